@@ -1,0 +1,1 @@
+"""The rule book and the engine that judges every terminal by it."""

@@ -1,0 +1,85 @@
+"""What can go wrong in a user's hands, as one sentence that says where and what to do.
+
+UserError                 anything the user can mend; the command prints it and leaves with status 2
+    CallError             the call itself: a path, an option, a terminal that does not exist
+    SiteError             the site file
+    ScheduleError         the terminal schedule
+    PointListError        the point list
+    RuleError             a rule file, or a change to a rule in the site file
+    ExportError           an export that cannot be read
+    ContractError         the normalized table breaks its own contract
+"""
+
+LONGEST = 1000
+
+
+class UserError(Exception):
+    """A mistake that the user can mend.
+
+    Parameters
+    ----------
+    where : path or text
+        The file (or option) in which the mistake stands; ``None`` where there is none.
+    found : str
+        What was found, and what is allowed instead.
+    remedy : str
+        What to do, as a sentence.
+    place : str, optional
+        Where in the file: a line, a key, a column.
+
+    Notes
+    -----
+    ``str(error)`` is one line under 1,000 characters: ``<file>: <place>: <found>. <remedy>``.
+    """
+
+    def __init__(self, where, found: str, remedy: str, *, place: str | None = None):
+        self.where = None if where is None else str(where)
+        self.place = place
+        self.found = found
+        self.remedy = remedy
+        super().__init__(self._sentence())
+
+    def _sentence(self) -> str:
+        ending = f". {self.remedy}"
+        parts = [part for part in (self.where, self.place, self.found.rstrip(".")) if part]
+        body = " ".join(": ".join(parts).split())
+        room = LONGEST - 1 - len(ending)
+        if len(body) > room:
+            body = body[: room - 1] + "…"
+        return " ".join((body + ending).split())
+
+
+class CallError(UserError):
+    """The call itself is wrong: a path, an option, a terminal that does not exist."""
+
+
+class SiteError(UserError):
+    """The site file cannot be used."""
+
+
+class ScheduleError(UserError):
+    """The terminal schedule cannot be used."""
+
+
+class PointListError(UserError):
+    """The point list cannot be used."""
+
+
+class RuleError(UserError):
+    """A rule file, or a change to a rule in the site file, cannot be used."""
+
+
+class ExportError(UserError):
+    """An export cannot be read."""
+
+
+class ContractError(UserError):
+    """The normalized table breaks its own contract."""
+
+
+def nearest(word: str, known) -> str:
+    """Return ``" (did you mean 'x'?)"`` for the nearest known word, or an empty text."""
+    from difflib import get_close_matches
+
+    close = get_close_matches(str(word), [str(k) for k in known], n=1, cutoff=0.6)
+    return f" (did you mean {close[0]!r}?)" if close else ""

@@ -1,0 +1,101 @@
+"""What a review comes to: the record from which every work product is written."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import pandas as pd
+
+from analyzer.engine.rulebook import Rule
+from analyzer.site import Site
+from analyzer.trends import Trends
+
+SEVERITIES = ("urgent", "high", "medium", "low")
+IMPACTS = ("safety", "ventilation", "comfort", "energy", "equipment", "data")
+VERDICT_COLUMNS = [
+    "terminal", "rule", "verdict", "confidence", "reason", "judged_hours", "fault_hours", "first_seen", "last_seen",
+]  # fmt: skip
+REQUEST_COLUMNS = ["terminal", "point", "interval", "length", "condition", "settles"]
+
+
+@dataclass(frozen=True)
+class Episode:
+    """A stretch of time in which the fault stood; UTC."""
+
+    start: pd.Timestamp
+    end: pd.Timestamp
+
+
+@dataclass(frozen=True)
+class Measure:
+    """A figure of a finding, in the unit that the site shows."""
+
+    value: float
+    unit: str
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One fault of one terminal, in the words and figures of its rule. ``id`` is terminal and rule: it is stable."""
+
+    id: str
+    terminal: str
+    air_handler: str | None
+    rule: str
+    title: str
+    severity: str
+    impact: str
+    confidence: str
+    start: pd.Timestamp
+    end: pd.Timestamp
+    fault_hours: float
+    judged_hours: float
+    episodes: tuple[Episode, ...]
+    measures: dict[str, Measure]
+    summary: str
+    why_it_matters: str
+    likely_causes: tuple[str, ...]
+    next_steps: tuple[str, ...]
+    retest: str
+    caution: str | None = None
+
+
+@dataclass
+class Results:
+    """A review's outcome.
+
+    Attributes
+    ----------
+    rules : dict
+        The rules that were applied, by id, in the order in which the matrix shows them.
+    verdicts : DataFrame
+        ``VERDICT_COLUMNS``; one row per terminal and applicable rule; times UTC or NaT.
+    findings : list of Finding
+        Ranked: severity, then confidence, then fault hours.
+    requests : DataFrame
+        ``REQUEST_COLUMNS``: the trends still missing and the verdicts each would settle.
+    in_force : DataFrame
+        Row by row beside ``trends.terminals``: ``occupied``, ``heating_setpoint``, ``cooling_setpoint`` as they were
+        judged (trended, or from the site file), for the charts.
+    assumptions : list of str
+        Everything that was taken as given, from intake to judgement.
+    contract : dict
+        The outcome of the table's data contract.
+    """
+
+    site: Site
+    trends: Trends
+    rules: dict[str, Rule]
+    verdicts: pd.DataFrame
+    findings: list[Finding]
+    requests: pd.DataFrame
+    in_force: pd.DataFrame
+    assumptions: list[str] = field(default_factory=list)
+    contract: dict = field(default_factory=dict)
+
+    @property
+    def period(self) -> tuple[pd.Timestamp, pd.Timestamp]:
+        """The first and last moment of the trends, in the site's zone."""
+        time = self.trends.terminals["time"]
+        zone = self.site.time_zone
+        return time.min().tz_convert(zone), time.max().tz_convert(zone)

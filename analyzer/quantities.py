@@ -1,0 +1,251 @@
+"""What is measured: the glossary of quantities and the units they may come in.
+
+A name means one thing everywhere: in the tables, the rules, the code and the documents. Storage is SI.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from analyzer.errors import nearest
+
+
+@dataclass(frozen=True)
+class Unit:
+    """A spelling of a unit: ``si = (value + before) * scale + after``."""
+
+    dimension: str
+    scale: float
+    before: float = 0.0
+    after: float = 0.0
+
+    def to_si(self, value):
+        """Convert a number or an array in this unit to SI."""
+        if self.scale == 1.0 and not self.before and not self.after:
+            return value
+        return (value + self.before) * self.scale + self.after
+
+    def from_si(self, value):
+        """Convert a number or an array in SI to this unit."""
+        return (value - self.after) / self.scale - self.before
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """One column of a table.
+
+    ``low`` and ``high`` bound what is physically possible (inclusive, SI); outside them a value is set aside.
+    ``state`` quantities are 0 or 1.
+    """
+
+    name: str
+    meaning: str
+    unit: str
+    dimension: str
+    low: float
+    high: float
+    state: bool = False
+
+
+def _table(*rows: Quantity) -> dict[str, Quantity]:
+    return {row.name: row for row in rows}
+
+
+def _state(name: str, meaning: str) -> Quantity:
+    return Quantity(name, meaning, "", "state", 0, 1, state=True)
+
+
+TERMINAL = _table(
+    Quantity("zone_temp", "zone temperature", "degC", "temperature", -20, 60),
+    Quantity("heating_setpoint", "active heating setpoint", "degC", "temperature", 0, 50),
+    Quantity("cooling_setpoint", "active cooling setpoint", "degC", "temperature", 0, 50),
+    Quantity("primary_flow", "primary airflow at the inlet sensor", "L/s", "flow", -100, 20000),
+    Quantity("primary_flow_setpoint", "primary airflow setpoint", "L/s", "flow", 0, 20000),
+    Quantity("damper_position", "primary damper, 100 = open", "%", "percent", -5, 105),
+    _state("fan_status", "terminal fan runs"),
+    _state("fan_command", "terminal fan is commanded to run"),
+    Quantity("fan_starts", "terminal fan starts since the previous row", "", "count", 0, 100000),
+    Quantity("fan_speed", "terminal fan speed signal", "%", "percent", -5, 105),
+    Quantity("discharge_flow", "air delivered to the zone", "L/s", "flow", -100, 20000),
+    Quantity("reheat_position", "reheat valve or electric heat signal", "%", "percent", -5, 105),
+    Quantity("discharge_temp", "leaving air temperature", "degC", "temperature", -20, 100),
+    Quantity("primary_temp", "entering primary air temperature", "degC", "temperature", -20, 80),
+    Quantity("plenum_temp", "induced (plenum) air temperature", "degC", "temperature", -20, 80),
+    Quantity("outdoor_air_flow", "dedicated outdoor-air inlet airflow", "L/s", "flow", -100, 20000),
+    _state("occupied", "occupancy mode"),
+    Quantity("co2", "zone carbon dioxide", "ppm", "concentration", 0, 20000),
+)
+
+AIR_HANDLER = _table(
+    Quantity("supply_temp", "supply air temperature", "degC", "temperature", -20, 80),
+    Quantity("supply_flow", "supply airflow", "L/s", "flow", -1000, 500000),
+    Quantity("duct_static_pressure", "duct static pressure", "Pa", "pressure", -1000, 5000),
+    _state("supply_fan_status", "supply fan runs"),
+    Quantity("outdoor_temp", "outdoor air temperature", "degC", "temperature", -60, 60),
+    Quantity("outdoor_air_fraction", "share of outdoor air in the supply air", "", "fraction", 0, 1),
+)
+
+# The spelling that reports use, per dimension and system of units.
+SHOWN = {
+    "si": {
+        "temperature": "degC", "temperature_difference": "K", "flow": "L/s", "pressure": "Pa", "length": "mm",
+        "area": "m2", "volume": "m3", "power": "kW", "flow_coefficient": "L/s/sqrt(Pa)",
+    },
+    "ip": {
+        "temperature": "degF", "temperature_difference": "delta degF", "flow": "cfm", "pressure": "in.w.c.",
+        "length": "in", "area": "ft2", "volume": "ft3", "power": "kBtu/h", "flow_coefficient": "cfm/sqrt(in.w.c.)",
+    },
+}  # fmt: skip
+
+_CFM = 0.47194745  # L/s; 1 ft3 = 28.316846592 L exactly, over 60 s
+_INWC = 249.08891  # Pa, conventional inch of water (4 degC): NIST SP 811, table B.8
+_FT = 0.3048  # m, exact
+_BTUH = 0.29307107  # W, international table: NIST SP 811, table B.8
+
+
+def _units(dimension: str, scale: float, *spellings: str, before: float = 0.0, after: float = 0.0) -> dict:
+    return {spelling: Unit(dimension, scale, before, after) for spelling in spellings}
+
+
+def _key(spelling: str) -> str:
+    """Fold a spelling to letters, digits and the few signs that matter."""
+    text = spelling.strip().lower()
+    for sign, plain in (("°", "deg"), ("º", "deg"), ("²", "2"), ("³", "3"), ("δ", "delta "), ("δ", "delta "), ("√", "sqrt")):
+        text = text.replace(sign, plain)
+    return re.sub(r"[\s_.^]+", "", text)
+
+
+# Several dimensions may share a spelling ("K", "%"); each entry keeps its own dimension.
+_SPELLINGS: dict[tuple[str, str], Unit] = {}
+for _group in (
+    _units("temperature", 1.0, "degC", "C", "celsius", "deg C", "degrees C", "degree celsius", "degrees celsius"),
+    _units("temperature", 5 / 9, "degF", "F", "fahrenheit", "deg F", "degrees F", "degree fahrenheit",
+           "degrees fahrenheit", before=-32.0),
+    _units("temperature", 1.0, "K", "kelvin", before=-273.15),
+    _units("temperature_difference", 1.0, "K", "kelvin", "delta degC", "degC", "C", "delta C", "delta K"),
+    _units("temperature_difference", 5 / 9, "degF", "F", "delta degF", "delta F", "R", "degR"),
+    _units("flow", 1.0, "L/s", "lps", "l/sec", "litre/s", "liter/s", "litres/s", "liters/s", "dm3/s",
+           "litres per second", "liters per second"),
+    _units("flow", 1000.0, "m3/s", "cms", "cubic metres per second", "cubic meters per second"),
+    _units("flow", 1 / 3.6, "m3/h", "m3/hr", "cmh", "cubic metres per hour", "cubic meters per hour"),
+    _units("flow", 1 / 0.06, "m3/min"),
+    _units("flow", _CFM, "cfm", "ft3/min", "cubic feet per minute", "cu ft/min", "scfm", "acfm"),
+    _units("pressure", 1.0, "Pa", "pascal", "pascals"),
+    _units("pressure", 1000.0, "kPa", "kilopascal"),
+    _units("pressure", 100.0, "hPa", "mbar", "millibar"),
+    _units("pressure", _INWC, "in.w.c.", "inwg", "in wg", "inH2O", "in H2O", "inches of water", "in. w.g.",
+           "inches wc", "inches wg", '"wc', '"wg', "iwc"),
+    _units("pressure", 9.80665, "mmH2O", "mm w.c."),
+    _units("pressure", 6894.757, "psi"),
+    _units("percent", 1.0, "%", "pct", "percent", "% open", "%open", "percent open"),
+    _units("percent", 100.0, "fraction", "ratio", "0-1", "1"),
+    _units("fraction", 1.0, "", "fraction", "ratio", "1", "0-1"),
+    _units("fraction", 0.01, "%", "pct", "percent"),
+    _units("concentration", 1.0, "ppm", "parts per million"),
+    _units("length", 1.0, "m", "metre", "meter"),
+    _units("length", 0.001, "mm"),
+    _units("length", 0.01, "cm"),
+    _units("length", _FT, "ft", "feet", "foot"),
+    _units("length", _FT / 12, "in", "inch", "inches", '"'),
+    _units("area", 1.0, "m2", "sqm", "sq m", "square metres", "square meters"),
+    _units("area", _FT**2, "ft2", "sqft", "sq ft", "square feet", "sf"),
+    _units("volume", 1.0, "m3", "cubic metres", "cubic meters"),
+    _units("volume", _FT**3, "ft3", "cuft", "cu ft", "cubic feet", "cf"),
+    _units("power", 1.0, "W", "watt", "watts"),
+    _units("power", 1000.0, "kW", "kilowatt", "kilowatts"),
+    _units("power", _BTUH, "Btu/h", "btuh", "btu/hr"),
+    _units("power", 1000 * _BTUH, "kBtu/h", "MBH", "kBtu/hr"),
+    _units("power", 745.69987, "hp"),
+    _units("flow_coefficient", 1.0, "L/s/sqrt(Pa)", "L/s per sqrt(Pa)"),
+    _units("flow_coefficient", _CFM / _INWC**0.5, "cfm/sqrt(in.w.c.)", "cfm/sqrt(inwg)", "cfm/sqrt(inwc)",
+           "cfm/sqrt(in wg)", "cfm/sqrt(inH2O)"),
+    _units("time", 1.0, "s", "sec", "second", "seconds"),
+    _units("time", 60.0, "min", "minute", "minutes"),
+    _units("time", 3600.0, "h", "hr", "hour", "hours"),
+    _units("time", 86400.0, "d", "day", "days"),
+    _units("count", 1.0, "", "1", "count", "starts", "starts/h", "per hour", "/h", "1/h"),
+    _units("state", 1.0, ""),
+):  # fmt: skip
+    for _spelling, _unit in _group.items():
+        _SPELLINGS[_unit.dimension, _key(_spelling)] = _unit
+
+DIMENSIONS = sorted({dimension for dimension, _ in _SPELLINGS})
+
+
+def find_unit(spelling: str, dimension: str) -> Unit | None:
+    """Return the unit of a spelling within a dimension, or None if the spelling is not one of its units."""
+    return _SPELLINGS.get((dimension, _key(spelling)))
+
+
+def unit_dimensions(spelling: str) -> list[str]:
+    """Return every dimension that knows this spelling: ``"K"`` is a temperature and a difference of two."""
+    key = _key(spelling)
+    return [dimension for dimension in DIMENSIONS if (dimension, key) in _SPELLINGS]
+
+
+_NUMBER_AND_UNIT = re.compile(r"\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*(.*?)\s*$", re.DOTALL)
+
+
+def parse_quantity(text, dimension: str) -> float:
+    """Read a quantity that carries its unit in the text, such as ``"70 degF"``, as SI.
+
+    Parameters
+    ----------
+    text : str, int or float
+        The text; a bare number is read in the SI unit of the dimension.
+    dimension : str
+        What it must be: ``temperature``, ``temperature_difference``, ``flow``, ``time`` ...
+
+    Returns
+    -------
+    float
+        The value in SI (temperature in degC, flow in L/s, pressure in Pa, time in s, power in W).
+
+    Raises
+    ------
+    ValueError
+        The text holds no number, or a unit that is not one of the dimension's; the message says which are.
+
+    Examples
+    --------
+    >>> round(parse_quantity("70 degF", "temperature"), 3)
+    21.111
+    >>> parse_quantity("15 min", "time")
+    900.0
+    """
+    if isinstance(text, bool):
+        raise ValueError(f"{text} is not a number")
+    if isinstance(text, int | float):
+        return float(text)
+    match = _NUMBER_AND_UNIT.match(str(text))
+    if not match:
+        raise ValueError(f"{text!r} is not a number with a unit")
+    number, spelling = float(match[1]), match[2]
+    if not spelling:
+        return number
+    unit = find_unit(spelling, dimension)
+    if unit is None:
+        known = spellings(dimension)
+        hint = nearest(spelling, known)
+        raise ValueError(f"{spelling!r} is no unit of {dimension.replace('_', ' ')}{hint}; known are {', '.join(known)}")
+    return unit.to_si(number)
+
+
+def spellings(dimension: str, most: int = 6) -> list[str]:
+    """Return the first few spellings of a dimension's units, for messages."""
+    return [key for known, key in _SPELLINGS if known == dimension and key][:most]
+
+
+def shown_unit(dimension: str, units: str) -> str:
+    """Return the unit in which a report shows a dimension, for ``units`` 'ip' or 'si'."""
+    return SHOWN[units].get(dimension) or _OWN_UNIT.get(dimension, "")
+
+
+_OWN_UNIT = {"percent": "%", "concentration": "ppm", "time": "h", "fraction": "", "count": "", "state": ""}
+
+
+def to_shown(value, dimension: str, units: str):
+    """Convert a number or an array from SI to the unit in which a report shows it."""
+    unit = find_unit(shown_unit(dimension, units), dimension)
+    return value if unit is None else unit.from_si(value)

@@ -1,0 +1,28 @@
+"""The building as its people describe it: site file, terminal schedule, occupied hours."""
+
+from analyzer.site.model import Accuracy, Site, Tariff
+
+__all__ = ["Accuracy", "Site", "Tariff", "read_site"]
+
+
+def read_site(path) -> Site:
+    """Read ``site.toml`` and the terminal schedule that it names.
+
+    Parameters
+    ----------
+    path : path
+        The site file, or a folder that holds one named ``site.toml``.
+
+    Returns
+    -------
+    Site
+        Validated, in SI.
+
+    Raises
+    ------
+    SiteError, ScheduleError
+        All mistakes of one file in one sentence.
+    """
+    from analyzer.site.site_file import read
+
+    return read(path)

@@ -1,0 +1,129 @@
+"""What the rest of the program knows of a building. All SI."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import date
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+
+# The terminal schedule's columns beyond the terminal's tag: name -> dimension ("text" for words).
+SCHEDULE = {
+    "kind": "text",
+    "distribution": "text",
+    "air_handler": "text",
+    "zone": "text",
+    "floor": "text",
+    "reheat": "text",
+    "primary_max": "flow",
+    "balanced_max": "flow",
+    "primary_min": "flow",
+    "ventilation_min": "flow",
+    "heating_primary": "flow",
+    "fan_flow": "flow",
+    "outdoor_air_min": "flow",
+    "outdoor_air_inlet_min": "flow",
+    "reheat_capacity": "power",
+    "inlet_diameter": "length",
+    "flow_coefficient": "flow_coefficient",
+    "area": "area",
+    "people": "number",
+    "zone_volume": "volume",
+    "open_zone": "text",
+}
+WORDS = {
+    "kind": ("single-duct", "series", "parallel"),
+    "distribution": ("overhead", "underfloor"),
+    "reheat": ("none", "electric", "hot-water"),
+}
+
+
+@dataclass(frozen=True)
+class Accuracy:
+    """A sensor's accuracy: the larger of a share of the reading and an absolute figure (SI)."""
+
+    of_reading: float = 0.0
+    at_least: float = 0.0
+
+    def of(self, reading):
+        """Return the accuracy at a reading, in the reading's unit."""
+        return np.maximum(np.abs(reading) * self.of_reading, self.at_least)
+
+
+# Where the site file is silent. Common practice, no source: a wall sensor, a duct sensor, an inlet flow sensor that
+# was balanced, a zone sensor for carbon dioxide.
+USUAL_ACCURACY = {
+    "zone_temp": Accuracy(at_least=0.3),
+    "heating_setpoint": Accuracy(),
+    "cooling_setpoint": Accuracy(),
+    "discharge_temp": Accuracy(at_least=0.5),
+    "primary_temp": Accuracy(at_least=0.5),
+    "plenum_temp": Accuracy(at_least=0.5),
+    "supply_temp": Accuracy(at_least=0.5),
+    "outdoor_temp": Accuracy(at_least=0.5),
+    "primary_flow": Accuracy(of_reading=0.05, at_least=5.0),
+    "discharge_flow": Accuracy(of_reading=0.05, at_least=5.0),
+    "outdoor_air_flow": Accuracy(of_reading=0.10, at_least=3.0),
+    "damper_position": Accuracy(at_least=2.0),
+    "reheat_position": Accuracy(at_least=2.0),
+    "duct_static_pressure": Accuracy(of_reading=0.02, at_least=5.0),
+    "co2": Accuracy(of_reading=0.03, at_least=50.0),
+}
+
+
+@dataclass(frozen=True)
+class Tariff:
+    """What energy costs, per kWh, in the site's currency."""
+
+    currency: str = "USD"
+    electricity: float = 0.14
+    heat: float = 0.05
+
+
+@dataclass(frozen=True)
+class Site:
+    """A building. Every field has a stated default: without a site file the tool judges what it can.
+
+    Attributes
+    ----------
+    file : Path or None
+        The site file it came from.
+    units : str
+        "si" or "ip": what reports show.
+    schedule : DataFrame
+        Index ``terminal`` (text), columns ``SCHEDULE``, SI, NaN (or None for words) where blank. Empty without a
+        schedule.
+    occupied_hours : dict or None
+        Weekday 0 (Monday) .. 6 to a list of (start, end) minutes of the day; None where the site file is silent.
+    setpoints : dict
+        ``heating`` and ``cooling`` [degC] where given.
+    rule_changes : dict
+        Rule id to {"enabled": bool, limit name: text or number}, as the site file says; checked by the rule book.
+    """
+
+    file: Path | None = None
+    name: str = "Unnamed building"
+    time_zone: str = "UTC"
+    units: str = "si"
+    altitude: float = 0.0
+    schedule: pd.DataFrame = field(default_factory=lambda: empty_schedule())
+    terminals_file: Path | None = None
+    points_file: Path | None = None
+    rules_folder: Path | None = None
+    date_order: str | None = None
+    outdoor_air_fraction: float | None = None
+    occupied_hours: dict[int, list[tuple[int, int]]] | None = None
+    holidays: tuple[date, ...] = ()
+    setpoints: dict[str, float] = field(default_factory=dict)
+    accuracy: dict[str, Accuracy] = field(default_factory=lambda: dict(USUAL_ACCURACY))
+    tariff: Tariff = field(default_factory=Tariff)
+    rule_changes: dict[str, dict] = field(default_factory=dict)
+    assumptions: tuple[str, ...] = ()
+
+
+def empty_schedule() -> pd.DataFrame:
+    """Return a schedule without a terminal."""
+    columns = {name: pd.Series(dtype=object if kind == "text" else "float64") for name, kind in SCHEDULE.items()}
+    return pd.DataFrame(columns, index=pd.Index([], name="terminal", dtype=object))
