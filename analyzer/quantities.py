@@ -5,6 +5,7 @@ A name means one thing everywhere: in the tables, the rules, the code and the do
 
 from __future__ import annotations
 
+import math
 import re
 from dataclasses import dataclass
 
@@ -111,13 +112,23 @@ def _units(dimension: str, scale: float, *spellings: str, before: float = 0.0, a
 def _key(spelling: str) -> str:
     """Fold a spelling to letters, digits and the few signs that matter."""
     text = spelling.strip().lower()
-    for sign, plain in (("°", "deg"), ("º", "deg"), ("²", "2"), ("³", "3"), ("δ", "delta "), ("δ", "delta "), ("√", "sqrt")):
+    for sign, plain in (
+        ("°", "deg"),
+        ("º", "deg"),
+        ("²", "2"),
+        ("³", "3"),
+        ("δ", "delta "),
+        ("δ", "delta "),
+        ("√", "sqrt"),
+    ):
         text = text.replace(sign, plain)
     return re.sub(r"[\s_.^]+", "", text)
 
 
-# Several dimensions may share a spelling ("K", "%"); each entry keeps its own dimension.
+# Several dimensions may share a spelling ("K", "%"); each entry keeps its own dimension. Of each unit the first
+# spelling is the one that messages show.
 _SPELLINGS: dict[tuple[str, str], Unit] = {}
+_FIRST_SPELLINGS: dict[str, list[str]] = {}
 for _group in (
     _units("temperature", 1.0, "degC", "C", "celsius", "deg C", "degrees C", "degree celsius", "degrees celsius"),
     _units("temperature", 5 / 9, "degF", "F", "fahrenheit", "deg F", "degrees F", "degree fahrenheit",
@@ -169,6 +180,7 @@ for _group in (
 ):  # fmt: skip
     for _spelling, _unit in _group.items():
         _SPELLINGS[_unit.dimension, _key(_spelling)] = _unit
+    _FIRST_SPELLINGS.setdefault(_unit.dimension, []).append(next(iter(_group)))
 
 DIMENSIONS = sorted({dimension for dimension, _ in _SPELLINGS})
 
@@ -205,7 +217,7 @@ def parse_quantity(text, dimension: str) -> float:
     Raises
     ------
     ValueError
-        The text holds no number, or a unit that is not one of the dimension's; the message says which are.
+        The text holds no finite number, or a unit that is not one of the dimension's; the message says which are.
 
     Examples
     --------
@@ -217,24 +229,32 @@ def parse_quantity(text, dimension: str) -> float:
     if isinstance(text, bool):
         raise ValueError(f"{text} is not a number")
     if isinstance(text, int | float):
-        return float(text)
+        return _finite(float(text), text)
     match = _NUMBER_AND_UNIT.match(str(text))
     if not match:
         raise ValueError(f"{text!r} is not a number with a unit")
     number, spelling = float(match[1]), match[2]
     if not spelling:
-        return number
+        return _finite(number, text)
     unit = find_unit(spelling, dimension)
     if unit is None:
         known = spellings(dimension)
         hint = nearest(spelling, known)
-        raise ValueError(f"{spelling!r} is no unit of {dimension.replace('_', ' ')}{hint}; known are {', '.join(known)}")
-    return unit.to_si(number)
+        raise ValueError(
+            f"{spelling!r} is no unit of {dimension.replace('_', ' ')}{hint}; known are {', '.join(known)}"
+        )
+    return _finite(unit.to_si(number), text)
 
 
-def spellings(dimension: str, most: int = 6) -> list[str]:
-    """Return the first few spellings of a dimension's units, for messages."""
-    return [key for known, key in _SPELLINGS if known == dimension and key][:most]
+def _finite(number: float, text) -> float:
+    if not math.isfinite(number):
+        raise ValueError(f"{text!r} is not a finite number")
+    return number
+
+
+def spellings(dimension: str) -> list[str]:
+    """Return one spelling of each unit of a dimension, SI first, for messages."""
+    return [spelling for spelling in _FIRST_SPELLINGS.get(dimension, []) if spelling]
 
 
 def shown_unit(dimension: str, units: str) -> str:
