@@ -229,7 +229,7 @@ def parse_quantity(text, dimension: str) -> float:
     if isinstance(text, bool):
         raise ValueError(f"{text} is not a number")
     if isinstance(text, int | float):
-        return _finite(float(text), text)
+        return _finite(float(str(text)), text)  # by way of text, so that a huge integer becomes infinite
     match = _NUMBER_AND_UNIT.match(str(text))
     if not match:
         raise ValueError(f"{text!r} is not a number with a unit")

@@ -163,6 +163,7 @@ def test_quantities_in_text(text, dimension, si):
         ("5 K", "furlongs", "no unit of furlongs"),
         (math.nan, "flow", "nan is not a finite number"),
         (math.inf, "flow", "inf is not a finite number"),
+        (10**400, "flow", "000 is not a finite number"),
         ("1e999 L/s", "flow", "'1e999 L/s' is not a finite number"),
     ],
 )

@@ -1,0 +1,159 @@
+"""The house: imports run one way, files stay short, nothing strange stands at the top, the command starts light."""
+
+import ast
+import subprocess
+import sys
+from fnmatch import fnmatch
+from pathlib import Path
+
+import pytest
+
+TOP = Path(__file__).resolve().parents[1]
+PACKAGE = TOP / "analyzer"
+MOST_LINES = 400
+
+# The rooms from left to right: each may import only from rows above its own. Rooms of one row know nothing of each
+# other. A new room is written in here, where data reaches it.
+ROOMS = (
+    ("errors", "places"),
+    ("quantities", "airside", "ventilation", "validation"),
+    ("site",),
+    ("ledger",),
+    ("trends",),
+    ("intake",),
+    ("contract",),
+    ("signals",),
+    ("engine",),
+    ("findings",),
+    ("report", "request"),
+    ("review",),
+    ("rounds", "complaint"),
+    ("cli", "cluster"),
+)
+ROW = {room: row for row, rooms in enumerate(ROOMS) for room in rooms}
+
+AT_THE_TOP = {
+    "README.md",
+    "DEVELOPERS.md",
+    "LICENSE",
+    "pyproject.toml",
+    "analyzer",
+    "rules",
+    "sample_trends",
+    "tests",
+    "docs",
+    ".ci",
+    ".gitignore",
+}
+LOCK_FILES = {"requirements.lock", "pylock.toml", "uv.lock"}
+
+HEAVY = {"pandas", "numpy", "pyarrow", "altair", "great_expectations", "openpyxl", "jinja2", "pydantic"}
+
+
+def room_of(file: Path, package: Path = PACKAGE) -> str:
+    """Return the room in which a file stands; the package's own ``__init__`` is the public face, not a room."""
+    return file.relative_to(package).parts[0].removesuffix(".py")
+
+
+def _name(file: Path) -> str:
+    return file.relative_to(PACKAGE).as_posix()
+
+
+FILES = sorted(PACKAGE.rglob("*.py"))
+EVERY_FILE = pytest.mark.parametrize("file", FILES, ids=_name)
+
+
+def imported_rooms(source: str, file: Path, package: Path = PACKAGE) -> set[str]:
+    """Return the rooms that a source imports anywhere in it, function bodies and type-checking blocks included."""
+    modules = set()
+    here = ["analyzer", *file.relative_to(package).with_suffix("").parts]
+    for node in ast.walk(ast.parse(source)):
+        if isinstance(node, ast.Import):
+            modules |= {alias.name for alias in node.names}
+        elif isinstance(node, ast.ImportFrom):
+            start = here[: -node.level] if node.level else []
+            whole = ".".join([*start, *([node.module] if node.module else [])])
+            modules |= {f"{whole}.{alias.name}" for alias in node.names} if whole == "analyzer" else {whole}
+    return {module.split(".")[1] for module in modules if module.startswith("analyzer.")}
+
+
+def wrong_way(source: str, file: Path, package: Path = PACKAGE) -> set[str]:
+    """Return the rooms that a source imports and must not."""
+    room = room_of(file, package)
+    allowed = {room} | {other for other, row in ROW.items() if row < ROW[room]}
+    return imported_rooms(source, file, package) - allowed
+
+
+@EVERY_FILE
+def test_every_room_has_its_place_in_the_order(file):
+    assert room_of(file) in {*ROW, "__init__"}, f"write {room_of(file)!r} into ROOMS, where data reaches it"
+
+
+# The package's own __init__ is the public face: it hands out names of every room.
+@pytest.mark.parametrize("file", [file for file in FILES if room_of(file) != "__init__"], ids=_name)
+def test_imports_run_one_way(file):
+    assert wrong_way(file.read_text(encoding="utf-8"), file) == set()
+
+
+@pytest.mark.parametrize(
+    ("source", "wrong"),
+    [
+        ("from analyzer.engine import judge", {"engine"}),
+        ("import analyzer.engine.judge", {"engine"}),
+        ("from analyzer import cli, trends", {"cli"}),
+        ("def late():\n    from analyzer.review import review", {"review"}),
+        ("from ..report import pages", {"report"}),
+        ("from .. import report", {"report"}),
+        ("from . import scene\nfrom .scene import Scene\nfrom analyzer.signals.fans import x", set()),
+        ("import numpy\nfrom analyzer.site import Site\nfrom analyzer.errors import UserError", set()),
+    ],
+)
+def test_an_import_against_the_stream_is_seen(source, wrong):
+    assert wrong_way(source, PACKAGE / "signals" / "invented.py") == wrong
+
+
+@EVERY_FILE
+def test_no_file_is_too_long(file):
+    lines = len(file.read_text(encoding="utf-8").splitlines())
+    assert lines <= MOST_LINES, f"{lines} lines: split it by topic"
+
+
+def test_nothing_else_stands_at_the_top():
+    ignored = [line.strip("/") for line in (TOP / ".gitignore").read_text().split() if not line.startswith("#")]
+    found = {entry.name for entry in TOP.iterdir()} - {".git"}
+    kept = {name for name in found if not any(fnmatch(name, pattern) for pattern in ignored)}
+    assert kept - AT_THE_TOP - LOCK_FILES == set()
+    assert len(kept & LOCK_FILES) <= 1
+
+
+def _modules_after(code: str) -> set[str]:
+    """Return the top-level names of all modules that a fresh interpreter has loaded after running some code."""
+    told = "import sys; print('\\n' + ' '.join(sorted({name.split('.')[0] for name in sys.modules})))"
+    run = subprocess.run(
+        [sys.executable, "-c", f"{code}\n{told}"], capture_output=True, text=True, cwd=TOP, check=True, timeout=60
+    )
+    return set(run.stdout.splitlines()[-1].split())
+
+
+HELP = """
+import sys
+from analyzer.cli import main
+sys.argv = ["trendwright", "--help"]
+try:
+    main()
+except SystemExit as leaving:
+    assert not leaving.code
+"""
+
+
+@pytest.mark.skipif(not (PACKAGE / "cli.py").exists(), reason="there is no command yet")
+def test_the_command_shows_its_help_without_a_heavy_import():
+    assert _modules_after(HELP) & HEAVY == set()
+
+
+def test_the_package_itself_imports_nothing_heavy():
+    assert _modules_after("import analyzer") & HEAVY == set()
+
+
+def test_a_heavy_import_would_be_seen():
+    assert "numpy" in _modules_after("import analyzer.airside")
