@@ -1,0 +1,60 @@
+"""trendwright: a commissioning trend-log analyzer for VAV terminal units.
+
+>>> import analyzer
+>>> site = analyzer.read_site("site.toml")  # doctest: +SKIP
+>>> trends = analyzer.read_trends(["exports"], site)  # doctest: +SKIP
+>>> analyzer.review(trends, site).write("review")  # doctest: +SKIP
+"""
+
+from __future__ import annotations
+
+import importlib
+
+__version__ = "0.1.0"
+__all__ = ["UserError", "read_site", "read_trends", "review"]
+
+# Name to the module that holds it: imported on first use, so that ``trendwright --help`` answers at once.
+_HOME = {"UserError": "analyzer.errors", "read_site": "analyzer.site"}
+
+
+def __getattr__(name: str):
+    if name in _HOME:
+        return getattr(importlib.import_module(_HOME[name]), name)
+    raise AttributeError(f"module 'analyzer' has no attribute {name!r}")
+
+
+def read_trends(exports, site=None, *, progress=None):
+    """Read exports into the normalized table.
+
+    Parameters
+    ----------
+    exports : path or list of path
+        Files, folders, globs or zips; or a ``trends.parquet`` that trendwright wrote.
+    site : Site, optional
+        The building; without one stamps are taken as UTC, and that is said.
+    progress : callable, optional
+        Called with a short sentence at each step.
+
+    Returns
+    -------
+    Trends
+        With the ledger of every cell that was read.
+
+    Raises
+    ------
+    ExportError, PointListError
+        One sentence that says which file, where, and what to do.
+    """
+    from analyzer.intake import read_exports
+    from analyzer.site import Site
+
+    if isinstance(exports, str) or not hasattr(exports, "__iter__"):
+        exports = [exports]
+    return read_exports(list(exports), site or Site(), progress=progress)
+
+
+def review(trends, site=None, *, progress=None):
+    """Judge every terminal by the rule book; see ``analyzer.reviews.review``."""
+    from analyzer.reviews import review as judge_all
+
+    return judge_all(trends, site, progress=progress)

@@ -1,0 +1,236 @@
+"""The command: it reads the call, calls the rooms, and says what came of it. Everything heavy is imported on use."""
+
+from __future__ import annotations
+
+import os
+import sys
+import time
+from pathlib import Path
+from typing import Annotated, Optional
+
+import typer
+
+from analyzer.errors import LONGEST, CallError, UserError, nearest
+
+DEFAULT_OUT = Path("review")
+SEVERITIES = ("urgent", "high", "medium", "low")
+
+app = typer.Typer(
+    name="trendwright",
+    help=(
+        "Judge the trends of VAV terminal units: exports of a building automation system in, verdicts with evidence "
+        "out.\n\nStart with: trendwright demo demo, then: trendwright review demo"
+    ),
+    add_completion=False,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+    no_args_is_help=True,
+)
+
+Exports = Annotated[list[str], typer.Argument(metavar="EXPORT...", help="files, folders, globs or zips of exports")]
+SiteOption = Annotated[
+    Optional[Path],
+    typer.Option("--site", help="the site file; by default the site.toml beside or inside the exports"),
+]
+Quiet = Annotated[bool, typer.Option("--quiet", "-q", help="say nothing while at work")]
+
+
+@app.command()
+def review(
+    exports: Exports,
+    site: SiteOption = None,
+    out: Annotated[Path, typer.Option("--out", help="the folder that the review is written into")] = DEFAULT_OUT,
+    fail_on: Annotated[
+        Optional[str],
+        typer.Option("--fail-on", metavar="SEVERITY", help=f"end with status 1 on a finding at or above: {', '.join(SEVERITIES)}"),
+    ] = None,
+    quiet: Quiet = False,
+) -> None:
+    """Judge every terminal and write the findings report, the issue log and the tables."""
+    _check_severity(fail_on)
+    say = _progress(quiet)
+    from analyzer.handover import check_folder
+
+    building = _site(site, exports, say)
+    check_folder(out, _inputs(exports, building))
+    from analyzer.contract import ContractCheck
+
+    with ContractCheck() as contract:
+        from analyzer import read_trends
+        from analyzer.reviews import review as judge_all
+
+        trends = read_trends(exports, building, progress=say)
+        outcome = judge_all(trends, building, contract=contract, progress=say)
+        index = outcome.write(out, progress=say)
+    say("")
+    _tell(outcome.results, index)
+    found = [finding.severity for finding in outcome.results.findings]
+    if fail_on and any(SEVERITIES.index(severity) <= SEVERITIES.index(fail_on) for severity in found):
+        raise typer.Exit(1)
+
+
+def _tell(results, index: Path) -> None:
+    counts = results.verdicts["verdict"].value_counts()
+    severity = [finding.severity for finding in results.findings]
+    told = ", ".join(f"{severity.count(name)} {name}" for name in SEVERITIES if name in severity) or "none"
+    ledger = results.trends.ledger
+    print(f"{results.site.name}: {results.trends.terminals['terminal'].cat.categories.size} terminals, {len(results.rules)} rules")
+    if ledger.files:
+        print(f"cells: {ledger.cells_read:,} read, {ledger.cells_used:,} used, {ledger.cells_read - ledger.cells_used:,} set aside")
+    print("verdicts: " + ", ".join(f"{counts.get(name, 0)} {name}" for name in ("fault", "clear", "not-judged")))
+    print(f"findings: {len(severity)} ({told})" if severity else "findings: none")
+    for sentence in results.assumptions:
+        print(f"assumed: {sentence}")
+    print(f"report: {index}")
+    print(f"next: open {index} in a browser; send {index.with_name('issue_log.xlsx').name} and trend_request.csv to the contractor")
+
+
+@app.command()
+def normalize(
+    exports: Exports,
+    out: Annotated[Path, typer.Option("--out", help="the Parquet file to write, such as trends.parquet")],
+    site: SiteOption = None,
+    quiet: Quiet = False,
+) -> None:
+    """Read exports into the normalized table and the ledger, and judge nothing."""
+    say = _progress(quiet)
+    building = _site(site, exports, say)
+    from analyzer import read_trends
+    from analyzer.normalized import write_normalized
+
+    trends = read_trends(exports, building, progress=say)
+    written = write_normalized(trends, out)
+    say("")
+    ledger = trends.ledger
+    print(f"cells: {ledger.cells_read:,} read, {ledger.cells_used:,} used, {ledger.cells_read - ledger.cells_used:,} set aside")
+    for sentence in ledger.assumptions:
+        print(f"assumed: {sentence}")
+    print(f"written: {', '.join(str(path) for path in written)}")
+    print(f"next: trendwright review {out}")
+
+
+@app.command()
+def rules(
+    rule: Annotated[Optional[str], typer.Argument(metavar="[ID]", help="one rule, with its numbers and sources")] = None,
+    site: SiteOption = None,
+) -> None:
+    """Show the rule book, or one rule with its numbers and sources."""
+    from analyzer.engine.rulebook import read_rules
+    from analyzer.reviews import rule_folders
+    from analyzer.rule_pages import one_rule, rule_list
+    from analyzer.site import Site, read_site
+
+    building = read_site(site) if site else Site()
+    book = read_rules(rule_folders(building), building if site else None)
+    if rule is None:
+        print(rule_list(book))
+        print("\nnext: trendwright rules ID shows one rule with its numbers and sources")
+        return
+    if rule not in book:
+        raise CallError(None, f"there is no rule {rule!r}{nearest(rule, book)}", "Run 'trendwright rules' for the list.")
+    print(one_rule(book[rule]))
+
+
+@app.command()
+def demo(
+    folder: Annotated[Path, typer.Argument(metavar="DIR", help="a new folder for the demo building")],
+    shape: Annotated[
+        str, typer.Option("--shape", metavar="SHAPE", help="how the exports come: mix, wide, long or parquet")
+    ] = "mix",
+    retest: Annotated[bool, typer.Option("--retest", help="the week after the faults were worked on")] = False,
+) -> None:
+    """Copy the demo building's exports, site file and schedule into a folder."""
+    from analyzer.demo import copy_demo
+
+    for path in copy_demo(folder, shape=shape, retest=retest):
+        print(path)
+    print(f"next: trendwright review {folder}")
+
+
+def _site(path: Path | None, exports: list[str], say):
+    """Read the site file that was named, or that lies with the exports; without any, say so."""
+    from analyzer.site import Site, read_site
+
+    path = path or _site_beside(exports)
+    if path is None:
+        say("no site file: stamps are taken as UTC, and what needs a schedule is not judged")
+        return Site(name=Path(exports[0]).stem or "Unnamed building")
+    return read_site(path)
+
+
+def _site_beside(exports: list[str]) -> Path | None:
+    for export in exports:
+        path = Path(export)
+        for candidate in (path / "site.toml", path.parent / "site.toml"):
+            if candidate.is_file():
+                return candidate
+    return None
+
+
+def _inputs(exports: list[str], site) -> list[Path]:
+    files = [site.file, site.terminals_file, site.points_file, site.rules_folder]
+    return [*(Path(export) for export in exports), *(path for path in files if path)]
+
+
+def _check_severity(severity: str | None) -> None:
+    if severity is not None and severity not in SEVERITIES:
+        raise CallError(
+            "--fail-on", f"{severity!r} is no severity{nearest(severity, SEVERITIES)}", f"Use one of {', '.join(SEVERITIES)}."
+        )
+
+
+def _progress(quiet: bool):
+    """Return a function that shows a sentence on standard error: one line that changes, where someone looks on."""
+    if quiet:
+        return lambda _: None
+    start, live = time.monotonic(), sys.stderr.isatty()
+
+    def say(sentence: str) -> None:
+        if live:
+            sys.stderr.write(f"\r\x1b[K{time.monotonic() - start:5.1f} s  {sentence[:100]}" if sentence else "\r\x1b[K")
+            sys.stderr.flush()
+        elif sentence:
+            print(f"{time.monotonic() - start:5.1f} s  {sentence}", file=sys.stderr)
+
+    return say
+
+
+def main() -> None:
+    """Run the command. A mistake of the user's is one sentence and status 2; no traceback reaches a user."""
+    try:
+        status = app(standalone_mode=False)
+    except UserError as error:
+        status = _refused(str(error))
+    except KeyboardInterrupt:
+        status = _refused("interrupted; nothing was written")
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        status = 0
+    except MemoryError:
+        status = _refused("the machine ran out of memory; give fewer exports at a time")
+    except Exception as error:  # the last resort: a fault of ours, told as one
+        status = _refused(_own_fault(error))
+    sys.exit(status or 0)
+
+
+def _own_fault(error: Exception) -> str:
+    if hasattr(error, "format_message"):  # what typer found wrong in the call
+        command = getattr(getattr(error, "ctx", None), "command_path", "trendwright")
+        return f"{error.format_message().rstrip('.')}. See '{command} --help'."
+    if os.environ.get("TRENDWRIGHT_TRACEBACK"):
+        raise error
+    return (
+        f"a fault of trendwright itself ({type(error).__name__}: {error}). "
+        "Set TRENDWRIGHT_TRACEBACK=1, run again, and report what it prints."
+    )
+
+
+def _refused(sentence: str) -> int:
+    if sys.stderr.isatty():
+        sys.stderr.write("\r\x1b[K")
+    print(f"trendwright: {' '.join(sentence.split())}"[:LONGEST - 1], file=sys.stderr)
+    return 2
+
+
+if __name__ == "__main__":
+    main()

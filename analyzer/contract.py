@@ -1,0 +1,152 @@
+"""The normalized table's data contract, as a Great Expectations suite, checked in every review.
+
+The library takes seconds to import. It is loaded in a process of its own, which starts when the review starts and is
+handed the table when there is one: by then it is ready, and the check runs beside the judging.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+
+from analyzer.errors import ContractError
+from analyzer.quantities import TERMINAL
+from analyzer.trends import TERMINAL_COLUMNS, Trends
+
+NAME = "normalized table"
+
+
+class ContractCheck:
+    """A check under way. Use it as a context manager: leaving it ends the process, whatever happened."""
+
+    def __init__(self):
+        # The library would report its use to its makers over the network.
+        environment = os.environ | {"GX_ANALYTICS_ENABLED": "false", "PYTHONWARNINGS": "ignore"}
+        self._process = subprocess.Popen(
+            [sys.executable, "-m", "analyzer.contract"],
+            stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE, env=environment,
+        )  # fmt: skip
+
+    def __enter__(self) -> ContractCheck:
+        return self
+
+    def __exit__(self, *_) -> None:
+        if self._process.poll() is None:
+            self._process.kill()
+        self._process.wait()
+        for stream in (self._process.stdin, self._process.stdout, self._process.stderr):
+            stream.close()
+
+    def outcome(self, trends: Trends) -> dict:
+        """Check the terminals' table.
+
+        Returns
+        -------
+        dict
+            ``{"suite", "success", "expectations", "broken": [...]}``
+
+        Raises
+        ------
+        ContractError
+            The table breaks its contract, or the check itself could not run.
+        """
+        try:
+            answer, complaint = self._process.communicate(_as_bytes(trends))
+            told = json.loads(answer)
+        except (BrokenPipeError, ValueError):
+            complaint = (complaint if "complaint" in locals() else b"").decode("utf-8", "replace").strip()
+            raise ContractError(
+                None, f"the data contract could not be checked: {complaint[-300:] or 'its process ended'}",
+                "Check that great_expectations is installed and imports.",
+            ) from None  # fmt: skip
+        if not told["success"]:
+            raise ContractError(
+                "normalized table", f"breaks its data contract: {'; '.join(told['broken'])}",
+                "Check units and point names with 'trendwright draft'; if they are right, report it as a fault of trendwright.",
+            )  # fmt: skip
+        return told
+
+
+def _as_bytes(trends: Trends) -> bytes:
+    import pyarrow as pa
+
+    table = pa.Table.from_pandas(trends.terminals, preserve_index=False)
+    sink = pa.BufferOutputStream()
+    with pa.ipc.new_stream(sink, table.schema) as stream:
+        stream.write_table(table)
+    return sink.getvalue().to_pybytes()
+
+
+# In the process of its own ------------------------------------------------------------------------------------------
+
+
+def validate(table) -> dict:
+    """Run the suite over the terminals' table (a DataFrame in the form of ``Trends.terminals``)."""
+    import great_expectations as gx
+
+    context = gx.get_context(mode="ephemeral")
+    context.variables.progress_bars = {"globally": False}
+    suite = context.suites.add(gx.ExpectationSuite(NAME))
+    for expectation in _expectations():
+        suite.add_expectation(expectation)
+    asset = context.data_sources.add_pandas("trendwright").add_dataframe_asset("terminals")
+    batch = asset.add_batch_definition_whole_dataframe("whole").get_batch({"dataframe": _checkable(table)})
+    result = batch.validate(suite, result_format="BASIC")
+    broken = [_told(found) for found in result.results if not found.success]
+    return {"suite": NAME, "success": bool(result.success), "expectations": len(result.results), "broken": broken}
+
+
+def _checkable(table):
+    """Add what the suite needs and the table does not hold: whether each row stands where it should."""
+    code = table["terminal"].cat.codes.to_numpy()
+    time = table["time"].astype("int64").to_numpy()
+    in_order = (code[1:] > code[:-1]) | ((code[1:] == code[:-1]) & (time[1:] > time[:-1]))
+    return table.assign(terminal=table["terminal"].astype(str).where(table["terminal"].notna()), in_order=[True, *in_order])
+
+
+def _expectations():
+    import great_expectations.expectations as gxe
+
+    yield gxe.ExpectTableColumnsToMatchOrderedList(column_list=[*TERMINAL_COLUMNS, "in_order"])
+    yield gxe.ExpectTableRowCountToBeBetween(min_value=1)
+    for name in ("terminal", "time"):
+        yield gxe.ExpectColumnValuesToNotBeNull(column=name)
+    yield gxe.ExpectColumnValuesToBeInSet(column="in_order", value_set=[True])
+    for quantity in TERMINAL.values():
+        yield gxe.ExpectColumnValuesToBeOfType(column=quantity.name, type_="float64")
+        if quantity.state:
+            yield gxe.ExpectColumnValuesToBeInSet(column=quantity.name, value_set=[0.0, 1.0])
+        else:
+            yield gxe.ExpectColumnMinToBeBetween(column=quantity.name, min_value=quantity.low)
+            yield gxe.ExpectColumnMaxToBeBetween(column=quantity.name, max_value=quantity.high)
+
+
+def _told(found) -> str:
+    config = found.expectation_config
+    column = config.kwargs.get("column", "the table")
+    if found.exception_info and (message := _message(found.exception_info)):
+        return f"{column}: {message}"
+    seen = found.result.get("observed_value", found.result.get("partial_unexpected_list"))
+    return f"{column}: {config.type.replace('_', ' ')}, found {seen}"
+
+
+def _message(info: dict) -> str:
+    for part in (info, *(value for value in info.values() if isinstance(value, dict))):
+        if part.get("raised_exception"):
+            return str(part.get("exception_message"))
+    return ""
+
+
+def _main() -> None:
+    import great_expectations.expectations  # noqa: F401 (the long import, while the review reads its exports)
+    import pyarrow as pa
+
+    with pa.ipc.open_stream(sys.stdin.buffer) as stream:
+        table = stream.read_pandas()
+    print(json.dumps(validate(table)))
+
+
+if __name__ == "__main__":
+    _main()

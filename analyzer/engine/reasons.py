@@ -1,0 +1,188 @@
+"""Why a verdict is what it is, and what would settle the rest: one sentence per terminal and rule."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+from analyzer.engine.rulebook import Rule
+from analyzer.quantities import TERMINAL
+from analyzer.signals import NUMBERS, SIGNALS, Scene
+
+GAP_COLUMNS = ["terminal", "rule", "what", "point", "interval"]
+# What a gap can be: a trend that is not there, one logged too seldom, a schedule value, a context that never came, and
+# samples that are missing.
+TREND, INTERVAL, SCHEDULE, CONTEXT, SAMPLES = "trend", "interval", "schedule", "context", "samples"
+
+
+class Reasons:
+    """What one rule lacks at each terminal, and the sentences that say so.
+
+    ``can_be_judged`` tells for each terminal whether everything that the rule needs is there and logged finely enough.
+    """
+
+    def __init__(self, scene: Scene, rule: Rule, applies: np.ndarray):
+        self.scene, self.rule, self.applies = scene, rule, applies
+        self.lacking = {name: ~self._there(name) for name in rule.needs}
+        self.groups = [{name: ~self._there(name) for name in group} for group in rule.needs_one_of]
+        self.group_lacks = [_any(group.values(), scene.count) for group in self.groups]
+        self.no_group = _all(self.group_lacks, scene.count) if self.groups else np.zeros(scene.count, dtype=bool)
+        self.better = {name: ~self._there(name) for name in rule.better_with}
+        self.coarse = {name: self._every(name) > rule.longest_interval + 1e-6 for name in self._logged()}
+        self.missing = _any(self.lacking.values(), scene.count) | self.no_group
+        self.too_coarse = _any(self.coarse.values(), scene.count) & ~self.missing
+        self.can_be_judged = ~self.missing & ~self.too_coarse
+
+    def _there(self, name: str) -> np.ndarray:
+        return self.scene.available(name, self.rule.values)
+
+    def _every(self, name: str) -> np.ndarray:
+        return np.nan_to_num(self.scene.logged_every(name))
+
+    def _logged(self) -> list[str]:
+        """The trends whose interval bears on the rule: those it needs, and those that its signals are made of."""
+        points = []
+        for name in self.rule.needs:
+            points += [name] if name in TERMINAL else SIGNALS[name].needs if name in SIGNALS else []
+        return list(dict.fromkeys(points))
+
+    def weigh(self, enough: np.ndarray, in_context: np.ndarray, judged_hours: np.ndarray) -> None:
+        """Tell apart, where too little was judged, a context that never came from samples that are missing."""
+        short = self.can_be_judged & ~enough
+        least = self.rule.judged_hours_at_least
+        self.no_samples = short & (in_context >= least)
+        self.no_context = short & ~self.no_samples
+        self.in_context = in_context
+
+    # Sentences ----------------------------------------------------------------------------------------------------
+
+    def sentences(self, faulty, enough, judged_hours, fault_hours) -> np.ndarray:
+        """Return one sentence per terminal."""
+        told = np.full(self.scene.count, "", dtype=object)
+        self._tell_missing(told)
+        self._tell_coarse(told)
+        least = self.rule.judged_hours_at_least
+        for at in np.flatnonzero(self.applies & self.no_context):
+            told[at] = f"{self.rule.text.context}: {_hours(self.in_context[at])} in that state, {_hours(least)} are needed"
+        for at in np.flatnonzero(self.applies & self.no_samples):
+            told[at] = (
+                f"samples are missing: of {_hours(self.in_context[at])} in context only {_hours(judged_hours[at])} "
+                f"could be judged, {_hours(least)} are needed"
+            )
+        partly = self._partly()
+        for at in np.flatnonzero(self.applies & enough):
+            seen = f"{_hours(fault_hours[at])} of {_hours(judged_hours[at])} judged" if faulty[at] else (
+                f"no fault in {_hours(judged_hours[at])} judged"
+            )  # fmt: skip
+            told[at] = seen + partly[at]
+        return told
+
+    def _tell_missing(self, told: np.ndarray) -> None:
+        """One sentence for each combination of missing names, given to all terminals that share it."""
+        for at, names in _combinations(self.lacking, self.applies & self.missing & ~self.no_group):
+            told[at] = f"missing: {_and(map(describe, names))}"
+        either = "; or ".join(_and(map(describe, group)) for group in self.groups)
+        for at, names in _combinations(self.lacking, self.applies & self.no_group):
+            also = f"{_and(map(describe, names))}; and " if names else ""
+            told[at] = f"missing: {also}one of: {either}" if len(self.groups) > 1 else f"missing: {also}{either}"
+
+    def _tell_coarse(self, told: np.ndarray) -> None:
+        for at, names in _combinations(self.coarse, self.applies & self.too_coarse):
+            told[at] = (
+                f"logged too seldom to show it: {_and(names)}; it takes {_minutes(self.rule.longest_interval)} or less, "
+                "or a log on every change"
+            )
+
+    def _partly(self) -> np.ndarray:
+        """What a verdict that was reached could not take into account."""
+        told = np.full(self.scene.count, "", dtype=object)
+        absent = dict(self.better)
+        for group, lacks in zip(self.groups, self.group_lacks, strict=True):
+            # A group that is wholly there elsewhere; here it would add evidence that the others do not give.
+            for name, missing in group.items():
+                absent[name] = absent.get(name, np.zeros(self.scene.count, dtype=bool)) | (missing & lacks)
+        for at, names in _combinations(absent, self.applies & ~self.missing):
+            if names:
+                told[at] = f"; {_and(map(describe, names))} would settle the rest"
+        for at in np.flatnonzero(self.applies & self._could_be_finer()):
+            told[at] = f"{told[at]}; a log every {_minutes(self.rule.best_interval)} or on change would show more"
+        return told
+
+    def _could_be_finer(self) -> np.ndarray:
+        if self.rule.best_interval is None:
+            return np.zeros(self.scene.count, dtype=bool)
+        every = _any((self._every(name) > self.rule.best_interval for name in self._logged()), self.scene.count)
+        return every & self.can_be_judged
+
+    # The trend request --------------------------------------------------------------------------------------------
+
+    def gaps(self, settled: np.ndarray) -> pd.DataFrame:
+        """Return what was lacking, a row per terminal and point: for ``trend_request.csv``."""
+        rule, rows = self.rule, []
+        wanted: dict[str, np.ndarray] = {name: lacks.copy() for name, lacks in (self.lacking | self.better).items()}
+        for group, lacks in zip(self.groups, self.group_lacks, strict=True):
+            for name, missing in group.items():
+                wanted[name] = wanted.get(name, np.zeros(self.scene.count, dtype=bool)) | (missing & lacks)
+        for name, lacks in wanted.items():
+            what = SCHEDULE if name in NUMBERS else TREND
+            rows.append(self._gap(lacks, what, name, rule.longest_interval))
+        finest = rule.longest_interval if rule.best_interval is None else rule.best_interval
+        for name, coarse in self.coarse.items():
+            rows.append(self._gap(coarse & ~self.missing, INTERVAL, name, finest))
+        rows.append(self._gap(self.no_context, CONTEXT, "", np.nan))
+        rows.append(self._gap(self.no_samples, SAMPLES, ", ".join(self._logged()), np.nan))
+        return pd.concat(rows, ignore_index=True)
+
+    def _gap(self, lacks: np.ndarray, what: str, point: str, interval: float) -> pd.DataFrame:
+        terminals = self.scene.terminals[lacks & self.applies]
+        return pd.DataFrame(
+            {"terminal": terminals, "rule": self.rule.id, "what": what, "point": point, "interval": interval},
+            columns=GAP_COLUMNS,
+        )
+
+    @staticmethod
+    def no_gaps() -> pd.DataFrame:
+        return pd.DataFrame(columns=GAP_COLUMNS)
+
+
+def describe(name: str) -> str:
+    """Say what a user can add so that a name is known."""
+    if name in TERMINAL:
+        return f"the trend {name}"
+    if name in SIGNALS:
+        return SIGNALS[name].settled_by or SIGNALS[name].meaning
+    return f"{name} in the terminal schedule"
+
+
+def _combinations(lacking: dict[str, np.ndarray], among: np.ndarray):
+    """Group terminals by which names they lack: (terminal numbers, names), one for each combination that occurs."""
+    if not among.any():
+        return
+    names = list(lacking)
+    pattern = np.zeros(len(among), dtype=np.int64)
+    for bit, name in enumerate(names):
+        pattern |= lacking[name].astype(np.int64) << bit
+    at = np.flatnonzero(among)
+    for value in np.unique(pattern[at]):
+        yield at[pattern[at] == value], [name for bit, name in enumerate(names) if value >> bit & 1]
+
+
+def _any(arrays, count: int) -> np.ndarray:
+    return np.logical_or.reduce([np.zeros(count, dtype=bool), *arrays])
+
+
+def _all(arrays, count: int) -> np.ndarray:
+    return np.logical_and.reduce([np.ones(count, dtype=bool), *arrays])
+
+
+def _and(words) -> str:
+    words = list(words)
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}" if words else ""
+
+
+def _hours(hours: float) -> str:
+    return f"{hours:.1f} h"
+
+
+def _minutes(seconds: float) -> str:
+    return f"{seconds / 60:g} min"

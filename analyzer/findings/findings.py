@@ -1,0 +1,127 @@
+"""Findings from verdicts: each fault in words and figures, ranked."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+from analyzer.engine.judge import Judgement
+from analyzer.engine.rulebook import Limit, MeasureRule, Rule
+from analyzer.findings.results import SEVERITIES, Episode, Finding, Measure
+from analyzer.quantities import shown_unit, to_shown
+from analyzer.signals import Scene
+
+CONFIDENCES = ("firm", "marginal")
+
+
+def collect(scene: Scene, rules: dict[str, Rule], judgement: Judgement) -> list[Finding]:
+    """Turn every fault of a judgement into a finding, the gravest first.
+
+    Findings rank by severity, then firm before marginal, then by hours of fault, then by id.
+    """
+    faults = judgement.verdicts[judgement.verdicts["verdict"] == "fault"]
+    number = pd.Index(scene.terminals).get_indexer(faults["terminal"])
+    found = [
+        _finding(scene, rules[fault["rule"]], judgement, fault, at)
+        for fault, at in zip(faults.to_dict("records"), number, strict=True)
+    ]
+    return sorted(found, key=_rank)
+
+
+def _rank(finding: Finding):
+    return (
+        SEVERITIES.index(finding.severity),
+        CONFIDENCES.index(finding.confidence),
+        -finding.fault_hours,
+        finding.id,
+    )
+
+
+def _finding(scene: Scene, rule: Rule, judgement: Judgement, fault: dict, at: int) -> Finding:
+    units = scene.site.units
+    figures = judgement.figures[rule.id].loc[at] if rule.measures else {}
+    measures = {
+        name: _measure(measure, figures[name], units)
+        for name, measure in rule.measures.items()
+        if not np.isnan(figures[name])
+    }
+    hours = {"fault_hours": Measure(fault["fault_hours"], "h"), "judged_hours": Measure(fault["judged_hours"], "h")}
+    words = {name: _words(measure) for name, measure in (measures | hours).items()}
+    words = {**{name: "an unknown amount" for name in rule.measures}, **_limit_words(rule, units), **words}
+    air_handler = scene.words("air_handler")[at]
+    return Finding(
+        id=f"{fault['terminal']}/{rule.id}",
+        terminal=fault["terminal"],
+        air_handler=air_handler or None,
+        rule=rule.id,
+        title=rule.title,
+        severity=rule.severity,
+        impact=rule.impact,
+        confidence=fault["confidence"],
+        start=fault["first_seen"],
+        end=fault["last_seen"],
+        fault_hours=fault["fault_hours"],
+        judged_hours=fault["judged_hours"],
+        episodes=_episodes(judgement, rule, at),
+        measures=measures,
+        summary=_summary(rule, judgement, at, words),
+        why_it_matters=rule.text.why_it_matters,
+        likely_causes=rule.text.likely_causes,
+        next_steps=rule.text.next_steps,
+        retest=rule.text.retest,
+        caution=rule.text.caution,
+    )
+
+
+def _summary(rule: Rule, judgement: Judgement, at: int, words: dict[str, str]) -> str:
+    held = judgement.evidence[rule.id]
+    said = [rule.text.seen] + [
+        item.say for number, item in enumerate(rule.evidence) if bool(held.get(number, pd.Series(dtype=bool)).get(at, False))
+    ]
+    return " ".join(sentence.format_map(words) for sentence in said)
+
+
+def _episodes(judgement: Judgement, rule: Rule, at: int) -> tuple[Episode, ...]:
+    episodes = judgement.episodes[rule.id]
+    mine = episodes.terminal == at
+    return tuple(
+        Episode(_moment(start), _moment(end)) for start, end in zip(episodes.start[mine], episodes.end[mine], strict=True)
+    )
+
+
+def _moment(seconds: float) -> pd.Timestamp:
+    return pd.Timestamp(round(seconds * 1e6), unit="us", tz="UTC")
+
+
+def _measure(measure: MeasureRule, value: float, units: str) -> Measure:
+    if measure.take == "total":
+        return Measure(float(to_shown(value, measure.dimension, units)), f"{shown_unit(measure.dimension, units)} h".strip())
+    if measure.dimension == "fraction":
+        return Measure(float(value) * 100, "%")
+    if measure.dimension == "count":
+        return Measure(float(value), measure.unit)
+    return Measure(float(to_shown(value, measure.dimension, units)), shown_unit(measure.dimension, units))
+
+
+def _limit_words(rule: Rule, units: str) -> dict[str, str]:
+    return {name: _limit(limit, units) for name, limit in rule.limits.items()}
+
+
+def _limit(limit: Limit, units: str) -> str:
+    if limit.dimension in ("temperature_difference", "temperature", "flow", "pressure"):
+        return _words(Measure(float(to_shown(limit.value, limit.dimension, units)), shown_unit(limit.dimension, units)))
+    return _words(Measure(limit.value * 100, "%")) if limit.dimension == "fraction" else limit.shown
+
+
+# A unit as a sentence spells it.
+_SPELLED = {"delta degF": "degF", "degF": "degF"}
+
+
+def _words(measure: Measure) -> str:
+    """A figure in a sentence: three significant digits, no more decimals than its size deserves."""
+    value = measure.value
+    digits = 0 if abs(value) >= 100 else 1 if abs(value) >= 1 else 2
+    number = f"{value:,.{digits}f}"
+    if "." in number:
+        number = number.rstrip("0").rstrip(".")
+    return f"{number} {_SPELLED.get(measure.unit, measure.unit)}".strip()

@@ -1,0 +1,144 @@
+"""Everything a review hands over, written into its folder whole or not at all."""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import tempfile
+from collections.abc import Callable
+from contextlib import contextmanager
+from datetime import UTC, datetime
+from pathlib import Path
+
+from analyzer.errors import CallError
+from analyzer.findings.results import Results
+from analyzer.findings.tables import FORMAT, write_tables
+from analyzer.report import write_report
+from analyzer.trends import AIR_HANDLERS_FILE
+
+INDEX, TRENDS, ROUNDS, FINDINGS = "index.html", "trends.parquet", "rounds", "findings.json"
+OWN = {
+    INDEX, TRENDS, AIR_HANDLERS_FILE, ROUNDS, FINDINGS, "terminals", "assets", "findings.csv", "issue_log.xlsx",
+    "verdicts.csv", "trend_request.csv", "ledger.json",
+}  # fmt: skip
+
+
+def write(results: Results, folder: Path, *, progress: Callable[[str], None] | None = None) -> Path:
+    """Write a review's folder; return the path of its index page.
+
+    A review that stands there is replaced whole, its findings kept under ``rounds/``; files that are not the tool's
+    are carried over untouched.
+
+    Raises
+    ------
+    CallError
+        The folder cannot be written.
+    """
+    say = progress or (lambda _: None)
+    with replaced_whole(folder) as staging:
+        say("writing tables")
+        write_tables(results, staging)
+        results.trends.write(staging / TRENDS)
+        say("writing the report")
+        write_report(results, staging, progress=progress)
+        if folder.is_dir():
+            _keep_rounds(folder, staging)
+            _keep_others(folder, staging)
+    return folder / INDEX
+
+
+def check_folder(folder: Path, inputs: list[Path]) -> None:
+    """Refuse, before any work is done, an output folder that would take the user's own files with it.
+
+    Raises
+    ------
+    CallError
+        The folder is a file, the folder one works in, or holds the exports or the site file.
+    """
+    if folder.exists() and not folder.is_dir():
+        raise CallError(folder, "is a file, not a folder", "Name another folder with --out.")
+    here = folder.resolve()
+    for path in (Path.cwd(), *inputs):
+        if here == path.resolve() or here in path.resolve().parents:
+            raise CallError(folder, "holds the exports, the site file or the folder you work in", "Give the review a folder of its own with --out.")
+
+
+@contextmanager
+def replaced_whole(folder: Path):
+    """Give a staging folder beside ``folder``, and put it in ``folder``'s place if all went well."""
+    folder = folder.absolute()
+    try:
+        folder.parent.mkdir(parents=True, exist_ok=True)
+        staging = Path(tempfile.mkdtemp(prefix=f".{folder.name}.", suffix=".part", dir=folder.parent))
+    except OSError as error:
+        raise CallError(folder, f"cannot be written ({error.strerror})", "Name another folder with --out.") from None
+    try:
+        yield staging
+        _swap(staging, folder)
+    except OSError as error:
+        raise CallError(
+            folder, f"cannot be written ({error.strerror or error})",
+            "Free space or name another folder with --out; what stood there before is untouched.",
+        ) from None  # fmt: skip
+    finally:
+        shutil.rmtree(staging, ignore_errors=True)
+
+
+def _swap(staging: Path, folder: Path) -> None:
+    os.chmod(staging, 0o777 & ~_umask())
+    if not folder.exists():
+        staging.rename(folder)
+        return
+    old = folder.with_name(f"{staging.name}.old")
+    folder.rename(old)
+    try:
+        staging.rename(folder)
+    except OSError:
+        old.rename(folder)
+        raise
+    shutil.rmtree(old, ignore_errors=True)
+
+
+def _umask() -> int:
+    """Return the process's mask: a staging folder is made readable by its owner alone, a report is not."""
+    mask = os.umask(0)
+    os.umask(mask)
+    return mask
+
+
+def _keep_rounds(folder: Path, staging: Path) -> None:
+    """Copy the findings of earlier rounds, and of the one that stands there, into the new review."""
+    rounds = staging / ROUNDS
+    rounds.mkdir()
+    if (folder / ROUNDS).is_dir():
+        shutil.copytree(folder / ROUNDS, rounds, dirs_exist_ok=True)
+    latest = folder / FINDINGS
+    if _is_ours(latest):
+        stamp = datetime.fromtimestamp(latest.stat().st_mtime, UTC).strftime("%Y-%m-%dT%H%M%SZ")
+        shutil.copy2(latest, rounds / f"{stamp}.json")
+
+
+def _is_ours(findings: Path) -> bool:
+    try:
+        return json.loads(findings.read_text("utf-8")).get("format") == FORMAT
+    except (OSError, ValueError, AttributeError):
+        return False
+
+
+def _keep_others(folder: Path, staging: Path) -> None:
+    """Carry over what is not the tool's, as hard links where the file system has them."""
+    for other in folder.iterdir():
+        if other.name in OWN:
+            continue
+        if other.is_dir() and not other.is_symlink():
+            shutil.copytree(other, staging / other.name, copy_function=_link, symlinks=True)
+        else:
+            _link(other, staging / other.name)
+
+
+def _link(source, target) -> None:
+    try:
+        os.link(source, target, follow_symlinks=False)
+    except OSError:
+        shutil.copy2(source, target, follow_symlinks=False)

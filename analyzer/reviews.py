@@ -1,0 +1,117 @@
+"""A review: normalized trends and a site in, verdicts and findings out, and everything that is handed over."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+import pandas as pd
+
+from analyzer.contract import ContractCheck
+from analyzer.engine.judge import judge
+from analyzer.engine.rulebook import read_rules
+from analyzer.findings.findings import collect
+from analyzer.findings.results import Results
+from analyzer.places import rule_book
+from analyzer.request import trend_request
+from analyzer.signals import Scene
+from analyzer.site import Site
+from analyzer.trends import Trends
+
+
+@dataclass
+class Review:
+    """The outcome of a review.
+
+    Attributes
+    ----------
+    results : Results
+        Everything the report is made from.
+    """
+
+    results: Results
+
+    @property
+    def verdicts(self) -> pd.DataFrame:
+        """One row per terminal and applicable rule, as ``verdicts.csv`` holds them."""
+        return self.results.verdicts
+
+    @property
+    def findings(self) -> pd.DataFrame:
+        """One row per finding, ranked, as ``findings.csv`` holds them."""
+        from analyzer.findings.tables import findings_table
+
+        return findings_table(self.results)
+
+    def write(self, folder: str | Path, *, progress: Callable[[str], None] | None = None) -> Path:
+        """Write the report and all tables into a folder, whole or not at all; return the report's index page.
+
+        Raises
+        ------
+        CallError
+            The folder cannot be written.
+        """
+        from analyzer.handover import write
+
+        return write(self.results, Path(folder), progress=progress)
+
+
+def review(
+    trends: Trends,
+    site: Site | None = None,
+    *,
+    contract: ContractCheck | None = None,
+    progress: Callable[[str], None] | None = None,
+) -> Review:
+    """Judge every terminal of the trends by the rule book.
+
+    Parameters
+    ----------
+    trends : Trends
+        The normalized trends, as ``read_trends`` returns them.
+    site : Site, optional
+        The building; without one the tool judges what it can, and says what it assumed.
+    contract : ContractCheck, optional
+        The check of the table's contract, started earlier so that it is ready by now; one is started where not given.
+    progress : callable, optional
+        Called with a short sentence at each step.
+
+    Returns
+    -------
+    Review
+
+    Raises
+    ------
+    ContractError
+        The trends break the normalized table's contract.
+    RuleError, SiteError
+        A rule file, or the site's change to one, cannot be used.
+    """
+    site = site or Site(time_zone=trends.time_zone)
+    if contract is None:
+        with ContractCheck() as contract:
+            return review(trends, site, contract=contract, progress=progress)
+    rules = read_rules(rule_folders(site), site)
+    scene = Scene(trends, site)
+    judgement = judge(scene, rules, progress)
+    trends.ledger.contract = contract.outcome(trends)
+    results = Results(
+        site=site,
+        trends=trends,
+        rules=rules,
+        verdicts=judgement.verdicts,
+        findings=collect(scene, rules, judgement),
+        requests=trend_request(judgement.gaps, rules),
+        in_force=pd.DataFrame(
+            {name: scene.value(name) for name in ("occupied", "heating_setpoint", "cooling_setpoint")}
+        ),
+        assumptions=[*site.assumptions, *trends.ledger.assumptions, *scene.notes],
+        contract=trends.ledger.contract,
+    )
+    return Review(results)
+
+
+def rule_folders(site: Site) -> list[Path]:
+    """Return the folders of the rule book: the shipped one, and the site's own."""
+    return [rule_book(), *([site.rules_folder] if site.rules_folder else [])]

@@ -1,0 +1,88 @@
+"""Ventilation air: what reaches the zone, and what it needs, in the same terms.
+
+Where the schedule gives ``ventilation_min`` (the primary airflow that ventilation needs) both are primary air; where it
+is blank both are outdoor air: its share in the primary air and what a dedicated inlet brings, against what people and
+floor area need.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from analyzer import ventilation
+from analyzer.signals.scene import Scene, signal
+from analyzer.signals.windows import trailing_mean, window_start
+
+# A window has to be there for the most part before its mean is judged.
+LEAST_SEEN = 0.9
+
+
+@signal("flow", settled_by="ventilation_min (or outdoor_air_min, or people and area) in the terminal schedule")
+def ventilation_air_required(scene: Scene) -> np.ndarray:
+    """Ventilation air that the zone needs: scheduled, else worked out from people, area and air distribution."""
+    scheduled = scene.per_row(scene.scheduled("ventilation_min"))
+    if not np.isnan(scene.scheduled("ventilation_min")).any():
+        return scheduled
+    return np.where(np.isnan(scheduled), _zone_outdoor_air(scene), scheduled)
+
+
+def _zone_outdoor_air(scene: Scene) -> np.ndarray:
+    scheduled = scene.per_row(scene.scheduled("outdoor_air_min"))
+    effectiveness = ventilation.distribution_effectiveness(
+        underfloor=scene.per_row(scene.words("distribution") == "underfloor"),
+        discharge_rise=np.nan_to_num(scene.trend("discharge_temp") - scene.trend("zone_temp")),
+    )
+    worked_out = ventilation.zone_outdoor_flow(
+        breathing_zone_flow=scene.per_row(_breathing_zone(scene)), effectiveness=effectiveness
+    )
+    if (np.isnan(scene.scheduled("ventilation_min")) & ~np.isnan(_breathing_zone(scene))).any():
+        scene.note(
+            "Where the schedule gives no ventilation minimum and no outdoor air, office rates per person and floor "
+            "area were taken."
+        )
+    return np.where(np.isnan(scheduled), worked_out, scheduled)
+
+
+def _breathing_zone(scene: Scene) -> np.ndarray:
+    return ventilation.breathing_zone_flow(people=scene.scheduled("people"), area=scene.scheduled("area"))
+
+
+@signal(
+    "flow",
+    needs=("primary_flow",),
+    settled_by=(
+        "the trend primary_flow and, without a scheduled ventilation_min, the outdoor-air fraction of the primary air "
+        "and the dedicated inlet's outdoor_air_flow"
+    ),
+)
+def ventilation_air(scene: Scene) -> np.ndarray:
+    """Ventilation air that reaches the zone: primary air, or the outdoor air in it and from a dedicated inlet."""
+    primary = scene.trend("primary_flow")
+    by_primary = ~np.isnan(scene.scheduled("ventilation_min"))
+    if by_primary.all():
+        return primary
+    outdoor = ventilation.outdoor_flow_to_zone(
+        primary_flow=primary, outdoor_air_fraction=scene.value("outdoor_air_fraction"), inlet_flow=_inlet_flow(scene)
+    )
+    return np.where(scene.per_row(by_primary), primary, outdoor)
+
+
+def _inlet_flow(scene: Scene) -> np.ndarray:
+    """Flow of the dedicated inlet: none where there is no inlet, unknown where there is one without a trend."""
+    return np.where(scene.per_row(scene.has_outdoor_air_inlet), scene.trend("outdoor_air_flow"), 0.0)
+
+
+@signal("flow", needs=("primary_flow",), settled_by="the trend primary_flow")
+def ventilation_air_average(scene: Scene, *, averaging_time: float) -> np.ndarray:
+    """Ventilation air averaged over the past occupied ``averaging_time``, or the zone's own time where it is shorter.
+
+    The zone's own time follows from its volume and the outdoor air that its breathing zone needs. Only occupied time
+    counts; the mean is unknown until nine tenths of the window were occupied and logged.
+    """
+    own = ventilation.averaging_seconds(
+        zone_volume=scene.scheduled("zone_volume"), breathing_zone_flow=_breathing_zone(scene)
+    )
+    width = scene.per_row(np.fmin(own, averaging_time))
+    since = window_start(scene.code, scene.first, scene.seconds, width)
+    weight = np.where(scene.value("occupied") > 0.5, scene.hours, 0.0)
+    return trailing_mean(scene.value("ventilation_air"), weight, since, LEAST_SEEN * width / 3600)

@@ -1,0 +1,153 @@
+"""The terminal schedule: ``terminals.csv``, units in its headings, read as SI."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+
+from analyzer.errors import ScheduleError, nearest
+from analyzer.quantities import find_unit, spellings
+from analyzer.site.model import SCHEDULE, WORDS
+
+_HEADING = re.compile(r"\s*(.*?)\s*(?:\[(.*?)\]|\((.*?)\))?\s*$")
+# Columns that ``draft`` writes beside the design values, for the eye only.
+_FOR_THE_EYE = "observed"
+_REMEDY = "Correct the schedule and run again."
+
+
+def read_schedule(path: str | Path) -> pd.DataFrame:
+    """Read a terminal schedule.
+
+    Parameters
+    ----------
+    path : path
+        CSV with a line of headings, each with its unit in brackets: ``primary_max [cfm]``. Only ``terminal`` and
+        ``kind`` are required. Columns whose heading starts with "observed" are for the eye and are passed over.
+
+    Returns
+    -------
+    DataFrame
+        Index ``terminal``, columns ``SCHEDULE``, SI; NaN or None where blank.
+
+    Raises
+    ------
+    ScheduleError
+        All mistakes of the file in one sentence: unknown or doubled headings, a text in a number column, an unknown
+        word, a terminal that stands twice.
+    """
+    path = Path(path)
+    told = _read_text(path)
+    columns, mistakes = _headings(told.columns)
+    for name in ("terminal", "kind"):
+        if name not in columns:
+            mistakes.append(f"the column {name!r} is missing")
+    if mistakes:
+        raise ScheduleError(path, "; ".join(mistakes), _REMEDY)
+    schedule = pd.DataFrame(index=told.index)
+    schedule["terminal"] = told[columns["terminal"][0]]
+    for name, dimension in SCHEDULE.items():
+        schedule[name], wrong = _column(told, columns.get(name), name, dimension)
+        mistakes += wrong
+    mistakes += _wrong_tags(schedule["terminal"]) + _contradictions(schedule)
+    if mistakes:
+        raise ScheduleError(path, "; ".join(mistakes), _REMEDY)
+    schedule = _with_defaults(schedule)
+    return schedule.set_index("terminal")
+
+
+def _read_text(path: Path) -> pd.DataFrame:
+    try:
+        told = pd.read_csv(path, dtype=str, keep_default_na=False, encoding="utf-8-sig", skipinitialspace=True)
+    except FileNotFoundError:
+        raise ScheduleError(path, "there is no such file", "Correct the path in the site file.") from None
+    except UnicodeDecodeError:
+        raise ScheduleError(path, "is not UTF-8 text", "Save it as CSV in UTF-8.") from None
+    except (pd.errors.ParserError, pd.errors.EmptyDataError) as error:
+        raise ScheduleError(path, f"is no readable CSV ({error})", "Save it as CSV with a line of headings.") from None
+    told = told.apply(lambda column: column.str.strip())
+    return told[(told != "").any(axis=1)]
+
+
+def _headings(headings) -> tuple[dict[str, tuple[str, str | None]], list[str]]:
+    """Map each known column to (its heading in the file, its unit); gather what is wrong."""
+    columns: dict[str, tuple[str, str | None]] = {}
+    mistakes = []
+    known = ["terminal", *SCHEDULE]
+    for heading in headings:
+        if heading.strip().lower().startswith(_FOR_THE_EYE) or heading.startswith("Unnamed:"):
+            continue
+        match = _HEADING.match(heading)
+        name = re.sub(r"[\s-]+", "_", match[1].lower())
+        unit = match[2] or match[3]
+        if name not in known:
+            mistakes.append(f"unknown column {heading!r}{nearest(name, known)}")
+        elif name in columns:
+            mistakes.append(f"the column {name!r} stands twice")
+        else:
+            columns[name] = (heading, unit)
+            dimension = SCHEDULE.get(name, "text")
+            if dimension not in ("text", "number") and (unit is None or find_unit(unit, dimension) is None):
+                said = "no unit" if unit is None else f"the unknown unit {unit!r}"
+                mistakes.append(
+                    f"the column {name!r} has {said}; expected brackets with one of {', '.join(spellings(dimension))}"
+                )
+    return columns, mistakes
+
+
+def _column(told: pd.DataFrame, heading, name: str, dimension: str) -> tuple[pd.Series, list[str]]:
+    if heading is None:
+        empty = None if dimension == "text" else np.nan
+        return pd.Series(empty, index=told.index, dtype=object if dimension == "text" else float), []
+    text = told[heading[0]]
+    if dimension == "text":
+        return _words(text, name)
+    numbers = pd.to_numeric(text.where(text != "").str.replace(",", ""), errors="coerce").astype(float)
+    wrong = (text != "") & ~(np.isfinite(numbers) & (numbers >= 0))
+    mistakes = [
+        f"line {line + 2}, column {name!r}: {value!r} is not a number of at least 0"
+        for line, value in text[wrong].head(3).items()
+    ]
+    if dimension != "number":
+        numbers = find_unit(heading[1], dimension).to_si(numbers)
+    return numbers, mistakes
+
+
+def _words(text: pd.Series, name: str) -> tuple[pd.Series, list[str]]:
+    words = text.where(text != "", None).astype(object)
+    allowed = WORDS.get(name)
+    if allowed is None:
+        return words, []
+    folded = words.str.lower().str.replace(r"[\s_]+", "-", regex=True)
+    wrong = folded.notna() & ~folded.isin(allowed)
+    mistakes = [
+        f"line {line + 2}, column {name!r}: {text[line]!r} is not one of {', '.join(allowed)}"
+        + nearest(value, allowed)
+        for line, value in folded[wrong].head(3).items()
+    ]
+    if name == "kind":
+        mistakes += [f"line {line + 2}: the kind is missing" for line in folded.index[folded.isna()][:3]]
+    return folded.astype(object).where(folded.notna(), None), mistakes
+
+
+def _wrong_tags(tags: pd.Series) -> list[str]:
+    mistakes = [f"line {line + 2}: the terminal's tag is missing" for line in tags.index[tags == ""][:3]]
+    twice = tags[(tags != "") & tags.duplicated()]
+    mistakes += [f"line {line + 2}: the terminal {tag!r} stands twice" for line, tag in twice.head(3).items()]
+    return mistakes
+
+
+def _contradictions(schedule: pd.DataFrame) -> list[str]:
+    wrong = schedule["primary_min"] > schedule["primary_max"]
+    return [
+        f"line {line + 2}: primary_min of {tag!r} is above its primary_max"
+        for line, tag in schedule.loc[wrong, "terminal"].head(3).items()
+    ]
+
+
+def _with_defaults(schedule: pd.DataFrame) -> pd.DataFrame:
+    """Fill what a blank means by the trade's usage: overhead; an empty reheat column stays unknown."""
+    schedule["distribution"] = schedule["distribution"].where(schedule["distribution"].notna(), "overhead")
+    return schedule

@@ -1,0 +1,194 @@
+"""The site file: ``site.toml`` read, checked as a whole, and turned into a ``Site``."""
+
+from __future__ import annotations
+
+import tomllib
+from datetime import date
+from pathlib import Path
+from typing import Annotated, Any, Literal
+from zoneinfo import available_timezones
+
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
+
+from analyzer.errors import SiteError, nearest
+from analyzer.quantities import AIR_HANDLER, TERMINAL, parse_quantity
+from analyzer.site.hours import parse_week
+from analyzer.site.model import USUAL_ACCURACY, Accuracy, Site, Tariff, empty_schedule
+from analyzer.site.schedule import read_schedule
+from analyzer.validation import mistakes
+
+NAME = "site.toml"
+
+
+def _quantity(dimension: str):
+    """Return a validator that reads a text such as ``"70 degF"`` as SI."""
+    return BeforeValidator(lambda text: parse_quantity(text, dimension))
+
+
+def _known_zone(zone: str) -> str:
+    if zone not in available_timezones():
+        raise ValueError(f"{zone!r} is no time zone of the IANA list{nearest(zone, available_timezones())}")
+    return zone
+
+
+def _fraction_of_one(value: float) -> float:
+    if not 0 < value <= 1:
+        raise ValueError(f"{value:g} is not a fraction above 0 and up to 1")
+    return value
+
+
+class _Section(BaseModel):
+    model_config = ConfigDict(extra="forbid", strict=False)
+
+
+class SiteSection(_Section):
+    """``[site]``: what the building is, and which files describe it."""
+
+    time_zone: Annotated[str, AfterValidator(_known_zone)] = Field(description="the IANA zone of the exports' stamps")
+    name: str = Field("Unnamed building", description="the building's name, as the report shows it")
+    units: Literal["ip", "si"] = Field("si", description="what reports show")
+    altitude: Annotated[float, _quantity("length")] = Field(0.0, description="height above sea level, for air density")
+    terminals: str | None = Field(None, description="the terminal schedule, relative to this file")
+    points: str | None = Field(None, description="the point list, relative to this file")
+    rules: str | None = Field(None, description="a folder of the user's own rules, relative to this file")
+    date_order: Literal["month-first", "day-first"] | None = Field(
+        None, description="order of day and month, where the exports cannot tell"
+    )
+    outdoor_air_fraction: Annotated[float, AfterValidator(_fraction_of_one)] | None = Field(
+        None, description="share of outdoor air in primary air, where not trended per air handler"
+    )
+
+
+class HoursSection(_Section):
+    """``[hours]``: when the building is occupied, where occupancy is not trended."""
+
+    occupied: Annotated[dict[int, list[tuple[int, int]]], BeforeValidator(parse_week)] = Field(
+        description='days to hours, such as { mon-fri = "07:00-18:00", sat = "09:00-13:00" }'
+    )
+    holidays: list[date] = Field(default_factory=list, description="dates on which nobody is in")
+
+
+class SetpointsSection(_Section):
+    """``[setpoints]``: where setpoints are not trended."""
+
+    heating: Annotated[float, _quantity("temperature")] | None = Field(None, description="occupied heating setpoint")
+    cooling: Annotated[float, _quantity("temperature")] | None = Field(None, description="occupied cooling setpoint")
+
+
+class TariffSection(_Section):
+    """``[tariff]``: what energy costs, per kWh."""
+
+    currency: str = Field("USD", description="the currency's code")
+    electricity: float = Field(0.14, ge=0, description="price of electricity per kWh")
+    heat: float = Field(0.05, ge=0, description="price of heat per kWh")
+
+
+class SiteFile(_Section):
+    """The whole of ``site.toml``."""
+
+    site: SiteSection
+    hours: HoursSection | None = None
+    setpoints: SetpointsSection = SetpointsSection()
+    accuracy: dict[str, Any] = Field(default_factory=dict)
+    tariff: TariffSection = TariffSection()
+    rule: dict[str, dict[str, Any]] = Field(default_factory=dict)
+
+
+def read(path: str | Path) -> Site:
+    """Read a site file, or the one in a folder, and the schedule that it names."""
+    path = Path(path)
+    if path.is_dir():
+        path = path / NAME
+    try:
+        told = tomllib.loads(path.read_text("utf-8-sig"))
+    except FileNotFoundError:
+        raise SiteError(path, "there is no such file", "Give the path of a site.toml with --site.") from None
+    except OSError as error:
+        raise SiteError(path, f"cannot be read ({error.strerror})", "Check the path and its permissions.") from None
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        raise SiteError(path, f"is not valid TOML: {error}", "Mend that place and run again.") from None
+    try:
+        checked = SiteFile.model_validate(told)
+    except ValidationError as error:
+        raise SiteError(path, mistakes(error, SiteFile), "Correct the site file and run again.") from None
+    return _site(path, checked)
+
+
+def _site(path: Path, told: SiteFile) -> Site:
+    section, hours = told.site, told.hours
+    schedule = empty_schedule()
+    terminals_file = _beside(path, section.terminals, "terminals")
+    if terminals_file:
+        schedule = read_schedule(terminals_file)
+    rules_folder = _beside(path, section.rules, "rules")
+    if rules_folder and not rules_folder.is_dir():
+        raise SiteError(path, f"{rules_folder.name!r} is not a folder", "Name a folder.", place="site.rules")
+    setpoints = {name: value for name, value in told.setpoints.model_dump().items() if value is not None}
+    if {"heating", "cooling"} <= set(setpoints) and setpoints["heating"] >= setpoints["cooling"]:
+        raise SiteError(
+            path, "the heating setpoint is not below the cooling setpoint", "Correct them.", place="setpoints"
+        )
+    return Site(
+        file=path,
+        name=section.name,
+        time_zone=section.time_zone,
+        units=section.units,
+        altitude=section.altitude,
+        schedule=schedule,
+        terminals_file=terminals_file,
+        points_file=_beside(path, section.points, "points"),
+        rules_folder=rules_folder,
+        date_order=section.date_order,
+        outdoor_air_fraction=section.outdoor_air_fraction,
+        occupied_hours=hours.occupied if hours else None,
+        holidays=tuple(hours.holidays) if hours else (),
+        setpoints=setpoints,
+        accuracy={**USUAL_ACCURACY, **_accuracies(path, told.accuracy)},
+        tariff=Tariff(**told.tariff.model_dump()),
+        rule_changes=told.rule,
+    )
+
+
+def _beside(path: Path, name: str | None, key: str) -> Path | None:
+    if name is None:
+        return None
+    found = path.parent / name
+    if not found.exists():
+        raise SiteError(
+            path, f"names {name!r}, and there is no such file", f"Correct the path or remove the key {key}.",
+            place=f"site.{key}",
+        )  # fmt: skip
+    return found
+
+
+def _accuracies(path: Path, told: dict[str, Any]) -> dict[str, Accuracy]:
+    return {name: _accuracy(path, name, value) for name, value in told.items()}
+
+
+def _accuracy(path: Path, name: str, told) -> Accuracy:
+    quantity = TERMINAL.get(name) or AIR_HANDLER.get(name)
+    if quantity is None:
+        known = [*TERMINAL, *AIR_HANDLER]
+        raise SiteError(path, f"{name!r} is no quantity{nearest(name, known)}", "Correct its name.", place="accuracy")
+    differences = {"temperature": "temperature_difference"}
+    dimension = differences.get(quantity.dimension, quantity.dimension)
+    place = f"accuracy.{name}"
+    try:
+        if not isinstance(told, dict):
+            return Accuracy(at_least=_not_negative(parse_quantity(told, dimension)))
+        unknown = set(told) - {"of_reading", "at_least"}
+        if unknown:
+            word = sorted(unknown)[0]
+            raise ValueError(f"unknown key {word!r}{nearest(word, ('of_reading', 'at_least'))}")
+        return Accuracy(
+            of_reading=_not_negative(parse_quantity(told.get("of_reading", 0.0), "fraction")),
+            at_least=_not_negative(parse_quantity(told.get("at_least", 0.0), dimension)),
+        )
+    except ValueError as error:
+        raise SiteError(path, str(error), 'Write it as "0.5 K" or { of_reading = 0.05 }.', place=place) from None
+
+
+def _not_negative(value: float) -> float:
+    if value < 0:
+        raise ValueError(f"{value:g} is negative; an accuracy is not")
+    return value
