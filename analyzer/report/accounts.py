@@ -1,0 +1,87 @@
+"""The accounts that a report owes its reader: cells read, the table's contract, the limits that were used."""
+
+from __future__ import annotations
+
+import math
+
+from analyzer.findings.results import Results
+from analyzer.ledger import Ledger
+from analyzer.quantities import shown_unit, to_shown
+from analyzer.report import words
+
+
+def ledger_account(ledger: Ledger) -> dict:
+    """Return the ledger as the index shows it: totals, and per file what was set aside and why."""
+    aside = ledger.set_aside
+    return {
+        "read": ledger.cells_read,
+        "used": ledger.cells_used,
+        "aside": aside,
+        "aside_total": sum(aside.values()),
+        "balances": ledger.cells_read == ledger.cells_used + sum(aside.values()),
+        "not_data_lines": ledger.not_data_lines,
+        "files": [
+            {
+                "file": file.file,
+                "read": file.cells_read,
+                "used": file.cells_used,
+                "aside": [(reason, count) for reason, count in file.set_aside.items()],
+                "lines": [(kind, count) for kind, count in file.not_data_lines.items()],
+                "columns": len(file.columns),
+            }
+            for file in ledger.files
+        ],
+    }
+
+
+def ledger_columns(ledger: Ledger) -> list[list[list]]:
+    """Return every column's account, per file: [column, terminal, quantity, unit, used, {reason: count}]."""
+    return [
+        [[c.column, c.terminal, c.quantity, c.unit, c.cells_used, c.set_aside] for c in file.columns]
+        for file in ledger.files
+    ]
+
+
+def contract_account(contract: dict) -> str:
+    """Say the outcome of the table's data contract in a sentence."""
+    if not contract:
+        return "The normalized table's data contract was not run in this review."
+    checks = contract.get("evaluated", contract.get("expectations"))
+    count = f"{words.plural(checks, 'expectation')} of the" if isinstance(checks, int) else "The"
+    outcome = "hold" if isinstance(checks, int) else "holds"
+    if contract.get("success", contract.get("passed")):
+        return f"{count} normalized table's data contract {outcome}."
+    return f"The normalized table breaks its data contract: {contract.get('failed', 'see ledger.json')}."
+
+
+def limits_in_force(results: Results) -> list[dict]:
+    """Return every limit of every rule in the site's units, with its source, and whether the site file moved it."""
+    return [
+        {
+            "title": rule.title,
+            "rule": rule.id,
+            "name": name.replace("_", " "),
+            "value": _shown(limit, results.site.units),
+            "moved": limit.moved,
+            "source": limit.source,
+            "reason": limit.reason,
+        }
+        for rule in results.rules.values()
+        for name, limit in rule.limits.items()
+    ]
+
+
+def _shown(limit, units: str) -> str:
+    """The limit as its file writes it, and in the site's units where that is another unit."""
+    written = str(limit.shown).strip()
+    if limit.unit and not written.endswith(limit.unit):
+        written = f"{written} {limit.unit}"
+    unit = shown_unit(limit.dimension, units)
+    if (
+        not unit
+        or words.sign(unit) == words.sign(limit.unit)
+        or limit.dimension in ("percent", "time")
+        or not math.isfinite(limit.value)
+    ):
+        return written
+    return f"{written} ({words.amount(float(to_shown(limit.value, limit.dimension, units)), unit)})"

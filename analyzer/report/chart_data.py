@@ -1,0 +1,109 @@
+"""One terminal's trends as the small JSON that its page carries: whole numbers in the site's units."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from analyzer.quantities import to_shown
+from analyzer.report.sequence import pack
+from analyzer.report.series import SERIES, Series
+from analyzer.report.thinning import kept_samples, kept_steps
+
+HOLD_INTERVALS = 3.0  # a line is drawn across this many intervals and no further
+
+
+@dataclass(frozen=True)
+class TerminalRows:
+    """One terminal's stretch of the table.
+
+    Attributes
+    ----------
+    seconds : int64 array, shape (n,)
+        Time of each row [s], UTC since the epoch.
+    columns : dict of float arrays, shape (n,)
+        SI, NaN where missing: the trended quantities, and ``occupied`` and the setpoints as they were judged.
+    intervals : dict of float
+        The interval at which each point was logged [s]; 0 or NaN where the grid's own counts.
+    """
+
+    seconds: np.ndarray
+    columns: dict[str, np.ndarray]
+    intervals: dict[str, float]
+
+    @property
+    def grid(self) -> float:
+        """The usual spacing of the rows [s]."""
+        return float(np.median(np.diff(self.seconds))) if len(self.seconds) > 1 else 0.0
+
+
+def chart_series(rows: TerminalRows, units: str, origin: int) -> dict[str, dict]:
+    """Pack every series that holds a value.
+
+    Parameters
+    ----------
+    rows : TerminalRows
+    units : str
+        'ip' or 'si'.
+    origin : int
+        The moment from which times count [s], UTC since the epoch.
+
+    Returns
+    -------
+    dict
+        Series name to ``{"scale", "values", "times", "breaks"}``: values times ``scale`` and times [s] after
+        ``origin`` as packed sequences, and the positions before which the line is broken.
+    """
+    packed = {}
+    for name, series in SERIES.items():
+        values = rows.columns.get(name)
+        if values is not None and not np.isnan(values).all():
+            packed[name] = _pack_series(rows, series, values, units, origin)
+    return packed
+
+
+def _pack_series(rows: TerminalRows, series: Series, values: np.ndarray, units: str, origin: int) -> dict:
+    there = np.flatnonzero(~np.isnan(values))
+    seconds = rows.seconds[there]
+    scale = 10 ** series.decimals(units)
+    numbers = np.rint(to_shown(values[there], series.dimension, units) * scale).astype(np.int64)
+    interval = rows.intervals.get(series.name, 0.0)
+    hold = HOLD_INTERVALS * max(rows.grid, 0.0 if np.isnan(interval) else interval) + 1
+    gaps = np.diff(seconds, prepend=seconds[0]) > hold
+    keep = kept_steps(numbers, gaps) if series.held else kept_samples(numbers, gaps)
+    passed = np.cumsum(gaps)[keep]
+    return {
+        "scale": scale,
+        "values": pack(numbers[keep]),
+        "times": pack(seconds[keep] - origin),
+        "breaks": np.flatnonzero(np.diff(passed, prepend=passed[0])).tolist(),
+    }
+
+
+def fan_starts(rows: TerminalRows, origin: int) -> list[list[int]]:
+    """Return every row in which the fan started: [seconds after origin, starts]; none is ever thinned away."""
+    starts = rows.columns.get("fan_starts")
+    if starts is None:
+        return []
+    at = np.flatnonzero(np.nan_to_num(starts) > 0)
+    return np.stack([rows.seconds[at] - origin, starts[at].astype(np.int64)], axis=1).tolist()
+
+
+def occupied_stretches(rows: TerminalRows, origin: int) -> list[list[int]]:
+    """Return the occupied stretches: [from, to] in seconds after origin; a row counts until the next."""
+    occupied = np.nan_to_num(rows.columns["occupied"]) > 0
+    edges = np.flatnonzero(np.diff(occupied.astype(np.int8), prepend=0, append=0))
+    ends = np.append(rows.seconds, rows.seconds[-1:] + int(rows.grid)) - origin
+    return np.stack([ends[edges[::2]], ends[edges[1::2]]], axis=1).tolist()
+
+
+def clock_changes(start: pd.Timestamp, end: pd.Timestamp, zone: str) -> list[list[int]]:
+    """Return the offsets of the wall clock: [from when (s, UTC), offset (s)], the first in force at the start."""
+    moments = pd.date_range(start.floor("15min"), end, freq="15min", tz="UTC")
+    local = moments.tz_convert(zone).tz_localize(None)
+    offsets = (local - moments.tz_localize(None)).total_seconds().to_numpy().astype(np.int64)
+    changed = np.flatnonzero(np.diff(offsets, prepend=offsets[0] - 1))
+    seconds = moments.tz_localize(None).astype("datetime64[s]").astype(np.int64).to_numpy()
+    return np.stack([seconds[changed], offsets[changed]], axis=1).tolist()

@@ -1,0 +1,136 @@
+"""The charts of a terminal page, specified once with Altair; each page brings its data by name.
+
+Each panel is a specification of its own, so that a page can leave out what was not trended and print a panel whole.
+What is shared is passed in as parameters that the page's script sets: ``span`` (the time axis), ``reach`` (the value
+axis), ``ticks`` and ``labels`` (the wall clock of the site, which no time scale knows). Colours are the style sheet's
+variables, so light, dark and print need no second chart.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+
+import altair as alt
+
+from analyzer.report.series import PANELS, Panel, Series
+
+HEIGHT = 120  # px; the page's script may stretch it
+PADDING = {"left": 56, "right": 10, "top": 6, "bottom": 20}  # the same in every panel, so that times line up
+
+
+@cache
+def chart_specifications() -> dict[str, dict]:
+    """Return the Vega-Lite specification of every panel, by name, the strip of episodes first."""
+    charts = {"episodes": _episodes()} | {panel.name: _panel(panel) for panel in PANELS}
+    return {name: _finished(chart) for name, chart in charts.items()}
+
+
+def _finished(chart: alt.LayerChart) -> dict:
+    chart = chart.add_params(
+        alt.param(name="span", value=[0, 1]),
+        alt.param(name="reach", value=[0, 1]),
+        alt.param(name="ticks", value=[]),
+        alt.param(name="labels", value=[]),
+    )
+    chart = chart.properties(width=600, height=HEIGHT, padding=PADDING, autosize=alt.AutoSizeParams(type="none"))
+    chart = chart.configure(background="transparent", font="inherit").configure_view(stroke="var(--rule)")
+    chart = chart.configure_axis(
+        domain=False,
+        tickColor="var(--rule)",
+        gridColor="var(--grid)",
+        labelColor="var(--soft)",
+        labelFontSize=11,
+        title=None,
+    )
+    return chart.to_dict()
+
+
+def _panel(panel: Panel) -> alt.LayerChart:
+    layers = [_band("occupied", "var(--occupied)"), _band("fault", "var(--episode)"), _band_edges("fault")]
+    if panel.dimension == "state":
+        layers.append(_running())
+    if panel.name == "air":
+        layers += _limits()
+    layers += [_line(series) for series in panel.series]
+    if panel.dimension == "state":
+        layers += _starts()
+    return alt.layer(*layers)
+
+
+def _time(name: str) -> alt.X:
+    axis = alt.Axis(
+        values=alt.ExprRef("ticks"),
+        labelExpr="labels[indexof(ticks, datum.value)]",
+        labelFlush=False,
+        labelOverlap=False,
+        grid=True,
+    )
+    return alt.X(f"{name}:Q", axis=axis, scale=alt.Scale(domain=alt.ExprRef("span"), nice=False, zero=False))
+
+
+def _value(name: str = "v", **axis) -> alt.Y:
+    return alt.Y(
+        f"{name}:Q",
+        axis=alt.Axis(tickCount=4, format="~r" if axis.get("plain") else ",~r"),
+        scale=alt.Scale(domain=alt.ExprRef("reach"), nice=False, zero=False),
+    )
+
+
+def _line(series: Series) -> alt.Chart:
+    mark = {
+        "clip": True,
+        "color": f"var(--s-{series.name})",
+        "strokeWidth": series.width,
+        "strokeJoin": "round",
+        "interpolate": "step-after" if series.held else "linear",
+    }
+    if series.dash:
+        mark["strokeDash"] = list(series.dash)
+    return alt.Chart(alt.NamedData(series.name)).mark_line(**mark).encode(x=_time("t"), y=_value())
+
+
+def _band(data: str, colour: str) -> alt.Chart:
+    return alt.Chart(alt.NamedData(data)).mark_rect(clip=True, color=colour).encode(x=_time("a"), x2="b:Q")
+
+
+def _band_edges(data: str) -> alt.LayerChart:
+    rule = alt.Chart(alt.NamedData(data)).mark_rule(clip=True, color="var(--episode-edge)", strokeDash=[4, 3])
+    return alt.layer(rule.encode(x=_time("a")), rule.encode(x=_time("b")))
+
+
+def _limits() -> list[alt.Chart]:
+    base = alt.Chart(alt.NamedData("limits")).encode(y=_value())
+    name = base.mark_text(align="left", baseline="bottom", dx=4, dy=-2, fontSize=11, color="var(--ink)", clip=True)
+    halo = base.mark_text(
+        align="left", baseline="bottom", dx=4, dy=-2, fontSize=11, stroke="var(--plot)", strokeWidth=3, clip=True
+    )
+    return [
+        base.mark_rule(color="var(--limit)", strokeWidth=1.2, strokeDash=[1, 2], clip=True),
+        halo.encode(text="label:N", x=alt.value(0)),
+        name.encode(text="label:N", x=alt.value(0)),
+    ]
+
+
+def _running() -> alt.Chart:
+    area = alt.Chart(alt.NamedData("fan_status")).mark_area(clip=True, interpolate="step-after", color="var(--running)")
+    return area.encode(x=_time("t"), y=_value())
+
+
+def _starts() -> list[alt.Chart]:
+    base = alt.Chart(alt.NamedData("starts")).encode(x=_time("t"), y=alt.value(8))
+    mark = base.mark_point(
+        clip=True, shape="triangle-down", filled=True, size=34, color="var(--s-fan_status)", opacity=1
+    )
+    count = base.transform_filter("datum.n > 1").mark_text(clip=True, dy=-1, dx=9, fontSize=10, color="var(--ink)")
+    return [mark, count.encode(text="n:Q")]
+
+
+def _episodes() -> alt.LayerChart:
+    bars = alt.Chart(alt.NamedData("episodes")).mark_bar(
+        clip=True, cornerRadius=2, height=alt.RelativeBandSize(band=0.7)
+    )
+    colour = alt.when("datum.chosen").then(alt.value("var(--chosen)")).otherwise(alt.value("var(--unchosen)"))
+    rows = alt.Y(
+        "row:O", axis=alt.Axis(ticks=False, labelColor="var(--ink)"), scale=alt.Scale(domain=alt.ExprRef("reach"))
+    )
+    return alt.layer(_band("occupied", "var(--occupied)"), bars.encode(x=_time("a"), x2="b:Q", y=rows, color=colour))

@@ -1,0 +1,53 @@
+"""File names of terminal pages: safe on every file system, the same in every run, and never two terminals in one."""
+
+from __future__ import annotations
+
+import hashlib
+import re
+import unicodedata
+
+# A tag that is a file name already, on file systems that do not tell upper from lower case as well.
+_PLAIN = re.compile(r"[A-Z0-9](?:[A-Z0-9_-]|\.(?!\.))*", re.ASCII)
+_DEVICES = re.compile(r"(?:CON|PRN|AUX|NUL|COM\d|LPT\d)(?:\..*)?", re.ASCII)
+_LONGEST = 60
+
+
+def page_name(terminal: str) -> str:
+    """Return the name of a terminal's page within ``terminals/``.
+
+    Parameters
+    ----------
+    terminal : str
+        The terminal's tag, whatever it holds.
+
+    Returns
+    -------
+    str
+        Such as ``VAV-1-01.html``. A tag with any other sign than capitals, digits, ``_``, ``-`` and single dots keeps
+        what is readable of it and gets a short digest behind ``~``, so that no two tags share a page.
+
+    Examples
+    --------
+    >>> page_name("VAV-1-01")
+    'VAV-1-01.html'
+    >>> page_name("../etc/passwd")
+    'etc-passwd~7fef78f5.html'
+    """
+    if (
+        len(terminal) <= _LONGEST
+        and _PLAIN.fullmatch(terminal)
+        and not _DEVICES.fullmatch(terminal)
+        and terminal[-1] != "."
+    ):
+        return f"{terminal}.html"
+    plain = unicodedata.normalize("NFKD", terminal).encode("ascii", "ignore").decode()
+    slug = re.sub(r"[^A-Za-z0-9_-]+", "-", plain).strip("-")[:_LONGEST] or "terminal"
+    digest = hashlib.sha256(terminal.encode("utf-8", "surrogatepass")).hexdigest()[:8]
+    return f"{slug}~{digest}.html"
+
+
+def natural_key(text: str) -> tuple:
+    """Return a key that sorts ``VAV-2`` before ``VAV-10``."""
+    return tuple(
+        (1, int(part), "") if part.isdecimal() else (0, 0, part.casefold()) for part in re.findall(r"\d+|\D+", text)
+    )

@@ -1,0 +1,97 @@
+"""Terminals by rule, and the same summed per rule and per air handler."""
+
+from __future__ import annotations
+
+from collections import Counter
+
+import numpy as np
+
+from analyzer.findings.results import SEVERITIES
+from analyzer.report.building import Building
+
+
+def matrix_grid(building: Building) -> dict:
+    """Return the matrix of terminals by rule, compact: a string of letters for each terminal.
+
+    Returns
+    -------
+    dict
+        ``columns`` [[rule id, title]], ``handlers`` [name], ``rows`` [[terminal, page, handler's number, floor, kind,
+        letters]], the letters being those of ``building.VERDICT_LETTERS``.
+    """
+    handlers = {handler: i for i, handler in enumerate(building.air_handlers)}
+    rows = [
+        [place.terminal, place.page, handlers[place.air_handler], place.floor, place.kind, "".join(letters)]
+        for place, letters in zip(building.places.values(), building.letters.tolist(), strict=True)
+    ]
+    columns = [[rule.id, rule.title] for rule in building.results.rules.values()]
+    return {"columns": columns, "handlers": building.air_handlers, "rows": rows}
+
+
+def rule_rows(building: Building) -> list[dict]:
+    """Return a row for each rule that found a fault, the gravest first: how many terminals, and where."""
+    findings = building.results.findings
+    rows = []
+    for rule in dict.fromkeys(finding.rule for finding in findings):
+        own = [finding for finding in findings if finding.rule == rule]
+        severity = Counter(finding.severity for finding in own)
+        rows.append({
+            "rule": rule,
+            "title": own[0].title,
+            "impact": own[0].impact,
+            "severity": next(level for level in SEVERITIES if severity[level]),
+            "firm": sum(finding.confidence != "marginal" for finding in own),
+            "marginal": sum(finding.confidence == "marginal" for finding in own),
+            "judged": _judged(building, rule),
+            "hours": sum(finding.fault_hours for finding in own),
+            "handlers": _handlers(building, own),
+        })  # fmt: skip
+    return rows
+
+
+def _judged(building: Building, rule: str) -> int:
+    verdicts = building.results.verdicts
+    return int(((verdicts["rule"] == rule) & (verdicts["verdict"] != "not-judged")).sum())
+
+
+def _handlers(building: Building, findings) -> list[tuple[str, int]]:
+    places = building.places
+    return Counter(
+        places[f.terminal].air_handler if f.terminal in places else f.air_handler or building.no_handler
+        for f in findings
+    ).most_common(3)
+
+
+def air_handler_rows(building: Building, coverage: np.ndarray) -> list[dict]:
+    """Return a row for each air handler: its terminals, what was found and judged there, and how complete its trends are.
+
+    Parameters
+    ----------
+    building : Building
+    coverage : float array, shape (terminals, points)
+        Share of samples present, NaN where a point is not trended; terminals as in ``building.places``.
+    """
+    handler_of = np.array([place.air_handler for place in building.places.values()], dtype=object)
+    letters = building.letters
+    rows = []
+    for handler, places in building.by_air_handler.items():
+        here = handler_of == handler
+        tags = {place.terminal for place in places}
+        found = [
+            f
+            for f in building.results.findings
+            if f.terminal in tags or (f.air_handler == handler and f.terminal == handler)
+        ]
+        severity = Counter(finding.severity for finding in found)
+        own = letters[here]
+        applicable = np.count_nonzero(own != "-")
+        trended = coverage[here]
+        rows.append({
+            "handler": handler,
+            "terminals": len(places),
+            "faulty": len({finding.terminal for finding in found} & tags),
+            "severity": [(level, severity[level]) for level in SEVERITIES],
+            "not_judged": np.count_nonzero(own == "N") / applicable if applicable else None,
+            "coverage": float(np.nanmean(trended)) if np.isfinite(trended).any() else None,
+        })  # fmt: skip
+    return rows

@@ -1,0 +1,69 @@
+"""How far each chart's value axis reaches, and the scheduled flows that are drawn across the airflow chart."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from analyzer.quantities import shown_unit, to_shown
+from analyzer.report.sequence import expand
+from analyzer.report.series import FLOW_LIMITS, PANELS
+from analyzer.report.words import number, sign
+
+ROOM_FOR_A_NAME = 0.11  # of the axis: a line of 11 px text on a chart of about 100 px
+
+
+def flow_limits(schedule: dict, units: str) -> list[list]:
+    """Return the scheduled flows as [value, name] in the site's units; flows that lie close share one name.
+
+    A name that stands on an earlier line leaves its own line without text, so that names never overprint.
+    """
+    values = [(schedule[key], name) for key, name in FLOW_LIMITS.items() if _given(schedule.get(key))]
+    if not values:
+        return []
+    unit = shown_unit("flow", units)
+    limits = sorted((float(np.rint(to_shown(value, "flow", units))), name) for value, name in values)
+    apart = limits[-1][0] * ROOM_FOR_A_NAME
+    groups: list[list[tuple[float, str]]] = []
+    for value, name in limits:
+        if groups and value - groups[-1][-1][0] < apart:
+            groups[-1].append((value, name))
+        else:
+            groups.append([(value, name)])
+    return [drawn for group in groups for drawn in _named(group, unit)]
+
+
+def _named(group: list[tuple[float, str]], unit: str) -> list[list]:
+    by_value: dict[float, list[str]] = {}
+    for value, name in group:
+        by_value.setdefault(value, []).append(name)
+    text = " · ".join(f"{' = '.join(names)} {number(value, unit)}" for value, names in by_value.items())
+    highest = max(by_value)
+    return [[value, f"{text} {sign(unit)}" if value == highest else ""] for value in by_value]
+
+
+def panel_reach(series: dict[str, dict], limits: list[list]) -> dict[str, list[float]]:
+    """Return the value axis' ends of every panel, over the whole period, so that zooming never rescales it."""
+    return {panel.name: _reach(panel, [_ends(series[s.name]) for s in panel.series if s.name in series], limits)
+            for panel in PANELS}  # fmt: skip
+
+
+def _ends(packed: dict) -> tuple[float, float]:
+    values = expand(packed["values"]) / packed["scale"]
+    return float(values.min()), float(values.max())
+
+
+def _reach(panel, ends: list[tuple[float, float]], limits: list[list]) -> list[float]:
+    if panel.dimension == "state":
+        return [0, 1.5]
+    low, high = min((e[0] for e in ends), default=0.0), max((e[1] for e in ends), default=1.0)
+    if panel.dimension == "percent":
+        return [min(low, 0), max(high, 100) * 1.04]
+    if panel.dimension == "flow":
+        high = max([high, *(value * 1.12 for value, _ in limits)])
+        return [min(low, 0), high * 1.04 or 1]
+    room = max((high - low) * 0.06, 0.5)
+    return [round(low - room, 2), round(high + room, 2)]
+
+
+def _given(value) -> bool:
+    return isinstance(value, float) and not np.isnan(value)

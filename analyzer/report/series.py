@@ -1,0 +1,96 @@
+"""What the charts of a terminal show: the panels, and the series in each."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from analyzer.quantities import AIR_HANDLER, TERMINAL, shown_unit
+
+_DECIMALS = {"degC": 2, "degF": 1, "L/s": 1}
+
+
+@dataclass(frozen=True)
+class Series:
+    """A line of a chart. ``held`` series keep their value until the next sample: setpoints and states."""
+
+    name: str
+    label: str
+    dimension: str
+    held: bool = False
+    dash: tuple[int, ...] = ()
+    width: float = 1.5
+
+    def decimals(self, units: str) -> int:
+        """Return how many decimals are drawn in the site's units."""
+        return _DECIMALS.get(shown_unit(self.dimension, units), 0)
+
+
+@dataclass(frozen=True)
+class Panel:
+    """One chart: its heading, what its axis measures, and its series, the later drawn over the earlier."""
+
+    name: str
+    title: str
+    dimension: str
+    series: tuple[Series, ...]
+
+
+def _line(name: str, label: str, **style) -> Series:
+    quantity = TERMINAL.get(name) or AIR_HANDLER[name]
+    return Series(name, label, quantity.dimension, **style)
+
+
+PANELS = (
+    Panel("zone", "Zone temperature", "temperature", (
+        _line("heating_setpoint", "heating setpoint", held=True, dash=(6, 3), width=1.3),
+        _line("cooling_setpoint", "cooling setpoint", held=True, dash=(2, 2), width=1.3),
+        _line("zone_temp", "zone", width=1.8),
+    )),
+    Panel("air", "Airflow", "flow", (
+        _line("discharge_flow", "delivered to the zone", dash=(8, 2, 2, 2)),
+        _line("outdoor_air_flow", "outdoor-air inlet", dash=(3, 2)),
+        _line("primary_flow_setpoint", "primary setpoint", held=True, dash=(5, 3), width=1.3),
+        _line("primary_flow", "primary", width=1.8),
+    )),
+    Panel("position", "Damper, reheat and fan speed", "percent", (
+        _line("fan_speed", "fan speed", dash=(2, 2)),
+        _line("damper_position", "damper"),
+        _line("reheat_position", "reheat", dash=(7, 2), width=1.8),
+    )),
+    Panel("temperatures", "Air temperatures at the terminal", "temperature", (
+        _line("plenum_temp", "plenum", dash=(2, 2)),
+        _line("primary_temp", "primary air", dash=(6, 3)),
+        _line("discharge_temp", "discharge", width=1.8),
+    )),
+    Panel("fan", "Terminal fan", "state", (
+        _line("fan_command", "command", held=True, dash=(3, 2)),
+        _line("fan_status", "status", held=True, width=1.8),
+    )),
+    Panel("co2", "Zone carbon dioxide", "concentration", (
+        _line("co2", "carbon dioxide", width=1.8),
+    )),
+)  # fmt: skip
+
+SERIES = {series.name: series for panel in PANELS for series in panel.series}
+
+# The schedule's figures that are drawn across the airflow chart, and what they are called there.
+FLOW_LIMITS = {
+    "primary_max": "scheduled maximum",
+    "heating_primary": "heating primary",
+    "primary_min": "scheduled minimum",
+    "ventilation_min": "ventilation minimum",
+    "outdoor_air_inlet_min": "outdoor-air inlet minimum",
+    "fan_flow": "scheduled fan flow",
+}
+
+
+def not_trended(present: set[str], kind: str | None, reheat: str | None) -> list[str]:
+    """Return what a terminal of its kind could have trended and has not, in words."""
+    fan = kind in ("series", "parallel")
+    beside_the_point = {"outdoor_air_flow", "co2", "discharge_flow", "fan_speed", "fan_command"}
+    if not fan and kind is not None:
+        beside_the_point |= {"fan_status", "plenum_temp"}
+    if reheat == "none":
+        beside_the_point |= {"reheat_position"}
+    wanted = [series for series in SERIES.values() if series.name not in present | beside_the_point]
+    return [TERMINAL[series.name].meaning for series in wanted]

@@ -1,0 +1,118 @@
+"""How the report spells numbers, units, times and names."""
+
+from __future__ import annotations
+
+import json
+import math
+
+import pandas as pd
+from markupsafe import Markup
+
+from analyzer.quantities import shown_unit, to_shown
+
+# The signs that a reader knows for the unit spellings of ``quantities.SHOWN`` and of the rules.
+_SIGNS = {
+    "degC": "°C", "degF": "°F", "delta degF": "°F", "delta degC": "K", "in.w.c.": "in. w.c.", "m2": "m²", "m3": "m³",
+    "ft2": "ft²", "ft3": "ft³", "L/s/sqrt(Pa)": "L/s/√Pa", "cfm/sqrt(in.w.c.)": "cfm/√in. w.c.",
+}  # fmt: skip
+_DECIMALS = {
+    "degC": 1, "degF": 1, "K": 1, "delta degF": 1, "L/s": 0, "cfm": 0, "kW": 1, "kBtu/h": 1, "h": 1, "%": 0, "ppm": 0,
+    "Pa": 0, "in.w.c.": 2, "mm": 0, "in": 0, "m2": 1, "ft2": 0, "m3": 0, "ft3": 0, "min": 0,
+}  # fmt: skip
+
+KINDS = {"single-duct": "single-duct", "series": "series fan-powered", "parallel": "parallel fan-powered"}
+VERDICTS = ("fault", "not-judged", "clear")
+IMPACT_MEANING = {
+    "safety": "someone could be hurt",
+    "ventilation": "outdoor air",
+    "comfort": "temperature",
+    "energy": "waste",
+    "equipment": "wear",
+    "data": "what cannot be trusted",
+}
+
+
+def sign(unit: str) -> str:
+    """Return a unit as a reader knows it."""
+    return _SIGNS.get(unit, unit)
+
+
+def number(value: float, unit: str = "") -> str:
+    """Spell a number with as many decimals as its unit deserves, thousands apart."""
+    if value is None or not math.isfinite(value):
+        return "–"
+    decimals = _DECIMALS.get(unit)
+    if decimals is None:
+        text = f"{value:,.3g}" if abs(value) < 1000 else f"{value:,.0f}"
+        return text if "e" not in text else f"{value:,.4f}".rstrip("0").rstrip(".")
+    return f"{value + 0.0:,.{decimals}f}".replace("-", "−")
+
+
+def amount(value: float, unit: str = "") -> str:
+    """Spell a number with its unit."""
+    shown = number(value, unit)
+    return shown if not unit or shown == "–" else f"{shown}\u202f{sign(unit)}"
+
+
+def shown(value: float, dimension: str, units: str) -> str:
+    """Spell an SI value in the site's units."""
+    unit = shown_unit(dimension, units)
+    return amount(float(to_shown(value, dimension, units)), unit)
+
+
+def hours(value: float) -> str:
+    """Spell a stretch of time."""
+    if value is None or not math.isfinite(value):
+        return "–"
+    return f"{value * 60:.0f}\u202fmin" if 0 < value < 1 else f"{value:,.1f}\u202fh"
+
+
+def moment(time: pd.Timestamp, zone: str) -> str:
+    """Spell a moment in the site's wall-clock time."""
+    time = time.tz_convert(zone)
+    return f"{day(time)}, {time:%H:%M}"
+
+
+def day(time: pd.Timestamp) -> str:
+    """Spell a day, without a doubt which number is the month."""
+    return f"{time:%a} {time.day} {time:%b %Y}"
+
+
+def window(start: pd.Timestamp, end: pd.Timestamp, zone: str) -> str:
+    """Spell a stretch from one moment to another; the day once where it is the same, the offset where it changes."""
+    start, end = start.tz_convert(zone), end.tz_convert(zone)
+    turned = start.utcoffset() != end.utcoffset()
+    clock = "%H:%M %Z" if turned else "%H:%M"
+    first, last = f"{day(start)}, {start:{clock}}", f"{end:{clock}}"
+    return f"{first} – {last}" if start.date() == end.date() else f"{first} – {day(end)}, {last}"
+
+
+def iso(time: pd.Timestamp, zone: str) -> str:
+    """Return a moment for a machine, in the site's zone."""
+    return time.tz_convert(zone).isoformat(timespec="minutes")
+
+
+def plural(count: int, one: str, many: str | None = None) -> str:
+    """Spell a count with its noun."""
+    return f"{count:,} {one if count == 1 else many or one + 's'}"
+
+
+def listed(names, most: int = 4) -> str:
+    """Join a few names as a sentence does."""
+    names = [str(name) for name in names]
+    if len(names) > most:
+        names = [*names[: most - 1], f"{len(names) - most + 1} more"]
+    return " and ".join(filter(None, [", ".join(names[:-1]), *names[-1:]]))
+
+
+def embedded(value) -> Markup:
+    """Return JSON that is safe inside a script element, whatever texts it holds."""
+    text = json.dumps(value, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
+    return Markup(text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026"))
+
+
+def letter(verdict: str, confidence) -> str:
+    """Return the letter by which the matrix marks a verdict."""
+    if verdict == "fault":
+        return "M" if confidence == "marginal" else "F"
+    return "N" if verdict == "not-judged" else "C"
