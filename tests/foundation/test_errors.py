@@ -37,6 +37,7 @@ def test_a_long_finding_is_cut_and_the_remedy_kept(length):
     sentence = str(UserError("a.csv", "x" * length, "Do something else."))
     assert sentence.startswith("a.csv: xxx")
     assert sentence.endswith(". Do something else.")
+    assert len(sentence) < LONGEST
     assert ("…" in sentence) == (len("a.csv: ") + length + len(". Do something else.") >= LONGEST)
 
 
