@@ -1,0 +1,102 @@
+"""What air, coil and room do in one step, whatever the controller meant."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from sample_trends.building import INCH_WC
+
+HOT_WATER = 58.0  # degC, entering the coils
+LEAST_PRESSURE = 0.0018 * INCH_WC  # Pa: below it a flow sensor shows nothing
+STRATIFICATION = 1.6  # K: how much warmer than the zone the air leaves it above cool floor supply
+
+
+def primary_air(b, t, knobs, pressure, noise) -> None:
+    """Let the primary air through the damper, and read it.
+
+    ``pressure`` [Pa] is the duct's static pressure for each terminal. The damper's own resistance stands in series with
+    what lies behind it, so that the installed curve flattens towards full open.
+    """
+    opening = b.damper_leak + (1.0 - b.damper_leak) * t.blade**b.damper_curve
+    coefficient = b.open_coefficient * np.sqrt((1.0 + b.downstream) / (1.0 / opening**2 + b.downstream))
+    t.primary_flow = coefficient * knobs.inlet_path * np.sqrt(pressure * b.inlet_share)
+    gain = b.flow_gain * knobs.flow_gain
+    sensed = (gain * t.primary_flow / b.flow_coefficient) ** 2 * (1.0 + 0.012 * noise[0])
+    sensed = sensed + b.zero_pressure + knobs.flow_zero + 0.00025 * INCH_WC * noise[1]
+    reading = b.flow_coefficient * np.sqrt(np.where(sensed > LEAST_PRESSURE, sensed, 0.0))
+    t.flow_read = np.where(knobs.flow_frozen > 0, t.flow_read, reading)
+
+
+def mix(b, t, knobs, mode) -> None:
+    """Mix primary, dedicated outdoor and induced air: the flow to the zone, and its temperature before the coil."""
+    t.outdoor_inlet = b.outdoor_inlet * knobs.outdoor_inlet * mode.outdoor_inlet
+    fan = b.fan_flow * b.fan_built * knobs.fan_flow * t.fan_running
+    ducted = t.primary_flow + t.outdoor_inlet
+    total = np.where(b.series, np.maximum(fan, ducted), ducted + fan)
+    induced = np.maximum(total - ducted, 0.0)
+    t.discharge_flow = total
+    heat = t.primary_flow * t.primary_temp + t.outdoor_inlet * mode.tempered + induced * t.plenum_temp
+    floor = np.maximum(total, 0.5)
+    t.entering_temp = np.where(
+        total > 0.5, heat / floor + b.fan_heat * t.fan_running / (b.air_heat * floor), t.plenum_temp
+    )
+
+
+def coil(b, t, knobs, dt: float) -> None:
+    """Heat the air: a water coil by its effectiveness at this flow, an electric one by its stages."""
+    flow = np.maximum(t.discharge_flow, 1.0)
+    effect = 1.0 - np.exp(-b.transfer_units * (flow / b.design_flow) ** -0.45)
+    water = effect * b.air_heat * flow * np.maximum(HOT_WATER - t.entering_temp, 0.0)
+    full = np.where(b.electric, b.reheat_capacity, water) * knobs.heat_capacity
+    opening = np.maximum(t.heat_signal, np.where(b.electric, 0.0, knobs.heat_leak))
+    wanted = np.where(t.discharge_flow > 3.0, opening * full, 0.0)
+    lag = np.where(b.electric, 40.0, 75.0)
+    t.coil_heat += (wanted - t.coil_heat) * (1.0 - np.exp(-dt / lag))
+    rise = t.coil_heat / (b.air_heat * np.maximum(flow, 0.15 * b.design_flow))
+    moving = t.discharge_flow > 0.02 * b.design_flow
+    target = np.where(moving, t.entering_temp + rise, t.plenum_temp)
+    t.discharge_temp += (target - t.discharge_temp) * (1.0 - np.exp(-dt / np.where(moving, 25.0, 1500.0)))
+
+
+def room(b, t, knobs, dt: float, outdoor: float, sun, people, gains, lamps: float) -> None:
+    """Balance the heat of the zone's air and of its mass, and its carbon dioxide."""
+    inside = (gains * b.plug_load * knobs.gains) + people * b.people_heat
+    sunny = b.solar_area * sun
+    leaving = t.zone_temp + np.where(b.underfloor & (t.discharge_temp < t.zone_temp - 1.0), STRATIFICATION, 0.0)
+    supplied = np.where(
+        t.discharge_flow > 0.02 * b.design_flow, b.air_heat * t.discharge_flow * (t.discharge_temp - leaving), 0.0
+    )
+    exchange = b.mass_coupling * (t.mass_temp - t.zone_temp)
+    air = supplied + exchange + b.loss * knobs.leaky_room * (outdoor - t.zone_temp) + 0.6 * inside + 0.35 * sunny
+    mass = -exchange + b.mass_loss * knobs.leaky_room * (outdoor - t.mass_temp) + 0.4 * inside + 0.65 * sunny
+    t.zone_temp += dt * air / b.air_capacity
+    t.mass_temp += dt * mass / b.mass_capacity
+    above = np.where(b.underfloor, 0.3, 1.2 * lamps + 0.3)
+    plenum = t.zone_temp + above + np.where(b.top_floor & ~b.underfloor, 0.04, 0.0) * (outdoor - t.zone_temp)
+    t.plenum_temp += (plenum - t.plenum_temp) * (1.0 - np.exp(-dt / 900.0))
+
+
+def carbon_dioxide(b, t, people, supply_ppm, fraction, dt: float) -> None:
+    """Balance the zone's carbon dioxide [ppm]: people breathe out 0.0052 L/s each (office work, from memory)."""
+    made = people * b.people * 0.0052 * 1e6
+    brought = t.primary_flow * (supply_ppm - t.co2) + (t.outdoor_inlet + b.crack_flow) * (420.0 - t.co2)
+    t.co2 += dt * (made + brought) / (1000.0 * b.zone_volume)
+
+
+def duct_air(b, t, supply, dt: float) -> None:
+    """Bring the supply air to the inlets: a gain on the way, more at low flow; still air takes the plenum's warmth."""
+    part = np.clip(t.primary_flow / b.primary_max, 0.03, 1.2)
+    moving = t.primary_flow > 0.02 * b.primary_max
+    arriving = supply + b.duct_gain + 0.10 / part
+    t.primary_temp += (np.where(moving, arriving, t.plenum_temp) - t.primary_temp) * (
+        1.0 - np.exp(-dt / np.where(moving, 60.0, 1800.0))
+    )
+
+
+def read_zone(b, t, knobs, noise, dt: float) -> None:
+    """Read the zone's and the discharge's temperatures as the sensors do."""
+    t.felt += (knobs.draught * (t.discharge_temp - t.zone_temp) - t.felt) * (1.0 - np.exp(-dt / 120.0))
+    t.sensor_noise = 0.9 * t.sensor_noise + 0.436 * noise[2]
+    reading = t.zone_temp + b.zone_offset + knobs.zone_error + t.felt + 0.03 * t.sensor_noise
+    t.zone_read = np.where(knobs.zone_frozen > 0, t.zone_read, reading)
+    t.discharge_read = t.discharge_temp + b.discharge_offset + 0.08 * noise[3]
