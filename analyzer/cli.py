@@ -6,7 +6,7 @@ import os
 import sys
 import time
 from pathlib import Path
-from typing import Annotated, Optional
+from typing import Annotated
 
 import typer
 
@@ -29,7 +29,7 @@ app = typer.Typer(
 
 Exports = Annotated[list[str], typer.Argument(metavar="EXPORT...", help="files, folders, globs or zips of exports")]
 SiteOption = Annotated[
-    Optional[Path],
+    Path | None,
     typer.Option("--site", help="the site file; by default the site.toml beside or inside the exports"),
 ]
 Quiet = Annotated[bool, typer.Option("--quiet", "-q", help="say nothing while at work")]
@@ -41,8 +41,10 @@ def review(
     site: SiteOption = None,
     out: Annotated[Path, typer.Option("--out", help="the folder that the review is written into")] = DEFAULT_OUT,
     fail_on: Annotated[
-        Optional[str],
-        typer.Option("--fail-on", metavar="SEVERITY", help=f"end with status 1 on a finding at or above: {', '.join(SEVERITIES)}"),
+        str | None,
+        typer.Option(
+            "--fail-on", metavar="SEVERITY", help=f"end with status 1 on a finding at or above: {', '.join(SEVERITIES)}"
+        ),
     ] = None,
     quiet: Quiet = False,
 ) -> None:
@@ -73,16 +75,21 @@ def _tell(results, index: Path) -> None:
     counts = results.verdicts["verdict"].value_counts()
     severity = [finding.severity for finding in results.findings]
     told = ", ".join(f"{severity.count(name)} {name}" for name in SEVERITIES if name in severity) or "none"
-    ledger = results.trends.ledger
-    print(f"{results.site.name}: {results.trends.terminals['terminal'].cat.categories.size} terminals, {len(results.rules)} rules")
-    if ledger.files:
-        print(f"cells: {ledger.cells_read:,} read, {ledger.cells_used:,} used, {ledger.cells_read - ledger.cells_used:,} set aside")
+    terminals = results.trends.terminals["terminal"].cat.categories.size
+    print(f"{results.site.name}: {terminals} terminals, {len(results.rules)} rules")
+    _tell_cells(results.trends.ledger)
     print("verdicts: " + ", ".join(f"{counts.get(name, 0)} {name}" for name in ("fault", "clear", "not-judged")))
     print(f"findings: {len(severity)} ({told})" if severity else "findings: none")
     for sentence in results.assumptions:
         print(f"assumed: {sentence}")
     print(f"report: {index}")
-    print(f"next: open {index} in a browser; send {index.with_name('issue_log.xlsx').name} and trend_request.csv to the contractor")
+    print(f"next: open {index} in a browser; send issue_log.xlsx and trend_request.csv to the contractor")
+
+
+def _tell_cells(ledger) -> None:
+    if ledger.files:
+        read, used = ledger.cells_read, ledger.cells_used
+        print(f"cells: {read:,} read, {used:,} used, {read - used:,} set aside")
 
 
 @app.command()
@@ -101,9 +108,8 @@ def normalize(
     trends = read_trends(exports, building, progress=say)
     written = write_normalized(trends, out)
     say("")
-    ledger = trends.ledger
-    print(f"cells: {ledger.cells_read:,} read, {ledger.cells_used:,} used, {ledger.cells_read - ledger.cells_used:,} set aside")
-    for sentence in ledger.assumptions:
+    _tell_cells(trends.ledger)
+    for sentence in trends.ledger.assumptions:
         print(f"assumed: {sentence}")
     print(f"written: {', '.join(str(path) for path in written)}")
     print(f"next: trendwright review {out}")
@@ -111,7 +117,7 @@ def normalize(
 
 @app.command()
 def rules(
-    rule: Annotated[Optional[str], typer.Argument(metavar="[ID]", help="one rule, with its numbers and sources")] = None,
+    rule: Annotated[str | None, typer.Argument(metavar="[ID]", help="one rule, with its numbers and sources")] = None,
     site: SiteOption = None,
 ) -> None:
     """Show the rule book, or one rule with its numbers and sources."""
@@ -127,7 +133,9 @@ def rules(
         print("\nnext: trendwright rules ID shows one rule with its numbers and sources")
         return
     if rule not in book:
-        raise CallError(None, f"there is no rule {rule!r}{nearest(rule, book)}", "Run 'trendwright rules' for the list.")
+        raise CallError(
+            None, f"there is no rule {rule!r}{nearest(rule, book)}", "Run 'trendwright rules' for the list."
+        )
     print(one_rule(book[rule]))
 
 
@@ -175,7 +183,9 @@ def _inputs(exports: list[str], site) -> list[Path]:
 def _check_severity(severity: str | None) -> None:
     if severity is not None and severity not in SEVERITIES:
         raise CallError(
-            "--fail-on", f"{severity!r} is no severity{nearest(severity, SEVERITIES)}", f"Use one of {', '.join(SEVERITIES)}."
+            "--fail-on",
+            f"{severity!r} is no severity{nearest(severity, SEVERITIES)}",
+            f"Use one of {', '.join(SEVERITIES)}.",
         )
 
 
@@ -228,7 +238,7 @@ def _own_fault(error: Exception) -> str:
 def _refused(sentence: str) -> int:
     if sys.stderr.isatty():
         sys.stderr.write("\r\x1b[K")
-    print(f"trendwright: {' '.join(sentence.split())}"[:LONGEST - 1], file=sys.stderr)
+    print(f"trendwright: {' '.join(sentence.split())}"[: LONGEST - 1], file=sys.stderr)
     return 2
 
 

@@ -64,7 +64,7 @@ class ContractCheck:
         if not told["success"]:
             raise ContractError(
                 "normalized table", f"breaks its data contract: {'; '.join(told['broken'])}",
-                "Check units and point names with 'trendwright draft'; if they are right, report it as a fault of trendwright.",
+                "Check the units and point names of the exports; if they are right, report it as a fault of trendwright.",
             )  # fmt: skip
         return told
 
@@ -103,7 +103,9 @@ def _checkable(table):
     code = table["terminal"].cat.codes.to_numpy()
     time = table["time"].astype("int64").to_numpy()
     in_order = (code[1:] > code[:-1]) | ((code[1:] == code[:-1]) & (time[1:] > time[:-1]))
-    return table.assign(terminal=table["terminal"].astype(str).where(table["terminal"].notna()), in_order=[True, *in_order])
+    return table.assign(
+        terminal=table["terminal"].astype(str).where(table["terminal"].notna()), in_order=[True, *in_order]
+    )
 
 
 def _expectations():

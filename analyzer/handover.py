@@ -61,7 +61,11 @@ def check_folder(folder: Path, inputs: list[Path]) -> None:
     here = folder.resolve()
     for path in (Path.cwd(), *inputs):
         if here == path.resolve() or here in path.resolve().parents:
-            raise CallError(folder, "holds the exports, the site file or the folder you work in", "Give the review a folder of its own with --out.")
+            raise CallError(
+                folder,
+                "holds the exports, the site file or the folder you work in",
+                "Give the review a folder of its own with --out.",
+            )
 
 
 @contextmanager

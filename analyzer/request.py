@@ -5,7 +5,7 @@ from __future__ import annotations
 import pandas as pd
 
 from analyzer.engine.reasons import CONTEXT, INTERVAL, SAMPLES, SCHEDULE, TREND, describe
-from analyzer.engine.rulebook import Rule
+from analyzer.engine.rule import Rule
 from analyzer.findings.results import REQUEST_COLUMNS
 
 LENGTH = "1 week"
@@ -38,7 +38,9 @@ def trend_request(gaps: pd.DataFrame, rules: dict[str, Rule]) -> pd.DataFrame:
     grouped = asked.groupby(["terminal", "point", "condition"], sort=True)
     table = grouped.agg(interval=("interval", "min"), settles=("rule", lambda ids: " ".join(sorted(set(ids)))))
     table = table.reset_index()
-    table["interval"] = [f"{seconds / 60:g} min or on change" if seconds == seconds else "" for seconds in table["interval"]]
+    table["interval"] = [
+        f"{seconds / 60:g} min or on change" if seconds == seconds else "" for seconds in table["interval"]
+    ]
     table.loc[table["point"].str.endswith("(schedule)"), "interval"] = ""
     table["length"] = LENGTH
     table.loc[table["point"].str.endswith("(schedule)"), "length"] = ""
@@ -54,7 +56,11 @@ _CONDITION = {
 
 
 def _asked_for(name: str) -> str:
-    return describe(name).removeprefix("the trend ").removesuffix(" in the terminal schedule") if name else "the same points"
+    return (
+        describe(name).removeprefix("the trend ").removesuffix(" in the terminal schedule")
+        if name
+        else "the same points"
+    )
 
 
 def _until(sentence: str) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import textwrap
 
-from analyzer.engine.rulebook import Rule
+from analyzer.engine.rule import Rule
 
 WIDTH = 100
 
@@ -36,8 +36,8 @@ def one_rule(rule: Rule) -> str:
         _block(
             "Counts when",
             f"it lasts {rule.lasting / 60:g} min or longer and comes to {rule.fault_hours_at_least:g} h; "
-            f"at least {rule.judged_hours_at_least:g} h have to be judged; logged every {rule.longest_interval / 60:g} min "
-            "or more often",
+            f"at least {rule.judged_hours_at_least:g} h have to be judged; logged every "
+            f"{rule.longest_interval / 60:g} min or more often",
         ),
         "Limits" + "".join(_limit(limit) for limit in rule.limits.values()),
         "Likely causes, in the order to check" + _list(rule.text.likely_causes),

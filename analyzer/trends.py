@@ -64,7 +64,8 @@ def _write(table: pd.DataFrame, path: Path, time_zone: str, more: dict[str, str]
     key = table.columns[0]
     plain = table.assign(**{key: table[key].astype(object)})
     schema = pa.schema(
-        [(key, pa.string()), ("time", pa.timestamp("us", tz="UTC"))] + [(name, pa.float64()) for name in table.columns[2:]]
+        [(key, pa.string()), ("time", pa.timestamp("us", tz="UTC"))]
+        + [(name, pa.float64()) for name in table.columns[2:]]
     )
     stored = pa.Table.from_pandas(plain, schema=schema, preserve_index=False)
     stored = stored.replace_schema_metadata({"trendwright.format": FORMAT, "trendwright.time_zone": time_zone, **more})
@@ -100,7 +101,9 @@ def read_normalized(path: str | Path) -> Trends:
     logged = json.loads(metadata.get(b"trendwright.logging", b"{}"))
     tags = list(terminals["terminal"].cat.categories)
     if logged:
-        logging = pd.DataFrame.from_dict(logged, orient="index").reindex(index=tags, columns=list(TERMINAL)).astype(float)
+        logging = (
+            pd.DataFrame.from_dict(logged, orient="index").reindex(index=tags, columns=list(TERMINAL)).astype(float)
+        )
     else:
         logging = observed_logging(terminals)
     return Trends(terminals, air_handlers, logging, zone)
@@ -110,11 +113,15 @@ def _read(path: Path, pq, columns: list[str]) -> tuple[pd.DataFrame, dict]:
     try:
         stored = pq.read_table(path)
     except Exception as error:
-        raise ExportError(path, f"is not a readable Parquet file ({type(error).__name__})", "Export it again.") from None
+        raise ExportError(
+            path, f"is not a readable Parquet file ({type(error).__name__})", "Export it again."
+        ) from None
     metadata = stored.schema.metadata or {}
     if metadata.get(b"trendwright.format", b"").decode() != FORMAT:
         raise ExportError(
-            path, f"is a normalized table of another format than {FORMAT}", "Normalize the exports again with this version."
+            path,
+            f"is a normalized table of another format than {FORMAT}",
+            "Normalize the exports again with this version.",
         )
     missing = [name for name in columns if name not in stored.column_names]
     if missing:
@@ -126,7 +133,7 @@ def _read(path: Path, pq, columns: list[str]) -> tuple[pd.DataFrame, dict]:
 def in_form(table: pd.DataFrame) -> pd.DataFrame:
     """Bring a table with the right columns into the form that ``Trends`` describes: types, order, index."""
     key = table.columns[0]
-    table = table.astype({name: "float64" for name in table.columns[2:]})
+    table = table.astype(dict.fromkeys(table.columns[2:], "float64"))
     table[key] = pd.Categorical(table[key], categories=sorted(table[key].dropna().unique()))
     table["time"] = pd.to_datetime(table["time"], utc=True).astype("datetime64[us, UTC]")
     return table.sort_values([key, "time"], kind="stable", ignore_index=True)
@@ -134,7 +141,11 @@ def in_form(table: pd.DataFrame) -> pd.DataFrame:
 
 def no_air_handlers() -> pd.DataFrame:
     """Return the air handlers' table without a row."""
-    return in_form(pd.DataFrame({name: pd.Series(dtype=object if name == "air_handler" else float) for name in AIR_HANDLER_COLUMNS}))
+    return in_form(
+        pd.DataFrame(
+            {name: pd.Series(dtype=object if name == "air_handler" else float) for name in AIR_HANDLER_COLUMNS}
+        )
+    )
 
 
 def observed_logging(terminals: pd.DataFrame) -> pd.DataFrame:

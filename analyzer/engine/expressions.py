@@ -70,7 +70,9 @@ class Expression:
         for node in nodes:
             if not isinstance(node, _ALLOWED):
                 raise ValueError(f"{ast.unparse(node)!r} is not allowed in an expression; allowed are {_SAID}")
-            if isinstance(node, ast.Constant) and (isinstance(node.value, bool) or not isinstance(node.value, int | float)):
+            if isinstance(node, ast.Constant) and (
+                isinstance(node.value, bool) or not isinstance(node.value, int | float)
+            ):
                 raise ValueError(f"{node.value!r} is not allowed in an expression; allowed are {_SAID}")
             if isinstance(node, ast.Constant) and not abs(node.value) <= 1e12:
                 raise ValueError(f"the number {str(node.value)[:20]} is out of range")

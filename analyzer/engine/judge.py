@@ -10,7 +10,7 @@ import pandas as pd
 from analyzer.engine.episodes import Episodes, find_episodes
 from analyzer.engine.expressions import Truth
 from analyzer.engine.reasons import Reasons
-from analyzer.engine.rulebook import KINDS, Rule
+from analyzer.engine.rule import KINDS, Rule
 from analyzer.signals import HOLD_INTERVALS, Scene
 
 COLUMNS = [
@@ -102,9 +102,7 @@ class _RuleAtWork:
         in_context = scene.per_terminal(np.where(judged.true & looked_at, scene.hours, 0.0))
         judged_hours = scene.per_terminal(np.where(judged.true & fault.known & looked_at, scene.hours, 0.0))
         episodes = self._episodes(is_fault, is_clear)
-        fault_hours = np.bincount(
-            scene.code[episodes.row], weights=scene.hours[episodes.row], minlength=scene.count
-        )
+        fault_hours = np.bincount(scene.code[episodes.row], weights=scene.hours[episodes.row], minlength=scene.count)
         enough = judged_hours >= max(rule.judged_hours_at_least, 1e-9)
         faulty = enough & (fault_hours >= max(rule.fault_hours_at_least, 1e-9)) & self.applies
         firm = self._firm(faulty)
@@ -115,7 +113,7 @@ class _RuleAtWork:
             _of_terminals(episodes, faulty, scene),
             self._figures(episodes, faulty),
             self._evidence(episodes, faulty),
-            self.reasons.gaps(enough | faulty),
+            self.reasons.gaps(),
         )
 
     def _look_up(self, name: str):
@@ -226,7 +224,10 @@ class _RuleAtWork:
         """Tell for each faulty terminal which evidence held for at least half of its fault rows."""
         rows = episodes.row[faulty[self.scene.code[episodes.row]]]
         held = {
-            number: pd.Series(self._rows(item.when.truth(self._look_up)).true[rows]).groupby(self.scene.code[rows]).mean() >= 0.5
+            number: pd.Series(self._rows(item.when.truth(self._look_up)).true[rows])
+            .groupby(self.scene.code[rows])
+            .mean()
+            >= 0.5
             for number, item in enumerate(self.rule.evidence)
         }
         return pd.DataFrame(held, index=np.flatnonzero(faulty))
@@ -264,5 +265,3 @@ def _span(episodes: Episodes, faulty: np.ndarray, count: int) -> tuple[np.ndarra
 def _moments(seconds: np.ndarray) -> pd.DatetimeIndex:
     micro = np.where(np.isnan(seconds), np.iinfo(np.int64).min, np.nan_to_num(seconds) * 1e6).astype("int64")
     return pd.DatetimeIndex(micro.view("datetime64[us]")).tz_localize("UTC")
-
-

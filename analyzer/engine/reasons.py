@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from analyzer.engine.rulebook import Rule
+from analyzer.engine.rule import Rule
 from analyzer.quantities import TERMINAL
 from analyzer.signals import NUMBERS, SIGNALS, Scene
 
@@ -43,7 +43,7 @@ class Reasons:
         """The trends whose interval bears on the rule: those it needs, and those that its signals are made of."""
         points = []
         for name in self.rule.needs:
-            points += [name] if name in TERMINAL else SIGNALS[name].needs if name in SIGNALS else []
+            points += SIGNALS[name].needs if name in SIGNALS else [name] if name in TERMINAL else []
         return list(dict.fromkeys(points))
 
     def weigh(self, enough: np.ndarray, in_context: np.ndarray, judged_hours: np.ndarray) -> None:
@@ -63,7 +63,9 @@ class Reasons:
         self._tell_coarse(told)
         least = self.rule.judged_hours_at_least
         for at in np.flatnonzero(self.applies & self.no_context):
-            told[at] = f"{self.rule.text.context}: {_hours(self.in_context[at])} in that state, {_hours(least)} are needed"
+            told[at] = (
+                f"{self.rule.text.context}: {_hours(self.in_context[at])} in that state, {_hours(least)} are needed"
+            )
         for at in np.flatnonzero(self.applies & self.no_samples):
             told[at] = (
                 f"samples are missing: of {_hours(self.in_context[at])} in context only {_hours(judged_hours[at])} "
@@ -89,8 +91,8 @@ class Reasons:
     def _tell_coarse(self, told: np.ndarray) -> None:
         for at, names in _combinations(self.coarse, self.applies & self.too_coarse):
             told[at] = (
-                f"logged too seldom to show it: {_and(names)}; it takes {_minutes(self.rule.longest_interval)} or less, "
-                "or a log on every change"
+                f"logged too seldom to show it: {_and(names)}; it takes {_minutes(self.rule.longest_interval)} or "
+                "less, or a log on every change"
             )
 
     def _partly(self) -> np.ndarray:
@@ -116,7 +118,7 @@ class Reasons:
 
     # The trend request --------------------------------------------------------------------------------------------
 
-    def gaps(self, settled: np.ndarray) -> pd.DataFrame:
+    def gaps(self) -> pd.DataFrame:
         """Return what was lacking, a row per terminal and point: for ``trend_request.csv``."""
         rule, rows = self.rule, []
         wanted: dict[str, np.ndarray] = {name: lacks.copy() for name, lacks in (self.lacking | self.better).items()}
@@ -147,10 +149,10 @@ class Reasons:
 
 def describe(name: str) -> str:
     """Say what a user can add so that a name is known."""
-    if name in TERMINAL:
-        return f"the trend {name}"
     if name in SIGNALS:
         return SIGNALS[name].settled_by or SIGNALS[name].meaning
+    if name in TERMINAL:
+        return f"the trend {name}"
     return f"{name} in the terminal schedule"
 
 

@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 
 from analyzer.engine.judge import Judgement
-from analyzer.engine.rulebook import Limit, MeasureRule, Rule
+from analyzer.engine.rule import Limit, MeasureRule, Rule
 from analyzer.findings.results import SEVERITIES, Episode, Finding, Measure
 from analyzer.quantities import shown_unit, to_shown
 from analyzer.signals import Scene
@@ -47,7 +47,7 @@ def _finding(scene: Scene, rule: Rule, judgement: Judgement, fault: dict, at: in
     }
     hours = {"fault_hours": Measure(fault["fault_hours"], "h"), "judged_hours": Measure(fault["judged_hours"], "h")}
     words = {name: _words(measure) for name, measure in (measures | hours).items()}
-    words = {**{name: "an unknown amount" for name in rule.measures}, **_limit_words(rule, units), **words}
+    words = {**dict.fromkeys(rule.measures, "an unknown amount"), **_limit_words(rule, units), **words}
     air_handler = scene.words("air_handler")[at]
     return Finding(
         id=f"{fault['terminal']}/{rule.id}",
@@ -76,7 +76,9 @@ def _finding(scene: Scene, rule: Rule, judgement: Judgement, fault: dict, at: in
 def _summary(rule: Rule, judgement: Judgement, at: int, words: dict[str, str]) -> str:
     held = judgement.evidence[rule.id]
     said = [rule.text.seen] + [
-        item.say for number, item in enumerate(rule.evidence) if bool(held.get(number, pd.Series(dtype=bool)).get(at, False))
+        item.say
+        for number, item in enumerate(rule.evidence)
+        if bool(held.get(number, pd.Series(dtype=bool)).get(at, False))
     ]
     return " ".join(sentence.format_map(words) for sentence in said)
 
@@ -85,7 +87,8 @@ def _episodes(judgement: Judgement, rule: Rule, at: int) -> tuple[Episode, ...]:
     episodes = judgement.episodes[rule.id]
     mine = episodes.terminal == at
     return tuple(
-        Episode(_moment(start), _moment(end)) for start, end in zip(episodes.start[mine], episodes.end[mine], strict=True)
+        Episode(_moment(start), _moment(end))
+        for start, end in zip(episodes.start[mine], episodes.end[mine], strict=True)
     )
 
 
@@ -95,7 +98,9 @@ def _moment(seconds: float) -> pd.Timestamp:
 
 def _measure(measure: MeasureRule, value: float, units: str) -> Measure:
     if measure.take == "total":
-        return Measure(float(to_shown(value, measure.dimension, units)), f"{shown_unit(measure.dimension, units)} h".strip())
+        return Measure(
+            float(to_shown(value, measure.dimension, units)), f"{shown_unit(measure.dimension, units)} h".strip()
+        )
     if measure.dimension == "fraction":
         return Measure(float(value) * 100, "%")
     if measure.dimension == "count":

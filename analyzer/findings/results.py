@@ -6,12 +6,13 @@ from dataclasses import dataclass, field
 
 import pandas as pd
 
-from analyzer.engine.rulebook import Rule
+from analyzer.engine.rule import IMPACTS, SEVERITIES, Rule
 from analyzer.site import Site
 from analyzer.trends import Trends
 
-SEVERITIES = ("urgent", "high", "medium", "low")
-IMPACTS = ("safety", "ventilation", "comfort", "energy", "equipment", "data")
+__all__ = [
+    "IMPACTS", "REQUEST_COLUMNS", "SEVERITIES", "VERDICT_COLUMNS", "Episode", "Finding", "Measure", "Results",
+]  # fmt: skip
 VERDICT_COLUMNS = [
     "terminal", "rule", "verdict", "confidence", "reason", "judged_hours", "fault_hours", "first_seen", "last_seen",
 ]  # fmt: skip

@@ -109,7 +109,9 @@ def verdicts_table(results: Results) -> pd.DataFrame:
     table = results.verdicts[VERDICT_COLUMNS].copy()
     for name in ("first_seen", "last_seen"):
         moments = table[name].dropna()
-        table[name] = moments.map({moment: _iso(moment, zone) for moment in moments.unique()}).reindex(table.index).fillna("")
+        table[name] = (
+            moments.map({moment: _iso(moment, zone) for moment in moments.unique()}).reindex(table.index).fillna("")
+        )
     return table
 
 
@@ -130,7 +132,9 @@ def write_tables(results: Results, folder: Path) -> None:
     findings.to_csv(folder / "findings.csv", index=False)
     neutralised(verdicts_table(results)).to_csv(folder / "verdicts.csv", index=False)
     neutralised(results.requests).to_csv(folder / "trend_request.csv", index=False)
-    (folder / "ledger.json").write_text(json.dumps(results.trends.ledger.to_dict(), indent=1, ensure_ascii=False), "utf-8")
+    (folder / "ledger.json").write_text(
+        json.dumps(results.trends.ledger.to_dict(), indent=1, ensure_ascii=False), "utf-8"
+    )
     _write_issue_log(findings, folder / "issue_log.xlsx")
 
 

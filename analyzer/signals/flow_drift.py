@@ -207,7 +207,8 @@ def _against_first_days(scene: Scene, day_level, day_shape, hours, slope_doubt) 
     with np.errstate(divide="ignore"):
         scatter = SCATTER * np.sqrt(1 / np.maximum(hours, 1.0) + 1 / np.maximum(safe, 1.0)[:, None])
     doubt = np.sqrt(
-        np.square(scatter) + sum(np.square(doubt[:, None] * step) for doubt, step in zip(slope_doubt, travel, strict=True))
+        np.square(scatter)
+        + sum(np.square(doubt[:, None] * step) for doubt, step in zip(slope_doubt, travel, strict=True))
     )
     later = (seen > REFERENCE_DAYS) & (hours > 0)
     return {

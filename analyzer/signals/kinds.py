@@ -19,8 +19,12 @@ def kinds_of(scene) -> np.ndarray:
     has_fan = scene.trended("fan_status") | scene.trended("fan_command")
     kinds = np.where(scheduled != "", scheduled, np.where(has_fan, _by_fan(scene), "single-duct"))
     unsure = scheduled == ""
-    told = [f"{(unsure & (kinds == kind)).sum()} {kind or 'unknown'}" for kind in sorted({*kinds[unsure]}, reverse=True)]
-    scene.note(f"{unsure.sum()} terminals stand in no schedule; their kind was read from their points: {', '.join(told)}.")
+    told = [
+        f"{(unsure & (kinds == kind)).sum()} {kind or 'unknown'}" for kind in sorted({*kinds[unsure]}, reverse=True)
+    ]
+    scene.note(
+        f"{unsure.sum()} terminals stand in no schedule; their kind was read from their points: {', '.join(told)}."
+    )
     return kinds
 
 

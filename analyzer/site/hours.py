@@ -69,7 +69,7 @@ def occupied(moments: pd.DatetimeIndex, week: dict[int, list[tuple[int, int]]], 
     -------
     ndarray of bool
     """
-    day = moments.dayofweek.to_numpy()
+    day = moments.day_of_week.to_numpy()
     minute = (moments.hour * 60 + moments.minute).to_numpy()
     inside = np.zeros(len(moments), dtype=bool)
     for weekday, spans in week.items():

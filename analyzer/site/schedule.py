@@ -123,8 +123,7 @@ def _words(text: pd.Series, name: str) -> tuple[pd.Series, list[str]]:
     folded = words.str.lower().str.replace(r"[\s_]+", "-", regex=True)
     wrong = folded.notna() & ~folded.isin(allowed)
     mistakes = [
-        f"line {line + 2}, column {name!r}: {text[line]!r} is not one of {', '.join(allowed)}"
-        + nearest(value, allowed)
+        f"line {line + 2}, column {name!r}: {text[line]!r} is not one of {', '.join(allowed)}" + nearest(value, allowed)
         for line, value in folded[wrong].head(3).items()
     ]
     if name == "kind":

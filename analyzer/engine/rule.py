@@ -1,0 +1,98 @@
+"""What a rule is, once its file was read: its conditions, limits, measures and words."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from analyzer.engine.expressions import Expression
+
+KINDS = ("single-duct", "series", "parallel")
+SEVERITIES = ("urgent", "high", "medium", "low")
+IMPACTS = ("safety", "ventilation", "comfort", "energy", "equipment", "data")
+
+
+@dataclass(frozen=True)
+class Limit:
+    """A number of a rule that a user may want to move. ``value`` is SI; ``unit`` and ``shown`` are as the file says."""
+
+    name: str
+    value: float
+    unit: str
+    dimension: str
+    shown: str
+    source: str
+    reason: str = ""
+    accuracy: str | None = None
+    moved: bool = False
+
+
+@dataclass(frozen=True)
+class MeasureRule:
+    """A figure that a finding reports: an expression, taken over the rows of its episodes."""
+
+    name: str
+    expression: Expression
+    take: str
+    dimension: str
+    unit: str
+    ranks: bool
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """A sentence that a finding says where its condition held for most of the fault."""
+
+    when: Expression
+    say: str
+
+
+@dataclass(frozen=True)
+class Text:
+    """The words of a rule."""
+
+    seen: str
+    why_it_matters: str
+    context: str
+    likely_causes: tuple[str, ...]
+    next_steps: tuple[str, ...]
+    retest: str
+    looks_like: tuple[str, ...]
+    caution: str | None = None
+
+
+@dataclass(frozen=True)
+class Rule:
+    """One rule, as its file says it; times in seconds."""
+
+    id: str
+    file: Path
+    title: str
+    impact: str
+    severity: str
+    applies_to: tuple[str, ...]
+    only_with: tuple[str, ...]
+    needs: tuple[str, ...]
+    needs_one_of: tuple[tuple[str, ...], ...]
+    better_with: tuple[str, ...]
+    judged_when: Expression
+    fault_when: Expression
+    lasting: float
+    fault_hours_at_least: float
+    judged_hours_at_least: float
+    longest_interval: float
+    best_interval: float | None
+    text: Text
+    limits: dict[str, Limit] = field(default_factory=dict)
+    measures: dict[str, MeasureRule] = field(default_factory=dict)
+    evidence: tuple[Evidence, ...] = ()
+
+    @property
+    def names(self) -> frozenset[str]:
+        """Every name that its two conditions use, limits apart."""
+        return (self.judged_when.names | self.fault_when.names) - set(self.limits)
+
+    @property
+    def values(self) -> dict[str, float]:
+        """Its limits' values by name, as signals take them for parameters."""
+        return {name: limit.value for name, limit in self.limits.items()}

@@ -1,0 +1,218 @@
+"""One rule file: its shape, and how it is read and checked. An unknown key or name is refused, never passed over."""
+
+from __future__ import annotations
+
+import re
+import string
+import tomllib
+from pathlib import Path
+from typing import Annotated, Literal
+
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
+
+from analyzer.engine.expressions import Expression
+from analyzer.engine.rule import IMPACTS, KINDS, SEVERITIES, Evidence, Limit, MeasureRule, Rule, Text
+from analyzer.errors import RuleError, nearest
+from analyzer.quantities import TERMINAL, find_unit, parse_quantity, unit_dimensions
+from analyzer.signals import NUMBERS, SIGNALS
+from analyzer.validation import mistakes
+
+# Where a unit could be of several dimensions, a limit's is the first of these that fits.
+_PREFERRED = {
+    "K": "temperature_difference",
+    "delta degF": "temperature_difference",
+    "delta degC": "temperature_difference",
+    "%": "percent",
+    "fraction": "fraction",
+    "1": "fraction",
+    "": "count",
+}
+# The file's shape ------------------------------------------------------------------------------------------------
+
+
+def _expression(text) -> Expression:
+    return Expression(text)
+
+
+def time_in_seconds(text) -> float:
+    if not isinstance(text, str) or not re.search(r"[a-z]", text):
+        raise ValueError(f'{text!r} carries no unit; write it as "15 min"')
+    return parse_quantity(text, "time")
+
+
+def _filled(text: str) -> str:
+    if not text.strip():
+        raise ValueError("is empty")
+    return " ".join(text.split())
+
+
+Words = Annotated[str, AfterValidator(_filled)]
+Condition = Annotated[Expression, BeforeValidator(_expression)]
+Seconds = Annotated[float, BeforeValidator(time_in_seconds), Field(ge=0)]
+Hours = Annotated[float, Field(ge=0)]
+
+
+class _Table(BaseModel):
+    model_config = ConfigDict(extra="forbid", arbitrary_types_allowed=True)
+
+
+class _LimitTable(_Table):
+    value: float
+    unit: str
+    source: Words
+    reason: str = ""
+    accuracy: str | None = None
+
+
+class _MeasureTable(_Table):
+    expression: Condition
+    take: Literal["mean", "max", "min", "total"]
+    unit: str
+    ranks: bool = False
+
+
+class _EvidenceTable(_Table):
+    when: Condition
+    say: Words
+
+
+class _TextTable(_Table):
+    seen: Words
+    why_it_matters: Words
+    context: Words
+    likely_causes: Annotated[list[Words], Field(min_length=1)]
+    next_steps: Annotated[list[Words], Field(min_length=1)]
+    retest: Words
+    looks_like: Annotated[list[Words], Field(min_length=1)]
+    caution: Words | None = None
+
+
+class _RuleTable(_Table):
+    title: Words
+    impact: Literal[IMPACTS]
+    severity: Literal[SEVERITIES]
+    applies_to: Annotated[list[Literal["all", *KINDS]], Field(min_length=1)]
+    only_with: list[Literal["reheat", "outdoor-air-inlet"]] = []
+    needs: list[str]
+    needs_one_of: list[list[str]] = []
+    better_with: list[str] = []
+    judged_when: Condition
+    fault_when: Condition
+    lasting: Seconds
+    fault_hours_at_least: Hours
+    judged_hours_at_least: Hours
+    longest_interval: Seconds
+    best_interval: Seconds | None = None
+    limits: dict[str, _LimitTable] = {}
+    measures: dict[str, _MeasureTable] = {}
+    evidence: list[_EvidenceTable] = []
+    text: _TextTable
+
+
+# Reading --------------------------------------------------------------------------------------------------------------
+
+
+def read_rule(file: Path) -> Rule:
+    """Read one rule file; its name is the rule's id."""
+    if not re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)*", file.stem):
+        raise RuleError(file, "a rule's file name is its id: lower-case words joined by hyphens", "Rename the file.")
+    try:
+        told = tomllib.loads(file.read_text("utf-8-sig"))
+    except OSError as error:
+        raise RuleError(file, f"cannot be read ({error.strerror})", "Check its permissions.") from None
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        raise RuleError(file, f"is not valid TOML: {error}", "Mend that place and run again.") from None
+    try:
+        table = _RuleTable.model_validate(told)
+    except ValidationError as error:
+        raise RuleError(file, mistakes(error, _RuleTable), "Correct the rule file and run again.") from None
+    try:
+        rule = _rule(file, table)
+        _check_names(rule)
+    except ValueError as error:
+        raise RuleError(file, str(error), "Correct the rule file and run again.") from None
+    return rule
+
+
+def _rule(file: Path, table: _RuleTable) -> Rule:
+    plain = {name: getattr(table, name) for name in _RuleTable.model_fields}
+    text = {key: tuple(value) if isinstance(value, list) else value for key, value in table.text}
+    for name in ("applies_to", "only_with", "needs", "better_with"):
+        plain[name] = tuple(plain[name])
+    plain |= {
+        "needs_one_of": tuple(map(tuple, table.needs_one_of)),
+        "limits": {name: _limit(name, limit) for name, limit in table.limits.items()},
+        "measures": {name: _measure(name, measure) for name, measure in table.measures.items()},
+        "evidence": tuple(Evidence(item.when, item.say) for item in table.evidence),
+        "text": Text(**text),
+    }
+    return Rule(id=file.stem, file=file, **plain)
+
+
+def _limit(name: str, table: _LimitTable) -> Limit:
+    dimension = _dimension(table.unit, f"limits.{name}.unit")
+    value = find_unit(table.unit, dimension).to_si(table.value)
+    shown = f"{table.value:g} {table.unit}".strip()
+    return Limit(name, value, table.unit, dimension, shown, table.source, table.reason, table.accuracy)
+
+
+def _measure(name: str, table: _MeasureTable) -> MeasureRule:
+    dimension = _dimension(table.unit, f"measures.{name}.unit")
+    return MeasureRule(name, table.expression, table.take, dimension, table.unit, table.ranks)
+
+
+def _dimension(unit: str, place: str) -> str:
+    fitting = unit_dimensions(unit)
+    if not fitting:
+        raise ValueError(f"{place}: {unit!r} is no known unit")
+    return _PREFERRED.get(unit, fitting[0])
+
+
+def _check_names(rule: Rule) -> None:
+    """Refuse a name that means nothing, a condition of the wrong type, and a text with an unknown figure in it."""
+    known = {*TERMINAL, *SIGNALS, *NUMBERS, *rule.limits}
+    expressions = {"judged_when": rule.judged_when, "fault_when": rule.fault_when}
+    expressions |= {f"evidence {number}": item.when for number, item in enumerate(rule.evidence, 1)}
+    for place, expression in expressions.items():
+        _check_expression(rule, place, expression, known, condition=True)
+    for measure in rule.measures.values():
+        _check_expression(rule, f"measures.{measure.name}", measure.expression, known, condition=False)
+    for name in {*rule.needs, *rule.better_with, *(name for group in rule.needs_one_of for name in group)}:
+        if name not in known - set(rule.limits):
+            raise ValueError(f"needs: {name!r} is no trend, signal or schedule value{nearest(name, known)}")
+    for limit in rule.limits.values():
+        if limit.accuracy is not None and limit.accuracy not in TERMINAL:
+            raise ValueError(
+                f"limits.{limit.name}.accuracy: {limit.accuracy!r} is no quantity{nearest(limit.accuracy, TERMINAL)}"
+            )
+    figures = {*rule.measures, *rule.limits, "fault_hours", "judged_hours"}
+    for place, text in [("text.seen", rule.text.seen), *(("evidence", item.say) for item in rule.evidence)]:
+        for name in _figures(text, place):
+            if name not in figures:
+                raise ValueError(f"{place}: {{{name}}} is no measure or limit of the rule{nearest(name, figures)}")
+
+
+def _check_expression(rule: Rule, place: str, expression: Expression, known, *, condition: bool) -> None:
+    for name in sorted(expression.names):
+        if name not in known:
+            raise ValueError(f"{place}: unknown name {name!r}{nearest(name, known)}")
+        for parameter in SIGNALS[name].parameters if name in SIGNALS else ():
+            if parameter not in rule.limits:
+                raise ValueError(
+                    f"{place}: the signal {name!r} needs a limit {parameter!r}, which the rule does not have"
+                )
+    try:
+        expression.check_types(_is_state, condition=condition)
+    except ValueError as error:
+        raise ValueError(f"{place}: {error}") from None
+
+
+def _is_state(name: str) -> bool:
+    return (name in TERMINAL and TERMINAL[name].state) or (name in SIGNALS and SIGNALS[name].state)
+
+
+def _figures(text: str, place: str) -> list[str]:
+    try:
+        return [name for _, name, _, _ in string.Formatter().parse(text) if name is not None]
+    except ValueError as error:
+        raise ValueError(f"{place}: {error}") from None

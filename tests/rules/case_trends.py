@@ -1,0 +1,158 @@
+"""Labelled cases as data: one terminal, a few days, each trend written as what it was from which time on.
+
+A case file is named after its rule. Each ``[[case]]`` holds:
+
+expect          "fault", "clear" or "not-judged"; ``confidence`` and a piece of the ``reason`` where they matter
+schedule        the terminal's row of the schedule: numbers in SI
+days, interval  how long and how often (default one day, a Monday in winter, every 5 minutes)
+on_change       points that were logged on every change; ``fan_starts`` then come from the events of the pattern
+trends          quantity to {"HH:MM" = value}: in force from that time of each day on. A value is a number, "none",
+                "A/B every N min" (A for N minutes, then B for N minutes, and so on) or "A to B" (a straight line over
+                all days)
+air_handler     the same for the air handler's points
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+
+from analyzer.quantities import AIR_HANDLER, TERMINAL
+from analyzer.site.hours import parse_week
+from analyzer.site.model import Site, empty_schedule
+from analyzer.trends import AIR_HANDLER_COLUMNS, TERMINAL_COLUMNS, Trends, in_form, no_air_handlers
+
+FOLDER = Path(__file__).parent / "cases"
+START = pd.Timestamp("2026-01-12", tz="America/Chicago")  # a Monday
+TERMINAL_TAG, AIR_HANDLER_TAG = "TU-1", "AHU-1"
+_KEYS = {
+    "name", "expect", "confidence", "reason", "schedule", "days", "interval", "on_change", "trends", "air_handler",
+    "occupied", "setpoints", "rule_changes", "evidence",
+}  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Case:
+    """One labelled case."""
+
+    rule: str
+    told: dict
+
+    def __str__(self) -> str:
+        return f"{self.rule}: {self.told['name']}"
+
+
+def all_cases() -> list[Case]:
+    """Return every case of every rule."""
+    return [case for file in sorted(FOLDER.glob("*.toml")) for case in cases_of(file)]
+
+
+def cases_of(file: Path) -> list[Case]:
+    """Return the cases of one file; an unknown key is a mistake of the case."""
+    cases = [Case(file.stem, told) for told in tomllib.loads(file.read_text("utf-8"))["case"]]
+    for case in cases:
+        assert set(case.told) <= _KEYS, f"{case}: unknown keys {set(case.told) - _KEYS}"
+    return cases
+
+
+def site_of(case: Case) -> Site:
+    """Return the building of a case: one terminal, occupied from 07:00 to 18:00 on weekdays unless told otherwise."""
+    row = {
+        "kind": "single-duct",
+        "distribution": "overhead",
+        "air_handler": AIR_HANDLER_TAG,
+        **case.told.get("schedule", {}),
+    }
+    schedule = empty_schedule().reindex([TERMINAL_TAG])
+    schedule.index.name = "terminal"
+    for name, value in row.items():
+        schedule[name] = schedule[name].astype(object if isinstance(value, str) else float)
+        schedule.loc[TERMINAL_TAG, name] = value
+    hours = case.told.get("occupied", {"mon-fri": "07:00-18:00"})
+    return Site(
+        time_zone="America/Chicago",
+        schedule=schedule,
+        occupied_hours=parse_week(hours) if hours else None,
+        setpoints=case.told.get("setpoints", {}),
+        rule_changes={case.rule: case.told["rule_changes"]} if "rule_changes" in case.told else {},
+    )
+
+
+def trends_of(case: Case) -> Trends:
+    """Return the trends of a case."""
+    minutes = _minutes(case.told.get("interval", "5 min"))
+    moments = pd.date_range(START, periods=int(case.told.get("days", 1) * 1440 / minutes), freq=f"{minutes}min")
+    on_change = case.told.get("on_change", [])
+    table = pd.DataFrame({"terminal": TERMINAL_TAG, "time": moments.tz_convert("UTC")}).reindex(
+        columns=TERMINAL_COLUMNS
+    )
+    for name, told in case.told["trends"].items():
+        assert name in TERMINAL, f"{case}: {name} is no trend"
+        table[name] = _series(told, moments)
+    if "fan_status" in case.told["trends"] and "fan_starts" not in case.told["trends"]:
+        table["fan_starts"] = _starts(case.told["trends"]["fan_status"], moments, events="fan_status" in on_change)
+    logging = pd.DataFrame(np.nan, index=[TERMINAL_TAG], columns=list(TERMINAL))
+    there = table[list(TERMINAL)].notna().any()
+    logging.loc[TERMINAL_TAG, there[there].index] = minutes * 60.0
+    logging.loc[TERMINAL_TAG, on_change] = 0.0
+    if "fan_status" in on_change:
+        logging.loc[TERMINAL_TAG, "fan_starts"] = 0.0
+    return Trends(in_form(table), _air_handlers(case, moments), logging, "America/Chicago")
+
+
+def _air_handlers(case: Case, moments) -> pd.DataFrame:
+    if "air_handler" not in case.told:
+        return no_air_handlers()
+    table = pd.DataFrame({"air_handler": AIR_HANDLER_TAG, "time": moments.tz_convert("UTC")})
+    table = table.reindex(columns=AIR_HANDLER_COLUMNS)
+    for name, told in case.told["air_handler"].items():
+        assert name in AIR_HANDLER, f"{case}: {name} is no point of an air handler"
+        table[name] = _series(told, moments)
+    return in_form(table)
+
+
+def _series(told, moments: pd.DatetimeIndex) -> np.ndarray:
+    if not isinstance(told, dict):
+        told = {"00:00": told}
+    minute = (moments.hour * 60 + moments.minute).to_numpy()
+    values = np.full(len(moments), np.nan)
+    for clock, value in told.items():
+        hour, part = map(int, clock.split(":"))
+        rows = minute >= hour * 60 + part
+        values[rows] = _value(value, moments)[rows]
+    return values
+
+
+def _value(value, moments: pd.DatetimeIndex) -> np.ndarray:
+    if isinstance(value, int | float):
+        return np.full(len(moments), float(value))
+    if value == "none":
+        return np.full(len(moments), np.nan)
+    if match := re.fullmatch(r"([-\d.]+) to ([-\d.]+)", value):
+        return np.linspace(float(match[1]), float(match[2]), len(moments))
+    match = re.fullmatch(r"([-\d.]+)/([-\d.]+) every ([\d.]+) min", value)
+    assert match, f"{value!r} is no value of a case"
+    elapsed = (moments - moments[0]).total_seconds().to_numpy() / 60
+    first = (elapsed // float(match[3])) % 2 == 0
+    return np.where(first, float(match[1]), float(match[2]))
+
+
+def _starts(told, moments: pd.DatetimeIndex, *, events: bool) -> np.ndarray:
+    """Count starts since the previous row: as the samples show them, or as events of the pattern every few seconds."""
+    if not events:
+        status = _series(told, moments)
+        return np.concatenate([[0.0], (np.diff(status) > 0.5).astype(float)])
+    fine = pd.date_range(moments[0], moments[-1], freq="10s")
+    status = _series(told, fine)
+    begins = np.flatnonzero(np.diff(status) > 0.5) + 1
+    rows = np.searchsorted(moments.asi8, fine[begins].asi8)
+    return np.bincount(rows, minlength=len(moments)).astype(float)
+
+
+def _minutes(text: str) -> float:
+    return float(text.removesuffix(" min"))

@@ -1,0 +1,43 @@
+"""Every labelled case of every rule is judged as it is labelled; every rule has its cases."""
+
+import pytest
+
+from analyzer.engine.judge import judge
+from analyzer.engine.rulebook import read_rules
+from analyzer.findings.findings import collect
+from analyzer.places import rule_book
+from analyzer.signals import Scene
+from tests.rules.case_trends import FOLDER, all_cases, cases_of, site_of, trends_of
+
+RULES = read_rules([rule_book()])
+
+
+@pytest.mark.parametrize("case", all_cases(), ids=str)
+def test_case_is_judged_as_labelled(case):
+    site = site_of(case)
+    rules = {case.rule: read_rules([rule_book()], site)[case.rule]}
+    scene = Scene(trends_of(case), site)
+    judgement = judge(scene, rules)
+    (verdict,) = judgement.verdicts.to_dict("records")
+    told = case.told
+    assert verdict["verdict"] == told["expect"], verdict
+    assert told.get("reason", "") in verdict["reason"], verdict
+    if "confidence" in told:
+        assert verdict["confidence"] == told["confidence"], verdict
+    findings = collect(scene, rules, judgement)
+    assert len(findings) == (told["expect"] == "fault")
+    for sentence in told.get("evidence", []):
+        assert sentence in findings[0].summary, findings[0].summary
+
+
+@pytest.mark.parametrize("rule", RULES)
+def test_rule_has_a_fault_a_near_miss_and_one_that_cannot_be_judged(rule):
+    file = FOLDER / f"{rule}.toml"
+    assert file.exists(), f"{rule} has no labelled cases"
+    assert {case.told["expect"] for case in cases_of(file)} == {"fault", "clear", "not-judged"}
+
+
+@pytest.mark.parametrize("rule", RULES.values(), ids=str)
+def test_what_looks_alike_is_more_than_a_formality(rule):
+    assert all(len(sentence.split()) > 5 for sentence in rule.text.looks_like)
+    assert all(limit.source and limit.reason for limit in rule.limits.values())
