@@ -1,0 +1,106 @@
+"""The account of a reading while it runs: every point's cells, used and set aside, as whole arrays."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from analyzer.intake.cells import Log
+from analyzer.intake.convert import REASON, USED
+from analyzer.intake.moments import Samples
+from analyzer.intake.points import Point
+from analyzer.ledger import REASONS, ColumnLedger, FileLedger
+from analyzer.quantities import Unit, find_unit
+
+
+class Account:
+    """Counts cells by point and reason, and numbers what the points fill.
+
+    Attributes
+    ----------
+    points : list of Point
+        Every point of every table: a source.
+    target_of : ndarray of int32
+        For each source, the quantity of a terminal that it fills; -1 where it is not mapped.
+    targets : list of tuple
+        Air handler or not, tag, quantity.
+    tabled : list of bool
+        For each source, whether it stands in a table with common stamps.
+    """
+
+    def __init__(self):
+        self.points: list[Point] = []
+        self.target_of = np.zeros(0, np.int32)
+        self.targets: list[tuple[bool, str, str]] = []
+        self.tabled: list[bool] = []
+        self._number: dict[tuple, int] = {}
+        self._tables: list[tuple[str, dict[str, int], int, int]] = []
+        self._counts = np.zeros((0, len(REASONS) + 1), np.int64)
+
+    @property
+    def units(self) -> list[Unit]:
+        """The unit in which each source's file holds it."""
+        plain = Unit("", 1.0)
+        return [
+            (find_unit(point.unit, point.meaning.dimension) if point.mapped and point.unit else None) or plain
+            for point in self.points
+        ]
+
+    def open(self, log: Log, points: list[Point], cells: np.ndarray) -> int:
+        """Open the account of a table's points; return the number of the first."""
+        first = len(self.points)
+        self.points += points
+        self.tabled += [log.layout.kind != "long"] * len(points)
+        self._tables.append((log.table.label, log.table.not_data, first, len(self.points)))
+        self.target_of = np.r_[self.target_of, np.array([self._target(point) for point in points], np.int32)]
+        counts = np.zeros((len(points), len(REASONS) + 1), np.int64)
+        for at, point in enumerate(points):
+            if not point.mapped:
+                counts[at, REASON["ignored by the point list" if point.ignored else "unmapped column"]] = cells[at]
+        self._counts = np.concatenate([self._counts, counts])
+        return first
+
+    def _target(self, point: Point) -> int:
+        if not point.mapped:
+            return -1
+        if point.key not in self._number:
+            self._number[point.key] = len(self.targets)
+            self.targets.append(point.key)
+        return self._number[point.key]
+
+    def count(self, source: np.ndarray, reason: np.ndarray) -> None:
+        """Count cells by source and reason."""
+        width = len(REASONS) + 1
+        counted = np.bincount(source.astype(np.int64) * width + reason, minlength=len(self.points) * width)
+        self._counts += counted.reshape(-1, width)
+
+    def set_aside(self, samples: Samples) -> None:
+        """Move the duplicates that were counted as used."""
+        self.move(samples.source[samples.reason == REASON["duplicate timestamp"]], "duplicate timestamp")
+
+    def move(self, source: np.ndarray, reason: str) -> None:
+        """Move cells of the sources from used to a reason."""
+        moved = np.bincount(source, minlength=len(self.points))
+        self._counts[:, USED] -= moved
+        self._counts[:, REASON[reason]] += moved
+
+    def files(self) -> list[FileLedger]:
+        """Close the account: one ledger per file, sheets of a workbook each their own."""
+        return [self._file(*table) for table in self._tables]
+
+    def _file(self, label: str, not_data: dict[str, int], first: int, end: int) -> FileLedger:
+        columns = []
+        for point, counts in zip(self.points[first:end], self._counts[first:end].tolist(), strict=True):
+            if not sum(counts):
+                continue
+            mapped = point.mapped
+            column = ColumnLedger(
+                point.column,
+                point.tag if mapped else None,
+                point.quantity if mapped else None,
+                (point.unit or point.meaning.unit or None) if mapped else None,
+                counts[USED],
+            )
+            for reason, cells in zip(REASONS, counts[1:], strict=True):
+                column.put_aside(reason, cells)
+            columns.append(column)
+        return FileLedger(label, columns, dict(not_data))

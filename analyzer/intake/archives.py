@@ -1,0 +1,83 @@
+"""Archives: what they hold, read in memory and never unpacked to disk, within a stated size."""
+
+from __future__ import annotations
+
+import gzip
+import io
+import zipfile
+import zlib
+from pathlib import Path
+
+from analyzer.errors import ExportError
+from analyzer.intake.limits import LARGEST_UNPACKED, MEBIBYTE, MOST_ARCHIVE_MEMBERS
+
+_SPLIT = "Unpack it and give the folder, or split the export."
+
+
+def members(path: Path) -> list[str]:
+    """List the files of a zip archive in a fixed order.
+
+    Raises
+    ------
+    ExportError
+        It is no zip archive, is locked by a password, or holds more than the limits allow.
+    """
+    with _open(path) as archive:
+        files = [info for info in archive.infolist() if not info.is_dir()]
+    if len(files) > MOST_ARCHIVE_MEMBERS:
+        raise ExportError(path, f"holds {len(files)} files; allowed are {MOST_ARCHIVE_MEMBERS}", _SPLIT)
+    if any(info.flag_bits & 1 for info in files):
+        raise ExportError(path, "is locked by a password", "Unpack it and give the folder.")
+    size = sum(info.file_size for info in files)
+    if size > LARGEST_UNPACKED:
+        raise _too_large(path, size)
+    hidden = ("__MACOSX/", ".")
+    return sorted(info.filename for info in files if not info.filename.startswith(hidden))
+
+
+def read_member(path: Path, member: str) -> bytes:
+    """Return the bytes of one file of a zip archive; a gzip file inside is unpacked too."""
+    with _open(path) as archive:
+        try:
+            with archive.open(member) as stream:
+                data = _within_limit(stream, f"{path}/{member}")
+        except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError) as error:
+            raise ExportError(f"{path}/{member}", f"cannot be unpacked ({error})", "Pack it again.") from None
+    return _gunzip(io.BytesIO(data), f"{path}/{member}") if member.lower().endswith(".gz") else data
+
+
+def read_gzip(path: Path) -> bytes:
+    """Return the bytes of a gzip file."""
+    with open(path, "rb") as stream:
+        return _gunzip(stream, str(path))
+
+
+def _gunzip(stream, label: str) -> bytes:
+    try:
+        with gzip.GzipFile(fileobj=stream) as unpacked:
+            return _within_limit(unpacked, label)
+    except (gzip.BadGzipFile, zlib.error, EOFError) as error:
+        raise ExportError(label, f"cannot be unpacked ({error})", "Pack it again.") from None
+
+
+def _within_limit(stream, label: str) -> bytes:
+    """Read to the end, or to one byte past the limit: what an archive says of its size is not believed."""
+    data = stream.read(LARGEST_UNPACKED + 1)
+    if len(data) > LARGEST_UNPACKED:
+        raise _too_large(label, len(data))
+    return data
+
+
+def _open(path: Path) -> zipfile.ZipFile:
+    try:
+        return zipfile.ZipFile(path)
+    except (zipfile.BadZipFile, OSError) as error:
+        raise ExportError(path, f"is not a readable zip archive ({error})", "Pack it again.") from None
+
+
+def _too_large(label, size: int) -> ExportError:
+    return ExportError(
+        label,
+        f"unpacks to {size / MEBIBYTE:,.0f} MiB or more; allowed are {LARGEST_UNPACKED / MEBIBYTE:,.0f} MiB",
+        _SPLIT,
+    )

@@ -1,0 +1,180 @@
+"""Which terminal and quantity every point of the exports is, in which unit, and how sure that is."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from analyzer.intake.names import read_quantity, tokens_of
+from analyzer.intake.point_list import PointList
+from analyzer.intake.tags import TagFinder
+from analyzer.intake.unit_text import bare, no_unit, take_unit, trailing_unit
+from analyzer.quantities import AIR_HANDLER, TERMINAL, Quantity, find_unit, unit_dimensions
+
+_RANK = {"point list": 4, "sure": 3, "likely": 2, "guess": 1}
+
+
+@dataclass
+class Point:
+    """One point: what it was found to be.
+
+    Attributes
+    ----------
+    file, column : str
+        Where it stands, as the file spells it.
+    tag, quantity : str or None
+        None where it was not recognised.
+    air_handler : bool
+    unit, unit_from : str or None
+        The unit's spelling and what told it: 'header', 'units row', 'unit column', 'point list'; None where nothing did.
+    certainty : str
+        'point list', 'sure', 'likely' or 'guess'.
+    states : dict
+        Codes of a multi-state point, lower case, to 0 or 1.
+    ignored : bool
+        The point list says to leave it out.
+    why : str
+        Why it was not mapped.
+    """
+
+    file: str
+    column: str
+    tag: str | None = None
+    quantity: str | None = None
+    air_handler: bool = False
+    unit: str | None = None
+    unit_from: str | None = None
+    certainty: str = "guess"
+    strength: int = 0
+    states: dict[str, float] = field(default_factory=dict)
+    ignored: bool = False
+    why: str = ""
+
+    @property
+    def mapped(self) -> bool:
+        return self.tag is not None and self.quantity is not None and not self.ignored
+
+    @property
+    def meaning(self) -> Quantity:
+        return (AIR_HANDLER if self.air_handler else TERMINAL)[self.quantity]
+
+    @property
+    def key(self) -> tuple[bool, str, str]:
+        """What it fills: table, tag and quantity."""
+        return self.air_handler, self.tag, self.quantity
+
+
+def propose(file: str, column: str, owner: str | None, unit: str | None, unit_from: str, tags: TagFinder) -> Point:
+    """Propose what a point is, from its name and what its table says of it."""
+    name, in_header = take_unit(column)
+    found = tags.find(name, owner)
+    point = Point(file, column, found.tag, air_handler=found.air_handler)
+    words = found.words
+    reading = read_quantity(words, air_handler=found.air_handler)
+    if reading is None or (in_header is None and len(words) > 1):
+        words, trailing = _without_unit(words, name, found.air_handler)
+        reading = read_quantity(words, air_handler=found.air_handler) or reading
+        in_header = in_header or trailing
+    given, given_from = (in_header, "header") if in_header else (unit, unit_from)
+    if reading is None:
+        point.why = "its name says nothing that the vocabulary knows"
+        return point
+    point.quantity, point.certainty, point.strength = reading.quantity, reading.certainty, reading.strength
+    if not no_unit(given):
+        _take_unit(point, bare(given), given_from)
+    if point.tag is None:
+        point.why = "its name holds no terminal's tag"
+    return point
+
+
+def _without_unit(words: tuple[str, ...], name: str, air_handler: bool) -> tuple[tuple[str, ...], str | None]:
+    """Take a unit off the end of a name without brackets, if what is left still names a quantity of that kind."""
+    for cut in (1, 2):
+        left = words[:-cut]
+        reading = read_quantity(left, air_handler=air_handler) if left else None
+        if reading is None:
+            # ``VAV-101 CFM``: the unit is the name.
+            reading = read_quantity(words, air_handler=air_handler)
+        if reading is None:
+            continue
+        dimension = (AIR_HANDLER if air_handler else TERMINAL)[reading.quantity].dimension
+        spelling = trailing_unit(name, dimension)[1]
+        if spelling and len(tokens_of(spelling)) >= cut:
+            return (left if read_quantity(left, air_handler=air_handler) else words), spelling
+    return words, None
+
+
+def _take_unit(point: Point, unit: str, told_by: str) -> None:
+    """Give a point its unit; a unit of another kind shows that the name was misread."""
+    if point.quantity in ("fan_status", "fan_command") and find_unit(unit, "percent") and unit not in ("1", "0-1"):
+        point.quantity = "fan_speed"
+    meaning = point.meaning
+    if find_unit(unit, meaning.dimension) is not None:
+        point.unit, point.unit_from = unit, told_by
+    elif meaning.state:
+        return
+    elif unit_dimensions(unit):
+        point.quantity = None
+        point.why = f"its unit {unit!r} is no unit of {meaning.dimension.replace('_', ' ')}"
+
+
+def map_points(
+    entries: list[tuple[str, str, str | None, str | None, str]], tags: TagFinder, listed: PointList
+) -> list[Point]:
+    """Map every point of the reading, the point list's word first.
+
+    Parameters
+    ----------
+    entries : list of tuple
+        File, column, owner apart from the name, unit apart from the header, and what told that unit.
+
+    Returns
+    -------
+    list of Point
+        In the same order.
+    """
+    points = []
+    for file, column, owner, unit, unit_from in entries:
+        point = propose(file, column, owner, unit, unit_from, tags)
+        points.append(listed.apply(point, owner))
+    return points
+
+
+def settle_conflicts(points: list[Point]) -> list[str]:
+    """Where several names claim one quantity of one terminal, keep the likeliest and say so.
+
+    The same name in several files is one point logged in parts, and no conflict.
+    """
+    claims: dict[tuple, dict[str, list[Point]]] = {}
+    for point in points:
+        if point.mapped:
+            claims.setdefault(point.key, {}).setdefault(_plain(point.column), []).append(point)
+    lost: dict[tuple[str, str], int] = {}
+    for (_, _tag, quantity), names in claims.items():
+        if len(names) < 2 or _one_point_in_parts(names):
+            continue
+        best = max(names.values(), key=lambda same: max((_RANK[p.certainty], p.strength) for p in same))
+        for same in names.values():
+            if same is not best:
+                for point in same:
+                    point.why = f"{best[0].column!r} is taken for the {quantity} of {point.tag}"
+                    point.quantity = None
+                lost[best[0].column, same[0].column] = 1
+    shown = [f"{winner!r} rather than {loser!r}" for winner, loser in lost]
+    if not shown:
+        return []
+    more = f" and {len(shown) - 5} more" if len(shown) > 5 else ""
+    return [
+        f"Of several points that claim one quantity of one terminal the likelier was taken: {', '.join(shown[:5])}{more}; "
+        "the point list can say otherwise."
+    ]
+
+
+def _one_point_in_parts(names: dict[str, list[Point]]) -> bool:
+    """Tell names that differ only from file to file: each file holds one of them, and all are equally sure."""
+    files = [{point.file for point in same} for same in names.values()]
+    ranks = {(_RANK[point.certainty], point.strength) for same in names.values() for point in same}
+    return len(ranks) == 1 and sum(map(len, files)) == len(set().union(*files))
+
+
+def _plain(column: str) -> str:
+    return "".join(token.low for token in tokens_of(take_unit(column)[0]))

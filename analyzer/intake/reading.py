@@ -1,0 +1,155 @@
+"""The whole of intake: files to tables, tables to logs, logs to samples, samples to the normalized table."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+
+from analyzer.errors import ExportError
+from analyzer.intake import files
+from analyzer.intake.account import Account
+from analyzer.intake.cells import Log, gather, list_entries
+from analyzer.intake.convert import to_si
+from analyzer.intake.layout import recognise
+from analyzer.intake.moments import Samples, in_order, join
+from analyzer.intake.normalize import normalize
+from analyzer.intake.point_list import PointList, read_point_list
+from analyzer.intake.points import Point, map_points, settle_conflicts
+from analyzer.intake.stamps import GOOD, DateOrder, Stamps, UndecidedDates, read_stamps, resolve_repeats
+from analyzer.intake.tables import RawTable, open_tables
+from analyzer.intake.tags import TagFinder
+from analyzer.ledger import Ledger
+from analyzer.site import Site
+from analyzer.trends import Trends
+
+Progress = Callable[[str], None]
+
+
+def read(exports: list[str | Path], site: Site, progress: Progress) -> Trends:
+    """Read exports; see :func:`analyzer.intake.read_exports`."""
+    ledger = Ledger()
+    if site.file is None and site.time_zone == "UTC":
+        ledger.assume("Without a site file, time stamps without an offset were taken as UTC.")
+    tags, listed = known_names(site)
+    logs = open_logs(exports, site, tags, ledger, progress)
+    points = find_points(logs, tags, listed, ledger)
+    samples, account = take_samples(logs, points, site, ledger)
+    progress("putting the samples on each terminal's grid")
+    samples = in_order(samples, account.units)
+    account.set_aside(samples)
+    trends = normalize(samples, account, site, ledger)
+    ledger.files = account.files()
+    return trends
+
+
+def known_names(site: Site) -> tuple[TagFinder, PointList]:
+    """Return the tags that the schedule knows and the point list."""
+    handlers = [str(name) for name in site.schedule["air_handler"].dropna().unique()] if len(site.schedule) else []
+    listed = read_point_list(site.points_file, handlers)
+    return TagFinder([str(tag) for tag in site.schedule.index], handlers), listed
+
+
+def open_logs(exports, site: Site, tags: TagFinder, ledger: Ledger, progress: Progress) -> list[Log]:
+    """Open every file; those whose dates the others have to settle come last."""
+    order = DateOrder(site.date_order)
+    logs: list[Log] = []
+    undecided: list[RawTable] = []
+    for source in files.find(exports, site):
+        progress(f"reading {source.label}")
+        for table in open_tables(source):
+            try:
+                logs.append(_open_log(table, site, tags, order))
+            except UndecidedDates:
+                undecided.append(table)
+    logs += [_open_log(table, site, tags, order) for table in undecided]
+    for sentence in [s for log in logs for s in log.table.assumptions] + order.assumptions:
+        ledger.assume(sentence)
+    return logs
+
+
+def _open_log(table: RawTable, site: Site, tags: TagFinder, order: DateOrder) -> Log:
+    layout = recognise(table, tags)
+    stamps = _stamps(table, layout, site, order)
+    return list_entries(table, layout, stamps, _owner_hint(table, tags))
+
+
+def _stamps(table: RawTable, layout, site: Site, order: DateOrder) -> Stamps:
+    column = table.columns[layout.time[0]]
+    name = table.names[layout.time[0]]
+    if len(layout.time) == 2:
+        from analyzer.intake.two_columns import date_and_time
+
+        column = date_and_time(column, table.columns[layout.time[1]])
+        name = f"{name} and {table.names[layout.time[1]]}"
+    return read_stamps(column, table.label, name, site.time_zone, order)
+
+
+def _owner_hint(table: RawTable, tags: TagFinder) -> str:
+    """Take the tag of a file that names its terminal once: in its own name, or in the lines above its header."""
+    for text in (table.stem, *table.preamble):
+        if tags.known_terminal(text):
+            return text
+    return table.stem
+
+
+def find_points(logs: list[Log], tags: TagFinder, listed: PointList, ledger: Ledger) -> list[list[Point]]:
+    """Map the points of every table.
+
+    Raises
+    ------
+    ExportError
+        Not one point was recognised.
+    """
+    points = []
+    for log in logs:
+        told_by = "unit column" if log.layout.unit is not None else "units row"
+        entries = [(log.table.label, entry.column, entry.owner, entry.unit, told_by) for entry in log.entries]
+        points.append(map_points(entries, tags, listed))
+    every = [point for table in points for point in table]
+    for sentence in settle_conflicts(every) + listed.differing:
+        ledger.assume(sentence)
+    if not any(point.mapped or point.ignored for point in every):
+        names = ", ".join(repr(point.column) for point in every[:5])
+        raise ExportError(
+            logs[0].table.label if len(logs) == 1 else f"{len(logs)} tables",
+            f"not one of {len(every)} points was recognised ({names})",
+            "Run 'trendwright draft' on the exports and correct the points.csv that it writes.",
+        )
+    return points
+
+
+def take_samples(logs: list[Log], points: list[list[Point]], site: Site, ledger: Ledger) -> tuple[Samples, Account]:
+    """Read the cells of every table as samples, and open the account of every point."""
+    account = Account()
+    parts = []
+    said: list[str] = []
+    for log, mine in zip(logs, points, strict=True):
+        wanted = np.array([point.mapped for point in mine])
+        cells, counts = gather(log, wanted)
+        value, reason = to_si(cells, mine, log.stamps, site, said)
+        first = account.open(log, mine, counts)
+        time, single = _moments(log, cells)
+        if single:
+            ledger.assume(
+                f"{log.table.label}: {single} samples in the autumn hour that the clock shows twice, but the log only once, "
+                "were taken as its first pass."
+            )
+        source = cells.point + first
+        account.count(source, reason)
+        stamped = log.stamps.reason[log.stamps.code[cells.row]] == GOOD
+        target = account.target_of[source]
+        sample = Samples(target, time, value, source, reason)
+        parts.append(sample if stamped.all() else sample.take(stamped))
+    for sentence in said:
+        ledger.assume(sentence)
+    return join(parts), account
+
+
+def _moments(log: Log, cells) -> tuple[np.ndarray, int]:
+    """Return every cell's moment; in a wide table all cells of a row share it."""
+    if log.layout.kind == "wide":
+        by_row, single = resolve_repeats(log.stamps, log.stamps.code, None)
+        return by_row[cells.row], single
+    return resolve_repeats(log.stamps, log.stamps.code[cells.row], cells.point)

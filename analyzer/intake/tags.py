@@ -1,0 +1,193 @@
+"""Whose point it is: the terminal's or air handler's tag within a point name."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from analyzer.intake.names import Token, is_quantity_word, tokens_of
+from analyzer.intake.vocabulary import AIR_HANDLER_EQUIPMENT, TERMINAL_EQUIPMENT, WEAK_EQUIPMENT
+
+_EQUIPMENT = set(TERMINAL_EQUIPMENT) | set(AIR_HANDLER_EQUIPMENT)
+_DIVIDERS = re.compile(r"[/\\.:|>]")
+
+
+@dataclass(frozen=True)
+class Owner:
+    """The owner of a point, and the words of its name that are left to say what it measures.
+
+    ``known`` is True where the tag stands in the schedule (or the point list).
+    """
+
+    tag: str | None
+    air_handler: bool
+    words: tuple[str, ...]
+    known: bool
+
+
+class TagFinder:
+    """Finds tags in names: first the schedule's own, else by the words for equipment and the numbers after them."""
+
+    def __init__(self, terminals: Iterable[str], air_handlers: Iterable[str]):
+        self.terminals = _index(terminals)
+        self.air_handlers = _index(air_handlers)
+        self._spelling: dict[tuple[str, bool], str] = {}
+
+    def find(self, name: str, hint: str | None = None) -> Owner:
+        """Find the owner of a point.
+
+        Parameters
+        ----------
+        name : str
+            The point's name without its unit.
+        hint : str, optional
+            What else may hold the tag: the file's name, a line above the header, a column of tags.
+        """
+        tokens = tokens_of(name)
+        hints = tokens_of(hint) if hint else []
+        for look in (self._known, self._by_equipment):
+            owner = look(name, tokens) or (self._of_hint(look(hint, hints), tokens) if hints else None)
+            if owner:
+                return owner
+        owner = self._by_leftover(name, tokens)
+        if owner.tag is None and hint:
+            return Owner(self._spell(hint.strip(), False), False, owner.words, False)
+        return owner
+
+    def known_terminal(self, text: str) -> str | None:
+        """Return the schedule's tag that a text spells, whatever its case, separators and leading zeros."""
+        owner = self._known(text, tokens_of(text))
+        return owner.tag if owner and not owner.air_handler else None
+
+    def _of_hint(self, owner: Owner | None, tokens: list[Token]) -> Owner | None:
+        return Owner(owner.tag, owner.air_handler, _low(tokens), owner.known) if owner else None
+
+    def _known(self, name: str, tokens: list[Token]) -> Owner | None:
+        terminal = _longest(tokens, self.terminals)
+        handler = _longest(tokens, self.air_handlers)
+        if not terminal and not handler:
+            return None
+        words = _without(tokens, [found[1] for found in (terminal, handler) if found])
+        if terminal:
+            return Owner(terminal[0], False, words, True)
+        if _numbered(tokens, set(TERMINAL_EQUIPMENT)):
+            return None  # a terminal that the schedule does not list, under its air handler's name
+        return Owner(handler[0], True, words, True)
+
+    def _by_equipment(self, name: str, tokens: list[Token]) -> Owner | None:
+        terminal = _numbered(tokens, set(TERMINAL_EQUIPMENT))
+        handler = _numbered(tokens, set(AIR_HANDLER_EQUIPMENT))
+        if not terminal and not handler:
+            return None
+        words = _without(tokens, [span for span in (terminal, handler) if span])
+        begin, end = terminal or handler
+        text = name[tokens[begin].begin : tokens[end - 1].end]
+        return Owner(self._spell(text, terminal is None), terminal is None, words, False)
+
+    def _by_leftover(self, name: str, tokens: list[Token]) -> Owner:
+        """Take what the vocabulary does not explain as the tag, if it holds a number."""
+        rest = [n for n, token in enumerate(tokens) if token.is_number or not is_quantity_word(token.low)]
+        runs: list[list[int]] = []
+        for n in rest:
+            if runs and runs[-1][-1] == n - 1:
+                runs[-1].append(n)
+            else:
+                runs.append([n])
+        runs = [run for run in runs if any(tokens[n].is_number for n in run)]
+        if not runs:
+            return Owner(None, False, _low(tokens), False)
+        run = max(runs, key=len)
+        begin, end = run[0], run[-1] + 1
+        text = _DIVIDERS.split(name[tokens[begin].begin : tokens[end - 1].end])[-1]
+        return Owner(self._spell(text, False), False, _without(tokens, [(begin, end)]), False)
+
+    def _spell(self, text: str, air_handler: bool) -> str:
+        """Keep the first spelling of a tag for all its spellings."""
+        key = "".join(token.low for token in tokens_of(text)) or text.lower()
+        return self._spelling.setdefault((key, air_handler), text)
+
+
+def _low(tokens: list[Token]) -> tuple[str, ...]:
+    return tuple(token.low for token in tokens)
+
+
+def _without(tokens: list[Token], spans: list[tuple[int, int]]) -> tuple[str, ...]:
+    return tuple(token.low for n, token in enumerate(tokens) if not any(begin <= n < end for begin, end in spans))
+
+
+def _index(tags: Iterable[str]) -> dict[str, str]:
+    """Map every unmistakable spelling of a tag to it: without separators, without leading zeros, without its word."""
+    tags = [str(tag) for tag in tags]
+    index = _unmistakable((_key(tokens_of(tag)), tag) for tag in tags)
+    for spelling in (_zeroless, _wordless):
+        more = _unmistakable((spelling(tokens_of(tag)), tag) for tag in tags)
+        index = {**more, **index}
+    return index
+
+
+def _unmistakable(pairs) -> dict[str, str]:
+    found: dict[str, set[str]] = {}
+    for key, tag in pairs:
+        if key:
+            found.setdefault(key, set()).add(tag)
+    return {key: next(iter(tags)) for key, tags in found.items() if len(tags) == 1}
+
+
+def _key(tokens: list[Token]) -> str:
+    return "".join(token.low for token in tokens)
+
+
+def _zeroless(tokens: list[Token]) -> str:
+    return "~" + "-".join(token.low.lstrip("0") or "0" if token.is_number else token.low for token in tokens)
+
+
+def _wordless(tokens: list[Token]) -> str:
+    """Spell a tag by its numbers alone; only where they are long enough not to be met by chance."""
+    rest = [token for token in tokens if token.low not in _EQUIPMENT]
+    digits = "".join(token.text for token in rest if token.is_number)
+    return "#" + _key(rest) if len(digits) >= 3 and len(rest) < len(tokens) else ""
+
+
+def _longest(tokens: list[Token], index: dict[str, str]) -> tuple[str, tuple[int, int]] | None:
+    """Find the longest run of tokens that spells a known tag."""
+    if not index:
+        return None
+    for length in range(min(len(tokens), 10), 0, -1):
+        for begin in range(len(tokens) - length + 1):
+            run = tokens[begin : begin + length]
+            for key in (_key(run), _zeroless(run), "#" + _key(run)):
+                if key in index:
+                    return index[key], (begin, begin + length)
+    return None
+
+
+def _is_weak(tokens: list[Token], span: tuple[int, int]) -> bool:
+    return tokens[span[0]].low in WEAK_EQUIPMENT
+
+
+def _numbered(tokens: list[Token], equipment: set[str]) -> tuple[int, int] | None:
+    """Find an equipment word and the numbers (and single letters) after it; a strong word before a weak one."""
+    found = None
+    for begin, token in enumerate(tokens):
+        if token.low not in equipment:
+            continue
+        end = _number_end(tokens, begin + 1)
+        if end > begin + 1 and (found is None or (_is_weak(tokens, found) and token.low not in WEAK_EQUIPMENT)):
+            found = (begin, end)
+    return found
+
+
+def _number_end(tokens: list[Token], at: int) -> int:
+    """Follow a tag's numbers: ``2-07``, ``N-112``, ``3E114``, ``207A``."""
+    end = at
+    while end < len(tokens):
+        token = tokens[end]
+        letter = len(token.text) <= 2 and not token.is_number and not is_quantity_word(token.low)
+        before_number = letter and end + 1 < len(tokens) and tokens[end + 1].is_number
+        glued = letter and len(token.text) == 1 and end > at and token.begin == tokens[end - 1].end
+        if token.is_number or before_number or glued:
+            end += 1
+        else:
+            break
+    return end if any(token.is_number for token in tokens[at:end]) else at

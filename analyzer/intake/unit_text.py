@@ -1,0 +1,98 @@
+"""Units as exports spell them: alone in a cell, in brackets or at the end of a header, after a number."""
+
+from __future__ import annotations
+
+import re
+
+from analyzer.quantities import find_unit, unit_dimensions
+
+# Spellings beyond the glossary's that trends carry in units rows; they say that there is no unit.
+_NO_UNIT = {
+    "",
+    "-",
+    "--",
+    "n/a",
+    "na",
+    "none",
+    "no units",
+    "no unit",
+    "unitless",
+    "state",
+    "bool",
+    "boolean",
+    "binary",
+    "enum",
+    "on/off",
+}
+# Words that a units row puts over the time stamp.
+_TIME_WORDS = {
+    "time",
+    "timestamp",
+    "local",
+    "utc",
+    "yyyy-mm-dd hh:mm:ss",
+    "datetime",
+    "date",
+    "units",
+    "unit",
+    "[units]",
+}
+_DIMENSIONS = {
+    "temperature",
+    "temperature_difference",
+    "flow",
+    "pressure",
+    "percent",
+    "fraction",
+    "concentration",
+    "power",
+}
+_BRACKET = re.compile(r"[\[({]\s*([^\[\](){}]*?)\s*[\])}]")
+
+
+def is_unit(text: str) -> bool:
+    """Tell whether a cell of a units row is a unit, or says that there is none."""
+    plain = bare(text)
+    return plain.lower() in _NO_UNIT | _TIME_WORDS or bool(set(unit_dimensions(plain)) & _DIMENSIONS)
+
+
+def bare(text: str) -> str:
+    """Take brackets off a unit."""
+    return text.strip().strip("[](){}").strip()
+
+
+def no_unit(text: str | None) -> bool:
+    """Tell whether a unit cell says nothing."""
+    return text is None or bare(text).lower() in _NO_UNIT
+
+
+def take_unit(header: str) -> tuple[str, str | None]:
+    """Split a header into its name and the unit that it carries in brackets; ``None`` where it carries none.
+
+    Examples
+    --------
+    >>> take_unit("VAV-101 ZN-T (°F)")
+    ('VAV-101 ZN-T', '°F')
+    """
+    for match in reversed(list(_BRACKET.finditer(header))):
+        inside = match[1]
+        if inside and set(unit_dimensions(inside)) & _DIMENSIONS:
+            name = (header[: match.start()] + header[match.end() :]).strip()
+            return name or header, inside
+    return header, None
+
+
+def trailing_unit(name: str, dimension: str) -> tuple[str, str | None]:
+    """Split a unit off the end of a name that has no brackets, given what the name measures.
+
+    Examples
+    --------
+    >>> trailing_unit("VAV-101 ZN-T degF", "temperature")
+    ('VAV-101 ZN-T', 'degF')
+    """
+    parts = re.split(r"([\s_,;:|-]+)", name.strip())
+    for words in (3, 2, 1):
+        tail = "".join(parts[-(2 * words - 1) :])
+        if len(parts) > 2 * words - 1 and find_unit(tail, dimension) is not None and tail.strip():
+            return "".join(parts[: -2 * words]).strip(), tail
+    return name, None

@@ -1,0 +1,152 @@
+"""Values as exports spell them: what means missing, what means on and off, and numbers with something around them."""
+
+from __future__ import annotations
+
+import re
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.compute as pc
+
+_NOTHING = (
+    "", "-", "--", "---", "----", "?", "??", "???", "*", "**", "***", "n/a", "na", "nan", "null", "none", "nil", "#n/a",
+    "#na", "no data", "nodata", "missing", "blank", "empty", "not available", "unavailable", "<null>", "(null)", ".", "#",
+)  # fmt: skip
+MISSING = sorted(
+    {form for word in _NOTHING for form in (word, word.upper(), word.capitalize(), word.title())}
+    | {"NaN", "N/a", "No data"}
+)
+_MISSING_LOWER = set(_NOTHING)
+# Words by which a system says that the value beside them, or in their place, is not to be trusted.
+FLAGGED = {
+    "fault", "faulted", "down", "bad", "error", "err", "offline", "comm loss", "comm fail", "comm failure", "comms loss",
+    "comm error", "disconnected", "unreliable", "stale", "invalid", "out of service", "out of range", "alarm",
+    "open circuit", "short circuit", "sensor fail", "sensor failure", "overrange", "underrange", "questionable", "suspect",
+    "uncertain", "overridden", "override", "no sensor", "not connected", "failed", "{fault}", "{down}", "{stale}", "#error",
+    "#value!", "#ref!", "#div/0!",
+}  # fmt: skip
+# Words by which a system says that a value is good.
+GOOD = {
+    "",
+    "good",
+    "ok",
+    "normal",
+    "valid",
+    "in service",
+    "online",
+    "0",
+    "0.0",
+    "192",
+    "true",
+    "{ok}",
+    "reliable",
+    "no fault",
+    "none",
+    "g",
+}
+
+YES = {
+    "on", "true", "yes", "active", "start", "started", "run", "running", "enable", "enabled", "occupied", "occ", "open", "opened",
+    "proven", "t", "y", "high", "closed contact", "in use", "occupied mode", "day",
+}  # fmt: skip
+NO = {
+    "off", "false", "no", "inactive", "stop", "stopped", "not running", "disable", "disabled", "unoccupied", "unocc", "closed",
+    "close", "unoc", "not occupied", "f", "n", "low", "idle", "vacant", "standby", "unoccupied mode", "night", "shut",
+}  # fmt: skip
+
+NUMBER, NOTHING, UNREADABLE, FLAG, WORD = 0, 1, 2, 3, 4
+_PLAIN = r"^\s*[-+]?(\d+\.?\d*|\.\d+)([eE][-+]?\d+)?\s*$"
+_DRESSED = re.compile(
+    r"^\s*(?P<number>[-+\u2212]?(?:\d[\d.,'\u00a0\u202f ]*|[.,]\d+)(?:[eE][-+]?\d+)?)\s*(?P<rest>[^\d].*?)?\s*$"
+)
+
+
+class ValueTexts:
+    """Distinct spellings of a value column, read.
+
+    Attributes
+    ----------
+    number : ndarray of float
+        The number; 1 or 0 for a status word; NaN otherwise.
+    kind : ndarray of int8
+        ``NUMBER``, ``NOTHING``, ``UNREADABLE``, ``FLAG`` or ``WORD``.
+    text : list of str
+        The spellings.
+    unit : dict
+        Unit in the cell by place, where one stood there.
+    """
+
+    def __init__(self, texts: pa.Array, decimal: str):
+        self.text = texts
+        self.kind = np.full(len(texts), UNREADABLE, np.int8)
+        self.number = np.full(len(texts), np.nan)
+        self.unit: dict[int, str] = {}
+        left = self._plain(texts) if decimal == "." else np.arange(len(texts))
+        for at, text in zip(left.tolist(), texts.take(pa.array(left)).to_pylist(), strict=True):
+            self._one(at, text, decimal)
+
+    def _plain(self, texts: pa.Array) -> np.ndarray:
+        """Read bare numbers in one go; return the places of everything else."""
+        plain = pc.fill_null(pc.match_substring_regex(texts, _PLAIN), False)
+        numbers = pc.if_else(plain, pc.utf8_trim_whitespace(texts), None).cast(pa.float64())
+        good = plain.to_numpy(zero_copy_only=False)
+        self.number[good] = numbers.to_numpy(zero_copy_only=False)[good]
+        self.kind[good] = NUMBER
+        return np.flatnonzero(~good)
+
+    def _one(self, at: int, text: str | None, decimal: str) -> None:
+        plain = " ".join((text or "").lower().split())
+        if plain in _MISSING_LOWER:
+            self.kind[at] = NOTHING
+        elif plain in FLAGGED:
+            self.kind[at] = FLAG
+        elif plain in YES or plain in NO:
+            self.kind[at], self.number[at] = WORD, float(plain in YES)
+        else:
+            self._dressed(at, text or "", decimal)
+
+    def _dressed(self, at: int, text: str, decimal: str) -> None:
+        match = _DRESSED.match(text)
+        number = plain_number(match["number"], decimal) if match else None
+        if number is None:
+            return
+        self.number[at], self.kind[at] = number, NUMBER
+        rest = (match["rest"] or "").strip()
+        if rest:
+            self._after_number(at, rest)
+
+    def _after_number(self, at: int, rest: str) -> None:
+        """Read what follows a number in its cell: a unit, a flag, or a note that spoils it."""
+        note = re.search(r"[({\[]\s*(.*?)\s*[)}\]]\s*$", rest)
+        if note and note[1].lower() in FLAGGED or rest.lower() in FLAGGED:
+            self.kind[at] = FLAG
+        elif note and note[1].lower() in GOOD and note.start() == 0:
+            return
+        else:
+            self.unit[at] = rest.strip("()[] ")
+
+
+def plain_number(text: str, decimal: str) -> float | None:
+    """Read a number with thousands separators; None where its signs do not fit.
+
+    Examples
+    --------
+    >>> plain_number("1,234.5", ".")
+    1234.5
+    >>> plain_number("1.234,5", ",")
+    1234.5
+    """
+    text = text.strip().replace("\u2212", "-")
+    for space in (" ", "\u00a0", "\u202f", "'"):
+        text = text.replace(space, "")
+    grouping = "." if decimal == "," else ","
+    if grouping in text:
+        whole, mark, rest = text.partition(decimal)
+        groups = whole.lstrip("+-").split(grouping)
+        if grouping in rest or not groups[0] or any(len(group) != 3 for group in groups[1:]):
+            return None
+        text = whole.replace(grouping, "") + mark + rest
+    try:
+        return float(text.replace(decimal, "."))
+    except ValueError:
+        return None
