@@ -67,6 +67,11 @@ class Account:
             self.targets.append(point.key)
         return self._number[point.key]
 
+    def another(self, target: int) -> int:
+        """Number a second log of what a target holds."""
+        self.targets.append(self.targets[target])
+        return len(self.targets) - 1
+
     def count(self, source: np.ndarray, reason: np.ndarray) -> None:
         """Count cells by source and reason."""
         width = len(REASONS) + 1

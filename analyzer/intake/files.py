@@ -126,12 +126,14 @@ def _in_folder(folder: Path) -> list[Source]:
     for place, folders, names in os.walk(folder, followlinks=False):
         here = set(names)
         folders[:] = sorted(name for name in folders if not name.startswith(".") and not _is_rules(Path(place) / name))
-        if REVIEW_MARKS <= here or (REVIEW_MARKS & here and "index.html" in here):
+        if here >= REVIEW_MARKS or (REVIEW_MARKS & here and "index.html" in here):
             folders[:] = []
             continue
         for name in sorted(here):
             path = Path(place) / name
             if path.is_symlink() and not path.resolve().is_relative_to(inside):
+                continue
+            if here & REVIEW_MARKS and name in REVIEW_OUTPUTS:
                 continue
             if not name.startswith((".", "~$")) and path.is_file():
                 sources += _of_file(path, str(path))
@@ -169,4 +171,4 @@ def is_readable(name: str) -> bool:
     """Tell by its name whether a file may be an export."""
     name = name.lower()
     plain = name.removesuffix(".gz")
-    return Path(plain).suffix in READABLE and plain not in OWN_NAMES and plain not in REVIEW_OUTPUTS
+    return Path(plain).suffix in READABLE and plain not in OWN_NAMES

@@ -187,9 +187,9 @@ def _hold(grid: Grid, change: Samples, owner: np.ndarray, column_of: np.ndarray,
         mine = column_of[change.target] == column
         event = np.full(len(grid.time), -1, np.int64)
         event[row[mine]] = np.flatnonzero(mine)
-        event = np.maximum.accumulate(event)
-        live = event >= 0
-        which = event[live]
+        since = np.maximum.accumulate(np.where(event >= 0, np.arange(len(event)), -1))
+        live = since >= 0
+        which = event[since[live]]
         there = (owner[which] == grid.owner[live]) & (grid.time[live] - change.time[which] <= _HOLD)
         at = np.flatnonzero(live)[there]
         table[column, at] = change.value[which[there]]

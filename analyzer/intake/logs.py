@@ -44,6 +44,9 @@ _LOOKED_AT = 256  # spacings of each log that are looked at
 _STEADY = 0.9  # of the spacings are alike: an interval log
 _HALF = 0.5  # of the spacings are alike: an interval log with gaps, if values repeat
 _REPEATING = 0.1  # of the values repeat the one before; a change-of-value log has none
+_ALL_BUT_A_JUMP = 0.98  # of the spacings are alike: an interval log, however long its gaps are
+_COVERED = 0.2  # of its span, at the least, is what an interval log accounts for; bursts of changes do not
+_SIGN_OF_LIFE = 3600.0  # seconds; change-of-value logs repeat their value once in a while
 _FEW = 4  # spacings, below which the company of other logs tells
 
 
@@ -96,9 +99,16 @@ def classify(samples: Samples, tabled: np.ndarray, state: np.ndarray, owner: np.
     changing = state[target] & (repeats == 0) & (count > 2 * _FEW)
     steady = (alike >= _STEADY) & ~(changing & ~tabled[target])
     gappy = (alike >= _HALF) & (repeats >= _REPEATING) | tabled[target] & ((alike >= _HALF) | (repeats >= _REPEATING))
-    is_interval = enough & (steady | gappy)
+    span = samples.time[end - 1] - samples.time[begin]
+    covering = ((count - 1) * median >= _COVERED * span) | (alike >= _ALL_BUT_A_JUMP) | tabled[target]
+    is_interval = enough & covering & (steady | gappy)
     interval = np.where(is_interval, _nominal(median / SECOND), 0.0)
-    interval = _by_company(samples, begin, end, ~enough, tabled[target], owner[target], interval)
+    alone = enough & ~tabled[target]
+    if (alone & (interval == 0)).sum() > (alone & (interval > 0)).sum():
+        # Among logs of changes, one that only ever repeats itself, or does so once in hours, is a sign of life.
+        interval[alone & ((repeats >= _ALL_BUT_A_JUMP) | (interval >= _SIGN_OF_LIFE))] = 0.0
+    if not enough.all():
+        interval = _by_company(samples, begin, end, ~enough, tabled[target], owner[target], interval)
     return Logs(target, begin, end, interval)
 
 
@@ -134,8 +144,8 @@ def _by_company(samples, begin, end, few, tabled, owner, interval) -> np.ndarray
     neighbours; elsewhere if it meets them; else it is a log of changes.
     """
     short = np.flatnonzero(few)
-    if not len(short):
-        return interval
+    changes = (interval == 0) & ~few
+    of_changes = changes.sum() > (interval > 0).sum()
     finest = pd.Series(np.where(interval > 0, interval, np.inf)).groupby(owner).min()
     common = finest.min() if len(finest) else np.inf
     result = interval.copy()
@@ -143,7 +153,8 @@ def _by_company(samples, begin, end, few, tabled, owner, interval) -> np.ndarray
         grid = finest[owner[log]]
         stamps = samples.time[begin[log] : end[log]]
         spacing = np.diff(stamps)
-        if tabled[log] or (np.isfinite(grid) and _meet(stamps, grid)) or (not np.isfinite(grid) and _even(spacing)):
+        alone = not np.isfinite(grid) and not of_changes and _even(spacing)
+        if tabled[log] or alone or (np.isfinite(grid) and _meet(stamps, grid)):
             own = _nominal(np.array([spacing.min() / SECOND]))[0] if len(spacing) else np.inf
             choices = [seconds for seconds in (grid, common, own) if np.isfinite(seconds)]
             result[log] = (own if np.isfinite(own) else choices[0]) if choices else 0.0

@@ -83,6 +83,12 @@ def in_order(samples: Samples, units: list[Unit]) -> Samples:
     return join([samples.take(~messy), part])
 
 
+def tidy_sources(samples: Samples) -> Samples:
+    """Bring each source's samples into the order of time, duplicates left as they are."""
+    back = (samples.source[1:] == samples.source[:-1]) & (samples.time[1:] < samples.time[:-1])
+    return samples.take(np.lexsort((samples.time, samples.source))) if back.any() else samples
+
+
 def _set_duplicates_aside(samples: Samples, units: list[Unit]) -> None:
     at = np.flatnonzero(samples.reason == USED)
     target, time = samples.target[at], samples.time[at]

@@ -72,18 +72,14 @@ def read_quantity(words: tuple[str, ...], *, air_handler: bool) -> Reading | Non
             return Reading(quantity, "sure", 9)
     concepts, unknown = _concepts(words)
     best = None
+    # A word that the vocabulary does not know may turn the meaning of a short name: such names need all words known.
     for meaning in AIR_HANDLER_MEANINGS if air_handler else TERMINAL_MEANINGS:
-        if meaning.needs <= concepts and concepts <= meaning.needs | meaning.may:
-            reading = Reading(meaning.quantity, _certainty(meaning.sure, unknown), len(meaning.needs))
+        if meaning.needs <= concepts <= meaning.needs | meaning.may and (meaning.sure or not unknown):
+            certainty = "likely" if unknown else "sure" if meaning.sure else "guess"
+            reading = Reading(meaning.quantity, certainty, len(meaning.needs))
             if best is None or reading.strength > best.strength:
                 best = reading
     return best
-
-
-def _certainty(sure: bool, unknown: int) -> str:
-    if sure and not unknown:
-        return "sure"
-    return "likely" if sure or not unknown else "guess"
 
 
 def is_quantity_word(word: str) -> bool:

@@ -54,8 +54,7 @@ def _table(
         return empty, pd.DataFrame(index=pd.Index([], dtype=object), columns=glossary, dtype=float)
     state = np.array([name in _STATES for _, _, name in account.targets])
     tabled = np.zeros(len(account.targets), bool)
-    told = account.target_of >= 0
-    tabled[account.target_of[told]] = np.array(account.tabled)[told]
+    tabled[samples.target] = np.array(account.tabled)[samples.source]
     logs = classify(used, tabled, state, owner_of)
     stamped = samples.take((samples.reason != USED) & (owner_of[samples.target] >= 0))
     last = np.full(len(tags), samples.time.max())

@@ -15,6 +15,7 @@ from analyzer.intake.convert import to_si
 from analyzer.intake.layout import recognise
 from analyzer.intake.moments import Samples, in_order, join
 from analyzer.intake.normalize import normalize
+from analyzer.intake.overlaps import part_kinds
 from analyzer.intake.point_list import PointList, read_point_list
 from analyzer.intake.points import Point, map_points, settle_conflicts
 from analyzer.intake.stamps import GOOD, DateOrder, Stamps, UndecidedDates, read_stamps, resolve_repeats
@@ -37,6 +38,7 @@ def read(exports: list[str | Path], site: Site, progress: Progress) -> Trends:
     points = find_points(logs, tags, listed, ledger)
     samples, account = take_samples(logs, points, site, ledger)
     progress("putting the samples on each terminal's grid")
+    part_kinds(samples, account, ledger)
     samples = in_order(samples, account.units)
     account.set_aside(samples)
     trends = normalize(samples, account, site, ledger)

@@ -11,7 +11,7 @@ from analyzer.errors import ExportError
 from analyzer.intake.limits import LONGEST_LINE, MEBIBYTE, MOST_COLUMNS
 from analyzer.intake.stamp_text import looks_like_clock, looks_like_stamp
 from analyzer.intake.stamps import is_stamp_number
-from analyzer.intake.unit_text import is_unit
+from analyzer.intake.unit_text import is_measure, is_unit
 
 DELIMITERS = (",", ";", "\t", "|")
 _HEAD_BYTES = 512 * 1024
@@ -244,7 +244,8 @@ def _is_units_row(cells: list[str], width: int) -> bool:
     if len(cells) < min(width, 2) or not filled:
         return False
     known = sum(is_unit(cell) for cell in filled)
-    return known >= 1 and known >= 0.5 * len(filled) and not any(looks_like_stamp(cell) for cell in filled)
+    stamped = any(looks_like_stamp(cell) for cell in filled)
+    return any(map(is_measure, filled)) and known >= 0.5 * len(filled) and not stamped
 
 
 def _decimal(lines: list[_Line], delimiter: str) -> str:

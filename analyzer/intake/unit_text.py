@@ -50,10 +50,14 @@ _DIMENSIONS = {
 _BRACKET = re.compile(r"[\[({]\s*([^\[\](){}]*?)\s*[\])}]")
 
 
+def is_measure(text: str) -> bool:
+    """Tell whether a text is a unit of something that is trended."""
+    return bool(set(unit_dimensions(bare(text))) & _DIMENSIONS)
+
+
 def is_unit(text: str) -> bool:
     """Tell whether a cell of a units row is a unit, or says that there is none."""
-    plain = bare(text)
-    return plain.lower() in _NO_UNIT | _TIME_WORDS or bool(set(unit_dimensions(plain)) & _DIMENSIONS)
+    return bare(text).lower() in _NO_UNIT | _TIME_WORDS or is_measure(text)
 
 
 def bare(text: str) -> str:

@@ -24,7 +24,7 @@ WORDS = {
     "DELIVERED": "delivered total",
     "RETURN": "return ret ra rat",
     "MIXED": "mixed mix ma mat",
-    "PLENUM": "plenum plen plnm induced",
+    "PLENUM": "plenum plen plnm pln induced",
     "OUTDOOR": "outdoor outside oa oat osa osat outdoorair outsideair fresh oad ventilation vent",
     "FAN": "fan fn sf blower",
     "STATUS": "status stat sts stts proof prf proving running run feedbk",
@@ -86,16 +86,54 @@ PHRASES = {
     ("fan", "sp"): "fanspeed",
     ("duct", "sp"): "dsp",
     ("t", "stat"): "zone",
+    ("rh", "vlv"): "rhtvlv",
+    ("rh", "valve"): "rhtvlv",
+    ("rh", "v"): "rhtvlv",
+    ("rh", "coil"): "rht",
 }
 # Words that only phrases make.
 COMPOUNDS = {"fancommand": ("FAN", "COMMAND"), "fanstatus": ("FAN", "STATUS"), "fanspeed": ("FAN", "SPEED")}
 
 # Words that name a piece of equipment and are followed by its number.
-TERMINAL_EQUIPMENT = (
-    "vav vavr vavrh vvt fpb fpv fpvav fptu fpt fpu pfp pfpb pfpu sfp sfpb sfpu fp tu tb atu box term terminal cav rhb sdv sd ufp uft utu zone zn "
-    "room rm space unit"
-).split()
-AIR_HANDLER_EQUIPMENT = "ahu ah rtu doas mau oau ac hvac acu airhandler asu dou".split()
+TERMINAL_EQUIPMENT = [
+    "vav",
+    "vavr",
+    "vavrh",
+    "vvt",
+    "fpb",
+    "fpv",
+    "fpvav",
+    "fptu",
+    "fpt",
+    "fpu",
+    "pfp",
+    "pfpb",
+    "pfpu",
+    "sfp",
+    "sfpb",
+    "sfpu",
+    "fp",
+    "tu",
+    "tb",
+    "atu",
+    "box",
+    "term",
+    "terminal",
+    "cav",
+    "rhb",
+    "sdv",
+    "sd",
+    "ufp",
+    "uft",
+    "utu",
+    "zone",
+    "zn",
+    "room",
+    "rm",
+    "space",
+    "unit",
+]
+AIR_HANDLER_EQUIPMENT = ["ahu", "ah", "rtu", "doas", "mau", "oau", "ac", "hvac", "acu", "airhandler", "asu", "dou"]
 # Of these, the ones that are also words of a quantity name: a tag only where a number follows.
 WEAK_EQUIPMENT = {"zone", "zn", "room", "rm", "space", "unit", "term", "box", "ac", "sd", "fp"}
 
