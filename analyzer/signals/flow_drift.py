@@ -1,4 +1,4 @@
-"""Three ways of seeing that an inlet flow sensor has drifted, each with its own uncertainty.
+"""Four ways of seeing that an inlet flow sensor has drifted, each with its own uncertainty.
 
 Each compares the reading with something that does not depend on it, a day at a time, and tells by what share the
 reading lies above (+) or below (-) it:
@@ -6,10 +6,11 @@ reading lies above (+) or below (-) it:
 at full damper      the balanced maximum, in proportion to the root of duct static pressure where that is trended
 by damper curve     what the same damper position read in the first days, static pressure (or what all terminals of
                     the air handler share) taken out: it sees a change, not a bias that was there from the start
+at zero             what it reads where there is no flow: damper shut, or the air handler off; as a share of the maximum
 by mixing           for series units, the primary flow that discharge, primary and plenum temperature imply while the
                     coil is off, the fan's flow being known
 
-An obstruction in the duct looks the same as a low reading to the first two; only the third can tell them apart.
+An obstruction in the duct looks the same as a low reading to the first two; the mixing can tell them apart.
 """
 
 from __future__ import annotations
@@ -27,6 +28,14 @@ from analyzer.signals.windows import since_change
 BALANCING = 0.10
 # What duct static pressure can add where it is not trended: the flow goes with its root. Judgement: +-20 % of pressure.
 UNKNOWN_PRESSURE = 0.10
+# A terminal that was balanced at its maximum setpoint can take more at full damper: a reading above the balanced
+# maximum says little until it is far above. Judgement.
+SPARE = 0.35
+# What a shut damper may leak, as a share of the maximum: ASHRAE Guideline 36, 5.6.6, alarms past 10 %.
+LEAKAGE = 0.10
+SHUT = 2.0  # [%]
+# Air comes to rest, and a damper arrives, within this time [s]: Guideline 36 waits 10 minutes.
+AT_REST_FOR = 600.0
 # A day needs this much evidence to count, and the first days this much together to be a reference [h].
 LEAST_HOURS = 0.5
 REFERENCE_DAYS = 2
@@ -69,6 +78,18 @@ def drift_by_damper_curve_uncertainty(scene: Scene) -> np.ndarray:
     return _per_row(scene, _damper_curve(scene)["uncertainty"])
 
 
+@signal("fraction", needs=("primary_flow", "damper_position"), settled_by="the trend damper_position")
+def drift_at_zero(scene: Scene) -> np.ndarray:
+    """Reading without flow (damper shut, or air handler off), by day, as a share of the balanced maximum."""
+    return _per_row(scene, _zero(scene)["drift"])
+
+
+@signal("fraction", needs=("primary_flow", "damper_position"), settled_by="the trend damper_position")
+def drift_at_zero_uncertainty(scene: Scene) -> np.ndarray:
+    """How far the reading without flow may lie from zero for a damper that leaks, as a share."""
+    return _per_row(scene, _zero(scene)["uncertainty"])
+
+
 @signal(
     "fraction",
     needs=("primary_flow", "discharge_temp", "plenum_temp"),
@@ -96,7 +117,7 @@ def flow_drift(scene: Scene, *, full_damper: float) -> np.ndarray:
     Of those that do, the mean, each weighted by its certainty. A way that sees nothing is left out where another does:
     the damper curve cannot see a bias that was there from the start.
     """
-    ways = _full_damper(scene, full_damper), _damper_curve(scene), _mixing(scene)
+    ways = _full_damper(scene, full_damper), _damper_curve(scene), _zero(scene), _mixing(scene)
     drift = np.stack([way["drift"] for way in ways])
     doubt = np.stack([way["uncertainty"] for way in ways])
     weight = np.where(np.abs(drift) > doubt, 1.0 / np.square(doubt), 0.0)
@@ -105,7 +126,7 @@ def flow_drift(scene: Scene, *, full_damper: float) -> np.ndarray:
     return _per_row(scene, np.where(np.isnan(drift).all(axis=0), np.nan, mean))
 
 
-# The three ways, a value per terminal and day -----------------------------------------------------------------------
+# The four ways, a value per terminal and day -----------------------------------------------------------------------
 
 
 def _full_damper(scene: Scene, full_damper: float) -> dict[str, np.ndarray]:
@@ -114,14 +135,31 @@ def _full_damper(scene: Scene, full_damper: float) -> dict[str, np.ndarray]:
 
 def _compare_at_full_damper(scene: Scene, full_damper: float) -> dict[str, np.ndarray]:
     flow, pressure = scene.trend("primary_flow"), _pressure_ratio(scene)
-    balanced = scene.scheduled("balanced_max")
-    balanced = scene.per_row(np.where(np.isnan(balanced), scene.scheduled("primary_max"), balanced))
+    balanced = _balanced_maximum(scene)
     there = (scene.trend("damper_position") >= full_damper) & (flow > LEAST_FLOW) & ~np.isnan(balanced)
     there &= ~(scene.air_handler("supply_fan_status") < 0.5)
     ratio = flow / balanced / np.sqrt(np.where(np.isnan(pressure), 1.0, pressure))
     drift = _daily_median(scene, ratio - 1.0, there)
     unknown = _daily_median(scene, np.isnan(pressure).astype(float), there)
-    return {"drift": drift, "uncertainty": np.hypot(BALANCING, UNKNOWN_PRESSURE * unknown)}
+    balancing = np.where(drift > 0, SPARE, BALANCING)
+    return {"drift": drift, "uncertainty": np.hypot(balancing, UNKNOWN_PRESSURE * unknown)}
+
+
+def _balanced_maximum(scene: Scene) -> np.ndarray:
+    balanced = scene.scheduled("balanced_max")
+    return scene.per_row(np.where(np.isnan(balanced), scene.scheduled("primary_max"), balanced))
+
+
+def _zero(scene: Scene) -> dict[str, np.ndarray]:
+    return scene.once("zero", lambda: _compare_at_zero(scene))
+
+
+def _compare_at_zero(scene: Scene) -> dict[str, np.ndarray]:
+    shut = scene.trend("damper_position") <= SHUT
+    off = scene.air_handler("supply_fan_status") < 0.5
+    at_rest = since_change(~(shut | off), scene.code, scene.first, scene.seconds) >= AT_REST_FOR
+    drift = _daily_median(scene, scene.trend("primary_flow") / _balanced_maximum(scene), at_rest)
+    return {"drift": drift, "uncertainty": np.full(scene.groups, LEAKAGE)}
 
 
 def _pressure_ratio(scene: Scene) -> np.ndarray:
@@ -238,7 +276,9 @@ def _compare_by_mixing(scene: Scene) -> dict[str, np.ndarray]:
     )
     without_coil = scene.per_row(~scene.has_reheat)
     coil_off = since_change(~(reheat <= 2.0), scene.code, scene.first, scene.seconds) >= COIL_OFF_FOR
-    there = scene.per_row(scene.kinds == "series") & (scene.trend("fan_status") > 0.5) & (coil_off | without_coil)
+    # Air from a dedicated inlet joins the mixture at a temperature that no trend tells.
+    without_inlet = scene.per_row(~scene.has_outdoor_air_inlet) | (scene.trend("outdoor_air_flow") < 1.0)
+    there = scene.per_row(scene.kinds == "series") & without_inlet & (scene.trend("fan_status") > 0.5) & (coil_off | without_coil)
     there &= (np.abs(plenum - primary) >= LEAST_SPREAD) & (share >= LEAST_SHARE) & (flow > LEAST_FLOW)
     measured, fan = scene.trend("discharge_flow"), scene.per_row(scene.scheduled("fan_flow"))
     implied = share * np.where(np.isnan(measured), fan, measured)
