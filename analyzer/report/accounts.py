@@ -45,13 +45,12 @@ def ledger_columns(ledger: Ledger) -> list[list[list]]:
 def contract_account(contract: dict) -> str:
     """Say the outcome of the table's data contract in a sentence."""
     if not contract:
-        return "The normalized table's data contract was not run in this review."
-    checks = contract.get("evaluated", contract.get("expectations"))
-    count = f"{words.plural(checks, 'expectation')} of the" if isinstance(checks, int) else "The"
-    outcome = "hold" if isinstance(checks, int) else "holds"
-    if contract.get("success", contract.get("passed")):
-        return f"{count} normalized table's data contract {outcome}."
-    return f"The normalized table breaks its data contract: {contract.get('failed', 'see ledger.json')}."
+        return "The data contract of the normalized table was not run."
+    if contract["success"]:
+        return (
+            f"The normalized table meets its data contract ({words.plural(contract['expectations'], 'expectation')})."
+        )
+    return f"The normalized table breaks its data contract: {'; '.join(contract['broken'])}."
 
 
 def limits_in_force(results: Results) -> list[dict]:

@@ -51,7 +51,8 @@ def _panel(panel: Panel) -> alt.LayerChart:
         layers.append(_running())
     if panel.name == "air":
         layers += _limits()
-    layers += [_line(series) for series in panel.series]
+    value = _on_or_off() if panel.dimension == "state" else _value()
+    layers += [_line(series, value) for series in panel.series]
     if panel.dimension == "state":
         layers += _starts()
     return alt.layer(*layers)
@@ -68,15 +69,16 @@ def _time(name: str) -> alt.X:
     return alt.X(f"{name}:Q", axis=axis, scale=alt.Scale(domain=alt.ExprRef("span"), nice=False, zero=False))
 
 
-def _value(name: str = "v", **axis) -> alt.Y:
-    return alt.Y(
-        f"{name}:Q",
-        axis=alt.Axis(tickCount=4, format="~r" if axis.get("plain") else ",~r"),
-        scale=alt.Scale(domain=alt.ExprRef("reach"), nice=False, zero=False),
-    )
+def _value(axis: alt.Axis | None = None) -> alt.Y:
+    scale = alt.Scale(domain=alt.ExprRef("reach"), nice=False, zero=False)
+    return alt.Y("v:Q", axis=axis or alt.Axis(tickCount=4, format=",~r"), scale=scale)
 
 
-def _line(series: Series) -> alt.Chart:
+def _on_or_off() -> alt.Y:
+    return _value(alt.Axis(values=[0, 1], labelExpr="datum.value ? 'on' : 'off'"))
+
+
+def _line(series: Series, value: alt.Y) -> alt.Chart:
     mark = {
         "clip": True,
         "color": f"var(--s-{series.name})",
@@ -86,7 +88,7 @@ def _line(series: Series) -> alt.Chart:
     }
     if series.dash:
         mark["strokeDash"] = list(series.dash)
-    return alt.Chart(alt.NamedData(series.name)).mark_line(**mark).encode(x=_time("t"), y=_value())
+    return alt.Chart(alt.NamedData(series.name)).mark_line(**mark).encode(x=_time("t"), y=value)
 
 
 def _band(data: str, colour: str) -> alt.Chart:
@@ -113,7 +115,7 @@ def _limits() -> list[alt.Chart]:
 
 def _running() -> alt.Chart:
     area = alt.Chart(alt.NamedData("fan_status")).mark_area(clip=True, interpolate="step-after", color="var(--running)")
-    return area.encode(x=_time("t"), y=_value())
+    return area.encode(x=_time("t"), y=_on_or_off())
 
 
 def _starts() -> list[alt.Chart]:

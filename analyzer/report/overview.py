@@ -53,7 +53,7 @@ def index_context(building: Building) -> dict:
     }
 
 
-# ---- the summary -----------------------------------------------------------------------------------------------------
+# ---- the summary ---------------------------------------------------------------------------------------------------
 
 
 def _summary(building: Building) -> list[tuple[str, str]]:
@@ -109,7 +109,7 @@ def _unjudged(building: Building) -> str:
     )
 
 
-# ---- findings ----------------------------------------------------------------------------------------------------------
+# ---- findings ------------------------------------------------------------------------------------------------------
 
 
 def _facets(building: Building) -> dict[str, list[tuple[str, str]]]:
@@ -131,11 +131,7 @@ def _facets(building: Building) -> dict[str, list[tuple[str, str]]]:
         "floor": same(floors),
         "kind": [(kind, words.KINDS[kind]) for kind in kinds],
         "impact": same(impact for impact in IMPACTS if impact in used["impact"]),
-        "rule": [
-            (rule, titles[rule])
-            for rule in [*building.results.rules, *sorted(titles)]
-            if rule in titles and titles[rule]
-        ],
+        "rule": [(rule, titles[rule]) for rule in dict.fromkeys([*building.results.rules, *titles]) if rule in titles],
         "confidence": same(level for level in ("firm", "marginal") if level in used["confidence"]),
     }
 
@@ -163,7 +159,7 @@ def _row(rank: int, finding: Finding, building: Building, facets: dict, order: d
         "finding": finding,
         "page": place.page if place else None,
         "where": " · ".join(filter(None, where)),
-        "keys": ",".join(map(str, positions)),
+        "facets": ",".join(map(str, positions)),
         "sort": f"{SEVERITIES.index(finding.severity)},{order.get(finding.terminal, -1)},{finding.fault_hours:.2f},"
         f"{int(pd.Timestamp(finding.start).timestamp())}",
         "hours": words.hours(finding.fault_hours),

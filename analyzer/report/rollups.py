@@ -63,7 +63,7 @@ def _handlers(building: Building, findings) -> list[tuple[str, int]]:
 
 
 def air_handler_rows(building: Building, coverage: np.ndarray) -> list[dict]:
-    """Return a row for each air handler: its terminals, what was found and judged there, and how complete its trends are.
+    """Return a row for each air handler: its terminals, what was found and judged there, how complete its trends are.
 
     Parameters
     ----------

@@ -9,7 +9,9 @@ from analyzer.report.sequence import expand
 from analyzer.report.series import FLOW_LIMITS, PANELS
 from analyzer.report.words import number, sign
 
-ROOM_FOR_A_NAME = 0.11  # of the axis: a line of 11 px text on a chart of about 100 px
+LEAST_SPAN = {"degC": 5.0, "degF": 9.0, "ppm": 400.0}  # so that a sensor's noise does not fill a chart
+ROOM_FOR_A_NAME = 0.15  # of the axis: a line of 11 px text on a chart of about 80 px
+ROOM_ABOVE = 1.2  # for the name of the highest limit
 
 
 def flow_limits(schedule: dict, units: str) -> list[list]:
@@ -41,10 +43,13 @@ def _named(group: list[tuple[float, str]], unit: str) -> list[list]:
     return [[value, f"{text} {sign(unit)}" if value == highest else ""] for value in by_value]
 
 
-def panel_reach(series: dict[str, dict], limits: list[list]) -> dict[str, list[float]]:
+def panel_reach(series: dict[str, dict], limits: list[list], units: str) -> dict[str, list[float]]:
     """Return the value axis' ends of every panel, over the whole period, so that zooming never rescales it."""
-    return {panel.name: _reach(panel, [_ends(series[s.name]) for s in panel.series if s.name in series], limits)
-            for panel in PANELS}  # fmt: skip
+    ends = {name: _ends(packed) for name, packed in series.items()}
+    return {
+        panel.name: _reach(panel, [ends[line.name] for line in panel.series if line.name in ends], limits, units)
+        for panel in PANELS
+    }
 
 
 def _ends(packed: dict) -> tuple[float, float]:
@@ -52,16 +57,17 @@ def _ends(packed: dict) -> tuple[float, float]:
     return float(values.min()), float(values.max())
 
 
-def _reach(panel, ends: list[tuple[float, float]], limits: list[list]) -> list[float]:
+def _reach(panel, ends: list[tuple[float, float]], limits: list[list], units: str) -> list[float]:
     if panel.dimension == "state":
         return [0, 1.5]
     low, high = min((e[0] for e in ends), default=0.0), max((e[1] for e in ends), default=1.0)
     if panel.dimension == "percent":
         return [min(low, 0), max(high, 100) * 1.04]
     if panel.dimension == "flow":
-        high = max([high, *(value * 1.12 for value, _ in limits)])
+        high = max([high, *(value * ROOM_ABOVE for value, _ in limits)])
         return [min(low, 0), high * 1.04 or 1]
-    room = max((high - low) * 0.06, 0.5)
+    least = LEAST_SPAN.get(shown_unit(panel.dimension, units), 0.0)
+    room = max((high - low) * 0.06, (least - (high - low)) / 2)
     return [round(low - room, 2), round(high + room, 2)]
 
 

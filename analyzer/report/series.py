@@ -75,12 +75,12 @@ SERIES = {series.name: series for panel in PANELS for series in panel.series}
 
 # The schedule's figures that are drawn across the airflow chart, and what they are called there.
 FLOW_LIMITS = {
-    "primary_max": "scheduled maximum",
-    "heating_primary": "heating primary",
-    "primary_min": "scheduled minimum",
-    "ventilation_min": "ventilation minimum",
-    "outdoor_air_inlet_min": "outdoor-air inlet minimum",
-    "fan_flow": "scheduled fan flow",
+    "primary_max": "maximum",
+    "heating_primary": "heating",
+    "primary_min": "minimum",
+    "ventilation_min": "ventilation min.",
+    "outdoor_air_inlet_min": "outdoor-air inlet min.",
+    "fan_flow": "fan",
 }
 
 

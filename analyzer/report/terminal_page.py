@@ -154,10 +154,10 @@ class TerminalPages:
         rows = self._rows(place.terminal)
         reheat = place.schedule.get("reheat")
         if rows is None:
-            return {"panels": [], "not_trended": [], "design": [], "data": None}
+            return {"panels": [], "not_trended": [], "design": [], "data": None, "has_limits": False}
         series = chart_series(rows, self.units, self._origin)
         limits = flow_limits(place.schedule, self.units)
-        reach = panel_reach(series, limits)
+        reach = panel_reach(series, limits, self.units)
         present = {name for name in rows.columns if not np.isnan(rows.columns[name]).all()}
         missing = not_trended(present, place.kind, reheat if isinstance(reheat, str) else None)
         panels = [self._panel(panel, series) for panel in PANELS if self._drawn(panel, series)]
@@ -174,7 +174,13 @@ class TerminalPages:
             "findings": [self._marks(finding) for finding in findings],
         }
         design = design_against_observed(place.schedule, rows.columns, self.units)
-        return {"panels": panels, "not_trended": missing, "design": design, "data": words.embedded(data)}
+        return {
+            "panels": panels,
+            "not_trended": missing,
+            "design": design,
+            "data": words.embedded(data),
+            "has_limits": bool(limits),
+        }
 
     def _marks(self, finding: Finding) -> dict:
         starts = pd.DatetimeIndex([episode.start for episode in finding.episodes])
@@ -201,5 +207,6 @@ class TerminalPages:
     def _spoken(self, line, packed: dict, unit: str) -> str:
         values = expand(packed["values"]) / packed["scale"]
         if line.dimension == "state":
-            return f"{line.label} {'changes' if values.min() != values.max() else 'always ' + ('on' if values[0] else 'off')}"
+            steady = "always on" if values[0] else "always off"
+            return f"{line.label} {'changes' if values.min() != values.max() else steady}"
         return f"{line.label} from {values.min():g} to {values.max():g} {unit}"

@@ -12,7 +12,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from analyzer.engine.rulebook import Limit, Rule, Text
+from analyzer.engine.rule import Limit, Rule, Text
 from analyzer.findings.results import REQUEST_COLUMNS, VERDICT_COLUMNS, Episode, Finding, Measure, Results
 from analyzer.ledger import ColumnLedger, FileLedger, Ledger
 from analyzer.quantities import TERMINAL
@@ -87,11 +87,11 @@ def invented_results(
         requests=_requests(tags[:3]),
         in_force=table[["occupied", "heating_setpoint", "cooling_setpoint"]].ffill(),
         assumptions=["Holidays: none given; every weekday is judged as a working day.", "<i>Markup</i> stays text."],
-        contract={"success": True, "evaluated": 34},
+        contract={"suite": "normalized table", "success": True, "expectations": 34, "broken": []},
     )
 
 
-# ---- schedule and trends ---------------------------------------------------------------------------------------------
+# ---- schedule and trends -------------------------------------------------------------------------------------------
 
 
 def _schedule(tags: list[str], air_handlers: int) -> pd.DataFrame:
@@ -117,11 +117,11 @@ def _schedule(tags: list[str], air_handlers: int) -> pd.DataFrame:
 
 def _trends(tags: list[str], schedule: pd.DataFrame, times: pd.DatetimeIndex) -> pd.DataFrame:
     hour = np.asarray(times.tz_convert(ZONE).hour + times.tz_convert(ZONE).minute / 60, dtype=float)
-    weekday = np.asarray(times.tz_convert(ZONE).weekday)
+    weekday = np.asarray(times.tz_convert(ZONE).day_of_week)
     occupied = ((hour >= 7) & (hour < 18) & (weekday < 5)).astype(float)
     tables = []
     for i, tag in enumerate(tags):
-        table = pd.DataFrame({"terminal": tag, "time": times, **{name: np.nan for name in TERMINAL}})
+        table = pd.DataFrame({"terminal": tag, "time": times, **dict.fromkeys(TERMINAL, np.nan)})
         for name, values in _one(i, hour, occupied).items():
             table[name] = values
         if schedule["kind"].iloc[i] == "single-duct":
@@ -178,7 +178,7 @@ def _logging(tags: list[str], schedule: pd.DataFrame, minutes: int) -> pd.DataFr
     return logging
 
 
-# ---- what a review came to -------------------------------------------------------------------------------------------
+# ---- what a review came to -----------------------------------------------------------------------------------------
 
 
 def _rule(row: tuple) -> Rule:
@@ -191,10 +191,11 @@ def _rule(row: tuple) -> Rule:
         seen="", why_it_matters="Why it matters, in a sentence.", likely_causes=(), next_steps=(), retest="",
         looks_like=("A warm-up that was trended in the middle.",), context="the zone never called for heating",
     )  # fmt: skip
-    given = dict(
-        id=name, file=Path(f"{name}.toml"), title=title, impact=impact, severity=severity, applies_to=kinds,
-        needs=("zone_temp",), text=text, limits={"starts_per_hour": limit, "margin": warmth},
-    )  # fmt: skip
+    given = {
+        "id": name, "file": Path(f"{name}.toml"), "title": title, "impact": impact, "severity": severity,
+        "applies_to": kinds, "needs": ("zone_temp",), "text": text,
+        "limits": {"starts_per_hour": limit, "margin": warmth},
+    }  # fmt: skip
     return Rule(**{field.name: given.get(field.name) for field in fields(Rule)})
 
 
@@ -221,7 +222,7 @@ def _finding(tag: str, handler: str, rule: Rule, times, i: int, j: int) -> Findi
         summary=f"The fault of {tag} stood in {len(episodes)} episodes & its limit is < 6 starts per hour.",
         why_it_matters="Each start wears the motor and its contactor; the zone hears every one.",
         likely_causes=("The fan's differential is too narrow.", "The flow switch sits at the flow's lower end."),
-        next_steps=("Read the fan's start and stop settings in the controller.", "Widen the differential; watch an hour."),
+        next_steps=("Read the fan's start and stop settings in the controller.", "Widen it; watch an hour."),
         retest="Trend the fan on change for two occupied days; at most six starts in any hour.",
         caution="Electric heat: lock out and prove dead before opening." if rule.impact != "data" else None,
     )  # fmt: skip

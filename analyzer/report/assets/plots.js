@@ -20,13 +20,17 @@ class Plots {
   panel(figure, specifications) {
     const name = figure.dataset.panel;
     const canvas = figure.querySelector(".canvas");
+    const line = document.createElement("div");
+    line.className = "reading-line";
+    line.hidden = true;
+    canvas.after(line);
     const compiled = vegaBundle.compile(specifications[name]).spec;
     const view = new vegaBundle.View(vegaBundle.parse(compiled, null, { ast: true }), {
       container: canvas, renderer: "svg", hover: false, tooltip: () => {}, expr: vegaBundle.expressionInterpreter,
     });
     for (const source of compiled.data) this.fill(view, source.name);
     view.signal("reach", this.data.reach[name]);
-    return { name, figure, canvas, view };
+    return { name, figure, canvas, line, view };
   }
 
   fill(view, name) {
@@ -96,6 +100,16 @@ class Plots {
 
   xAt(t) {
     return PADDING.left + ((t - this.span[0]) / (this.span[1] - this.span[0])) * this.width;
+  }
+
+  // Draws the reading line at a moment, through every panel; null takes it away.
+  mark(t) {
+    for (const { line, canvas } of this.panels) {
+      line.hidden = t === null;
+      if (t === null) continue;
+      line.style.transform = `translateX(${this.xAt(t)}px)`;
+      line.style.height = `${canvas.offsetHeight}px`;
+    }
   }
 
   // The value that a line shows at a moment: in force for setpoints and states, the nearest sample for the rest.

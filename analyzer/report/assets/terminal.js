@@ -6,7 +6,6 @@
   const box = document.getElementById("plots");
   if (!box) return;
   const section = document.getElementById("charts");
-  const line = box.querySelector(".reading-line");
   const sweep = box.querySelector(".sweep");
   const readout = document.getElementById("reading");
   const plots = new Plots(box, chartSpecifications, data);
@@ -35,7 +34,7 @@
   // ---- reading --------------------------------------------------------------------------------------------------
   function read(t, aloud) {
     moment = t;
-    line.hidden = t === null;
+    plots.mark(t);
     const told = [];
     for (const key of keys) {
       const value = t === null ? null : plots.valueAt(key.name, t);
@@ -46,7 +45,6 @@
       readout.textContent = "";
       return;
     }
-    line.style.transform = `translateX(${plots.xAt(t)}px)`;
     const at = data.occupied.some(([a, b]) => a <= t && t < b) ? "occupied" : "unoccupied";
     readout.textContent = `${plots.clock.read(t)} · ${at}`;
     if (aloud) document.getElementById("reading-aloud").textContent = `${readout.textContent}: ${told.join(", ")}`;

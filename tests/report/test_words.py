@@ -1,0 +1,57 @@
+"""How numbers, units and times are spelled, and that no text can break out of a page."""
+
+import json
+import math
+
+import pandas as pd
+import pytest
+
+from analyzer.report import words
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "spelled"),
+    [
+        (1234.4, "cfm", "1,234\u202fcfm"),
+        (21.06, "degC", "21.1\u202f°C"),
+        (-3.04, "delta degF", "−3.0\u202f°F"),
+        (0.123, "in.w.c.", "0.12\u202fin. w.c."),
+        (11.0, "", "11"),
+        (0.00004, "", "0"),
+        (6.0, "starts/h", "6\u202fstarts/h"),
+        (math.nan, "cfm", "–"),
+    ],
+)
+def test_amounts(value, unit, spelled):
+    assert words.amount(value, unit) == spelled
+
+
+def test_si_is_shown_in_the_units_of_the_site():
+    assert words.shown(100.0, "flow", "ip") == "212\u202fcfm"
+    assert words.shown(100.0, "flow", "si") == "100\u202fL/s"
+    assert words.shown(21.1111, "temperature", "ip") == "70.0\u202f°F"
+
+
+def test_a_window_says_the_day_once_and_the_zone_when_the_clock_is_turned():
+    zone = "America/Chicago"
+    at = lambda text: pd.Timestamp(text, tz="UTC")  # noqa: E731
+    assert words.window(at("2026-01-12 14:00"), at("2026-01-12 15:30"), zone) == "Mon 12 Jan 2026, 08:00 – 09:30"
+    assert (
+        words.window(at("2026-01-12 14:00"), at("2026-01-14 06:00"), zone)
+        == "Mon 12 Jan 2026, 08:00 – Wed 14 Jan 2026, 00:00"
+    )
+    assert words.window(at("2026-11-01 05:30"), at("2026-11-01 07:30"), zone) == "Sun 1 Nov 2026, 00:30 CDT – 01:30 CST"
+
+
+def test_lists():
+    assert words.listed([]) == ""
+    assert words.listed(["a"]) == "a"
+    assert words.listed(["a", "b", "c"]) == "a, b and c"
+    assert words.listed("abcdef") == "a, b, c and 3 more"
+
+
+def test_embedded_data_cannot_end_its_script():
+    hostile = {"tag": "</script><script>alert(1)</script><!-- & \u2028"}
+    text = words.embedded(hostile)
+    assert "<" not in text and ">" not in text and "&" not in text
+    assert json.loads(text) == hostile
