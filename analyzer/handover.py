@@ -40,8 +40,7 @@ def write(results: Results, folder: Path, *, progress: Callable[[str], None] | N
         say("writing tables")
         write_tables(results, staging)
         results.trends.write(staging / TRENDS)
-        say("writing the report")
-        write_report(results, staging, progress=progress)
+        write_report(results, staging, progress=lambda done, pages: say(f"writing the report, page {done} of {pages}"))
         if folder.is_dir():
             _keep_rounds(folder, staging)
             _keep_others(folder, staging)

@@ -13,6 +13,8 @@ from analyzer.engine.reasons import Reasons
 from analyzer.engine.rule import KINDS, Rule
 from analyzer.signals import HOLD_INTERVALS, Scene
 
+# A terminal is clear only where at least this share of the rule's context could be judged. Judgement.
+LEAST_KNOWN = 0.5
 COLUMNS = [
     "terminal", "rule", "verdict", "confidence", "reason", "judged_hours", "fault_hours", "first_seen", "last_seen",
 ]  # fmt: skip
@@ -104,9 +106,12 @@ class _RuleAtWork:
         episodes = self._episodes(is_fault, is_clear)
         fault_hours = np.bincount(scene.code[episodes.row], weights=scene.hours[episodes.row], minlength=scene.count)
         enough = judged_hours >= max(rule.judged_hours_at_least, 1e-9)
+        # A fault that was seen stands, however much was not; a clear verdict needs most of the context to be known.
+        clear = enough & (judged_hours >= LEAST_KNOWN * in_context)
         faulty = enough & (fault_hours >= max(rule.fault_hours_at_least, 1e-9)) & self.applies
         firm = self._firm(faulty)
-        self.reasons.weigh(enough, in_context, judged_hours)
+        enough = faulty | clear
+        self.reasons.weigh(enough, in_context)
         return _Outcome(
             rule.id,
             self._verdicts(enough, faulty, firm, judged_hours, fault_hours, episodes),

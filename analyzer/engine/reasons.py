@@ -46,7 +46,7 @@ class Reasons:
             points += SIGNALS[name].needs if name in SIGNALS else [name] if name in TERMINAL else []
         return list(dict.fromkeys(points))
 
-    def weigh(self, enough: np.ndarray, in_context: np.ndarray, judged_hours: np.ndarray) -> None:
+    def weigh(self, enough: np.ndarray, in_context: np.ndarray) -> None:
         """Tell apart, where too little was judged, a context that never came from samples that are missing."""
         short = self.can_be_judged & ~enough
         least = self.rule.judged_hours_at_least
@@ -68,8 +68,8 @@ class Reasons:
             )
         for at in np.flatnonzero(self.applies & self.no_samples):
             told[at] = (
-                f"samples are missing: of {_hours(self.in_context[at])} in context only {_hours(judged_hours[at])} "
-                f"could be judged, {_hours(least)} are needed"
+                f"samples are missing or too far apart: of {_hours(self.in_context[at])} in context only "
+                f"{_hours(judged_hours[at])} could be judged"
             )
         partly = self._partly()
         for at in np.flatnonzero(self.applies & enough):

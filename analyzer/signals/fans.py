@@ -8,6 +8,8 @@ from analyzer.signals.scene import Scene, signal
 from analyzer.signals.windows import trailing_sum, window_start
 
 HOUR = 3600.0
+# A log this fine shows a terminal fan's every run: two minutes are less than any timer lets it run. Judgement. [s]
+FINE = 120.0
 # Most of the hour has to be there before starts in it are counted: a start that fell into a gap is not seen.
 LEAST_SEEN = 0.75
 
@@ -32,9 +34,26 @@ def fan_run_time(scene: Scene) -> np.ndarray:
     less, or the fan was logged on every change.
     """
     starts = scene.value("fan_starts_in_hour")
-    fine = scene.per_row(scene.logged_every("fan_status") <= 120.0)
+    fine = scene.per_row(scene.logged_every("fan_status") <= FINE)
     counted = fine & (starts >= 2)
     return np.divide(scene.value("fan_time_in_hour"), starts, out=np.full(scene.size, np.nan), where=counted)
+
+
+@signal("state", needs=("fan_status",), settled_by="the trend fan_status, logged on every change")
+def fan_may_start_unseen(scene: Scene) -> np.ndarray:
+    """0 where the log shows every start of the past hour, unknown where it may hide some.
+
+    A log at an interval hides runs and rests shorter than the interval. Where one lasted a single sample, others may
+    have fallen between two: how often the fan started then cannot be told.
+    """
+    status = scene.trend("fan_status")
+    turned = np.zeros(scene.size, dtype=bool)
+    turned[1:] = (np.abs(np.diff(status)) > 0.5) & (scene.code[1:] == scene.code[:-1])
+    single = np.zeros(scene.size)
+    single[1:] = turned[1:] & turned[:-1]
+    since = window_start(scene.code, scene.first, scene.seconds, HOUR)
+    shown = scene.per_row(scene.logged_every("fan_status") <= FINE) | (trailing_sum(single, since) == 0)
+    return np.where(shown & ~np.isnan(status), 0.0, np.nan)
 
 
 def _per_hour(scene: Scene, amount: np.ndarray) -> np.ndarray:
