@@ -60,14 +60,17 @@ def read_schedule(path: str | Path) -> pd.DataFrame:
 
 def _read_text(path: Path) -> pd.DataFrame:
     try:
-        told = pd.read_csv(path, dtype=str, keep_default_na=False, encoding="utf-8-sig", skipinitialspace=True)
+        # Blank lines are read, so that the index tells the line of a mistake.
+        told = pd.read_csv(
+            path, dtype=str, keep_default_na=False, encoding="utf-8-sig", skipinitialspace=True, skip_blank_lines=False
+        )
     except FileNotFoundError:
         raise ScheduleError(path, "there is no such file", "Correct the path in the site file.") from None
     except UnicodeDecodeError:
         raise ScheduleError(path, "is not UTF-8 text", "Save it as CSV in UTF-8.") from None
     except (pd.errors.ParserError, pd.errors.EmptyDataError) as error:
         raise ScheduleError(path, f"is no readable CSV ({error})", "Save it as CSV with a line of headings.") from None
-    told = told.apply(lambda column: column.str.strip())
+    told = told.fillna("").apply(lambda column: column.str.strip())
     return told[(told != "").any(axis=1)]
 
 
