@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import textwrap
 
-from analyzer.engine.rule import Rule
+from analyzer.engine.rule import KINDS, Rule
 
 WIDTH = 100
 
@@ -27,7 +27,7 @@ def one_rule(rule: Rule) -> str:
         _block("Needs", ", ".join(rule.needs) or "nothing more than the following"),
     ]
     if rule.needs_one_of:
-        parts.append(_block("Needs one of", "; or ".join(" and ".join(group) for group in rule.needs_one_of)))
+        parts.append(_block("Needs one of", "; or ".join(_group(group) for group in rule.needs_one_of)))
     if rule.better_with:
         parts.append(_block("Sees more with", ", ".join(rule.better_with)))
     parts += [
@@ -54,6 +54,12 @@ def one_rule(rule: Rule) -> str:
 def _applies(rule: Rule) -> str:
     where = "all terminals" if "all" in rule.applies_to else ", ".join(rule.applies_to)
     return where + "".join(f" with {what}" for what in rule.only_with)
+
+
+def _group(group: tuple[str, ...]) -> str:
+    kinds = [name for name in group if name in KINDS]
+    names = " and ".join(name for name in group if name not in KINDS)
+    return f"{names} ({', '.join(kinds)})" if kinds else names
 
 
 def _limit(limit) -> str:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 import pandas as pd
 
-from analyzer.engine.rule import Rule
+from analyzer.engine.rule import KINDS, Rule
 from analyzer.quantities import TERMINAL
 from analyzer.signals import NUMBERS, SIGNALS, Scene
 
@@ -13,6 +15,14 @@ GAP_COLUMNS = ["terminal", "rule", "what", "point", "interval"]
 # What a gap can be: a trend that is not there, one logged too seldom, a schedule value, a context that never came, and
 # samples that are missing.
 TREND, INTERVAL, SCHEDULE, CONTEXT, SAMPLES = "trend", "interval", "schedule", "context", "samples"
+
+
+@dataclass(frozen=True)
+class _Group:
+    """One of several ways of judging: for which terminals it can be, and which of its names each lacks."""
+
+    possible: np.ndarray
+    lacking: dict[str, np.ndarray]
 
 
 class Reasons:
@@ -24,14 +34,20 @@ class Reasons:
     def __init__(self, scene: Scene, rule: Rule, applies: np.ndarray):
         self.scene, self.rule, self.applies = scene, rule, applies
         self.lacking = {name: ~self._there(name) for name in rule.needs}
-        self.groups = [{name: ~self._there(name) for name in group} for group in rule.needs_one_of]
-        self.group_lacks = [_any(group.values(), scene.count) for group in self.groups]
-        self.no_group = _all(self.group_lacks, scene.count) if self.groups else np.zeros(scene.count, dtype=bool)
+        self.groups = [self._group(group) for group in rule.needs_one_of]
+        whole = [group.possible & ~_any(group.lacking.values(), scene.count) for group in self.groups]
+        self.no_group = ~_any(whole, scene.count) if self.groups else np.zeros(scene.count, dtype=bool)
         self.better = {name: ~self._there(name) for name in rule.better_with}
         self.coarse = {name: self._every(name) > rule.longest_interval + 1e-6 for name in self._logged()}
         self.missing = _any(self.lacking.values(), scene.count) | self.no_group
         self.too_coarse = _any(self.coarse.values(), scene.count) & ~self.missing
         self.can_be_judged = ~self.missing & ~self.too_coarse
+
+    def _group(self, group: tuple[str, ...]) -> _Group:
+        """One way of judging: what it needs, and for which terminals it can be (a kind in it limits it to that kind)."""
+        kinds = [name for name in group if name in KINDS]
+        possible = np.isin(self.scene.kinds, kinds) if kinds else np.ones(self.scene.count, dtype=bool)
+        return _Group(possible, {name: ~self._there(name) for name in group if name not in KINDS})
 
     def _there(self, name: str) -> np.ndarray:
         return self.scene.available(name, self.rule.values)
@@ -83,10 +99,12 @@ class Reasons:
         """One sentence for each combination of missing names, given to all terminals that share it."""
         for at, names in _combinations(self.lacking, self.applies & self.missing & ~self.no_group):
             told[at] = f"missing: {_and(map(describe, names))}"
-        either = "; or ".join(_and(map(describe, group)) for group in self.groups)
-        for at, names in _combinations(self.lacking, self.applies & self.no_group):
+        ways = {number: group.possible for number, group in enumerate(self.groups)}
+        for at, found in _combinations(self.lacking | ways, self.applies & self.no_group):
+            names = [name for name in found if name in self.lacking]
+            either = [_and(map(describe, self.groups[number].lacking)) for number in found if number in ways]
             also = f"{_and(map(describe, names))}; and " if names else ""
-            told[at] = f"missing: {also}one of: {either}" if len(self.groups) > 1 else f"missing: {also}{either}"
+            told[at] = f"missing: {also}{'one of: ' if len(either) > 1 else ''}{'; or '.join(either)}"
 
     def _tell_coarse(self, told: np.ndarray) -> None:
         for at, names in _combinations(self.coarse, self.applies & self.too_coarse):
@@ -98,17 +116,21 @@ class Reasons:
     def _partly(self) -> np.ndarray:
         """What a verdict that was reached could not take into account."""
         told = np.full(self.scene.count, "", dtype=object)
-        absent = dict(self.better)
-        for group, lacks in zip(self.groups, self.group_lacks, strict=True):
-            # A group that is wholly there elsewhere; here it would add evidence that the others do not give.
-            for name, missing in group.items():
-                absent[name] = absent.get(name, np.zeros(self.scene.count, dtype=bool)) | (missing & lacks)
+        absent = self._wanted(self.better)
         for at, names in _combinations(absent, self.applies & ~self.missing):
             if names:
                 told[at] = f"; {_and(map(describe, names))} would settle the rest"
         for at in np.flatnonzero(self.applies & self._could_be_finer()):
             told[at] = f"{told[at]}; a log every {_minutes(self.rule.best_interval)} or on change would show more"
         return told
+
+    def _wanted(self, lacking: dict[str, np.ndarray]) -> dict[str, np.ndarray]:
+        """Add to what is lacking what each further way of judging would take, where it is possible."""
+        wanted = {name: lacks.copy() for name, lacks in lacking.items()}
+        for group in self.groups:
+            for name, lacks in group.lacking.items():
+                wanted[name] = wanted.get(name, np.zeros(self.scene.count, dtype=bool)) | (lacks & group.possible)
+        return wanted
 
     def _could_be_finer(self) -> np.ndarray:
         if self.rule.best_interval is None:
@@ -121,10 +143,7 @@ class Reasons:
     def gaps(self) -> pd.DataFrame:
         """Return what was lacking, a row per terminal and point: for ``trend_request.csv``."""
         rule, rows = self.rule, []
-        wanted: dict[str, np.ndarray] = {name: lacks.copy() for name, lacks in (self.lacking | self.better).items()}
-        for group, lacks in zip(self.groups, self.group_lacks, strict=True):
-            for name, missing in group.items():
-                wanted[name] = wanted.get(name, np.zeros(self.scene.count, dtype=bool)) | (missing & lacks)
+        wanted = self._wanted(self.lacking | self.better)
         for name, lacks in wanted.items():
             what = SCHEDULE if name in NUMBERS else TREND
             rows.append(self._gap(lacks, what, name, rule.longest_interval))
@@ -171,10 +190,6 @@ def _combinations(lacking: dict[str, np.ndarray], among: np.ndarray):
 
 def _any(arrays, count: int) -> np.ndarray:
     return np.logical_or.reduce([np.zeros(count, dtype=bool), *arrays])
-
-
-def _all(arrays, count: int) -> np.ndarray:
-    return np.logical_and.reduce([np.ones(count, dtype=bool), *arrays])
 
 
 def _and(words) -> str:

@@ -177,7 +177,11 @@ def _check_names(rule: Rule) -> None:
         _check_expression(rule, place, expression, known, condition=True)
     for measure in rule.measures.values():
         _check_expression(rule, f"measures.{measure.name}", measure.expression, known, condition=False)
-    for name in {*rule.needs, *rule.better_with, *(name for group in rule.needs_one_of for name in group)}:
+    for name in {
+        *rule.needs,
+        *rule.better_with,
+        *(name for group in rule.needs_one_of for name in group if name not in KINDS),
+    }:
         if name not in known - set(rule.limits):
             raise ValueError(f"needs: {name!r} is no trend, signal or schedule value{nearest(name, known)}")
     for limit in rule.limits.values():
