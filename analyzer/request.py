@@ -7,6 +7,7 @@ import pandas as pd
 from analyzer.engine.reasons import CONTEXT, INTERVAL, SAMPLES, SCHEDULE, TREND, describe
 from analyzer.engine.rule import Rule
 from analyzer.findings.results import REQUEST_COLUMNS
+from analyzer.quantities import TERMINAL
 
 LENGTH = "1 week"
 
@@ -56,11 +57,10 @@ _CONDITION = {
 
 
 def _asked_for(name: str) -> str:
-    return (
-        describe(name).removeprefix("the trend ").removesuffix(" in the terminal schedule")
-        if name
-        else "the same points"
-    )
+    """What to write into the sheet: a point by its name, anything else by what would settle it."""
+    if name == "":
+        return "the same points"
+    return name if name in TERMINAL else describe(name).removesuffix(" in the terminal schedule")
 
 
 def _until(sentence: str) -> str:

@@ -44,7 +44,7 @@ class Reasons:
         self.can_be_judged = ~self.missing & ~self.too_coarse
 
     def _group(self, group: tuple[str, ...]) -> _Group:
-        """One way of judging: what it needs, and for which terminals it can be (a kind in it limits it to that kind)."""
+        """One way of judging: what it needs; a kind among its names keeps it to terminals of that kind."""
         kinds = [name for name in group if name in KINDS]
         possible = np.isin(self.scene.kinds, kinds) if kinds else np.ones(self.scene.count, dtype=bool)
         return _Group(possible, {name: ~self._there(name) for name in group if name not in KINDS})
