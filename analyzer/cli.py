@@ -60,9 +60,11 @@ def review(
     with ContractCheck() as contract:
         from analyzer import read_trends
         from analyzer.reviews import review as judge_all
+        from analyzer.reviews import rule_book_of
 
+        book = rule_book_of(building)
         trends = read_trends(exports, building, progress=say)
-        outcome = judge_all(trends, building, contract=contract, progress=say)
+        outcome = judge_all(trends, building, rules=book, contract=contract, progress=say)
         index = outcome.write(out, progress=say)
     say("")
     _tell(outcome.results, index)
@@ -121,13 +123,11 @@ def rules(
     site: SiteOption = None,
 ) -> None:
     """Show the rule book, or one rule with its numbers and sources."""
-    from analyzer.engine.rulebook import read_rules
-    from analyzer.reviews import rule_folders
+    from analyzer.reviews import rule_book_of
     from analyzer.rule_pages import one_rule, rule_list
     from analyzer.site import Site, read_site
 
-    building = read_site(site) if site else Site()
-    book = read_rules(rule_folders(building), building if site else None)
+    book = rule_book_of(read_site(site) if site else Site())
     if rule is None:
         print(rule_list(book))
         print("\nnext: trendwright rules ID shows one rule with its numbers and sources")

@@ -10,6 +10,7 @@ import pandas as pd
 
 from analyzer.contract import ContractCheck
 from analyzer.engine.judge import judge
+from analyzer.engine.rule import Rule
 from analyzer.engine.rulebook import read_rules
 from analyzer.findings.findings import collect
 from analyzer.findings.results import Results
@@ -61,6 +62,7 @@ def review(
     trends: Trends,
     site: Site | None = None,
     *,
+    rules: dict[str, Rule] | None = None,
     contract: ContractCheck | None = None,
     progress: Callable[[str], None] | None = None,
 ) -> Review:
@@ -72,6 +74,8 @@ def review(
         The normalized trends, as ``read_trends`` returns them.
     site : Site, optional
         The building; without one the tool judges what it can, and says what it assumed.
+    rules : dict, optional
+        The rule book, read earlier so that a mistake in it shows before the exports are read; read where not given.
     contract : ContractCheck, optional
         The check of the table's contract, started earlier so that it is ready by now; one is started where not given.
     progress : callable, optional
@@ -91,8 +95,8 @@ def review(
     site = site or Site(time_zone=trends.time_zone)
     if contract is None:
         with ContractCheck() as contract:
-            return review(trends, site, contract=contract, progress=progress)
-    rules = read_rules(rule_folders(site), site)
+            return review(trends, site, rules=rules, contract=contract, progress=progress)
+    rules = rule_book_of(site) if rules is None else rules
     scene = Scene(trends, site)
     judgement = judge(scene, rules, progress)
     trends.ledger.contract = contract.outcome(trends)
@@ -112,6 +116,12 @@ def review(
     return Review(results)
 
 
-def rule_folders(site: Site) -> list[Path]:
-    """Return the folders of the rule book: the shipped one, and the site's own."""
-    return [rule_book(), *([site.rules_folder] if site.rules_folder else [])]
+def rule_book_of(site: Site) -> dict[str, Rule]:
+    """Read the rule book of a site: the shipped rules and its own, with its changes.
+
+    Raises
+    ------
+    RuleError, SiteError
+        A rule file, or the site's change to one, cannot be used.
+    """
+    return read_rules([rule_book(), *([site.rules_folder] if site.rules_folder else [])], site)
