@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
-from analyzer.intake.cells import Log
-from analyzer.intake.convert import REASON, USED
-from analyzer.intake.moments import Samples
+from analyzer.intake.blocks import Block
+from analyzer.intake.entries import Log
 from analyzer.intake.points import Point
+from analyzer.intake.reasons import REASON, USED
 from analyzer.ledger import REASONS, ColumnLedger, FileLedger
 from analyzer.quantities import Unit, find_unit
 
@@ -72,15 +72,26 @@ class Account:
         self.targets.append(self.targets[target])
         return len(self.targets) - 1
 
-    def count(self, source: np.ndarray, reason: np.ndarray) -> None:
-        """Count cells by source and reason."""
-        width = len(REASONS) + 1
-        counted = np.bincount(source.astype(np.int64) * width + reason, minlength=len(self.points) * width)
-        self._counts += counted.reshape(-1, width)
+    def count(self, block: Block, reason: np.ndarray, first: int) -> None:
+        """Count a block's cells by point and reason.
 
-    def set_aside(self, samples: Samples) -> None:
-        """Move the duplicates that were counted as used."""
-        self.move(samples.source[samples.reason == REASON["duplicate timestamp"]], "duplicate timestamp")
+        Parameters
+        ----------
+        reason : ndarray of uint8, shape (columns, rows)
+        first : int
+            The number of the table's first point.
+        """
+        column, run = np.nonzero(block.entry >= 0)
+        point = block.entry[column, run] + first
+        self._counts[point, USED] += block.lengths[run]
+        column, row = np.nonzero(reason)
+        point = block.entry[column, np.searchsorted(block.begin, row, side="right") - 1]
+        told = point >= 0
+        width = len(REASONS) + 1
+        place = (point[told] + first) * width + reason[column[told], row[told]]
+        aside = np.bincount(place, minlength=self._counts.size).reshape(self._counts.shape)
+        self._counts += aside
+        self._counts[:, USED] -= aside.sum(axis=1)
 
     def move(self, source: np.ndarray, reason: str) -> None:
         """Move cells of the sources from used to a reason."""

@@ -1,4 +1,4 @@
-"""From logs to rows: each terminal's grid, its values on it, and every fan start."""
+"""Each terminal's grid: its step, where on the clock it falls, and which of its instants are rows."""
 
 from __future__ import annotations
 
@@ -9,11 +9,41 @@ import pandas as pd
 
 from analyzer.intake.limits import EVENT_GRID_SECONDS, HOLD_LIMIT_HOURS
 from analyzer.intake.logs import SECOND, Logs
-from analyzer.intake.moments import Samples
+from analyzer.intake.moments import Samples, Series
 
-_HOLD = int(HOLD_LIMIT_HOURS * 3600) * SECOND
+HOLD = int(HOLD_LIMIT_HOURS * 3600) * SECOND
 _SEVERAL_SECONDS = 15 * SECOND
 _MOST_SLOTS = 100_000_000
+_NEVER = np.iinfo(np.int64).min
+
+
+@dataclass
+class Clock:
+    """Every owner's grid: ``step`` and ``phase`` [us]."""
+
+    step: np.ndarray
+    phase: np.ndarray
+
+    def nearest(self, time: np.ndarray, owner: np.ndarray) -> np.ndarray:
+        """Return the owner's slot nearest to a moment."""
+        step, phase = self._of(owner)
+        return (time + (step // 2 - phase)) // step
+
+    def following(self, time: np.ndarray, owner: np.ndarray) -> np.ndarray:
+        """Return the owner's first slot at or after a moment."""
+        step, phase = self._of(owner)
+        return (time + (step - 1 - phase)) // step
+
+    def before(self, time: np.ndarray, owner: np.ndarray) -> np.ndarray:
+        """Return the owner's last slot at or before a moment."""
+        step, phase = self._of(owner)
+        return (time - phase) // step
+
+    def _of(self, owner: np.ndarray):
+        """Return step and phase for the owners; plain numbers where all share them, which divides much faster."""
+        if (self.step == self.step[0]).all() and (self.phase == self.phase[0]).all():
+            return self.step[0], self.phase[0]
+        return self.step[owner], self.phase[owner]
 
 
 @dataclass
@@ -24,208 +54,167 @@ class Grid:
     ----------
     owner, time : ndarray
         Of each row: which terminal, and the moment [us, UTC]; sorted.
-    step, phase : ndarray of int64
-        Of each owner [us].
-    low, base : ndarray of int64
-        Of each owner: its first slot, and where its slots begin among the slots of all.
+    base : ndarray of int64
+        For each owner, what turns its slots into places among the slots of all.
     keys : ndarray of int64
         Of each row: its place among the slots of all.
-    rank : ndarray of int64 or None
-        Of each slot: how many rows stand before it; None where there are too many slots to list.
+    rank : ndarray or None
+        Of each place: how many rows stand before it; None where there are too many to list.
     """
 
     owner: np.ndarray
     time: np.ndarray
-    step: np.ndarray
-    phase: np.ndarray
-    low: np.ndarray
     base: np.ndarray
     keys: np.ndarray
     rank: np.ndarray | None
 
     def row_of(self, owner: np.ndarray, slot: np.ndarray) -> np.ndarray:
         """Return the row at a slot, or the first row after it."""
-        key = slot + (self.base - self.low)[owner]
-        return np.searchsorted(self.keys, key) if self.rank is None else self.rank[key]
+        place = slot + self.base[owner]
+        return np.searchsorted(self.keys, place) if self.rank is None else self.rank[place]
 
 
-def steps_and_phases(samples: Samples, logs: Logs, owner_of: np.ndarray, owners: int) -> tuple[np.ndarray, np.ndarray]:
-    """Find every owner's grid: the finest interval of its logs, and where on the clock it falls."""
-    owner = owner_of[logs.target]
+@dataclass
+class Lanes:
+    """The runs of a series, once for every owner whose interval logs they hold: their rows' slots.
+
+    Attributes
+    ----------
+    owner, run : ndarray of int
+        Of each lane.
+    begin : ndarray of int
+        Where each lane begins among ``slot``, and the end.
+    slot : ndarray of int64
+        The owner's slot of every row of the lane.
+    """
+
+    owner: np.ndarray
+    run: np.ndarray
+    begin: np.ndarray
+    slot: np.ndarray
+
+    @property
+    def owner_of_row(self) -> np.ndarray:
+        return np.repeat(self.owner, np.diff(self.begin))
+
+    def of(self, owner: np.ndarray, run: np.ndarray) -> np.ndarray:
+        """Return the lane of each pair of owner and run."""
+        size = int(max(self.run.max(initial=0), run.max(initial=0))) + 1
+        return np.searchsorted(self.owner * size + self.run, owner * size + run)
+
+
+def set_clocks(every: list[Series], logs: Logs, owners: int) -> Clock:
+    """Find every owner's grid: the finest interval of its interval logs, and where on the clock it falls.
+
+    Stamps a few seconds off the full interval belong to it; a log that is steadily further off keeps its own place.
+    """
     seconds = np.full(owners, np.inf)
-    np.minimum.at(seconds, owner, np.where(logs.interval > 0, logs.interval, np.inf))
-    step = np.where(np.isfinite(seconds), seconds, EVENT_GRID_SECONDS)
-    step = np.round(step * SECOND).astype(np.int64)
+    np.minimum.at(seconds, logs.owner, np.where(logs.interval > 0, logs.interval, np.inf))
+    step = np.round(np.where(np.isfinite(seconds), seconds, EVENT_GRID_SECONDS) * SECOND).astype(np.int64)
     phase = np.zeros(owners, np.int64)
-    finest = np.flatnonzero((logs.interval > 0) & (logs.interval * SECOND == step[owner]))
-    if not len(finest):
-        return step, phase
-    middle = (logs.begin[finest] + logs.end[finest]) // 2
-    off = np.zeros(len(finest))
-    for place in (logs.begin[finest], middle, logs.end[finest] - 1):
-        each = step[owner[finest]]
-        off = np.c_[off, (samples.time[place] + each // 2) % each - each // 2]
-    usual = np.median(off[:, 1:], axis=1).astype(np.int64)
-    slack = np.maximum(_SEVERAL_SECONDS, step[owner[finest]] // 10)
-    usual = np.where(np.abs(usual) <= np.minimum(slack, step[owner[finest]] // 4), 0, usual)
-    nearest = pd.Series(usual).groupby(owner[finest]).agg(lambda all_: all_.iloc[np.abs(all_.to_numpy()).argmin()])
-    phase[nearest.index] = nearest.to_numpy()
-    return step, phase
+    finest = logs.take((logs.interval > 0) & (np.round(logs.interval * SECOND) == step[logs.owner]))
+    if not len(finest.owner):
+        return Clock(step, phase)
+    each = step[finest.owner]
+    offs = [(stamp + each // 2) % each - each // 2 for stamp in _three_stamps(every, finest)]
+    off = np.median(offs, axis=0).astype(np.int64)
+    slack = np.minimum(np.maximum(_SEVERAL_SECONDS, each // 10), each // 4)
+    off = np.where(np.abs(off) <= slack, 0, off)
+    nearest = pd.DataFrame({"owner": finest.owner, "off": off, "size": np.abs(off)}).sort_values("size", kind="stable")
+    nearest = nearest.drop_duplicates("owner")
+    phase[nearest["owner"]] = nearest["off"]
+    return Clock(step, phase)
 
 
-def lay(samples: Samples, stamped: Samples, logs: Logs, owner_of: np.ndarray, owners: int, last: np.ndarray) -> Grid:
+def _three_stamps(every: list[Series], logs: Logs) -> list[np.ndarray]:
+    """Return the first, a middle and the last stamp of each log."""
+    stamps = np.zeros((3, len(logs.owner)), np.int64)
+    for number in np.unique(logs.series).tolist():
+        mine = logs.series == number
+        series, run = every[number], logs.run[mine]
+        begin, last = series.begin[run], series.begin[run + 1] - 1
+        stamps[:, mine] = series.time[np.array([begin, (begin + last) // 2, last])]
+    return list(stamps)
+
+
+def lay_lanes(series: Series, logs: Logs, clock: Clock) -> Lanes:
+    """Find the slots of a series' rows, for every owner of its interval logs.
+
+    Parameters
+    ----------
+    logs : Logs
+        The interval logs of this series.
+    """
+    runs = len(series.begin) - 1
+    pairs = np.unique(logs.owner * runs + logs.run)
+    owner, run = pairs // runs, pairs % runs
+    length = np.diff(series.begin)[run]
+    begin = np.r_[0, np.cumsum(length)]
+    at = np.arange(begin[-1])
+    if not np.array_equal(run, np.arange(runs)):
+        at += np.repeat(series.begin[run] - begin[:-1], length)
+        time = series.time[at]
+    else:
+        time = series.time
+    return Lanes(owner, run, begin, clock.nearest(time, np.repeat(owner, length)))
+
+
+def in_force(change: Samples, owner: np.ndarray, clock: Clock, lanes: list[Lanes], end: int) -> tuple[np.ndarray, np.ndarray]:
+    """Return the first and last slot over which each changed value stands: to the next change, the hold limit or the end.
+
+    Parameters
+    ----------
+    change : Samples
+        In order.
+    owner : ndarray of int
+        Of each sample.
+    end : int
+        The last moment of the reading [us]: to there a terminal without an interval log is held.
+    """
+    first = clock.following(change.time, owner)
+    final = np.full(len(clock.step), _NEVER)
+    for lane in lanes:
+        np.maximum.at(final, lane.owner, np.maximum.reduceat(lane.slot, lane.begin[:-1]))
+    final = np.where(final == _NEVER, (end - clock.phase) // clock.step, final)
+    np.maximum.at(final, owner, first)
+    until = np.minimum(clock.before(change.time + HOLD, owner), final[owner])
+    follows = np.r_[change.target[1:] == change.target[:-1], False][: len(first)]
+    until = np.where(follows, np.minimum(until, np.r_[first[1:], 0][: len(first)]), until)
+    return first, np.maximum(until, first)
+
+
+def lay_rows(clock: Clock, lanes: list[Lanes], owner: np.ndarray, first: np.ndarray, until: np.ndarray) -> Grid:
     """Lay the rows: wherever an interval log has a stamp, or a change-of-value log a value in force.
 
     Parameters
     ----------
-    samples, logs
-        The samples with a value, and their logs.
-    stamped : Samples
-        Samples of interval logs without a value: their rows stand, with nothing in them.
-    last : ndarray of int64
-        For every owner, until when change-of-value logs run [us].
+    owner, first, until : ndarray of int
+        The slots over which changed values stand.
     """
-    step, phase = steps_and_phases(samples, logs, owner_of, owners)
-    interval = np.zeros(len(owner_of), bool)
-    interval[logs.target[logs.interval > 0]] = True
-    logged = np.zeros(len(owner_of), bool)
-    logged[logs.target] = True
-    stamped = stamped.take(interval[stamped.target])
-    regular = interval[samples.target]
-    owner = np.r_[owner_of[samples.target[regular]], owner_of[stamped.target]]
-    slot = _slot(np.r_[samples.time[regular], stamped.time], owner, step, phase)
-    change = samples.take(~regular)
-    held_owner, held_from, held_until = _in_force(change, owner_of, slot, owner, step, phase, last)
-    low, base, keys, rank = _occupied(owner, slot, held_owner, held_from, held_until, owners)
-    row_owner = np.searchsorted(base[1:], keys, side="right")
-    time = (keys - base[row_owner] + low[row_owner]) * step[row_owner] + phase[row_owner]
-    return Grid(row_owner, time, step, phase, low, base[:-1], keys, rank)
-
-
-def _slot(time: np.ndarray, owner: np.ndarray, step: np.ndarray, phase: np.ndarray) -> np.ndarray:
-    """Return the nearest instant of the owner's grid."""
-    return (time - phase[owner] + step[owner] // 2) // step[owner]
-
-
-def _next_slot(time: np.ndarray, owner: np.ndarray, step: np.ndarray, phase: np.ndarray) -> np.ndarray:
-    """Return the first instant of the owner's grid at or after a moment."""
-    return -((phase[owner] - time) // step[owner])
-
-
-def _in_force(change: Samples, owner_of, slot, owner, step, phase, last) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Return the slots over which each changed value is in force: until the next change, the hold limit or the end."""
-    mine = owner_of[change.target]
-    begin = _next_slot(change.time, mine, step, phase)
-    final = (last - phase) // step
-    if len(slot):
-        ends = np.full(len(step), np.iinfo(np.int64).min)
-        np.maximum.at(ends, owner, slot)
-        final = np.where(ends > np.iinfo(np.int64).min, ends, final)
-    latest = np.full(len(step), np.iinfo(np.int64).min)
-    np.maximum.at(latest, mine, begin)
-    final = np.maximum(final, latest)
-    follows = np.r_[change.target[1:] == change.target[:-1], False] if len(change.target) else np.zeros(0, bool)
-    until = np.minimum((change.time + _HOLD - phase[mine]) // step[mine], final[mine])
-    after = np.r_[begin[1:], 0] if len(begin) else begin
-    until = np.where(follows, np.minimum(until, after), until)
-    return mine, begin, np.maximum(until, begin)
-
-
-def _occupied(owner, slot, held_owner, held_from, held_until, owners):
-    """Return every owner's first slot, where its slots begin among all, the slots that are rows, and their ranks."""
-    low = np.full(owners, np.iinfo(np.int64).max)
-    high = np.full(owners, np.iinfo(np.int64).min)
-    for who, first, final in ((owner, slot, slot), (held_owner, held_from, held_until)):
-        np.minimum.at(low, who, first)
-        np.maximum.at(high, who, final)
-    low = np.where(high < low, 0, low)
-    size = np.where(high < low, 0, high - low + 1)
-    base = np.r_[0, np.cumsum(size)]
-    keys = slot - low[owner] + base[owner]
-    begin = held_from - low[held_owner] + base[held_owner]
-    end = held_until - low[held_owner] + base[held_owner]
-    if base[-1] <= _MOST_SLOTS:
-        taken = np.zeros(base[-1] + 1, np.int32)
-        np.add.at(taken, begin, 1)
-        np.add.at(taken, end + 1, -1)
-        rows = np.cumsum(taken[:-1]) > 0
-        rows[keys] = True
-        return low, base, np.flatnonzero(rows), np.cumsum(rows) - rows
-    # A clock that jumped by years leaves a few rows far apart: list them instead of laying out the years between.
-    length = end - begin + 1
-    held = np.repeat(begin - np.cumsum(length) + length, length) + np.arange(length.sum())
-    return low, base, np.unique(np.r_[keys, held]), None
-
-
-def fill(
-    grid: Grid, samples: Samples, logs: Logs, owner_of: np.ndarray, column_of: np.ndarray, columns: int
-) -> np.ndarray:
-    """Put the values on the rows.
-
-    Returns
-    -------
-    ndarray of float64, shape (columns, rows)
-    """
-    rows = len(grid.time)
-    table = np.full((columns, rows), np.nan)
-    interval = np.zeros(len(owner_of), bool)
-    interval[logs.target[logs.interval > 0]] = True
-    regular = interval[samples.target]
-    owner = owner_of[samples.target]
-    if regular.any():
-        row = grid.row_of(owner[regular], _slot(samples.time[regular], owner[regular], grid.step, grid.phase))
-        table.reshape(-1)[column_of[samples.target[regular]].astype(np.int64) * rows + row] = samples.value[regular]
-    if not regular.all():
-        _hold(grid, samples.take(~regular), owner[~regular], column_of, table)
-    return table
-
-
-def _hold(grid: Grid, change: Samples, owner: np.ndarray, column_of: np.ndarray, table: np.ndarray) -> None:
-    """Put changed values on their first row, and on the rows after it up to the hold limit."""
-    row = grid.row_of(owner, _next_slot(change.time, owner, grid.step, grid.phase))
-    for column in np.unique(column_of[change.target]).tolist():
-        mine = column_of[change.target] == column
-        event = np.full(len(grid.time), -1, np.int64)
-        event[row[mine]] = np.flatnonzero(mine)
-        since = np.maximum.accumulate(np.where(event >= 0, np.arange(len(event)), -1))
-        live = since >= 0
-        which = event[since[live]]
-        there = (owner[which] == grid.owner[live]) & (grid.time[live] - change.time[which] <= _HOLD)
-        at = np.flatnonzero(live)[there]
-        table[column, at] = change.value[which[there]]
-
-
-def count_starts(grid: Grid, samples: Samples, logs: Logs, owner_of: np.ndarray, status: np.ndarray) -> np.ndarray:
-    """Count fan starts since the previous row, from every sample of the status log.
-
-    Parameters
-    ----------
-    status : ndarray of bool
-        Which targets are a fan status.
-
-    Returns
-    -------
-    ndarray of float64
-        NaN for terminals without a fan status; 0 in a terminal's first row.
-    """
-    starts = np.full(len(grid.time), np.nan)
-    has_fan = np.zeros(len(grid.step), bool)
-    has_fan[owner_of[logs.target[status[logs.target]]]] = True
-    starts[has_fan[grid.owner]] = 0.0
-    at = np.flatnonzero(status[samples.target])
-    if not len(at):
-        return starts
-    target, value = samples.target[at], samples.value[at]
-    start = np.r_[False, (target[1:] == target[:-1]) & (value[1:] == 1) & (value[:-1] == 0)]
-    at = at[start]
-    owner = owner_of[samples.target[at]]
-    interval = np.zeros(len(owner_of), bool)
-    interval[logs.target[logs.interval > 0]] = True
-    nearest = _slot(samples.time[at], owner, grid.step, grid.phase)
-    following = _next_slot(samples.time[at], owner, grid.step, grid.phase)
-    row = grid.row_of(owner, np.where(interval[samples.target[at]], nearest, following))
-    count = np.bincount(row, minlength=len(starts))
-    starts[count > 0] = count[count > 0]
-    first = np.r_[True, grid.owner[1:] != grid.owner[:-1]]
-    starts[first & ~np.isnan(starts)] = 0.0
-    return starts
+    owners = len(clock.step)
+    low, high = np.full(owners, np.iinfo(np.int64).max), np.full(owners, _NEVER)
+    for lane in lanes:
+        np.minimum.at(low, lane.owner, np.minimum.reduceat(lane.slot, lane.begin[:-1]))
+        np.maximum.at(high, lane.owner, np.maximum.reduceat(lane.slot, lane.begin[:-1]))
+    np.minimum.at(low, owner, first)
+    np.maximum.at(high, owner, until)
+    empty = high < low
+    low, size = np.where(empty, 0, low), np.where(empty, 0, high - low + 1)
+    place = np.r_[0, np.cumsum(size)]
+    base = place[:-1] - low
+    begin, end = first + base[owner], until + base[owner]
+    if place[-1] <= _MOST_SLOTS:
+        held = np.bincount(begin, minlength=place[-1] + 1) - np.bincount(end + 1, minlength=place[-1] + 1)
+        rows = np.cumsum(held[: place[-1]]) > 0
+        for lane in lanes:
+            rows[lane.slot + np.repeat(base[lane.owner], np.diff(lane.begin))] = True
+        keys, rank = np.flatnonzero(rows), np.cumsum(rows) - rows
+    else:
+        # A clock that jumped by years leaves a few rows far apart: list them, not the years between.
+        length = end - begin + 1
+        taken = [np.repeat(begin - np.cumsum(length) + length, length) + np.arange(length.sum())]
+        taken += [lane.slot + np.repeat(base[lane.owner], np.diff(lane.begin)) for lane in lanes]
+        keys, rank = np.unique(np.concatenate(taken)), None
+    row_owner = np.searchsorted(place[1:], keys, side="right")
+    time = (keys - base[row_owner]) * clock.step[row_owner] + clock.phase[row_owner]
+    return Grid(row_owner, time, base, keys, rank)

@@ -7,40 +7,15 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from analyzer.intake.moments import Samples
+from analyzer.intake.moments import Series
 
 SECOND = 1_000_000
 # Intervals that loggers are set to [s]; a measured one within 2 % of one of these is that one.
 _USUAL = np.array(
-    [
-        1,
-        2,
-        5,
-        10,
-        15,
-        20,
-        30,
-        60,
-        120,
-        180,
-        240,
-        300,
-        360,
-        600,
-        720,
-        900,
-        1200,
-        1800,
-        3600,
-        7200,
-        10800,
-        14400,
-        21600,
-        43200,
-        86400,
-    ]
+    [1, 2, 5, 10, 15, 20, 30, 60, 120, 180, 240, 300, 360, 600, 720, 900, 1200, 1800, 3600, 7200, 10800, 14400, 21600]
+    + [43200, 86400]
 )
-_LOOKED_AT = 256  # spacings of each log that are looked at
+_LOOKED_AT = 128  # spacings of each log that are looked at
 _STEADY = 0.9  # of the spacings are alike: an interval log
 _HALF = 0.5  # of the spacings are alike: an interval log with gaps, if values repeat
 _REPEATING = 0.1  # of the values repeat the one before; a change-of-value log has none
@@ -52,83 +27,152 @@ _FEW = 4  # spacings, below which the company of other logs tells
 
 @dataclass
 class Logs:
-    """The logs of a reading, one per target that has a value.
+    """The logs of a reading that have a value, one per target.
 
     Attributes
     ----------
-    target : ndarray of int
-        Sorted.
-    begin, end : ndarray of int
-        Their stretches in the samples that have a value.
+    series, column, run : ndarray of int
+        Where each stands.
+    target, owner : ndarray of int
+        What it fills.
     interval : ndarray of float
         Seconds; 0 for a change-of-value log.
     """
 
+    series: np.ndarray
+    column: np.ndarray
+    run: np.ndarray
     target: np.ndarray
-    begin: np.ndarray
-    end: np.ndarray
+    owner: np.ndarray
     interval: np.ndarray
 
+    def take(self, which: np.ndarray) -> Logs:
+        """Return some of the logs."""
+        arrays = (self.series, self.column, self.run, self.target, self.owner, self.interval)
+        return Logs(*(array[which] for array in arrays))
 
-def classify(samples: Samples, tabled: np.ndarray, state: np.ndarray, owner: np.ndarray) -> Logs:
+
+@dataclass
+class _Looks:
+    """What the looked-at spacings of each log show; one row a log."""
+
+    count: np.ndarray
+    median: np.ndarray
+    alike: np.ndarray
+    repeats: np.ndarray
+    span: np.ndarray
+
+
+def classify(every: list[Series], owner_of: np.ndarray, state_of: np.ndarray) -> Logs:
     """Tell interval logs from change-of-value logs, and measure the interval.
 
     Parameters
     ----------
-    samples : Samples
-        With a value each, in order.
-    tabled : ndarray of bool
-        Which targets stand as a column beside others with common stamps (wide and tidy tables).
-    state : ndarray of bool
-        Which targets are a status.
-    owner : ndarray of int
-        The terminal or air handler of each target.
+    every : list of Series
+        Settled.
+    owner_of, state_of : ndarray
+        For each target: its terminal or air handler (-1 for one that is left out), and whether it is a status.
     """
-    begin = np.flatnonzero(np.r_[True, samples.target[1:] != samples.target[:-1]])
-    end = np.r_[begin[1:], len(samples.target)]
-    target = samples.target[begin]
-    count = end - begin
-    at = _spread(begin, count)
-    log = np.repeat(np.arange(len(begin)), np.minimum(count - 1, _LOOKED_AT).clip(0))
-    spacing = samples.time[at + 1] - samples.time[at]
-    alike, median = _steadiness(spacing, log, len(begin))
-    repeats = np.bincount(log, samples.value[at + 1] == samples.value[at], len(begin)) / np.maximum(
-        1, np.minimum(count - 1, _LOOKED_AT)
-    )
-    enough = count > _FEW
-    changing = state[target] & (repeats == 0) & (count > 2 * _FEW)
-    steady = (alike >= _STEADY) & ~(changing & ~tabled[target])
-    gappy = (alike >= _HALF) & (repeats >= _REPEATING) | tabled[target] & ((alike >= _HALF) | (repeats >= _REPEATING))
-    span = samples.time[end - 1] - samples.time[begin]
-    covering = ((count - 1) * median >= _COVERED * span) | (alike >= _ALL_BUT_A_JUMP) | tabled[target]
-    is_interval = enough & covering & (steady | gappy)
-    interval = np.where(is_interval, _nominal(median / SECOND), 0.0)
-    alone = enough & ~tabled[target]
+    found, looks = [], []
+    for number, series in enumerate(every):
+        column, run = np.nonzero((series.target >= 0) & (owner_of[np.maximum(series.target, 0)] >= 0))
+        if not len(column):
+            continue
+        look = _look(series, column, run)
+        target = series.target[column, run]
+        logs = Logs(np.full(len(column), number), column, run, target, owner_of[target], np.zeros(len(column)))
+        found.append(logs.take(look.count > 0))
+        looks.append(_Looks(*(array[look.count > 0] for array in vars(look).values())))
+    if not found:
+        nothing = np.zeros(0, np.int64)
+        return Logs(nothing, nothing, nothing, nothing, nothing, np.zeros(0))
+    logs = Logs(*(np.concatenate(arrays) for arrays in zip(*(vars(part).values() for part in found), strict=True)))
+    look = _Looks(*(np.concatenate(arrays) for arrays in zip(*(vars(part).values() for part in looks), strict=True)))
+    tabled = np.array([series.tabled for series in every])[logs.series]
+    logs.interval = _intervals(look, tabled, state_of[logs.target])
+    few = look.count <= _FEW
+    if few.any():
+        _by_company(every, logs, few, tabled)
+    return logs
+
+
+def _intervals(look: _Looks, tabled: np.ndarray, state: np.ndarray) -> np.ndarray:
+    """Judge each log by itself; 0 for a log of changes, and for one with too few samples to judge."""
+    enough = look.count > _FEW
+    changing = state & (look.repeats == 0) & (look.count > 2 * _FEW) & ~tabled
+    steady = (look.alike >= _STEADY) & ~changing
+    gappy = (look.alike >= _HALF) & (look.repeats >= _REPEATING)
+    gappy |= tabled & ((look.alike >= _HALF) | (look.repeats >= _REPEATING))
+    covering = ((look.count - 1) * look.median >= _COVERED * look.span) | (look.alike >= _ALL_BUT_A_JUMP) | tabled
+    interval = np.where(enough & covering & (steady | gappy), _nominal(look.median / SECOND), 0.0)
+    alone = enough & ~tabled
     if (alone & (interval == 0)).sum() > (alone & (interval > 0)).sum():
         # Among logs of changes, one that only ever repeats itself, or does so once in hours, is a sign of life.
-        interval[alone & ((repeats >= _ALL_BUT_A_JUMP) | (interval >= _SIGN_OF_LIFE))] = 0.0
-    if not enough.all():
-        interval = _by_company(samples, begin, end, ~enough, tabled[target], owner[target], interval)
-    return Logs(target, begin, end, interval)
+        interval[alone & ((look.repeats >= _ALL_BUT_A_JUMP) | (interval >= _SIGN_OF_LIFE))] = 0.0
+    return interval
 
 
-def _spread(begin: np.ndarray, count: np.ndarray) -> np.ndarray:
-    """Choose up to ``_LOOKED_AT`` neighbouring pairs of every log, spread evenly over it."""
-    pairs = (count - 1).clip(0)
+def _look(series: Series, column: np.ndarray, run: np.ndarray, *, full: bool = False) -> _Looks:
+    """Look at up to ``_LOOKED_AT`` neighbouring pairs of every log, spread evenly over it; ``full`` has no empty cell."""
+    begin, length = series.begin[run], np.diff(series.begin)[run]
+    pairs = (length - 1).clip(0)
     taken = np.minimum(pairs, _LOOKED_AT)
     step = np.repeat(pairs / np.maximum(taken, 1), taken)
     place = np.arange(taken.sum()) - np.repeat(np.cumsum(taken) - taken, taken)
-    return np.repeat(begin, taken) + (place * step).astype(np.int64)
+    at = np.repeat(begin, taken) + (place * step).astype(np.int64)
+    log = np.repeat(np.arange(len(column)), taken)
+    flat = np.repeat(column, taken)
+    here, there = series.value[flat, at], series.value[flat, at + 1]
+    both = ~(np.isnan(here) | np.isnan(there))
+    count = length.copy()
+    sparse = np.flatnonzero(np.bincount(log, both, len(column)) < 0.5 * np.maximum(taken, 1))
+    if len(sparse) and not full:
+        return _look_closely(series, column, run, sparse)
+    log, here, there = log[both], here[both], there[both]
+    spacing = (series.time[at + 1] - series.time[at])[both]
+    last = np.maximum(series.begin[run + 1] - 1, begin)
+    return _summary(log, spacing, here == there, count, series.time[last] - series.time[np.minimum(begin, len(series.time) - 1)])
 
 
-def _steadiness(spacing: np.ndarray, log: np.ndarray, size: int) -> tuple[np.ndarray, np.ndarray]:
-    """Return the share of spacings like the median, and the median [us]."""
+def _look_closely(series: Series, column: np.ndarray, run: np.ndarray, sparse: np.ndarray) -> _Looks:
+    """Look at logs again, their empty cells left out: between the samples of a slow point a table has many."""
+    wanted = np.zeros(series.target.shape, bool)
+    wanted[column[sparse], run[sparse]] = True
+    dense = np.setdiff1d(np.arange(len(column)), sparse)
+    result = _Looks(*(np.zeros(len(column)) for _ in range(5)))
+    if len(dense):
+        _put(result, dense, _look(series, column[dense], run[dense], full=True))
+    for c in np.unique(column[sparse]).tolist():
+        rows = np.flatnonzero(np.repeat(wanted[c], np.diff(series.begin)) & ~np.isnan(series.value[c]))
+        mine = sparse[column[sparse] == c]
+        begin = np.searchsorted(rows, series.begin[run[mine]])
+        end = np.searchsorted(rows, series.begin[run[mine] + 1])
+        whole = Series(
+            np.zeros((1, len(mine)), np.int64),
+            np.zeros((1, len(mine)), np.int64),
+            np.r_[begin, end[-1]],
+            series.time[rows],
+            series.value[c, rows][None, :],
+            series.tabled,
+        )
+        _put(result, mine, _look(whole, np.zeros(len(mine), np.int64), np.arange(len(mine)), full=True))
+    return result
+
+
+def _put(result: _Looks, at: np.ndarray, part: _Looks) -> None:
+    for name, array in vars(part).items():
+        getattr(result, name)[at] = array
+
+
+def _summary(log, spacing, repeats, count, span) -> _Looks:
+    size = len(count)
     median = np.zeros(size)
     found = pd.Series(spacing.astype(float)).groupby(log).median()
     median[found.index] = found.to_numpy()
     slack = np.maximum(0.1 * median, 1.5 * SECOND)
-    alike = np.bincount(log, np.abs(spacing - median[log]) <= slack[log], size)
-    return alike / np.maximum(1, np.bincount(log, minlength=size)), median
+    seen = np.maximum(1, np.bincount(log, minlength=size))
+    alike = np.bincount(log, np.abs(spacing - median[log]) <= slack[log], size) / seen
+    return _Looks(count, median, alike, np.bincount(log, repeats, size) / seen, span)
 
 
 def _nominal(seconds: np.ndarray) -> np.ndarray:
@@ -137,28 +181,29 @@ def _nominal(seconds: np.ndarray) -> np.ndarray:
     return np.where(np.abs(seconds - nearest) <= 0.02 * nearest, nearest, whole).astype(float)
 
 
-def _by_company(samples, begin, end, few, tabled, owner, interval) -> np.ndarray:
-    """Tell the few-sample logs by their company: stamps that meet those of other logs of the owner are an interval's.
+def _by_company(every: list[Series], logs: Logs, few: np.ndarray, tabled: np.ndarray) -> None:
+    """Tell the few-sample logs by their company.
 
     A handful of samples cannot show an interval of its own. In a table with common stamps it has that of its
-    neighbours; elsewhere if it meets them; else it is a log of changes.
+    neighbours; elsewhere if its stamps meet theirs; else it is a log of changes.
     """
-    short = np.flatnonzero(few)
-    changes = (interval == 0) & ~few
-    of_changes = changes.sum() > (interval > 0).sum()
-    finest = pd.Series(np.where(interval > 0, interval, np.inf)).groupby(owner).min()
-    common = finest.min() if len(finest) else np.inf
-    result = interval.copy()
-    for log in short.tolist():
-        grid = finest[owner[log]]
-        stamps = samples.time[begin[log] : end[log]]
+    of_changes = ((logs.interval == 0) & ~few).sum() > (logs.interval > 0).sum()
+    finest = pd.Series(np.where(logs.interval > 0, logs.interval, np.inf)).groupby(logs.owner).min()
+    common = finest.min()
+    for log in np.flatnonzero(few).tolist():
+        grid = finest[logs.owner[log]]
+        stamps = _stamps(every[logs.series[log]], logs.column[log], logs.run[log])
         spacing = np.diff(stamps)
-        alone = not np.isfinite(grid) and not of_changes and _even(spacing)
-        if tabled[log] or alone or (np.isfinite(grid) and _meet(stamps, grid)):
+        even = not np.isfinite(grid) and not of_changes and _even(spacing)
+        if tabled[log] or even or (np.isfinite(grid) and _meet(stamps, grid)):
             own = _nominal(np.array([spacing.min() / SECOND]))[0] if len(spacing) else np.inf
-            choices = [seconds for seconds in (grid, common, own) if np.isfinite(seconds)]
-            result[log] = (own if np.isfinite(own) else choices[0]) if choices else 0.0
-    return result
+            choices = [seconds for seconds in (own, grid, common) if np.isfinite(seconds)]
+            logs.interval[log] = choices[0] if choices else 0.0
+
+
+def _stamps(series: Series, column: int, run: int) -> np.ndarray:
+    part = slice(series.begin[run], series.begin[run + 1])
+    return series.time[part][~np.isnan(series.value[column, part])]
 
 
 def _meet(stamps: np.ndarray, grid: float) -> bool:

@@ -1,4 +1,4 @@
-"""Samples of the whole reading: one log per target, in order of time, without duplicates."""
+"""Values at their moments: every log in the order of time, one log per quantity of a terminal, without duplicates."""
 
 from __future__ import annotations
 
@@ -7,52 +7,154 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from analyzer.intake.convert import REASON, USED
 from analyzer.quantities import Unit
 
 
 @dataclass
-class Samples:
-    """Samples of many points, those of one point together.
+class Series:
+    """Columns of values over shared moments, cut into runs; one column within one run is one log.
 
     Attributes
     ----------
-    target : ndarray of int32
-        Which quantity of which terminal or air handler.
-    time : ndarray of int64
-        Moment [us, UTC].
-    value : ndarray of float64
-        SI; NaN for a cell that was set aside but stands at a known moment.
-    source : ndarray of int32
+    target : ndarray of int, shape (columns, runs)
+        Which quantity of which terminal or air handler each log is; -1 for none.
+    source : ndarray of int, shape (columns, runs)
         Which point of which file; the ledger's line.
-    reason : ndarray of uint8
-        ``USED`` or a number of ``REASON``; cells without a moment are not here.
+    begin : ndarray of int, shape (runs + 1,)
+        Where each run begins among the rows, and the end.
+    time : ndarray of int64, shape (rows,)
+        Moment [us, UTC]; increasing within a run once :func:`settle` is done.
+    value : ndarray of float64, shape (columns, rows)
+        SI; NaN where a cell was set aside.
+    tabled : bool
+        Whether the logs stood in a table with common stamps.
     """
 
     target: np.ndarray
+    source: np.ndarray
+    begin: np.ndarray
     time: np.ndarray
     value: np.ndarray
+    tabled: bool
+
+    @property
+    def run_of_row(self) -> np.ndarray:
+        return np.repeat(np.arange(len(self.begin) - 1), np.diff(self.begin))
+
+    def keep_rows(self, good: np.ndarray) -> None:
+        """Drop the rows that are not good."""
+        kept = np.r_[0, np.cumsum(good)]
+        self.begin = kept[self.begin]
+        self.time, self.value = self.time[good], self.value[:, good]
+
+    def late_rows(self) -> np.ndarray:
+        """Return where a row does not come after the one before it in its run."""
+        late = np.r_[False, self.time[1:] <= self.time[:-1]]
+        late[self.begin[:-1][self.begin[:-1] < len(late)]] = False
+        return late
+
+    def sort_runs(self) -> None:
+        """Bring every run into the order of time; equal moments keep the file's order."""
+        order = np.lexsort((self.time, self.run_of_row))
+        self.time, self.value = self.time[order], self.value[:, order]
+
+
+@dataclass
+class Samples:
+    """Logs laid flat: one value after another, those of one target together once they are in order.
+
+    Attributes
+    ----------
+    target, source : ndarray of int
+    time : ndarray of int64
+    value : ndarray of float64
+        NaN for a cell that was set aside but stands at a known moment.
+    """
+
+    target: np.ndarray
     source: np.ndarray
-    reason: np.ndarray
+    time: np.ndarray
+    value: np.ndarray
 
     def take(self, which) -> Samples:
-        return Samples(self.target[which], self.time[which], self.value[which], self.source[which], self.reason[which])
+        """Return some of the samples: a mask, or an order."""
+        return Samples(self.target[which], self.source[which], self.time[which], self.value[which])
+
+
+def no_samples() -> Samples:
+    return Samples(np.zeros(0, np.int64), np.zeros(0, np.int64), np.zeros(0, np.int64), np.zeros(0))
 
 
 def join(parts: list[Samples]) -> Samples:
-    """Put the samples of several tables together."""
-    if len(parts) == 1:
-        return parts[0]
-    return Samples(
-        *(np.concatenate([getattr(p, name) for p in parts]) for name in ("target", "time", "value", "source", "reason"))
-    )
+    """Put samples together."""
+    if not parts:
+        return no_samples()
+    names = ("target", "source", "time", "value")
+    return Samples(*(np.concatenate([getattr(part, name) for part in parts]) for name in names))
 
 
-def in_order(samples: Samples, units: list[Unit]) -> Samples:
-    """Bring each target's samples into the order of time, and set duplicates aside.
+def flatten(series: Series, wanted: np.ndarray) -> Samples:
+    """Lay the wanted logs of a series flat.
+
+    Parameters
+    ----------
+    wanted : ndarray of bool, shape (columns, runs)
+    """
+    parts = []
+    for column in np.flatnonzero(wanted.any(axis=1)).tolist():
+        rows = np.repeat(wanted[column], np.diff(series.begin))
+        every = bool(rows.all())
+        lengths = np.where(wanted[column], np.diff(series.begin), 0)
+        parts.append(
+            Samples(
+                np.repeat(series.target[column], lengths),
+                np.repeat(series.source[column], lengths),
+                series.time if every else series.time[rows],
+                series.value[column] if every else series.value[column][rows],
+            )
+        )
+    return join(parts)
+
+
+def take_out_messy(every: list[Series], targets: int) -> Samples:
+    """Take the logs that need care out of their series: those of one target in several places, or with equal moments.
+
+    Parameters
+    ----------
+    every : list of Series
+        Rows out of order are put in order; the logs that are taken out are marked with target -1.
+    targets : int
+        How many there are.
+
+    Returns
+    -------
+    Samples
+        Those logs laid flat; none in the usual case.
+    """
+    met = np.zeros(targets, np.int64)
+    for series in every:
+        met += np.bincount(series.target[series.target >= 0], minlength=targets)
+    parts = []
+    for series in every:
+        late = series.late_rows()
+        if late.any():
+            series.sort_runs()
+            late = series.late_rows()
+        crowded = np.zeros(len(series.begin) - 1, bool)
+        crowded[series.run_of_row[late]] = True
+        there = series.target >= 0
+        messy = there & (crowded[None, :] | (met[np.where(there, series.target, 0)] > 1))
+        if messy.any():
+            parts.append(flatten(series, messy))
+            series.target = np.where(messy, -1, series.target)
+    return join(parts)
+
+
+def without_duplicates(samples: Samples, units: list[Unit]) -> tuple[Samples, np.ndarray]:
+    """Bring samples into the order of target and time, and take duplicates out.
 
     Of samples of one target at one moment, identical ones (within the coarser resolution of their sources) are kept
-    once, conflicting ones are all set aside.
+    once, conflicting ones are all taken out.
 
     Parameters
     ----------
@@ -61,57 +163,33 @@ def in_order(samples: Samples, units: list[Unit]) -> Samples:
 
     Returns
     -------
-    Samples
-        Each target's samples together; sorted by time; ``reason`` marks the duplicates.
+    Samples, ndarray of int
+        What is left, and the source of each sample that was taken out.
     """
-    target, time = samples.target, samples.time
-    if len(target) < 2:
-        return samples
-    border = target[1:] != target[:-1]
-    late = np.r_[True, border | (time[1:] > time[:-1])]
-    begins = np.r_[True, border]
-    starts = target[begins]
-    split = np.bincount(starts, minlength=target.max() + 1) > 1
-    untidy = split.copy()
-    untidy[target[~late]] = True
-    if not untidy.any():
-        return samples
-    messy = untidy[target]
-    part = samples.take(messy)
-    part = part.take(np.lexsort((part.time, part.target)))
-    _set_duplicates_aside(part, units)
-    return join([samples.take(~messy), part])
-
-
-def tidy_sources(samples: Samples) -> Samples:
-    """Bring each source's samples into the order of time, duplicates left as they are."""
-    back = (samples.source[1:] == samples.source[:-1]) & (samples.time[1:] < samples.time[:-1])
-    return samples.take(np.lexsort((samples.time, samples.source))) if back.any() else samples
-
-
-def _set_duplicates_aside(samples: Samples, units: list[Unit]) -> None:
-    at = np.flatnonzero(samples.reason == USED)
+    samples = samples.take(np.lexsort((samples.time, samples.target)))
+    at = np.flatnonzero(~np.isnan(samples.value))
     target, time = samples.target[at], samples.time[at]
-    same = np.r_[False, (target[1:] == target[:-1]) & (time[1:] == time[:-1])]
+    same = np.r_[False, (target[1:] == target[:-1]) & (time[1:] == time[:-1])][: len(at)]
     if not same.any():
-        return
+        return samples, np.zeros(0, np.int64)
     group = np.cumsum(~same)
-    crowded = np.isin(group, group[same])
+    crowded = np.bincount(group)[group] > 1
     at, group, same = at[crowded], group[crowded], same[crowded]
     resolution = _resolutions(samples, units)[samples.source[at]]
     frame = pd.DataFrame({"value": samples.value[at], "resolution": resolution}).groupby(group)
     spread = (frame["value"].transform("max") - frame["value"].transform("min")).to_numpy()
     agree = spread <= frame["resolution"].transform("max").to_numpy()
-    aside = np.where(agree, same, True)
-    samples.reason[at[aside]] = REASON["duplicate timestamp"]
-    samples.value[at[aside]] = np.nan
+    aside = at[np.where(agree, same, True)]
+    kept = np.ones(len(samples.time), bool)
+    kept[aside] = False
+    return samples.take(kept), samples.source[aside]
 
 
 def _resolutions(samples: Samples, units: list[Unit]) -> np.ndarray:
     """Estimate each source's resolution [SI] from the decimals of its numbers: half a last decimal, and rounding."""
     scale = np.array([unit.scale for unit in units])
     before, after = np.array([unit.before for unit in units]), np.array([unit.after for unit in units])
-    at = np.flatnonzero(samples.reason == USED)
+    at = np.flatnonzero(~np.isnan(samples.value))
     source = samples.source[at]
     number = (samples.value[at] - after[source]) / scale[source] - before[source]
     step = np.full(len(units), 1e-6)
@@ -120,3 +198,16 @@ def _resolutions(samples: Samples, units: list[Unit]) -> np.ndarray:
         fine = np.bincount(source[rough], minlength=len(units)) > 0
         step = np.where(fine, step, 10.0**-decimals)
     return 0.5001 * step * scale + 1e-6
+
+
+def as_series(samples: Samples) -> Series:
+    """Make samples in order a series again: one column, a run per target."""
+    begin = np.flatnonzero(np.r_[True, samples.target[1:] != samples.target[:-1]])
+    return Series(
+        samples.target[begin][None, :],
+        samples.source[begin][None, :],
+        np.r_[begin, len(samples.target)],
+        samples.time,
+        samples.value[None, :],
+        False,
+    )

@@ -1,4 +1,4 @@
-"""Samples to the normalized tables."""
+"""Series to the two normalized tables."""
 
 from __future__ import annotations
 
@@ -6,116 +6,135 @@ import numpy as np
 import pandas as pd
 
 from analyzer.intake.account import Account
-from analyzer.intake.convert import USED
-from analyzer.intake.grid import count_starts, fill, lay
+from analyzer.intake.filling import count_starts, fill_held, fill_regular
+from analyzer.intake.grid import in_force, lay_lanes, lay_rows, set_clocks
 from analyzer.intake.limits import EVENT_GRID_SECONDS, HOLD_LIMIT_HOURS
 from analyzer.intake.logs import Logs, classify
-from analyzer.intake.moments import Samples
+from analyzer.intake.moments import Samples, Series, flatten, join
+from analyzer.intake.wording import some
 from analyzer.ledger import Ledger
 from analyzer.quantities import AIR_HANDLER, TERMINAL
 from analyzer.site import Site
-from analyzer.trends import Trends, no_air_handlers
-
-
-def normalize(samples: Samples, account: Account, site: Site, ledger: Ledger) -> Trends:
-    """Put samples on the rows of the two tables.
-
-    Parameters
-    ----------
-    samples : Samples
-        In order, duplicates marked.
-    account : Account
-        What each target is.
-    """
-    tables = []
-    for air_handler in (False, True):
-        glossary = list(AIR_HANDLER if air_handler else TERMINAL)
-        mine = np.array([target[0] == air_handler for target in account.targets], bool)
-        here = samples if mine.all() else samples.take(mine[samples.target])
-        tables.append(_table(here, account, glossary, mine, air_handler, ledger))
-    (terminals, logging), (air_handlers, _) = tables
-    return Trends(terminals, air_handlers, logging, site.time_zone, ledger)
-
-
-def _table(
-    samples: Samples, account: Account, glossary: list[str], mine: np.ndarray, air_handler: bool, ledger: Ledger
-):
-    used = samples.take((samples.reason == USED) & ~np.isnan(samples.value))
-    tags = sorted({account.targets[n][1] for n in np.unique(used.target).tolist()})
-    number = {tag: n for n, tag in enumerate(tags)}
-    owner_of = np.array(
-        [number.get(tag, -1) if kind == air_handler else -1 for kind, tag, _ in account.targets], np.int64
-    )
-    column_of = np.array(
-        [glossary.index(name) if kind == air_handler else 0 for kind, _, name in account.targets], np.int64
-    )
-    if not tags:
-        empty = no_air_handlers() if air_handler else _frame("terminal", [], *_nothing(len(glossary)), glossary)
-        return empty, pd.DataFrame(index=pd.Index([], dtype=object), columns=glossary, dtype=float)
-    state = np.array([name in _STATES for _, _, name in account.targets])
-    tabled = np.zeros(len(account.targets), bool)
-    tabled[samples.target] = np.array(account.tabled)[samples.source]
-    logs = classify(used, tabled, state, owner_of)
-    stamped = samples.take((samples.reason != USED) & (owner_of[samples.target] >= 0))
-    last = np.full(len(tags), samples.time.max())
-    grid = lay(used, stamped, logs, owner_of, len(tags), last)
-    values = fill(grid, used, logs, owner_of, column_of, len(glossary))
-    if not air_handler:
-        status = np.array([name == "fan_status" and not kind for kind, _, name in account.targets])
-        counted = np.array([name == "fan_starts" for _, _, name in account.targets])
-        starts = count_starts(grid, used, logs, owner_of, status)
-        given = counted[logs.target].any()
-        at = glossary.index("fan_starts")
-        values[at] = np.where(np.isnan(values[at]), starts, values[at]) if given else starts
-    logging = _logging(logs, tags, owner_of, column_of, glossary)
-    _say(logs, tags, owner_of, air_handler, ledger)
-    key = "air_handler" if air_handler else "terminal"
-    return _frame(key, tags, grid.owner, grid.time, values, glossary), logging
-
+from analyzer.trends import Trends, in_form, no_air_handlers
 
 _STATES = {name for glossary in (TERMINAL, AIR_HANDLER) for name, quantity in glossary.items() if quantity.state}
 
 
-def _nothing(columns: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    return np.zeros(0, np.int64), np.zeros(0, np.int64), np.zeros((columns, 0))
+def normalize(every: list[Series], account: Account, site: Site, ledger: Ledger) -> Trends:
+    """Put settled series on the rows of the two tables.
+
+    Parameters
+    ----------
+    every : list of Series
+        Settled: one log per target, in order of time.
+    account : Account
+        What each target is.
+    """
+    terminals, logging = _table(every, account, False, ledger)
+    air_handlers, _ = _table(every, account, True, ledger)
+    return Trends(terminals, air_handlers, logging, site.time_zone, ledger)
 
 
-def _frame(
-    key: str, tags: list[str], owner: np.ndarray, time: np.ndarray, values: np.ndarray, glossary: list[str]
-) -> pd.DataFrame:
-    """Build a table in the form that ``Trends`` describes."""
-    categories = pd.Index(tags, dtype=object)
+def _table(every: list[Series], account: Account, air_handler: bool, ledger: Ledger) -> tuple[pd.DataFrame, pd.DataFrame]:
+    glossary = list(AIR_HANDLER if air_handler else TERMINAL)
+    targets = account.targets
+    line = {name: n for n, name in enumerate(glossary)}
+    column_of = np.array([line[name] if kind == air_handler else 0 for kind, _, name in targets])
+    state_of = np.array([name in _STATES for _, _, name in targets])
+    tags = sorted({tag for kind, tag, _ in targets if kind == air_handler})
+    owner_of = _owners(targets, air_handler, tags)
+    logs = classify(every, owner_of, state_of)
+    tags = [tags[n] for n in np.unique(logs.owner).tolist()]  # of the others no value was used
+    if not tags:
+        return _nothing(air_handler), pd.DataFrame(index=pd.Index([], dtype=object), columns=glossary, dtype=float)
+    owner_of = _owners(targets, air_handler, tags)
+    logs.owner = owner_of[logs.target]
+    owner, time, values = _lay(every, logs, owner_of, column_of, len(tags), line)
+    _say(logs, tags, air_handler, ledger)
+    key = "air_handler" if air_handler else "terminal"
+    return _frame(key, tags, owner, time, values, glossary), _logging(logs, tags, column_of, glossary)
+
+
+def _owners(targets: list[tuple[bool, str, str]], air_handler: bool, tags: list[str]) -> np.ndarray:
+    number = {tag: n for n, tag in enumerate(tags)}
+    return np.array([number.get(tag, -1) if kind == air_handler else -1 for kind, tag, _ in targets])
+
+
+def _lay(every: list[Series], logs: Logs, owner_of: np.ndarray, column_of: np.ndarray, owners: int, line: dict):
+    """Lay the rows and fill them; ``line`` says where each quantity stands in the table."""
+    clock = set_clocks(every, logs, owners)
+    regular = {n: logs.take((logs.series == n) & (logs.interval > 0)) for n in np.unique(logs.series).tolist()}
+    regular = {n: mine for n, mine in regular.items() if len(mine.owner)}
+    lanes = {n: lay_lanes(every[n], mine, clock) for n, mine in regular.items()}
+    change = _flat(every, logs.take(logs.interval == 0))
+    changed = owner_of[change.target]
+    end = max(int(series.time.max()) for series in every if len(series.time))
+    first, until = in_force(change, changed, clock, list(lanes.values()), end)
+    grid = lay_rows(clock, list(lanes.values()), changed, first, until)
+    table = np.full((len(line), len(grid.time)), np.nan)
+    for n, mine in regular.items():
+        fill_regular(table, grid, every[n], mine, lanes[n], column_of)
+    if len(changed):
+        fill_held(table, grid, change, changed, clock, column_of)
+    if "fan_starts" in line:
+        fan = logs.take(column_of[logs.target] == line["fan_status"])
+        status = _flat(every, fan)
+        steady = np.zeros(len(owner_of), bool)
+        steady[fan.target] = fan.interval > 0
+        starts = count_starts(grid, status, owner_of[status.target], steady[status.target], clock)
+        given = table[line["fan_starts"]]
+        table[line["fan_starts"]] = np.where(np.isnan(given), starts, given)
+    return grid.owner, grid.time, table
+
+
+def _flat(every: list[Series], logs: Logs) -> Samples:
+    """Lay logs flat, target by target, without their empty cells."""
+    parts = []
+    for n in np.unique(logs.series).tolist():
+        mine = logs.series == n
+        wanted = np.zeros(every[n].target.shape, bool)
+        wanted[logs.column[mine], logs.run[mine]] = True
+        parts.append(flatten(every[n], wanted))
+    samples = join(parts)
+    return samples.take(~np.isnan(samples.value))
+
+
+def _nothing(air_handler: bool) -> pd.DataFrame:
+    if air_handler:
+        return no_air_handlers()
+    columns = ["terminal", "time", *TERMINAL]
+    return in_form(pd.DataFrame({name: pd.Series(dtype=object if name == "terminal" else float) for name in columns}))
+
+
+def _frame(key: str, tags: list[str], owner: np.ndarray, time: np.ndarray, values: np.ndarray, glossary: list[str]):
+    """Build a table in the form that ``Trends`` describes, without copying the values."""
+    table = pd.DataFrame(values.T, columns=glossary, copy=False)
     moments = pd.DatetimeIndex(time.astype("datetime64[us]")).tz_localize("UTC")
-    front = pd.DataFrame({key: pd.Categorical.from_codes(owner, categories=categories), "time": moments})
-    body = pd.DataFrame(values.T, columns=glossary, copy=False)
-    return pd.concat([front, body], axis=1)
+    table.insert(0, "time", moments)
+    table.insert(0, key, pd.Categorical.from_codes(owner, categories=pd.Index(tags, dtype=object)))
+    return table
 
 
-def _logging(
-    logs: Logs, tags: list[str], owner_of: np.ndarray, column_of: np.ndarray, glossary: list[str]
-) -> pd.DataFrame:
+def _logging(logs: Logs, tags: list[str], column_of: np.ndarray, glossary: list[str]) -> pd.DataFrame:
     table = np.full((len(tags), len(glossary)), np.nan)
-    table[owner_of[logs.target], column_of[logs.target]] = logs.interval
+    table[logs.owner, column_of[logs.target]] = logs.interval
     logging = pd.DataFrame(table, index=tags, columns=glossary)
     if "fan_starts" in glossary:
         logging["fan_starts"] = logging["fan_status"].fillna(logging["fan_starts"])
     return logging
 
 
-def _say(logs: Logs, tags: list[str], owner_of: np.ndarray, air_handler: bool, ledger: Ledger) -> None:
+def _say(logs: Logs, tags: list[str], air_handler: bool, ledger: Ledger) -> None:
     """State how change-of-value logs were put on the grid."""
     change = logs.interval == 0
     if not change.any():
         return
     ledger.assume(
-        f"A change-of-value log was taken to stand until its next change, for up to {HOLD_LIMIT_HOURS:g} h; after that it is missing."
+        f"A change-of-value log was taken to stand until its next change, for up to {HOLD_LIMIT_HOURS:g} h; "
+        "after that it is missing."
     )
-    owner = owner_of[logs.target]
-    alone = [tags[n] for n in np.setdiff1d(owner[change], owner[~change]).tolist()]
+    alone = [tags[n] for n in np.setdiff1d(logs.owner[change], logs.owner[~change]).tolist()]
     if alone:
-        more = f" and {len(alone) - 5} more" if len(alone) > 5 else ""
-        what = "air handlers" if air_handler else "terminals"
-        ledger.assume(
-            f"{what.capitalize()} with change-of-value logs only got a grid of {EVENT_GRID_SECONDS // 60} minutes: "
-            f"{', '.join(alone[:5])}{more}."
-        )
+        what = "Air handlers" if air_handler else "Terminals"
+        minutes = EVENT_GRID_SECONDS // 60
+        ledger.assume(f"{what} with change-of-value logs only got a grid of {minutes} minutes: {some(alone)}.")

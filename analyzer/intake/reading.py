@@ -10,15 +10,26 @@ import numpy as np
 from analyzer.errors import ExportError
 from analyzer.intake import files
 from analyzer.intake.account import Account
-from analyzer.intake.cells import Log, gather, list_entries
+from analyzer.intake.blocks import gather
 from analyzer.intake.convert import to_si
+from analyzer.intake.entries import Log, list_entries
 from analyzer.intake.layout import recognise
-from analyzer.intake.moments import Samples, in_order, join
+from analyzer.intake.moments import Series, as_series, take_out_messy, without_duplicates
 from analyzer.intake.normalize import normalize
 from analyzer.intake.overlaps import part_kinds
 from analyzer.intake.point_list import PointList, read_point_list
 from analyzer.intake.points import Point, map_points, settle_conflicts
-from analyzer.intake.stamps import GOOD, DateOrder, Stamps, UndecidedDates, read_stamps, resolve_repeats
+from analyzer.intake.reasons import REASON
+from analyzer.intake.stamps import (
+    GOOD,
+    NONEXISTENT,
+    UNREADABLE,
+    DateOrder,
+    Stamps,
+    UndecidedDates,
+    read_stamps,
+    resolve_repeats,
+)
 from analyzer.intake.tables import RawTable, open_tables
 from analyzer.intake.tags import TagFinder
 from analyzer.ledger import Ledger
@@ -36,12 +47,10 @@ def read(exports: list[str | Path], site: Site, progress: Progress) -> Trends:
     tags, listed = known_names(site)
     logs = open_logs(exports, site, tags, ledger, progress)
     points = find_points(logs, tags, listed, ledger)
-    samples, account = take_samples(logs, points, site, ledger)
-    progress("putting the samples on each terminal's grid")
-    part_kinds(samples, account, ledger)
-    samples = in_order(samples, account.units)
-    account.set_aside(samples)
-    trends = normalize(samples, account, site, ledger)
+    series, account = take_series(logs, points, site, ledger)
+    progress("putting the values on each terminal's grid")
+    series = settle(series, account, ledger)
+    trends = normalize(series, account, site, ledger)
     ledger.files = account.files()
     return trends
 
@@ -122,36 +131,43 @@ def find_points(logs: list[Log], tags: TagFinder, listed: PointList, ledger: Led
     return points
 
 
-def take_samples(logs: list[Log], points: list[list[Point]], site: Site, ledger: Ledger) -> tuple[Samples, Account]:
-    """Read the cells of every table as samples, and open the account of every point."""
+def take_series(logs: list[Log], points: list[list[Point]], site: Site, ledger: Ledger) -> tuple[list[Series], Account]:
+    """Read the values of every table, in SI and at their moments, and open the account of every point."""
     account = Account()
-    parts = []
-    said: list[str] = []
+    every, said = [], []
     for log, mine in zip(logs, points, strict=True):
-        wanted = np.array([point.mapped for point in mine])
-        cells, counts = gather(log, wanted)
-        value, reason = to_si(cells, mine, log.stamps, site, said)
+        block, counts = gather(log, np.array([point.mapped for point in mine]))
+        reason = to_si(block, mine, site, said)
         first = account.open(log, mine, counts)
-        time, single = _moments(log, cells)
+        code = log.stamps.code if block.row is None else log.stamps.code[block.row]
+        stamp = log.stamps.reason[code]
+        reason[:, stamp == UNREADABLE] = REASON["unreadable timestamp"]
+        reason[:, stamp == NONEXISTENT] = REASON["nonexistent local time"]
+        account.count(block, reason, first)
+        run = None if len(block.begin) == 2 else np.repeat(np.arange(len(block.begin) - 1), block.lengths)
+        time, single = resolve_repeats(log.stamps, code, run)
         if single:
             ledger.assume(
-                f"{log.table.label}: {single} samples in the autumn hour that the clock shows twice, but the log only once, "
+                f"{log.table.label}: {single} stamps in the autumn hour that the clock shows twice, but the log only once, "
                 "were taken as its first pass."
             )
-        source = cells.point + first
-        account.count(source, reason)
-        stamped = log.stamps.reason[log.stamps.code[cells.row]] == GOOD
-        target = account.target_of[source]
-        sample = Samples(target, time, value, source, reason)
-        parts.append(sample if stamped.all() else sample.take(stamped))
+        source = np.where(block.entry >= 0, block.entry + first, -1)
+        target = np.where(source >= 0, account.target_of[np.maximum(source, 0)], -1)
+        series = Series(target, source, block.begin, time, block.number, log.layout.kind != "long")
+        if (stamp != GOOD).any():
+            series.keep_rows(stamp == GOOD)
+        every.append(series)
     for sentence in said:
         ledger.assume(sentence)
-    return join(parts), account
+    return every, account
 
 
-def _moments(log: Log, cells) -> tuple[np.ndarray, int]:
-    """Return every cell's moment; in a wide table all cells of a row share it."""
-    if log.layout.kind == "wide":
-        by_row, single = resolve_repeats(log.stamps, log.stamps.code, None)
-        return by_row[cells.row], single
-    return resolve_repeats(log.stamps, log.stamps.code[cells.row], cells.point)
+def settle(every: list[Series], account: Account, ledger: Ledger) -> list[Series]:
+    """Bring every log into the order of time, one log per target, duplicates set aside."""
+    samples = take_out_messy(every, len(account.targets))
+    if not len(samples.time):
+        return every
+    samples = part_kinds(samples, account, ledger)
+    samples, twice = without_duplicates(samples, account.units)
+    account.move(twice, "duplicate timestamp")
+    return [*every, as_series(samples)]

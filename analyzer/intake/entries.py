@@ -1,0 +1,111 @@
+"""The points of a table: listed by name before any of their values is read."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.compute as pc
+
+from analyzer.intake.layout import VALUE_WORDS, Layout, fold
+from analyzer.intake.stamps import Stamps
+from analyzer.intake.tables import RawTable
+from analyzer.intake.unit_text import no_unit
+
+
+@dataclass
+class Entry:
+    """One point of a table: its name as the file spells it, and what else the table says of it.
+
+    ``owner`` is the tag that stands apart from the name; ``unit`` what a units row or unit column says.
+    """
+
+    column: str
+    owner: str | None = None
+    unit: str | None = None
+
+
+@dataclass
+class Log:
+    """A table whose layout and stamps are known and whose points are listed."""
+
+    table: RawTable
+    layout: Layout
+    stamps: Stamps
+    entries: list[Entry]
+    code: np.ndarray | None = None  # long and tidy: which entry, or which owner, each row has
+
+
+def list_entries(table: RawTable, layout: Layout, stamps: Stamps, hint: str) -> Log:
+    """List the points of a table."""
+    if layout.kind == "long":
+        code, entries = _long_entries(table, layout)
+        return Log(table, layout, stamps, entries, code)
+    if layout.kind == "tidy":
+        owners = coded(table.columns[layout.names[0]])
+        tags = owners.dictionary.to_pylist()
+        entries = [
+            Entry(table.names[n], tag or "", table.units[n])
+            for n in layout.values
+            for tag in [str(t) for t in tags] + [""]
+        ]
+        return Log(table, layout, stamps, entries, codes(owners))
+    unit = _only_text(table, layout.unit)
+    entries = [Entry(_wide_name(table, layout, n), hint, table.units[n] or unit) for n in layout.values]
+    return Log(table, layout, stamps, entries)
+
+
+def _wide_name(table: RawTable, layout: Layout, n: int) -> str:
+    """Name a point by its column; the only column of a file that holds one point is named by the file."""
+    if len(layout.values) == 1 and (fold(table.names[n]) in VALUE_WORDS or table.names[n].startswith("column ")):
+        return table.stem
+    return table.names[n]
+
+
+def _only_text(table: RawTable, n: int | None) -> str | None:
+    if n is None:
+        return None
+    texts = [text for text in pc.unique(table.columns[n].cast(pa.string())).to_pylist() if text]
+    return texts[0] if len(texts) == 1 else None
+
+
+def coded(column: pa.ChunkedArray) -> pa.DictionaryArray:
+    if not pa.types.is_dictionary(column.type):
+        column = column.cast(pa.string()).dictionary_encode()
+    whole = column.unify_dictionaries().combine_chunks()
+    return whole.chunk(0) if isinstance(whole, pa.ChunkedArray) else whole
+
+
+def codes(coded: pa.DictionaryArray) -> np.ndarray:
+    """Return the codes; empty cells get the code after the last."""
+    return pc.fill_null(coded.indices.cast(pa.int32()), len(coded.dictionary)).to_numpy(zero_copy_only=False)
+
+
+def _long_entries(table: RawTable, layout: Layout) -> tuple[np.ndarray, list[Entry]]:
+    """Number the points of a long table: by name, owner and unit, so that a point has one unit."""
+    keys = [coded(table.columns[n]) for n in layout.names]
+    if layout.unit is not None:
+        keys.append(coded(table.columns[layout.unit]))
+    code = codes(keys[0]).astype(np.int64)
+    for key in keys[1:]:
+        code = code * (len(key.dictionary) + 1) + codes(key)
+    used = np.unique(code) if len(keys) > 1 else np.arange(len(keys[0].dictionary) + 1)
+    if len(keys) > 1:
+        code = np.searchsorted(used, code)
+    texts = [[str(text) for text in key.dictionary.to_pylist()] + [""] for key in keys]
+    parts = []
+    left = used
+    for key in reversed(texts):
+        parts.insert(0, [key[n] for n in left % len(key)])
+        left = left // len(key)
+    units = parts.pop() if layout.unit is not None else [""] * len(used)
+    names = parts[-1]
+    owners = parts[0] if len(parts) > 1 else [None] * len(used)
+    entries = [
+        Entry(f"{owner} {name}" if owner else name, owner, None if no_unit(unit) else unit)
+        for name, owner, unit in zip(names, owners, units, strict=True)
+    ]
+    return code.astype(np.int32), entries
+
+

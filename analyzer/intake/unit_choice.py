@@ -1,0 +1,50 @@
+"""The unit of a point that no file names: the site's, or the one in which its values are usual. Always said."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from analyzer.intake.points import Point
+from analyzer.quantities import find_unit
+from analyzer.site import Site
+
+# Values whose median lies outside these bounds [degC] are hardly in the unit that was taken. Common practice, no source:
+# what buildings in use read.
+_USUAL = {
+    "zone_temp": (10, 35),
+    "heating_setpoint": (10, 30),
+    "cooling_setpoint": (15, 35),
+    "discharge_temp": (7, 55),
+    "primary_temp": (5, 45),
+    "plenum_temp": (10, 40),
+    "supply_temp": (5, 45),
+    "outdoor_temp": (-40, 45),
+}
+_CHOICES = {"temperature": ("degC", "degF"), "flow": ("L/s", "cfm"), "pressure": ("Pa", "in.w.c.")}
+
+
+def choose_unit(point: Point, values: np.ndarray, site: Site, said: list[str]) -> None:
+    """Give a point its unit, and say so.
+
+    Parameters
+    ----------
+    values : ndarray of float
+        The point's readable values as the file spells them.
+    """
+    dimension = point.meaning.dimension
+    choices = _CHOICES.get(dimension)
+    if choices is None or not len(values):
+        return
+    if site.file is None:
+        unit, why = choices[0], "which is the default"
+    else:
+        unit, why = choices[site.units == "ip"], f"as the site file says units = {site.units!r}"
+    usual = _USUAL.get(point.quantity)
+    if usual:
+        middle = float(np.median(values))
+        fits = [name for name in choices if usual[0] <= find_unit(name, dimension).to_si(middle) <= usual[1]]
+        if len(fits) == 1 and (fits[0] != unit or site.file is None):
+            unit, why = fits[0], "in which its values are usual"
+    point.unit, point.unit_from = unit, "assumption"
+    sentence = f"{point.meaning.meaning} without a unit was read in {unit}, {why}."
+    said.append(sentence[0].upper() + sentence[1:])
