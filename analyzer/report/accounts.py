@@ -72,6 +72,8 @@ def limits_in_force(results: Results) -> list[dict]:
 
 def _shown(limit, units: str) -> str:
     """The limit as its file writes it, and in the site's units where that is another unit."""
+    if limit.dimension == "fraction":
+        return words.amount(limit.value * 100, "%")
     written = str(limit.shown).strip()
     if limit.unit and not written.endswith(limit.unit):
         written = f"{written} {limit.unit}"

@@ -105,6 +105,9 @@ class Building:
         return letters
 
     @cached_property
-    def verdicts_of(self) -> dict[str, pd.DataFrame]:
-        """The verdicts of each terminal, as the review gave them."""
-        return dict(list(self.results.verdicts.groupby("terminal", observed=True, sort=False)))
+    def verdicts_of(self) -> dict[str, dict[str, dict]]:
+        """The verdicts of each terminal, by rule."""
+        verdicts: dict[str, dict[str, dict]] = {terminal: {} for terminal in self.places}
+        for row in self.results.verdicts.to_dict("records"):
+            verdicts[row["terminal"]][row["rule"]] = row
+        return verdicts

@@ -53,8 +53,8 @@ def chart_series(rows: TerminalRows, units: str, origin: int) -> dict[str, dict]
     Returns
     -------
     dict
-        Series name to ``{"scale", "values", "times", "breaks"}``: values times ``scale`` and times [s] after
-        ``origin`` as packed sequences, and the positions before which the line is broken.
+        Series name to ``{"scale", "ends", "values", "times", "breaks"}``: values times ``scale`` and times [s] after
+        ``origin`` as packed sequences, the lowest and highest value, and the positions before which the line breaks.
     """
     packed = {}
     for name, series in SERIES.items():
@@ -76,6 +76,7 @@ def _pack_series(rows: TerminalRows, series: Series, values: np.ndarray, units: 
     passed = np.cumsum(gaps)[keep]
     return {
         "scale": scale,
+        "ends": [float(numbers.min() / scale), float(numbers.max() / scale)],
         "values": pack(numbers[keep]),
         "times": pack(seconds[keep] - origin),
         "breaks": np.flatnonzero(np.diff(passed, prepend=passed[0])).tolist(),

@@ -13,6 +13,7 @@ from analyzer.report.building import VERDICT_LETTERS, Building
 from analyzer.report.coverage import coverage_grid
 from analyzer.report.rollups import air_handler_rows, matrix_grid, rule_rows
 
+MOST_LISTED = 4000  # so that the page stays under 3 MB; the rest is told of
 MOST_SHOWN = 150  # findings drawn at first; the page's script shows the rest when asked
 FILES = {
     "findings.csv": "the findings, a row each",
@@ -29,12 +30,14 @@ def index_context(building: Building) -> dict:
     """Return everything that the template of the index needs."""
     results = building.results
     order = {terminal: i for i, terminal in enumerate(building.places)}
+    listed = results.findings[:MOST_LISTED]
     facets = _facets(building)
     coverage, share = coverage_grid(building)
     return {
         "summary": _summary(building),
         "by_rule": rule_rows(building),
-        "findings": [_row(rank, finding, building, facets, order) for rank, finding in enumerate(results.findings, 1)],
+        "findings": [_row(rank, finding, building, facets, order) for rank, finding in enumerate(listed, 1)],
+        "unlisted": len(results.findings) - len(listed),
         "facets": facets,
         "facets_data": words.embedded(
             {name: [value for value, _ in facet] for name, facet in facets.items()} | {"most": MOST_SHOWN}

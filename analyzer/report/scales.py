@@ -5,7 +5,6 @@ from __future__ import annotations
 import numpy as np
 
 from analyzer.quantities import shown_unit, to_shown
-from analyzer.report.sequence import expand
 from analyzer.report.series import FLOW_LIMITS, PANELS
 from analyzer.report.words import number, sign
 
@@ -45,19 +44,14 @@ def _named(group: list[tuple[float, str]], unit: str) -> list[list]:
 
 def panel_reach(series: dict[str, dict], limits: list[list], units: str) -> dict[str, list[float]]:
     """Return the value axis' ends of every panel, over the whole period, so that zooming never rescales it."""
-    ends = {name: _ends(packed) for name, packed in series.items()}
-    return {
-        panel.name: _reach(panel, [ends[line.name] for line in panel.series if line.name in ends], limits, units)
-        for panel in PANELS
-    }
+    reach = {}
+    for panel in PANELS:
+        ends = [series[line.name]["ends"] for line in panel.series if line.name in series]
+        reach[panel.name] = _reach(panel, ends, limits, units)
+    return reach
 
 
-def _ends(packed: dict) -> tuple[float, float]:
-    values = expand(packed["values"]) / packed["scale"]
-    return float(values.min()), float(values.max())
-
-
-def _reach(panel, ends: list[tuple[float, float]], limits: list[list], units: str) -> list[float]:
+def _reach(panel, ends: list[list[float]], limits: list[list], units: str) -> list[float]:
     if panel.dimension == "state":
         return [0, 1.5]
     low, high = min((e[0] for e in ends), default=0.0), max((e[1] for e in ends), default=1.0)

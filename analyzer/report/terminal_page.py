@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import numpy as np
-import pandas as pd
 
 from analyzer.findings.results import SEVERITIES, Finding, Results
 from analyzer.quantities import TERMINAL, shown_unit
@@ -12,7 +11,6 @@ from analyzer.report.building import Building, Place
 from analyzer.report.chart_data import TerminalRows, chart_series, clock_changes, fan_starts, occupied_stretches
 from analyzer.report.observed import design_against_observed
 from analyzer.report.scales import flow_limits, panel_reach
-from analyzer.report.sequence import expand
 from analyzer.report.series import PANELS, not_trended
 
 MOST_EPISODES = 12  # told in words; the charts mark all of them
@@ -127,8 +125,7 @@ class TerminalPages:
         }
 
     def _verdicts(self, terminal: str) -> tuple[list[dict], list[str]]:
-        table = self.building.verdicts_of.get(terminal)
-        rows = {} if table is None else {row["rule"]: row for row in table.to_dict("records")}
+        rows = self.building.verdicts_of[terminal]
         told = []
         for rule in self.results.rules.values():
             if row := rows.get(rule.id):
@@ -183,10 +180,8 @@ class TerminalPages:
         }
 
     def _marks(self, finding: Finding) -> dict:
-        starts = pd.DatetimeIndex([episode.start for episode in finding.episodes])
-        ends = pd.DatetimeIndex([episode.end for episode in finding.episodes])
-        edges = [(moments.as_unit("s").asi8 - self._origin).tolist() for moments in (starts, ends)]
-        return {"rule": finding.rule, "episodes": list(zip(*edges, strict=True))}
+        edges = [(e.start.timestamp(), e.end.timestamp()) for e in finding.episodes]
+        return {"rule": finding.rule, "episodes": [[round(edge - self._origin) for edge in pair] for pair in edges]}
 
     def _drawn(self, panel, series: dict) -> bool:
         own = {line.name for line in panel.series} & set(series)
@@ -205,8 +200,8 @@ class TerminalPages:
         }
 
     def _spoken(self, line, packed: dict, unit: str) -> str:
-        values = expand(packed["values"]) / packed["scale"]
+        low, high = packed["ends"]
         if line.dimension == "state":
-            steady = "always on" if values[0] else "always off"
-            return f"{line.label} {'changes' if values.min() != values.max() else steady}"
-        return f"{line.label} from {values.min():g} to {values.max():g} {unit}"
+            steady = "always on" if low else "always off"
+            return f"{line.label} {'changes' if low != high else steady}"
+        return f"{line.label} from {low:g} to {high:g} {unit}"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+from datetime import datetime
 
 import pandas as pd
 from markupsafe import Markup
@@ -69,18 +70,18 @@ def hours(value: float) -> str:
 
 def moment(time: pd.Timestamp, zone: str) -> str:
     """Spell a moment in the site's wall-clock time."""
-    time = time.tz_convert(zone)
-    return f"{day(time)}, {time:%H:%M}"
+    local = time.tz_convert(zone).to_pydatetime()
+    return f"{day(local)}, {local:%H:%M}"
 
 
-def day(time: pd.Timestamp) -> str:
+def day(time: datetime) -> str:
     """Spell a day, without a doubt which number is the month."""
     return f"{time:%a} {time.day} {time:%b %Y}"
 
 
 def window(start: pd.Timestamp, end: pd.Timestamp, zone: str) -> str:
     """Spell a stretch from one moment to another; the day once where it is the same, the offset where it changes."""
-    start, end = start.tz_convert(zone), end.tz_convert(zone)
+    start, end = start.tz_convert(zone).to_pydatetime(), end.tz_convert(zone).to_pydatetime()
     turned = start.utcoffset() != end.utcoffset()
     clock = "%H:%M %Z" if turned else "%H:%M"
     first, last = f"{day(start)}, {start:{clock}}", f"{end:{clock}}"

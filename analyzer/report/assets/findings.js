@@ -11,6 +11,14 @@
   const more = document.getElementById("more");
   const most = facets.most;
   names.splice(names.indexOf("most"), 1);
+  // On a phone the table is laid out as a list; its roles keep it a table for those who hear it.
+  body.parentElement.setAttribute("role", "table");
+  for (const group of [body, body.parentElement.tHead]) group.setAttribute("role", "rowgroup");
+  for (const row of body.parentElement.rows) {
+    row.setAttribute("role", "row");
+    for (const cell of row.cells) cell.setAttribute("role", cell.tagName === "TH" ? "columnheader" : "cell");
+  }
+
   const rows = [...body.rows].map((element, rank) => {
     const [severity, terminal, hours, since] = element.dataset.s.split(",").map(Number);
     return { element, rank, severity, terminal, hours, since, keys: element.dataset.k.split(",").map(Number), text: null };

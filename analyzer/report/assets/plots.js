@@ -51,25 +51,24 @@ class Plots {
     return null;
   }
 
+  // Marks a finding's episodes; drawn with the next show().
   choose(finding) {
     this.chosen = finding || null;
     for (const { view, name } of this.panels) {
       if (name === "episodes") view.data("episodes", this.rowsOf("episodes"));
       else view.data("fault", this.rowsOf("fault"));
-      view.run();
     }
   }
 
-  // Fits the panels to the width at hand; given a height, shares it among them.
+  // Fits the panels to a width and a height; drawn with the next show().
   fit(width, height) {
     this.width = width - PADDING.left - PADDING.right;
     for (const { view, name } of this.panels) {
       view.width(this.width).height(name === "episodes" ? 18 * this.data.findings.length : height);
     }
-    this.show(this.span);
   }
 
-  show([from, to]) {
+  show([from, to] = this.span) {
     const shortest = Math.min(900, this.whole[1]);
     if (to - from < shortest) [from, to] = [(from + to - shortest) / 2, (from + to + shortest) / 2];
     const length = Math.min(to - from, this.whole[1]);

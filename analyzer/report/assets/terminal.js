@@ -28,6 +28,9 @@
 
   function fit(width = box.clientWidth, height = panelHeight()) {
     plots.fit(width, height);
+  }
+
+  function stick() {
     section.style.setProperty("--stick", `${Math.min(12, window.innerHeight - section.offsetHeight - 12)}px`);
   }
 
@@ -70,7 +73,10 @@
     for (const card of document.querySelectorAll("article[data-finding]")) {
       card.classList.toggle("chosen", +card.dataset.finding === index);
     }
-    if (!finding || episode === null) return;
+    if (!finding || episode === null) {
+      plots.show();
+      return;
+    }
     const [from, to] = finding.episodes[episode];
     const around = Math.max((to - from) * 0.5, 2 * HOUR);
     plots.show([from - around, to + around]);
@@ -158,18 +164,24 @@
     resting = plots.span;
     read(null);
     plots.fit(690, 96);
+    plots.show();
   });
   window.addEventListener("afterprint", () => {
     fit();
-    if (resting) plots.show(resting);
+    plots.show(resting);
   });
 
   let timer = 0;
   window.addEventListener("resize", () => {
     clearTimeout(timer);
-    timer = setTimeout(fit, 80);
+    timer = setTimeout(() => {
+      fit();
+      plots.show();
+      stick();
+    }, 80);
   });
   fit();
   fromAddress(location.hash.includes("rule="));
+  stick();
   document.documentElement.dataset.drawn = "true";
 })();
