@@ -20,9 +20,9 @@ def copy_demo(folder: str | Path, *, shape: str = "mix", retest: bool = False) -
     folder : path
         Made if missing; must be empty.
     shape : str
-        ``wide`` (one CSV an air handler), ``long`` (one log of changes), ``parquet``, or ``mix``: the first air handler's
-        terminals from the wide CSV, half of the second's from the log of changes, the others from the Parquet, no
-        terminal twice.
+        ``wide`` (one CSV an air handler), ``long`` (one log of changes), ``parquet``, or ``mix``: the first air
+        handler's terminals from the wide CSV, half of the second's from the log of changes, the others from the
+        Parquet, no terminal twice.
     retest : bool
         The week after the contractor's repairs instead of the first; it exists in one shape, whatever ``shape`` says.
 

@@ -14,8 +14,10 @@ from dataclasses import dataclass
 import pandas as pd
 
 from sample_trends.building import Building
-from sample_trends.faults import CATALOGUE, KNOBS, Fault, truth
+from sample_trends.catalogue import CATALOGUE
+from sample_trends.faults import Fault, truth
 from sample_trends.invented import invented_building
+from sample_trends.knobs import KNOBS
 from sample_trends.quillfeather import quillfeather_house
 from sample_trends.readings import normalized
 from sample_trends.simulation import Recording, record
@@ -82,7 +84,7 @@ def simulate(
     days : float
         How long.
     step_minutes : float
-        Interval of the recording, a multiple of half a minute. The simulation's own step is half a minute always.
+        Interval of the recording, whole minutes. The simulation's own step is a minute always.
     climate : Climate, optional
         Cold to mild within the week where left out.
 
@@ -93,7 +95,7 @@ def simulate(
     Raises
     ------
     ValueError
-        An interval that is no multiple of half a minute, or a fault that cannot happen where it is put.
+        An interval that is not of whole minutes, or a fault that cannot happen where it is put.
 
     Notes
     -----

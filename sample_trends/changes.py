@@ -10,29 +10,29 @@ from sample_trends.points import Points
 
 # Increments, in the stored unit; flows by the terminal's size.
 INCREMENTS = {
-    "zone_temp": 0.3, "heating_setpoint": 0.1, "cooling_setpoint": 0.1, "damper_position": 3.0, "fan_status": 1.0,
+    "zone_temp": 0.3, "heating_setpoint": 0.1, "cooling_setpoint": 0.1, "damper_position": 2.0, "fan_status": 1.0,
     "fan_command": 1.0, "fan_speed": 3.0, "reheat_position": 4.0, "discharge_temp": 1.0, "primary_temp": 0.7,
     "plenum_temp": 0.5, "occupied": 1.0, "co2": 25.0, "supply_temp": 0.5, "duct_static_pressure": 0.03,
     "supply_fan_status": 1.0, "outdoor_temp": 0.5, "outdoor_air_fraction": 3.0,
 }  # fmt: skip
-FLOW_SHARE = 0.025  # of the scheduled maximum, in whole steps of 5 cfm
+FLOW_SHARE = 0.015  # of the scheduled maximum, in whole steps of 5 cfm
 FLOWS = ("primary_flow", "primary_flow_setpoint", "discharge_flow", "outdoor_air_flow", "supply_flow")
 
 
 def change_log(points: Points) -> pd.DataFrame:
-    """Return the log of a week: columns ``time`` (local, to the second), ``point`` (row of ``points.table``), ``value``.
+    """Return a week's log: columns ``time`` (local, to the second), ``point`` (row of ``points.table``), ``value``.
 
     Sorted by time. Every point has a record at the start and at each midnight; a record comes a few seconds after the
-    half-minute step in which the point moved, the same few for all of one controller's points.
+    step in which the point moved, the same few for all of one controller's points. A point that gives nothing any more
+    has one record without a value.
     """
     values, increments = points.values, _increments(points)
     step_day = np.asarray(points.time.normalize() == points.time)
     held = np.full(values.shape[1], np.nan)
     rows, columns = [], []
     for step, now in enumerate(values):
-        moved = ~(np.abs(now - held) < increments - 1e-9) & ~np.isnan(now)
-        if step_day[step]:
-            moved = ~np.isnan(now)
+        known = ~np.isnan(now)
+        moved = (np.abs(now - held) >= increments - 1e-9) | (known != ~np.isnan(held)) | (known & step_day[step])
         held = np.where(moved, now, held)
         which = np.flatnonzero(moved)
         rows.append(np.full(len(which), step))

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
+from sample_trends.steps import STEP, between
+
 OCCUPIED = (5 / 9 * (70 - 32), 5 / 9 * (75 - 32))  # heating and cooling setpoint [degC]
 UNOCCUPIED = (5 / 9 * (60 - 32), 5 / 9 * (85 - 32))
 GAIN = 0.35  # per K, of the zone loops
@@ -13,21 +15,22 @@ FULL_STROKE = 90.0  # s, of a damper
 
 def setpoints(t, knobs, mode) -> None:
     """Set the active setpoints: the occupied ones from the start of warm-up on."""
-    active = mode.active | (knobs.no_setback > 0)
+    active = (knobs.no_setback > 0) | mode.active
     t.heating_setpoint = np.where(active, OCCUPIED[0], UNOCCUPIED[0]) + knobs.heating_shift
     t.cooling_setpoint = np.where(active, OCCUPIED[1], UNOCCUPIED[1]) + knobs.cooling_shift
 
 
-def zone_loops(t, mode, dt: float) -> None:
+def zone_loops(t, knobs, mode) -> None:
     """Run the heating and the cooling loop, 0 to 1; each starts afresh when the setpoints step."""
-    stepped = mode.active != t.was_active
-    t.heating_sum[stepped] = t.cooling_sum[stepped] = 0.0
-    t.was_active = mode.active.copy()
+    if mode.active != t.was_active:
+        t.heating_sum, t.cooling_sum = np.zeros_like(t.heating_sum), np.zeros_like(t.cooling_sum)
+    t.was_active = mode.active
+    gain = GAIN * knobs.zone_swing
     cold, warm = t.heating_setpoint - t.zone_read, t.zone_read - t.cooling_setpoint
-    t.heating_sum = np.clip(t.heating_sum + GAIN / INTEGRAL * dt * cold, 0.0, 1.0)
-    t.cooling_sum = np.clip(t.cooling_sum + GAIN / INTEGRAL * dt * warm, 0.0, 1.0)
-    t.heating_call = np.clip(GAIN * cold + t.heating_sum, 0.0, 1.0)
-    t.cooling_call = np.clip(GAIN * warm + t.cooling_sum, 0.0, 1.0)
+    t.heating_sum = between(t.heating_sum + gain / INTEGRAL * STEP * cold, 0.0, 1.0)
+    t.cooling_sum = between(t.cooling_sum + gain / INTEGRAL * STEP * warm, 0.0, 1.0)
+    t.heating_call = between(gain * cold + t.heating_sum, 0.0, 1.0)
+    t.cooling_call = between(gain * warm + t.cooling_sum, 0.0, 1.0)
 
 
 def flow_setpoint(b, t, knobs, mode) -> None:
@@ -35,45 +38,45 @@ def flow_setpoint(b, t, knobs, mode) -> None:
     least, most = b.primary_min * knobs.minimum, b.primary_max * knobs.maximum
     heating_most = np.maximum(b.heating_primary * knobs.heating_flow, least)
     cool_air = t.primary_temp < t.zone_read - 1.0
-    setpoint = least + np.where(cool_air & mode.active, (most - least) * t.cooling_call, 0.0)
-    second_half = np.clip(2.0 * t.heating_call - 1.0, 0.0, 1.0) * (t.discharge_temp > t.zone_read + 3.0)
+    setpoint = least + (most - least) * t.cooling_call * cool_air
+    second_half = between(2.0 * t.heating_call - 1.0, 0.0, 1.0) * (t.discharge_temp > t.zone_read + 3.0)
     heating = b.heated * np.where(b.single, second_half, t.heating_call > 0.02) * (heating_most - least)
     setpoint = np.maximum(setpoint, least + heating)
-    # Warm supply air in warm-up or for a setback call: single-duct terminals that want heat open fully.
-    below = np.where(t.wide_open, np.where(mode.active, 0.5, 2.0), -0.4)
-    t.wide_open = mode.warm_air & b.single & (t.zone_read < t.heating_setpoint + below)
-    setpoint = np.where(t.wide_open, most, setpoint)
-    runs = np.where(mode.warm_up, t.wide_open | (b.single & ~mode.warm_air), mode.active)
+    # Warm supply air in warm-up, or for a setback call: single-duct terminals open as far as they want heat.
+    t.wide_open = mode.warm_air & b.single & (t.heating_call > np.where(t.wide_open, 0.80, 0.95))
+    warming = mode.warm_air & b.single
+    setpoint = np.where(warming, np.where(t.wide_open, 1.0, t.heating_call) * most, setpoint)
+    runs = warming | (~mode.warm_up & mode.active)
     waits = b.series & (t.fan_running < 0.5) & (knobs.no_fan_interlock < 0.5)
-    t.flow_setpoint = np.where(mode.air & runs & ~waits & (knobs.damper_shut < 0.5), setpoint, 0.0)
+    t.flow_setpoint = np.where(runs & ~waits & (knobs.damper_shut < 0.5), setpoint, 0.0)
 
 
-def move_damper(b, t, knobs, dt: float) -> None:
+def move_damper(b, t, knobs) -> None:
     """Drive the damper towards the flow setpoint, within its stroke time; rest within a deadband."""
     error = (t.flow_setpoint - t.flow_read) / b.primary_max
     near = 0.004 + 0.01 * t.flow_setpoint / b.primary_max
     step = np.where(np.abs(error) < near, 0.0, 0.35 * knobs.flow_swing * error)
     step = np.where(t.flow_setpoint <= 0.0, -1.0, step)
     step = np.where(t.wide_open | (knobs.damper_open > 0), 1.0, step)
-    most = dt / FULL_STROKE
-    t.actuator = np.clip(t.actuator + np.clip(step, -most, most), 0.0, 1.0)
+    most = STEP / FULL_STROKE
+    t.actuator = between(t.actuator + between(step, -most, most), 0.0, 1.0)
     held = ~np.isnan(knobs.damper_held)
     t.actuator = np.where(held, knobs.damper_held, t.actuator)
     t.blade = np.where(np.isnan(knobs.damper_slips), t.actuator, knobs.damper_slips)
 
 
-def command_fan(b, t, knobs, mode, dt: float) -> None:
+def command_fan(b, t, knobs, mode) -> None:
     """Command the terminal fan: series in all active hours, parallel below the heating setpoint, both for setback."""
     half = 0.5 * np.maximum(knobs.fan_band, 0.0)
     starts_below, stops_above = t.heating_setpoint - 0.1 - half + 0.3, t.heating_setpoint - 0.1 + half + 0.3
     keeps = (t.zone_read < stops_above) | ((t.heating_call > 0.0) & (knobs.fan_by_call > 0))
     wants = np.where(t.fan_command > 0.5, keeps, t.zone_read < starts_below)
-    wants = np.where(b.series & mode.active, True, wants)
-    t.fan_clock += dt / 60.0
+    wants = wants | (b.series & mode.active)
+    t.fan_clock += STEP / 60.0
     least = np.where(t.fan_command > 0.5, knobs.fan_least_run, knobs.fan_least_rest)
     free = (t.fan_clock >= least) | b.series
     command = np.where(free, wants, t.fan_command > 0.5)
-    command = np.where((knobs.fan_in_occupied > 0) & mode.occupied, True, command)
+    command = command | ((knobs.fan_in_occupied > 0) & mode.occupied)
     command = np.where(np.isnan(knobs.fan_hand), command, knobs.fan_hand > 0.5) & b.has_fan
     t.fan_clock = np.where(command != (t.fan_command > 0.5), 0.0, t.fan_clock)
     # The fan follows at the next step; primary air and heat wait until it is proven.
@@ -81,30 +84,30 @@ def command_fan(b, t, knobs, mode, dt: float) -> None:
     t.fan_command = command.astype(float)
 
 
-def command_heat(b, t, knobs, mode, dt: float) -> None:
+def command_heat(b, t, knobs, mode) -> None:
     """Command the reheat: the heating call sets the discharge temperature, which the valve or heater follows."""
     share = np.where(b.single, np.minimum(2.0 * t.heating_call, 1.0), t.heating_call)
-    hottest = t.heating_setpoint + knobs.heat_hottest + 3.0 * ~mode.occupied
+    hottest = t.heating_setpoint + knobs.heat_hottest + (0.0 if mode.occupied else 3.0)
     base = np.minimum(t.entering_temp, hottest)
     t.discharge_setpoint = base + share * (hottest - base)
     moving = t.discharge_flow > b.heat_needs_flow
     permitted = b.heated & np.where(b.has_fan, t.fan_running > 0.5, moving) & (t.heating_call > 0.0)
     error = t.discharge_setpoint - t.discharge_read
-    step = knobs.heat_swing * (0.012 * (error - t.heat_error) + 0.012 * dt / 240.0 * error)
-    valve = np.where(permitted, np.clip(t.valve + np.clip(step, -0.3, 0.3), 0.0, 1.0), 0.0)
+    step = 0.012 * (error - t.heat_error) + knobs.heat_swing * 0.012 * STEP / 240.0 * error
+    valve = np.where(permitted, between(t.valve + between(step, -0.3, 0.3), 0.0, 1.0), 0.0)
     valve = np.maximum(valve, t.valve - 0.5)
     t.valve = np.where(permitted | (t.valve > 0), valve, 0.0)
     t.heat_error = np.where(permitted, error, 0.0)
-    _stage(b, t, permitted, dt)
+    _stage(b, t, permitted)
     hand = ~np.isnan(knobs.heat_hand)
     proven = moving | (knobs.no_heat_interlock > 0) | ~b.electric
     t.heat_signal = np.where(hand, np.where(proven, knobs.heat_hand, 0.0), np.where(b.staged, t.stage, t.valve))
     t.heat_signal = np.where(b.electric & ~proven, 0.0, t.heat_signal)
 
 
-def _stage(b, t, permitted, dt: float) -> None:
+def _stage(b, t, permitted) -> None:
     """Switch two stages of electric heat from the heating call, each way no sooner than four minutes after the last."""
-    t.stage_clock += dt / 60.0
+    t.stage_clock += STEP / 60.0
     up = np.where(
         t.stage > 0.7, 1.0, np.where(t.heating_call > 0.75, 1.0, np.where(t.heating_call > 0.25, 0.5, t.stage))
     )

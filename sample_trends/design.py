@@ -8,9 +8,9 @@ import pandas as pd
 from sample_trends.building import CFM, FT2, INCH_WC, round_to
 
 STOREY = 3.3  # m, floor to floor
-WINDOW_SHARE = 0.40  # of the facade
+WINDOW_SHARE = 0.36  # of the facade
 GLASS_U, WALL_U, ROOF_U = 1.9, 0.35, 0.14  # W/m2K
-SHGC = 0.30
+SHGC = 0.36
 LIGHTS, PLUGS = 8.0, 13.0  # W/m2
 PERSON = 75.0  # W, sensible
 DESIGN_SUN = {"inside": 0.0, "north": 120.0, "east": 480.0, "south": 620.0, "west": 480.0}  # W/m2 on the glass
@@ -18,6 +18,7 @@ SUPPLY_DIFFERENCE = {"overhead": 10.0, "underfloor": 7.0}  # K between the air t
 INLETS = np.array([4, 5, 6, 7, 8, 9, 10, 12, 14, 16])  # in
 SENSOR_GAIN = 2.3  # amplification of a flow ring, common practice: 2 to 2.8
 DESIGN_OUTDOOR = -20.0  # degC
+PICK_UP = 1.5  # over the loss, to warm a room up in the morning
 EFFECTIVENESS = {"overhead": 1.0, "underfloor": 1.2}
 
 
@@ -115,7 +116,7 @@ def _heat(table: pd.DataFrame) -> None:
         table["kind"] == "series", table["fan_flow"],
         np.where(table["kind"] == "parallel", table["fan_flow"] + table["primary_min"], table["heating_primary"]),
     )  # fmt: skip
-    loss = (table["loss"] + table["mass_loss"]) * (21.0 - DESIGN_OUTDOOR) * 1.25 + 8.0 * table["area"]
+    loss = (table["loss"] + table["mass_loss"]) * (21.0 - DESIGN_OUTDOOR) * PICK_UP + 12.0 * table["area"]
     cold_air = 1.2 * np.nan_to_num(table["heating_primary"]) * (21.0 - 14.0)
     table["design_flow"] = delivered
     heat = round_to(loss + cold_air, 1000.0, 0.5)

@@ -16,7 +16,8 @@ from sample_trends.quillfeather import OUTDOOR_AIR_FRACTION, quillfeather_house
 from sample_trends.scenario import FIRST, RETEST, WEEKS
 
 _IP = {
-    "primary_max": "cfm", "balanced_max": "cfm", "primary_min": "cfm", "ventilation_min": "cfm", "heating_primary": "cfm",
+    "primary_max": "cfm", "balanced_max": "cfm", "primary_min": "cfm", "ventilation_min": "cfm",
+    "heating_primary": "cfm",
     "fan_flow": "cfm", "outdoor_air_min": "cfm", "outdoor_air_inlet_min": "cfm", "reheat_capacity": "kW",
     "inlet_diameter": "in", "flow_coefficient": "cfm/sqrt(in.w.c.)", "area": "ft2", "zone_volume": "ft3",
 }  # fmt: skip
@@ -128,7 +129,7 @@ def write_changes(points: Points, path: Path) -> Path:
     log = change_log(points)
     names = (points.table["owner"] + "." + points.table["abbreviation"]).to_numpy()
     quantities = points.table["quantity"].to_numpy()
-    text = np.array([f"{value:g}" for value in log["value"]], dtype=object)
+    text = np.array(["" if np.isnan(value) else f"{value:g}" for value in log["value"]], dtype=object)
     for name, words in _ON_OFF.items():
         mine = quantities[log["point"]] == name
         text[mine] = np.array(words, dtype=object)[log.loc[mine, "value"].astype(int)]

@@ -24,7 +24,7 @@ ABBREVIATIONS = {
 ELECTRIC_HEAT = "ELEC-HTG"
 STATES = ("fan_status", "fan_command", "occupied", "supply_fan_status")
 LOST_SAMPLES = 0.0006  # of all, singly
-FINE = 0.5  # min
+FINE = 1  # min
 
 
 @dataclass(frozen=True)
@@ -36,7 +36,7 @@ class Points:
     table : DataFrame
         A row a point: ``owner`` (terminal or air handler), ``air_handler``, ``quantity``, ``abbreviation``, ``unit``.
     time : DatetimeIndex
-        Local times of the fine samples (half a minute apart).
+        Local times of the fine samples (a minute apart).
     values : ndarray
         Stored values, one row a fine sample, one column a point; NaN in an outage.
     """
@@ -61,11 +61,12 @@ def simulate_week(building: Building, week: Week, seed: int) -> Points:
         building, week.faults, seed=shifted, start=week.start, days=week.days, step_minutes=FINE, climate=week.climate
     )
     table, values = _lay_out(building, recording, set(week.not_trended))
-    for terminal, begin, end in week.outages:
+    for terminal, quantity, begin, end in week.outages:
         rows = (recording.time >= pd.Timestamp(begin, tz=building.time_zone)) & (
             recording.time < pd.Timestamp(end, tz=building.time_zone)
         )
-        values[np.ix_(rows, (table["owner"] == terminal).to_numpy())] = np.nan
+        columns = (table["owner"] == terminal) & (table["quantity"] == quantity)
+        values[np.ix_(rows, columns.to_numpy())] = np.nan
     every = round(5 / FINE)
     lost = np.random.default_rng([shifted, 41]).random((-(-len(values) // every), len(table))) < LOST_SAMPLES
     return Points(building, week, table, recording.time, values, lost)

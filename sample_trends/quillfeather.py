@@ -23,12 +23,12 @@ VAV-1-06, single-duct, oh,   hot-water, south,  760,  4,      106 Reading room, 
 FPT-1-07, parallel,    oh,   hot-water, north,  900,  5,      107 Editorial north-east,  ,          occ,          0.95
 FPT-1-08, parallel,    oh,   hot-water, north,  700,  4,      108 Records,               ,          ,             0.8
 FPT-1-09, parallel,    oh,   electric,  west,   860,  4,      109 Binding workshop,      ,          staged,       1.0
-FPT-1-10, parallel,    oh,   hot-water, east,   930,  5,      110 Design studio,         ,          ,             1.0
+FPT-1-10, parallel,    oh,   hot-water, east,   930,  5,      110 Design studio,         ,          ,             1.4
 FPT-1-11, series,      oh,   hot-water, south,  1200, 8,      111 Lobby,                 ,          occ,          1.0
 FPT-1-12, series,      oh,   electric,  inside, 620,  12,     112 Meeting room Plover,   ,          staged,       0.9
 VAV-2-01, single-duct, oh,   hot-water, south,  850,  5,      201 Contracts,             ,          occ,          1.0
 VAV-2-02, single-duct, oh,   none,      inside, 1050, 5,      202 Open office west,      2-OPEN,    ,             1.0
-VAV-2-03, single-duct, oh,   hot-water, east,   900,  5,      203 Translation,           ,          ,             1.2
+VAV-2-03, single-duct, oh,   hot-water, south,  900,  5,      203 Translation,           ,          ,             1.25
 VAV-2-04, single-duct, oh,   none,      inside, 1200, 7,      204 Open office east,      2-OPEN,    ,             1.3
 VAV-2-05, single-duct, oh,   hot-water, inside, 560,  10,     205 Meeting room Wren,     ,          co2,          0.9
 VAV-2-06, single-duct, oh,   electric,  west,   720,  4,      206 Picture desk,          ,          ,             1.0
@@ -54,7 +54,7 @@ FPT-3-12, parallel,    uf,   hot-water, west,   850,  4,      312 Web desk,     
 FPT-3-13, parallel,    uf,   electric,  south,  780,  5,      313 Cafe,                  ,          inlet,        1.0
 FPT-3-14, series,      oh,   hot-water, north,  880,  5,      314 Studio north,          ,          occ,          1.0
 FPT-3-15, series,      oh,   electric,  inside, 700,  12,     315 Board room,            ,          inlet,        0.9
-FPT-3-16, series,      uf,   hot-water, south,  840,  4,      316 Directors south,       ,          ,             1.15
+FPT-3-16, series,      uf,   hot-water, south,  840,  4,      316 Directors south,       ,          ,             1.6
 FPT-3-17, parallel,    oh,   hot-water, east,   1000, 6,      317 Terrace lounge,        ,          ,             1.0
 VAV-3-18, single-duct, oh,   electric,  west,   690,  4,      318 Post room,             ,          ,             1.0
 VAV-3-19, single-duct, oh,   none,      inside, 900,  4,      319 Stair hall,            ,          ,             1.0
@@ -69,8 +69,8 @@ def quillfeather_house(seed: int = 1907) -> Building:
             "static_pressure": [1.0 * INCH_WC, 0.7 * INCH_WC],
             "supply_temp": [13.0, 17.2],
             "supply_reset": [2.5, 0.8],
-            "warm_up_temp": [29.0, 23.0],
-            "full_warm_up": [True, False],
+            "warm_up_temp": [29.0, 26.0],
+            "full_warm_up": [True, True],
             "outdoor_air_fraction": [0.37, 0.37],
         },
         index=pd.Index(["AHU-1", "AHU-2"], name="air_handler"),

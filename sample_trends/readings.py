@@ -6,7 +6,8 @@ import numpy as np
 import pandas as pd
 
 from analyzer.quantities import AIR_HANDLER, TERMINAL, find_unit
-from sample_trends.simulation import STEP, Recording
+from sample_trends.simulation import Recording
+from sample_trends.steps import STEP
 
 # How points are stored: unit, resolution, the contractor's abbreviation.
 STORED = {

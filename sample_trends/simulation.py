@@ -8,15 +8,16 @@ from types import SimpleNamespace
 import numpy as np
 import pandas as pd
 
-from sample_trends import control, physics
-from sample_trends.air_handlers import TEMPERED, AirHandlers
-from sample_trends.building import FACES, Building
-from sample_trends.design import LIGHTS, PERSON, PLUGS, SHGC
-from sample_trends.faults import Knobs
+from sample_trends import control, physics, plant
+from sample_trends.air_handlers import AirHandlers
+from sample_trends.building import Building
+from sample_trends.knobs import Knobs
 from sample_trends.occupancy import occupied_hours, presence, warm_up_hours
+from sample_trends.steps import STEP
 from sample_trends.weather import Climate, outdoor_temperature, sun_on_glass
 
-STEP = 30.0  # s
+_STREAMS = ("outdoor", "days", "clouds", "by_day", "by_block", "sensors", "handlers")
+NOISE_BLOCK = 1024  # steps drawn at once
 SPIN_UP = pd.Timedelta("2D")  # before the start, so that rooms and loops have their own history
 
 TERMINAL_RECORDS = {
@@ -68,27 +69,26 @@ def record(
 
 
 class _Run:
-    """One simulation: the boundary conditions of every step, and the state that moves through them."""
+    """One simulation: the surroundings of every step, and the state that moves through them."""
 
     def __init__(self, building: Building, faults, seed: int, start: pd.Timestamp, days: float, climate: Climate):
-        self.building, self.faults, self.seed = building, tuple(faults), seed
-        begin, end = start - SPIN_UP, start + pd.Timedelta(days=days)
-        zone = building.time_zone
-        self.local = pd.date_range(begin.tz_localize(zone), end.tz_localize(zone), freq=f"{STEP:g}s", inclusive="left")
-        self.first = int(self.local.searchsorted(start.tz_localize(zone)))
-        rng = np.random.default_rng([seed, 23])
-        count = len(building.terminals)
-        self.outdoor = outdoor_temperature(self.local, climate, self.local[0] + SPIN_UP, days, rng)
-        self.sun = sun_on_glass(self.local, building.latitude, rng).astype(np.float32)
+        self.building, self.faults = building, tuple(faults)
+        zone, count = building.time_zone, len(building.terminals)
+        begins, ends = start.tz_localize(zone), (start + pd.Timedelta(days=days)).tz_localize(zone)
+        self.local = pd.date_range(begins - SPIN_UP, ends, freq=f"{STEP:g}s", inclusive="left")
+        self.first = int(self.local.searchsorted(begins))
+        # Each purpose draws from a stream of its own, in the order of time: a longer run begins like a shorter one.
+        self.streams = {name: np.random.default_rng([seed, number]) for number, name in enumerate(_STREAMS)}
+        self.outdoor = outdoor_temperature(self.local, climate, begins, self.streams["outdoor"])
+        self.sun = sun_on_glass(self.local, building.latitude, self.streams["days"], self.streams["clouds"])
         self.occupied = occupied_hours(self.local)
         self.warm_up, flush = warm_up_hours(self.local, self.outdoor)
         self.active = self.occupied | self.warm_up | flush
-        self.people, self.gains = presence(self.local, np.random.default_rng([seed, 29]), count)
-        self.noise = np.random.default_rng([seed, 31])
+        self.people, self.gains = presence(self.local, count, self.streams["by_day"], self.streams["by_block"])
         self.knobs = Knobs(building, self.faults, self.local)
-        self.handlers = AirHandlers(building, np.random.default_rng([seed, 37]))
-        self.b = _plant(building)
-        self.t = _state(self.b, count)
+        self.handlers = AirHandlers(building, self.streams["handlers"], len(self.local))
+        self.b = plant.lay_out(building)
+        self.t = plant.beginning(count)
 
     def play(self, every: int) -> Recording:
         steps = len(self.local)
@@ -117,43 +117,48 @@ class _Run:
     def _advance(self, step: int) -> None:
         b, t, knobs, handlers = self.b, self.t, self.knobs, self.handlers
         knobs.turn(step)
-        noise = self.noise.standard_normal((5, len(t.zone_temp)), dtype=np.float32)
+        if step % NOISE_BLOCK == 0:
+            self.block = self.streams["sensors"].standard_normal((NOISE_BLOCK, 4, len(t.zone_temp)), dtype=np.float32)
+        noise = self.block[step % NOISE_BLOCK]
         outdoor = self.outdoor[step]
-        physics.read_zone(b, t, knobs, noise, STEP)
+        physics.read_zone(b, t, knobs, noise)
         mode = self._mode(step)
         control.setpoints(t, knobs, mode)
-        control.zone_loops(t, mode, STEP)
+        control.zone_loops(t, knobs, mode)
         control.flow_setpoint(b, t, knobs, mode)
-        control.move_damper(b, t, knobs, STEP)
-        control.command_fan(b, t, knobs, mode, STEP)
+        control.move_damper(b, t, knobs)
+        control.command_fan(b, t, knobs, mode)
         handlers.outdoor = outdoor
-        handlers.condition(knobs, outdoor, self._returning(), STEP)
+        handlers.condition(step, knobs, outdoor, self._returning())
         physics.primary_air(b, t, knobs, handlers.pressure[handlers.owner], noise)
         handlers.flow = np.bincount(handlers.owner, t.primary_flow, len(handlers.on)) * handlers.flow_gain
-        physics.duct_air(b, t, handlers.supply_temp[handlers.owner], STEP)
+        physics.duct_air(b, t, handlers.supply_temp[handlers.owner])
         physics.mix(b, t, knobs, mode)
-        control.command_heat(b, t, knobs, mode, STEP)
-        physics.coil(b, t, knobs, STEP)
+        control.command_heat(b, t, knobs, mode)
+        physics.coil(b, t, knobs)
         people = self.people[step]
         lamps = 1.0 if self.active[step] else 0.0
-        physics.room(b, t, knobs, STEP, outdoor, self.sun[step][b.face], people, self.gains[step], lamps)
+        physics.room(b, t, knobs, outdoor, self.sun[step][b.face], people, self.gains[step], lamps)
         self._breathe(people)
         t.fan_status = np.where(np.isnan(knobs.fan_status_held), t.fan_running, knobs.fan_status_held) * b.has_fan
         t.fan_speed = b.speed * t.fan_running
         t.occupied = np.full(len(b.area), float(self.occupied[step]))
 
     def _mode(self, step: int) -> SimpleNamespace:
+        """Tell what the building is doing: what holds for all terminals as a bool, what differs as an array."""
         b, t, handlers = self.b, self.t, self.handlers
-        active, occupied, warm_up = bool(self.active[step]), bool(self.occupied[step]), bool(self.warm_up[step])
-        cold = b.single & b.heated & (t.zone_read < control.UNOCCUPIED[0] + np.where(t.wide_open, 2.0, 0.0))
+        active, warm_up = bool(self.active[step]), bool(self.warm_up[step])
+        cold = b.single & b.heated & (t.zone_read < control.UNOCCUPIED[0] + np.where(t.heating_call > 0.0, 1.5, 0.0))
         cold_zones = np.bincount(handlers.owner, cold, len(handlers.on))
-        handlers.run(active=active, warm_up=warm_up, cold_zones=cold_zones, dt=STEP)
-        warm_air = (handlers.warm & (handlers.full_warm_up | (not active)))[handlers.owner]
-        every = np.full(len(b.area), active)
+        handlers.run(active=active, warm_up=warm_up, cold_zones=cold_zones)
+        warm = handlers.warm & (handlers.full_warm_up | (not active))
         return SimpleNamespace(
-            active=every, occupied=np.full(len(b.area), occupied), air=handlers.on[handlers.owner], warm_air=warm_air,
-            outdoor_inlet=float(active and not warm_up), tempered=TEMPERED, warm_up=handlers.warm[handlers.owner],
-        )  # fmt: skip
+            active=active,
+            occupied=bool(self.occupied[step]),
+            outdoor_inlet=active and not warm_up,
+            warm_up=handlers.warm[handlers.owner],
+            warm_air=warm[handlers.owner],
+        )
 
     def _returning(self) -> np.ndarray:
         owner, count = self.handlers.owner, len(self.handlers.on)
@@ -164,65 +169,4 @@ class _Run:
         owner, count = handlers.owner, len(handlers.on)
         back = np.bincount(owner, t.co2, count) / np.bincount(owner, minlength=count)
         supply = (handlers.fraction * 420.0 + (1.0 - handlers.fraction) * back)[owner]
-        physics.carbon_dioxide(self.b, t, people, supply, None, STEP)
-
-
-def _plant(building: Building) -> SimpleNamespace:
-    """Lay the terminals' fixed properties out as arrays."""
-    table = building.terminals
-    numbers = table.select_dtypes("number").fillna(0.0)
-    b = SimpleNamespace(**{name: numbers[name].to_numpy(float) for name in numbers})
-    kind, reheat = table["kind"].to_numpy(str), table["reheat"].to_numpy(str)
-    b.single, b.series, b.parallel = kind == "single-duct", kind == "series", kind == "parallel"
-    b.has_fan, b.heated, b.electric = ~b.single, reheat != "none", reheat == "electric"
-    b.staged = table["staged"].to_numpy(bool) & b.electric
-    b.underfloor = table["distribution"].to_numpy(str) == "underfloor"
-    b.top_floor = table["top_floor"].to_numpy(bool)
-    b.face = np.array([FACES.index(face) for face in table["face"]])
-    b.air_heat = building.air_heat
-    b.outdoor_inlet = 1.12 * b.outdoor_air_inlet_min
-    b.solar_area = b.glass * SHGC
-    b.plug_load = b.area * (LIGHTS + PLUGS) * b.load
-    b.people_heat = b.people * PERSON * b.load
-    b.crack_flow = 0.08 * b.zone_volume / 3.6
-    b.duct_gain = np.where(b.underfloor, 0.9, 0.3)
-    b.design_flow = np.maximum(b.design_flow, np.where(b.heated, 1.0, b.primary_max))
-    b.transfer_units = _transfer_units(b)
-    b.heat_needs_flow = np.where(b.single, 0.5 * b.primary_min, 0.4 * b.fan_flow)
-    b.speed = np.where(b.series, 62.0 + 18.0 * b.inlet_share, 55.0)
-    return b
-
-
-def _transfer_units(b) -> np.ndarray:
-    """Size the water coils: the effectiveness that gives the scheduled capacity at the design flow."""
-    entering = np.where(b.single, 15.0, 18.5)
-    most = b.air_heat * b.design_flow * (physics.HOT_WATER - entering)
-    effect = np.clip(b.reheat_capacity / np.maximum(most, 1.0), 0.02, 0.85)
-    return -np.log1p(-effect)
-
-
-def _state(b, count: int) -> SimpleNamespace:
-    """Return the state in which a simulation begins: an evening in a warm building."""
-
-    def full(value):
-        return np.full(count, float(value))
-
-    zeros = (
-        "heating_sum", "cooling_sum", "heating_call", "cooling_call", "actuator", "blade", "flow_read", "flow_setpoint",
-        "primary_flow", "fan_command", "fan_running", "fan_status", "fan_speed", "valve", "stage", "heat_signal",
-        "heat_error", "coil_heat", "discharge_flow", "outdoor_inlet", "felt", "sensor_noise", "occupied",
-    )  # fmt: skip
-    state = {name: full(0.0) for name in zeros}
-    for name in (
-        "zone_temp",
-        "mass_temp",
-        "zone_read",
-        "plenum_temp",
-        "primary_temp",
-        "discharge_temp",
-        "entering_temp",
-    ):
-        state[name] = full(21.5)
-    state |= {"discharge_read": full(21.5), "co2": full(450.0), "fan_clock": full(60.0), "stage_clock": full(60.0)}
-    state |= {"was_active": np.zeros(count, bool), "wide_open": np.zeros(count, bool)}
-    return SimpleNamespace(**state)
+        physics.carbon_dioxide(self.b, t, people, supply)
