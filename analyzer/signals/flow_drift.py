@@ -115,15 +115,26 @@ def flow_drift(scene: Scene, *, full_damper: float) -> np.ndarray:
     """What the ways together make of the drift, by day, as a share: 0 where none sees more than its own uncertainty.
 
     Of those that do, the mean, each weighted by its certainty. A way that sees nothing is left out where another does:
-    the damper curve cannot see a bias that was there from the start.
+    the damper curve cannot see a bias that was there from the start. Where the mixing temperatures deny what the damper
+    position says, the air is short and not its reading: that is left out too.
     """
-    ways = _full_damper(scene, full_damper), _damper_curve(scene), _zero(scene), _mixing(scene)
+    by_damper = [_unless_mixing_denies(scene, way) for way in (_full_damper(scene, full_damper), _damper_curve(scene))]
+    ways = *by_damper, _zero(scene), _mixing(scene)
     drift = np.stack([way["drift"] for way in ways])
     doubt = np.stack([way["uncertainty"] for way in ways])
     weight = np.where(np.abs(drift) > doubt, 1.0 / np.square(doubt), 0.0)
     total = weight.sum(axis=0)
     mean = np.divide((np.nan_to_num(drift) * weight).sum(axis=0), total, out=np.zeros(total.shape), where=total > 0)
     return _per_row(scene, np.where(np.isnan(drift).all(axis=0), np.nan, mean))
+
+
+def _unless_mixing_denies(scene: Scene, way: dict[str, np.ndarray]) -> dict[str, np.ndarray]:
+    """Take back what a damper position says where the mixing temperatures, over all days, see no drift and contradict."""
+    mixing = {name: _median(values.reshape(scene.count, -1), axis=1) for name, values in _mixing(scene).items()}
+    mixing = {name: np.repeat(values, scene.groups // scene.count) for name, values in mixing.items()}
+    apart = np.abs(way["drift"] - mixing["drift"]) > np.hypot(way["uncertainty"], mixing["uncertainty"])
+    denied = apart & (np.abs(mixing["drift"]) <= mixing["uncertainty"])
+    return {"drift": np.where(denied, 0.0, way["drift"]), "uncertainty": way["uncertainty"]}
 
 
 # The four ways, a value per terminal and day -----------------------------------------------------------------------
