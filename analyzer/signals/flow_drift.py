@@ -129,7 +129,7 @@ def flow_drift(scene: Scene, *, full_damper: float) -> np.ndarray:
 
 
 def _unless_mixing_denies(scene: Scene, way: dict[str, np.ndarray]) -> dict[str, np.ndarray]:
-    """Take back what a damper position says where the mixing temperatures, over all days, see no drift and contradict."""
+    """Take back what a damper position says where the mixing temperatures, over all days, see no drift."""
     mixing = {name: _median(values.reshape(scene.count, -1), axis=1) for name, values in _mixing(scene).items()}
     mixing = {name: np.repeat(values, scene.groups // scene.count) for name, values in mixing.items()}
     apart = np.abs(way["drift"] - mixing["drift"]) > np.hypot(way["uncertainty"], mixing["uncertainty"])
@@ -289,7 +289,8 @@ def _compare_by_mixing(scene: Scene) -> dict[str, np.ndarray]:
     coil_off = since_change(~(reheat <= 2.0), scene.code, scene.first, scene.seconds) >= COIL_OFF_FOR
     # Air from a dedicated inlet joins the mixture at a temperature that no trend tells.
     without_inlet = scene.per_row(~scene.has_outdoor_air_inlet) | (scene.trend("outdoor_air_flow") < 1.0)
-    there = scene.per_row(scene.kinds == "series") & without_inlet & (scene.trend("fan_status") > 0.5) & (coil_off | without_coil)
+    there = scene.per_row(scene.kinds == "series") & without_inlet & (coil_off | without_coil)
+    there &= scene.trend("fan_status") > 0.5
     there &= (np.abs(plenum - primary) >= LEAST_SPREAD) & (share >= LEAST_SHARE) & (flow > LEAST_FLOW)
     measured, fan = scene.trend("discharge_flow"), scene.per_row(scene.scheduled("fan_flow"))
     implied = share * np.where(np.isnan(measured), fan, measured)
