@@ -9,7 +9,8 @@ from analyzer.intake.entries import Log
 from analyzer.intake.points import Point
 from analyzer.intake.reasons import REASON, USED
 from analyzer.ledger import REASONS, ColumnLedger, FileLedger
-from analyzer.quantities import Unit, find_unit
+from analyzer.intake.unit_text import unit_of
+from analyzer.quantities import Unit
 
 
 class Account:
@@ -41,7 +42,7 @@ class Account:
         """The unit in which each source's file holds it."""
         plain = Unit("", 1.0)
         return [
-            (find_unit(point.unit, point.meaning.dimension) if point.mapped and point.unit else None) or plain
+            (unit_of(point.unit, point.meaning.dimension) if point.mapped and point.unit else None) or plain
             for point in self.points
         ]
 

@@ -51,13 +51,15 @@ class Block:
         return np.diff(self.begin)
 
 
-def gather(log: Log, wanted: np.ndarray) -> tuple[Block, np.ndarray]:
+def gather(log: Log, wanted: np.ndarray, *, spelled: bool) -> tuple[Block, np.ndarray]:
     """Read the cells of the wanted points; count the cells of every point.
 
     Parameters
     ----------
     wanted : ndarray of bool
         Which entries are to be read; the cells of the others are only counted.
+    spelled : bool
+        Whether the spelling of words matters: the point list spells states.
 
     Returns
     -------
@@ -69,7 +71,7 @@ def gather(log: Log, wanted: np.ndarray) -> tuple[Block, np.ndarray]:
     if log.layout.kind == "wide":
         kept = np.flatnonzero(wanted)
         block = _empty(kept[:, None], np.array([0, rows]), None)
-        _read_columns(log, block, [values[n] for n in kept.tolist()])
+        _read_columns(log, block, spelled, [values[n] for n in kept.tolist()])
         return block, np.full(len(log.entries), rows)
     runs = len(log.entries) // len(values)
     entry = np.arange(len(log.entries)).reshape(len(values), runs)
@@ -80,7 +82,7 @@ def gather(log: Log, wanted: np.ndarray) -> tuple[Block, np.ndarray]:
     kept = np.flatnonzero(used)
     begin = np.r_[0, np.cumsum(counts[kept])]
     block = _empty(entry[np.ix_(columns, kept)], begin, order)
-    _read_columns(log, block, [values[n] for n in columns.tolist()])
+    _read_columns(log, block, spelled, [values[n] for n in columns.tolist()])
     return block, np.tile(counts, len(values))
 
 
@@ -98,16 +100,16 @@ def _grouping(code: np.ndarray, used: np.ndarray) -> np.ndarray | None:
     return order if used.all() else order[used[code[order]]]
 
 
-def _read_columns(log: Log, block: Block, columns: list[int]) -> None:
+def _read_columns(log: Log, block: Block, spelled: bool, columns: list[int]) -> None:
     flag = log.layout.flag
     for at, n in enumerate(columns):
-        _decode(log.table.columns[n], log.table.decimal, block, at)
+        _decode(log.table.columns[n], log.table.decimal, block, at, spelled)
         flagged = log.layout.flags.get(n, flag)
         if flagged is not None:
             _apply_flags(log.table.columns[flagged], block, at)
 
 
-def _decode(column: pa.ChunkedArray, decimal: str, block: Block, at: int) -> None:
+def _decode(column: pa.ChunkedArray, decimal: str, block: Block, at: int, spelled: bool) -> None:
     """Read a column's cells into its place in the block."""
     kind = column.type
     if pa.types.is_boolean(kind) or pa.types.is_integer(kind) or pa.types.is_floating(kind):
@@ -118,7 +120,7 @@ def _decode(column: pa.ChunkedArray, decimal: str, block: Block, at: int) -> Non
         if gone.any():
             block.kind[at][gone] = NOTHING
     elif pa.types.is_string(kind) or pa.types.is_dictionary(kind):
-        _decode_texts(column, decimal, block, at)
+        _decode_texts(column, decimal, block, at, spelled)
     else:
         block.number[at], block.kind[at] = np.nan, UNREADABLE
     odd = np.isinf(block.number[at])
@@ -126,15 +128,16 @@ def _decode(column: pa.ChunkedArray, decimal: str, block: Block, at: int) -> Non
         block.kind[at][odd], block.number[at][odd] = UNREADABLE, np.nan
 
 
-def _decode_texts(column: pa.ChunkedArray, decimal: str, block: Block, at: int) -> None:
+def _decode_texts(column: pa.ChunkedArray, decimal: str, block: Block, at: int, spelled: bool) -> None:
     """Read a column of text through its distinct spellings."""
     whole = coded(column)
     code = codes(whole)
     code = code if block.row is None else code[block.row]
     read = ValueTexts(whole.dictionary, decimal)
     block.number[at] = np.append(read.number, np.nan)[code]
-    block.kind[at] = np.append(read.kind, NOTHING).astype(np.int8)[code]
-    spoken = np.append(read.kind != NUMBER, False)
+    if read.kind.any() or whole.null_count:
+        block.kind[at] = np.append(read.kind, NOTHING).astype(np.int8)[code]
+    spoken = np.append((read.kind != NUMBER) & spelled, False)
     spoken[list(read.unit)] = True
     if spoken.any():
         place = np.full(len(spoken), -1, np.int32)
@@ -160,5 +163,3 @@ def _is_bad(text: str) -> bool:
     if plain in GOOD:
         return False
     return any(word.strip(" {}") in FLAGGED for word in (plain, *plain.replace(";", ",").split(",")))
-
-

@@ -27,6 +27,8 @@ def to_utf8(data: bytes, label: str) -> tuple[bytes, str | None]:
         if data.startswith(mark):
             body = data[len(mark) :]
             return (body, None) if encoding == "utf-8" and _is_utf8(body) else (_recode(body, encoding), None)
+    if data.isascii() and b"\x00" not in data[:65536]:
+        return data, None
     if _looks_utf16(data):
         encoding = "utf-16-le" if data[1:2000:2].count(0) > data[0:2000:2].count(0) else "utf-16-be"
         return _recode(data, encoding), encoding

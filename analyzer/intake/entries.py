@@ -107,5 +107,3 @@ def _long_entries(table: RawTable, layout: Layout) -> tuple[np.ndarray, list[Ent
         for name, owner, unit in zip(names, owners, units, strict=True)
     ]
     return code.astype(np.int32), entries
-
-

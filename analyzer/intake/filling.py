@@ -9,7 +9,9 @@ from analyzer.intake.logs import Logs
 from analyzer.intake.moments import Samples, Series
 
 
-def fill_regular(table: np.ndarray, grid: Grid, series: Series, logs: Logs, lanes: Lanes, column_of: np.ndarray) -> None:
+def fill_regular(
+    table: np.ndarray, grid: Grid, series: Series, logs: Logs, lanes: Lanes, column_of: np.ndarray
+) -> None:
     """Put a series' interval logs on the rows.
 
     Parameters
@@ -21,47 +23,42 @@ def fill_regular(table: np.ndarray, grid: Grid, series: Series, logs: Logs, lane
     column_of : ndarray of int
         For each target, its quantity's line in the table.
     """
-    row = grid.row_of(lanes.owner_of_row, lanes.slot)
     lane = lanes.of(logs.owner, logs.run)
-    if len(series.begin) == 2:
-        quantity = column_of[logs.target]
-        for column, own, line in zip(logs.column.tolist(), lane.tolist(), quantity.tolist(), strict=True):
-            _put(table[line], row[lanes.begin[own] : lanes.begin[own + 1]], series.value[column])
+    line = column_of[logs.target]
+    straight = lanes.straight[lane]
+    start = grid.row_of(lanes.owner, lanes.first)[lane]
+    part = logs.take(straight)
+    copied = zip(
+        part.column, series.begin[part.run], series.begin[part.run + 1], start[straight], line[straight], strict=True
+    )
+    for column, begin, end, row, at in np.array(list(copied), dtype=np.int64).reshape(-1, 5).tolist():
+        table[at, row : row + end - begin] = series.value[column, begin:end]
+    if straight.all():
         return
-    for column in np.unique(logs.column).tolist():
-        mine = logs.column == column
-        _fill_column(table, series, column, logs.take(mine), lane[mine], lanes, row, column_of)
+    rows = grid.row_at(lanes.places(grid.base, crooked=False))
+    part = logs.take(~straight)
+    lane, line = lane[~straight], line[~straight]
+    for column in np.unique(part.column).tolist():
+        mine = part.column == column
+        _scatter(table, series, part.take(mine), lanes, lane[mine], rows, line[mine])
 
 
-def _put(line: np.ndarray, row: np.ndarray, value: np.ndarray) -> None:
-    there = ~np.isnan(value)
-    if not there.all():
-        row, value = row[there], value[there]
-    if len(row) and row[-1] - row[0] == len(row) - 1 and (np.diff(row) == 1).all():
-        line[row[0] : row[-1] + 1] = value  # rows that follow one another are copied as one piece
-        return
-    line[row] = value
-
-
-def _fill_column(table, series: Series, column: int, logs: Logs, lane: np.ndarray, lanes: Lanes, row, column_of) -> None:
-    """Put one column with many runs on the rows, all runs at once."""
-    value = series.value[column]
+def _scatter(
+    table, series: Series, logs: Logs, lanes: Lanes, lane: np.ndarray, rows: np.ndarray, line: np.ndarray
+) -> None:
+    """Put one column's logs on their rows one by one, all runs at once."""
     length = np.diff(series.begin)[logs.run]
-    whole = len(logs.run) == len(series.begin) - 1 and np.array_equal(lane, np.arange(len(lanes.run)))
-    if not whole:
-        steps = np.arange(length.sum()) - np.repeat(np.cumsum(length) - length, length)
-        value = value[np.repeat(series.begin[logs.run], length) + steps]
-        row = row[np.repeat(lanes.begin[lane], length) + steps]
-    quantity = column_of[logs.target]
-    if (quantity == quantity[0]).all():
-        _put(table[quantity[0]], row, value)
-        return
-    rows = table.shape[1]
-    place = row + np.repeat(quantity.astype(np.int64) * rows, length)
-    _put(table.reshape(-1), place, value)
+    step = np.arange(length.sum()) - np.repeat(np.cumsum(length) - length, length)
+    value = series.value[logs.column[0], np.repeat(series.begin[logs.run], length) + step]
+    row = rows[np.repeat(lanes.begin[lane], length) + step]
+    there = ~np.isnan(value)
+    place = row + np.repeat(line.astype(np.int64) * table.shape[1], length)
+    table.reshape(-1)[place[there]] = value[there]
 
 
-def fill_held(table: np.ndarray, grid: Grid, change: Samples, owner: np.ndarray, clock: Clock, column_of: np.ndarray) -> None:
+def fill_held(
+    table: np.ndarray, grid: Grid, change: Samples, owner: np.ndarray, clock: Clock, column_of: np.ndarray
+) -> None:
     """Put changed values on their first row, and on the rows after it for as long as they stand, up to the hold limit."""
     row = grid.row_of(owner, clock.following(change.time, owner))
     line_of = column_of[change.target]

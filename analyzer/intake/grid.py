@@ -24,9 +24,11 @@ class Clock:
     step: np.ndarray
     phase: np.ndarray
 
-    def nearest(self, time: np.ndarray, owner: np.ndarray) -> np.ndarray:
-        """Return the owner's slot nearest to a moment."""
+    def nearest(self, time: np.ndarray, owner: np.ndarray, times: np.ndarray | None = None) -> np.ndarray:
+        """Return the owner's slot nearest to a moment; ``times`` says how many moments each owner has."""
         step, phase = self._of(owner)
+        if times is not None and np.ndim(step):
+            step, phase = np.repeat(step, times), np.repeat(phase, times)
         return (time + (step // 2 - phase)) // step
 
     def following(self, time: np.ndarray, owner: np.ndarray) -> np.ndarray:
@@ -70,7 +72,10 @@ class Grid:
 
     def row_of(self, owner: np.ndarray, slot: np.ndarray) -> np.ndarray:
         """Return the row at a slot, or the first row after it."""
-        place = slot + self.base[owner]
+        return self.row_at(slot + self.base[owner])
+
+    def row_at(self, place: np.ndarray) -> np.ndarray:
+        """Return the row at a place, or the first row after it."""
         return np.searchsorted(self.keys, place) if self.rank is None else self.rank[place]
 
 
@@ -86,16 +91,30 @@ class Lanes:
         Where each lane begins among ``slot``, and the end.
     slot : ndarray of int64
         The owner's slot of every row of the lane.
+    straight : ndarray of bool
+        Of each lane, whether its slots follow one another without a gap: then the first and last say it all.
     """
 
     owner: np.ndarray
     run: np.ndarray
     begin: np.ndarray
     slot: np.ndarray
+    straight: np.ndarray
 
     @property
-    def owner_of_row(self) -> np.ndarray:
-        return np.repeat(self.owner, np.diff(self.begin))
+    def first(self) -> np.ndarray:
+        """The first slot of each lane; of one that is not straight, the least."""
+        return np.minimum.reduceat(self.slot, self.begin[:-1])
+
+    @property
+    def last(self) -> np.ndarray:
+        """The last slot of each lane; of one that is not straight, the greatest."""
+        return np.maximum.reduceat(self.slot, self.begin[:-1])
+
+    def places(self, base: np.ndarray, *, crooked: bool) -> np.ndarray:
+        """Return the places of the rows of all lanes, or of those that are not straight."""
+        place = self.slot + np.repeat(base[self.owner], np.diff(self.begin))
+        return place[np.repeat(~self.straight, np.diff(self.begin))] if crooked else place
 
     def of(self, owner: np.ndarray, run: np.ndarray) -> np.ndarray:
         """Return the lane of each pair of owner and run."""
@@ -156,10 +175,17 @@ def lay_lanes(series: Series, logs: Logs, clock: Clock) -> Lanes:
         time = series.time[at]
     else:
         time = series.time
-    return Lanes(owner, run, begin, clock.nearest(time, np.repeat(owner, length)))
+    slot = clock.nearest(time, owner, length)
+    jump = np.flatnonzero(slot[1:] - slot[:-1] != 1) + 1
+    crooked = np.setdiff1d(jump, begin, assume_unique=True)
+    straight = np.ones(len(owner), bool)
+    straight[np.searchsorted(begin, crooked, side="right") - 1] = False
+    return Lanes(owner, run, begin, slot, straight)
 
 
-def in_force(change: Samples, owner: np.ndarray, clock: Clock, lanes: list[Lanes], end: int) -> tuple[np.ndarray, np.ndarray]:
+def in_force(
+    change: Samples, owner: np.ndarray, clock: Clock, lanes: list[Lanes], end: int
+) -> tuple[np.ndarray, np.ndarray]:
     """Return the first and last slot over which each changed value stands: to the next change, the hold limit or the end.
 
     Parameters
@@ -174,7 +200,7 @@ def in_force(change: Samples, owner: np.ndarray, clock: Clock, lanes: list[Lanes
     first = clock.following(change.time, owner)
     final = np.full(len(clock.step), _NEVER)
     for lane in lanes:
-        np.maximum.at(final, lane.owner, np.maximum.reduceat(lane.slot, lane.begin[:-1]))
+        np.maximum.at(final, lane.owner, lane.last)
     final = np.where(final == _NEVER, (end - clock.phase) // clock.step, final)
     np.maximum.at(final, owner, first)
     until = np.minimum(clock.before(change.time + HOLD, owner), final[owner])
@@ -194,26 +220,29 @@ def lay_rows(clock: Clock, lanes: list[Lanes], owner: np.ndarray, first: np.ndar
     owners = len(clock.step)
     low, high = np.full(owners, np.iinfo(np.int64).max), np.full(owners, _NEVER)
     for lane in lanes:
-        np.minimum.at(low, lane.owner, np.minimum.reduceat(lane.slot, lane.begin[:-1]))
-        np.maximum.at(high, lane.owner, np.maximum.reduceat(lane.slot, lane.begin[:-1]))
+        np.minimum.at(low, lane.owner, lane.first)
+        np.maximum.at(high, lane.owner, lane.last)
     np.minimum.at(low, owner, first)
     np.maximum.at(high, owner, until)
     empty = high < low
     low, size = np.where(empty, 0, low), np.where(empty, 0, high - low + 1)
     place = np.r_[0, np.cumsum(size)]
     base = place[:-1] - low
+    whole = [(lane.owner[lane.straight], lane.first[lane.straight], lane.last[lane.straight]) for lane in lanes]
+    owner, first, until = (np.concatenate(arrays) for arrays in zip((owner, first, until), *whole, strict=True))
     begin, end = first + base[owner], until + base[owner]
     if place[-1] <= _MOST_SLOTS:
         held = np.bincount(begin, minlength=place[-1] + 1) - np.bincount(end + 1, minlength=place[-1] + 1)
         rows = np.cumsum(held[: place[-1]]) > 0
         for lane in lanes:
-            rows[lane.slot + np.repeat(base[lane.owner], np.diff(lane.begin))] = True
+            if not lane.straight.all():
+                rows[lane.places(base, crooked=True)] = True
         keys, rank = np.flatnonzero(rows), np.cumsum(rows) - rows
     else:
         # A clock that jumped by years leaves a few rows far apart: list them, not the years between.
         length = end - begin + 1
         taken = [np.repeat(begin - np.cumsum(length) + length, length) + np.arange(length.sum())]
-        taken += [lane.slot + np.repeat(base[lane.owner], np.diff(lane.begin)) for lane in lanes]
+        taken += [lane.places(base, crooked=True) for lane in lanes]
         keys, rank = np.unique(np.concatenate(taken)), None
     row_owner = np.searchsorted(place[1:], keys, side="right")
     time = (keys - base[row_owner]) * clock.step[row_owner] + clock.phase[row_owner]

@@ -131,7 +131,9 @@ def _look(series: Series, column: np.ndarray, run: np.ndarray, *, full: bool = F
     log, here, there = log[both], here[both], there[both]
     spacing = (series.time[at + 1] - series.time[at])[both]
     last = np.maximum(series.begin[run + 1] - 1, begin)
-    return _summary(log, spacing, here == there, count, series.time[last] - series.time[np.minimum(begin, len(series.time) - 1)])
+    return _summary(
+        log, spacing, here == there, count, series.time[last] - series.time[np.minimum(begin, len(series.time) - 1)]
+    )
 
 
 def _look_closely(series: Series, column: np.ndarray, run: np.ndarray, sparse: np.ndarray) -> _Looks:

@@ -141,7 +141,7 @@ def take_out_messy(every: list[Series], targets: int) -> Samples:
             series.sort_runs()
             late = series.late_rows()
         crowded = np.zeros(len(series.begin) - 1, bool)
-        crowded[series.run_of_row[late]] = True
+        crowded[np.searchsorted(series.begin, np.flatnonzero(late), side="right") - 1] = True
         there = series.target >= 0
         messy = there & (crowded[None, :] | (met[np.where(there, series.target, 0)] > 1))
         if messy.any():

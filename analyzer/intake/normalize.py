@@ -35,7 +35,9 @@ def normalize(every: list[Series], account: Account, site: Site, ledger: Ledger)
     return Trends(terminals, air_handlers, logging, site.time_zone, ledger)
 
 
-def _table(every: list[Series], account: Account, air_handler: bool, ledger: Ledger) -> tuple[pd.DataFrame, pd.DataFrame]:
+def _table(
+    every: list[Series], account: Account, air_handler: bool, ledger: Ledger
+) -> tuple[pd.DataFrame, pd.DataFrame]:
     glossary = list(AIR_HANDLER if air_handler else TERMINAL)
     targets = account.targets
     line = {name: n for n, name in enumerate(glossary)}

@@ -12,7 +12,9 @@ from analyzer.quantities import Unit
 SHARE_REACHES = 0.3
 
 
-def read_percent(point: Point, unit: Unit | None, value: np.ndarray, reason: np.ndarray, word: np.ndarray | None) -> None:
+def read_percent(
+    point: Point, unit: Unit | None, value: np.ndarray, reason: np.ndarray, word: np.ndarray | None
+) -> None:
     """Bring a point's signal to percent, or its fraction to a share of one, where it stands.
 
     Parameters

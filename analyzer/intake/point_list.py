@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING
 from analyzer.errors import PointListError, nearest
 from analyzer.intake.encoding import to_utf8
 from analyzer.intake.value_text import NO, YES
-from analyzer.quantities import AIR_HANDLER, TERMINAL, find_unit, spellings
+from analyzer.intake.unit_text import unit_of
+from analyzer.quantities import AIR_HANDLER, TERMINAL, spellings
 
 if TYPE_CHECKING:
     from analyzer.intake.points import Point
@@ -73,11 +74,11 @@ class PointList:
 
     def _unit(self, point: Point, row: Row) -> None:
         dimension = point.meaning.dimension
-        if point.unit and find_unit(point.unit, dimension) is None:
+        if point.unit and unit_of(point.unit, dimension) is None:
             point.unit = point.unit_from = None
         if not row.unit:
             return
-        if find_unit(row.unit, dimension) is None:
+        if unit_of(row.unit, dimension) is None:
             raise PointListError(
                 self.path,
                 f"{row.unit!r} is no unit of {dimension.replace('_', ' ')}{nearest(row.unit, spellings(dimension))}",
@@ -86,7 +87,7 @@ class PointList:
             )
         if point.unit is None:
             point.unit, point.unit_from = row.unit, "point list"
-        elif find_unit(point.unit, dimension) != find_unit(row.unit, dimension):
+        elif unit_of(point.unit, dimension) != unit_of(row.unit, dimension):
             self.differing.append(
                 f"{point.file}: {point.column!r} is in {point.unit} by its {point.unit_from}, and {row.unit} in the point "
                 f"list; the {point.unit_from} was followed."

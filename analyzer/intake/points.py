@@ -7,8 +7,8 @@ from dataclasses import dataclass, field
 from analyzer.intake.names import read_quantity, tokens_of
 from analyzer.intake.point_list import PointList
 from analyzer.intake.tags import TagFinder
-from analyzer.intake.unit_text import bare, no_unit, take_unit, trailing_unit
-from analyzer.quantities import AIR_HANDLER, TERMINAL, Quantity, find_unit, unit_dimensions
+from analyzer.intake.unit_text import bare, no_unit, take_unit, trailing_unit, unit_of
+from analyzer.quantities import AIR_HANDLER, TERMINAL, Quantity, unit_dimensions
 
 _RANK = {"point list": 4, "sure": 3, "likely": 2, "guess": 1}
 
@@ -105,10 +105,10 @@ def _without_unit(words: tuple[str, ...], name: str, air_handler: bool) -> tuple
 
 def _take_unit(point: Point, unit: str, told_by: str) -> None:
     """Give a point its unit; a unit of another kind shows that the name was misread."""
-    if point.quantity in ("fan_status", "fan_command") and find_unit(unit, "percent") and unit not in ("1", "0-1"):
+    if point.quantity in ("fan_status", "fan_command") and unit_of(unit, "percent") and unit not in ("1", "0-1"):
         point.quantity = "fan_speed"
     meaning = point.meaning
-    if find_unit(unit, meaning.dimension) is not None:
+    if unit_of(unit, meaning.dimension) is not None:
         point.unit, point.unit_from = unit, told_by
     elif meaning.state:
         return

@@ -136,16 +136,14 @@ def take_series(logs: list[Log], points: list[list[Point]], site: Site, ledger: 
     account = Account()
     every, said = [], []
     for log, mine in zip(logs, points, strict=True):
-        block, counts = gather(log, np.array([point.mapped for point in mine]))
+        spelled = any(point.states for point in mine)
+        block, counts = gather(log, np.array([point.mapped for point in mine]), spelled=spelled)
         reason = to_si(block, mine, site, said)
         first = account.open(log, mine, counts)
         code = log.stamps.code if block.row is None else log.stamps.code[block.row]
-        stamp = log.stamps.reason[code]
-        reason[:, stamp == UNREADABLE] = REASON["unreadable timestamp"]
-        reason[:, stamp == NONEXISTENT] = REASON["nonexistent local time"]
+        good = _check_stamps(log.stamps, code, reason)
         account.count(block, reason, first)
-        run = None if len(block.begin) == 2 else np.repeat(np.arange(len(block.begin) - 1), block.lengths)
-        time, single = resolve_repeats(log.stamps, code, run)
+        time, single = resolve_repeats(log.stamps, code, block.begin)
         if single:
             ledger.assume(
                 f"{log.table.label}: {single} stamps in the autumn hour that the clock shows twice, but the log only once, "
@@ -154,12 +152,22 @@ def take_series(logs: list[Log], points: list[list[Point]], site: Site, ledger: 
         source = np.where(block.entry >= 0, block.entry + first, -1)
         target = np.where(source >= 0, account.target_of[np.maximum(source, 0)], -1)
         series = Series(target, source, block.begin, time, block.number, log.layout.kind != "long")
-        if (stamp != GOOD).any():
-            series.keep_rows(stamp == GOOD)
+        if good is not None:
+            series.keep_rows(good)
         every.append(series)
     for sentence in said:
         ledger.assume(sentence)
     return every, account
+
+
+def _check_stamps(stamps: Stamps, code: np.ndarray, reason: np.ndarray) -> np.ndarray | None:
+    """Set the rows without a moment aside; return the good ones, None where all are."""
+    if not stamps.reason.any():
+        return None
+    stamp = stamps.reason[code]
+    reason[:, stamp == UNREADABLE] = REASON["unreadable timestamp"]
+    reason[:, stamp == NONEXISTENT] = REASON["nonexistent local time"]
+    return stamp == GOOD
 
 
 def settle(every: list[Series], account: Account, ledger: Ledger) -> list[Series]:

@@ -16,6 +16,7 @@ from analyzer.intake.unit_text import is_measure, is_unit
 DELIMITERS = (",", ";", "\t", "|")
 _HEAD_BYTES = 512 * 1024
 _HEAD_LINES = 200
+_SAMPLE_LINES = 50
 _TAIL_BYTES = 64 * 1024
 _TAIL_LINES = 40
 # First words of lines that sum up, at the end of a table.
@@ -47,6 +48,8 @@ class Dialect:
         As they stand in the file, to find them again among the data.
     not_data : dict
         Lines that are no data, by kind.
+    sample : list of list of str
+        The first lines of data, in cells.
     """
 
     delimiter: str = ","
@@ -59,6 +62,7 @@ class Dialect:
     header_line: bytes | None = None
     units_line: bytes | None = None
     not_data: dict[str, int] = field(default_factory=dict)
+    sample: list[list[str]] = field(default_factory=list)
 
 
 @dataclass
@@ -77,7 +81,7 @@ def sniff(data: bytes, label: str) -> Dialect:
     ExportError
         The file is empty, a line or the number of columns is over its limit, or no line holds a time stamp.
     """
-    if not data.strip():
+    if not data[:_HEAD_BYTES].strip() and not data.strip():
         raise ExportError(label, "is empty", "Export it again, or leave it out.")
     lines = _lines(data, 0, min(len(data), _HEAD_BYTES), _HEAD_LINES, label)
     dialect = Dialect(end=len(data))
@@ -104,7 +108,8 @@ def sniff(data: bytes, label: str) -> Dialect:
             place="header",
         )
     dialect.begin = lines[first].begin
-    dialect.decimal = _decimal(lines[first:], dialect.delimiter)
+    dialect.sample = [line.cells for line in lines[first : first + _SAMPLE_LINES]]
+    dialect.decimal = _decimal(dialect.sample)
     _cut_footer(data, dialect, len(lines[first].cells))
     return dialect
 
@@ -152,6 +157,7 @@ def _named_delimiter(lines: list[_Line], dialect: Dialect) -> int:
 def _delimiter(lines: list[_Line]) -> str:
     """Take the delimiter that cuts most of the lines into the same number of cells, time stamps whole."""
     texts = [line.text for line in lines if line.text.strip()]
+    texts = texts[:_SAMPLE_LINES] + texts[-_SAMPLE_LINES:] if len(texts) > 2 * _SAMPLE_LINES else texts
 
     def score(delimiter: str) -> tuple:
         cut = [split(text, delimiter) for text in texts]
@@ -248,9 +254,9 @@ def _is_units_row(cells: list[str], width: int) -> bool:
     return any(map(is_measure, filled)) and known >= 0.5 * len(filled) and not stamped
 
 
-def _decimal(lines: list[_Line], delimiter: str) -> str:
-    """Tell a decimal comma from a decimal point; a comma between cells cannot be decimal unless the cell is quoted."""
-    cells = [cell for line in lines for cell in line.cells]
+def _decimal(sample: list[list[str]]) -> str:
+    """Tell a decimal comma from a decimal point."""
+    cells = {cell for cells in sample for cell in cells}
     commas = sum(bool(_DECIMAL_COMMA.match(cell)) for cell in cells)
     points = sum(bool(_DECIMAL_POINT.match(cell)) for cell in cells)
     return "," if commas > points else "."

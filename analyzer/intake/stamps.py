@@ -238,20 +238,20 @@ def _in_zone(wall: Wall, zone: str) -> Stamps:
     return Stamps(wall.code, first, second, reason)
 
 
-def resolve_repeats(stamps: Stamps, code: np.ndarray, group: np.ndarray | None) -> tuple[np.ndarray, int]:
+def resolve_repeats(stamps: Stamps, code: np.ndarray, begin: np.ndarray) -> tuple[np.ndarray, int]:
     """Give every sample its moment, the repeated autumn hour resolved by the order in which the samples stand.
 
     Parameters
     ----------
     code : ndarray of int
-        Which distinct stamp each sample has, in the file's order within each group.
-    group : ndarray of int, optional
-        Which log each sample belongs to, grouped together; None where all belong to one.
+        Which distinct stamp each row has, in the file's order within each run.
+    begin : ndarray of int
+        Where each run of rows begins, and the end.
 
     Returns
     -------
     ndarray of int64, int
-        Moments [us, UTC], and how many samples fell into a repeated hour that the clock showed only once.
+        Moments [us, UTC], and how many rows fell into a repeated hour that the clock showed only once.
     """
     moment = stamps.first[code]
     twice = stamps.first != stamps.second
@@ -261,9 +261,10 @@ def resolve_repeats(stamps: Stamps, code: np.ndarray, group: np.ndarray | None) 
     if not len(at):
         return moment, 0
     wall = moment[at]
-    owner = np.zeros(len(at), np.int64) if group is None else group[at]
-    whole = moment[:: max(1, len(moment) // 1000)]
-    if group is None and (np.diff(whole) < 0).sum() > (np.diff(whole) > 0).sum():
+    owner = np.searchsorted(begin, at, side="right") - 1
+    longest = int(np.argmax(np.diff(begin)))
+    whole = moment[begin[longest] : begin[longest + 1]]
+    if (np.diff(whole) < 0).sum() > (np.diff(whole) > 0).sum():  # the newest row stands first
         at, wall, owner = at[::-1], wall[::-1], owner[::-1]
     second, single = _second_pass(wall, owner)
     moment[at[second]] = stamps.second[code[at[second]]]

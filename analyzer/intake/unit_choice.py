@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from analyzer.intake.points import Point
-from analyzer.quantities import find_unit
+
+from analyzer.intake.unit_text import unit_of
 from analyzer.site import Site
 
 # Values whose median lies outside these bounds [degC] are hardly in the unit that was taken. Common practice, no source:
@@ -42,7 +43,7 @@ def choose_unit(point: Point, values: np.ndarray, site: Site, said: list[str]) -
     usual = _USUAL.get(point.quantity)
     if usual:
         middle = float(np.median(values))
-        fits = [name for name in choices if usual[0] <= find_unit(name, dimension).to_si(middle) <= usual[1]]
+        fits = [name for name in choices if usual[0] <= unit_of(name, dimension).to_si(middle) <= usual[1]]
         if len(fits) == 1 and (fits[0] != unit or site.file is None):
             unit, why = fits[0], "in which its values are usual"
     point.unit, point.unit_from = unit, "assumption"

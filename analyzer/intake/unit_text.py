@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 
-from analyzer.quantities import find_unit, unit_dimensions
+from analyzer.quantities import Unit, find_unit, unit_dimensions
 
 # Spellings beyond the glossary's that trends carry in units rows; they say that there is no unit.
 _NO_UNIT = {
@@ -50,6 +51,13 @@ _DIMENSIONS = {
 _BRACKET = re.compile(r"[\[({]\s*([^\[\](){}]*?)\s*[\])}]")
 
 
+@lru_cache(maxsize=4096)
+def unit_of(spelling: str, dimension: str) -> Unit | None:
+    """Return the unit of a spelling, as the glossary does; a building spells few units many times over."""
+    return find_unit(spelling, dimension)
+
+
+@lru_cache(maxsize=4096)
 def is_measure(text: str) -> bool:
     """Tell whether a text is a unit of something that is trended."""
     return bool(set(unit_dimensions(bare(text))) & _DIMENSIONS)
@@ -80,7 +88,7 @@ def take_unit(header: str) -> tuple[str, str | None]:
     """
     for match in reversed(list(_BRACKET.finditer(header))):
         inside = match[1]
-        if inside and set(unit_dimensions(inside)) & _DIMENSIONS:
+        if inside and is_measure(inside):
             name = (header[: match.start()] + header[match.end() :]).strip()
             return name or header, inside
     return header, None
@@ -97,6 +105,6 @@ def trailing_unit(name: str, dimension: str) -> tuple[str, str | None]:
     parts = re.split(r"([\s_,;:|-]+)", name.strip())
     for words in (3, 2, 1):
         tail = "".join(parts[-(2 * words - 1) :])
-        if len(parts) > 2 * words - 1 and find_unit(tail, dimension) is not None and tail.strip():
+        if len(parts) > 2 * words - 1 and unit_of(tail, dimension) is not None and tail.strip():
             return "".join(parts[: -2 * words]).strip(), tail
     return name, None

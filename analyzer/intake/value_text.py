@@ -54,6 +54,12 @@ NO = {
     "close", "unoc", "not occupied", "f", "n", "low", "idle", "vacant", "standby", "unoccupied mode", "night", "shut",
 }  # fmt: skip
 
+
+def is_missing(text: str) -> bool:
+    """Tell whether a cell says that there is no value."""
+    return text.strip().lower() in _MISSING_LOWER
+
+
 NUMBER, NOTHING, UNREADABLE, FLAG, WORD = 0, 1, 2, 3, 4
 _PLAIN = r"^\s*[-+]?(\d+\.?\d*|\.\d+)([eE][-+]?\d+)?\s*$"
 _DRESSED = re.compile(
