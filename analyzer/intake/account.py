@@ -8,8 +8,8 @@ from analyzer.intake.blocks import Block
 from analyzer.intake.entries import Log
 from analyzer.intake.points import Point
 from analyzer.intake.reasons import REASON, USED
-from analyzer.ledger import REASONS, ColumnLedger, FileLedger
 from analyzer.intake.unit_text import unit_of
+from analyzer.ledger import REASONS, ColumnLedger, FileLedger
 from analyzer.quantities import Unit
 
 

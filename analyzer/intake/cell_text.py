@@ -5,12 +5,13 @@ from __future__ import annotations
 import io
 import re
 
+import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
 from analyzer.errors import ExportError
 from analyzer.intake.limits import LONGEST_LINE, MOST_COLUMNS
-from analyzer.intake.sniff import Dialect
+from analyzer.intake.sniff import Dialect, endless_line
 from analyzer.intake.value_text import MISSING, is_missing
 
 _TEXT = pa.dictionary(pa.int32(), pa.string())
@@ -44,6 +45,7 @@ def read_cells(data: bytes, dialect: Dialect, label: str) -> list[pa.ChunkedArra
     columns = _typed(body, dialect, types, retries=0)
     if columns is not None and not _holds_header(columns, dialect):
         return columns
+    _check_lines(data, dialect, label)
     kept = _take_out_blank_lines(_take_out_headers(body.to_pybytes(), dialect), dialect)
     columns = _typed(pa.py_buffer(kept), dialect, types, retries=_RETRIES) if kept else None
     return columns if columns is not None else _tolerant(kept, dialect, label)
@@ -93,6 +95,14 @@ def _typed(body: pa.Buffer, dialect: Dialect, types: list[pa.DataType], retries:
         else:
             return table.columns
     return None
+
+
+def _check_lines(data: bytes, dialect: Dialect, label: str) -> None:
+    """Refuse a line that never ends."""
+    ends = dialect.begin + np.flatnonzero(np.frombuffer(data, np.uint8)[dialect.begin : dialect.end] == ord("\n"))
+    lengths = np.diff(np.r_[dialect.begin - 1, ends, dialect.end])
+    if lengths.max() > LONGEST_LINE + 1:
+        raise endless_line(label, 1 + data.count(b"\n", 0, dialect.begin) + int(lengths.argmax()))
 
 
 def _holds_header(columns: list[pa.ChunkedArray], dialect: Dialect) -> bool:

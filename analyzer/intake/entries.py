@@ -8,10 +8,11 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from analyzer.intake.layout import VALUE_WORDS, Layout, fold
+from analyzer.intake.layout import Layout, fold
 from analyzer.intake.stamps import Stamps
 from analyzer.intake.tables import RawTable
 from analyzer.intake.unit_text import no_unit
+from analyzer.intake.vocabulary import VALUE_WORDS
 
 
 @dataclass

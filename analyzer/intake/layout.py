@@ -16,157 +16,17 @@ from analyzer.intake.tables import RawTable, texts_of
 from analyzer.intake.tags import TagFinder
 from analyzer.intake.unit_text import is_unit, take_unit
 from analyzer.intake.value_text import FLAGGED, GOOD
+from analyzer.intake.vocabulary import (
+    FLAG_WORDS,
+    NAME_WORDS,
+    ROW_WORDS,
+    TAG_WORDS,
+    TIME_WORDS,
+    UNIT_WORDS,
+    VALUE_WORDS,
+)
 
 _SPACE = re.compile(r"[\W_]+")
-# Header words, folded to letters and digits.
-TIME_WORDS = set(
-    [
-        "time",
-        "timestamp",
-        "datetime",
-        "date",
-        "dateandtime",
-        "datetimestamp",
-        "ts",
-        "when",
-        "sampletime",
-        "logtime",
-        "timelocal",
-        "localtime",
-        "timeutc",
-        "utctime",
-        "utc",
-        "recordtime",
-        "timeofsample",
-        "datumzeit",
-        "zeit",
-        "heure",
-        "horodatage",
-        "datetimelocal",
-        "stamp",
-        "sampled",
-        "period",
-        "periodstart",
-    ]
-)
-NAME_WORDS = set(
-    [
-        "point",
-        "pointname",
-        "name",
-        "object",
-        "objectname",
-        "trend",
-        "trendname",
-        "trendlog",
-        "log",
-        "logname",
-        "variable",
-        "series",
-        "tag",
-        "tagname",
-        "channel",
-        "signal",
-        "sensor",
-        "source",
-        "path",
-        "pointid",
-        "id",
-        "item",
-        "reference",
-        "ref",
-        "description",
-        "measurement",
-        "parameter",
-        "metric",
-        "quantity",
-        "property",
-        "attribute",
-        "attributename",
-        "trendid",
-        "field",
-    ]
-)
-TAG_WORDS = set(
-    [
-        "terminal",
-        "terminaltag",
-        "device",
-        "devicename",
-        "equipment",
-        "equipmentname",
-        "equip",
-        "unitname",
-        "box",
-        "vav",
-        "unittag",
-        "tag",
-        "zone",
-        "room",
-        "terminalunit",
-        "asset",
-        "station",
-        "controller",
-        "airhandler",
-        "ahu",
-    ]
-)
-VALUE_WORDS = set(
-    [
-        "value",
-        "val",
-        "reading",
-        "data",
-        "result",
-        "presentvalue",
-        "sample",
-        "samplevalue",
-        "pointvalue",
-        "wert",
-        "valeur",
-        "actual",
-        "number",
-    ]
-)
-UNIT_WORDS = set(["unit", "units", "uom", "eu", "engunits", "engineeringunits", "engunit", "einheit"])
-FLAG_WORDS = set(
-    [
-        "quality",
-        "status",
-        "flag",
-        "flags",
-        "state",
-        "reliability",
-        "statusflag",
-        "statusflags",
-        "dataquality",
-        "q",
-        "validity",
-        "health",
-        "statusword",
-        "note",
-        "remarks",
-        "comment",
-    ]
-)
-# Columns that hold neither a value nor anything that says where one belongs.
-ROW_WORDS = set(
-    [
-        "row",
-        "rownumber",
-        "index",
-        "no",
-        "nr",
-        "seq",
-        "sequence",
-        "recordnumber",
-        "recno",
-        "record",
-        "sampleid",
-        "rowid",
-        "line",
-    ]
-)
 
 
 @dataclass

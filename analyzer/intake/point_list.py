@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 
 from analyzer.errors import PointListError, nearest
 from analyzer.intake.encoding import to_utf8
-from analyzer.intake.value_text import NO, YES
 from analyzer.intake.unit_text import unit_of
+from analyzer.intake.value_text import NO, YES
 from analyzer.quantities import AIR_HANDLER, TERMINAL, spellings
 
 if TYPE_CHECKING:

@@ -29,13 +29,18 @@ _BETWEEN = r"(?:[T_,]?\s*|\s+at\s+|\s+-\s+)"
 
 # The spellings, in the order in which they are tried. "first" and "middle" are month and day, in an order that the
 # column has to tell.
+_AND_CLOCK = rf"(?:{_BETWEEN}{_CLOCK}{_OFFSET})?\s*$"
+_YEAR = r"(?P<year>\d{4}|\d{2})"
 SPELLINGS = {
-    "year first": rf"^\s*(?P<year>\d{{4}})[-/.](?P<month>\d{{1,2}})[-/.](?P<day>\d{{1,2}})(?:{_BETWEEN}{_CLOCK}{_OFFSET})?\s*$",
-    "numbers": rf"^\s*{_WEEKDAY}(?P<first>\d{{1,2}})[-/.](?P<middle>\d{{1,2}})[-/.](?P<year>\d{{4}}|\d{{2}})(?:{_BETWEEN}{_CLOCK}{_OFFSET})?\s*$",
-    "day and name": rf"^\s*{_WEEKDAY}(?P<day>\d{{1,2}})[-/. ]\s*{_MONTH}[-/., ]\s*(?P<year>\d{{4}}|\d{{2}})(?:{_BETWEEN}{_CLOCK}{_OFFSET})?\s*$",
-    "name and day": rf"^\s*{_WEEKDAY}{_MONTH}[- ]\s*(?P<day>\d{{1,2}})(?:,\s*|[- ]\s*)(?P<year>\d{{4}}|\d{{2}})(?:{_BETWEEN}{_CLOCK}{_OFFSET})?\s*$",
-    "year and name": rf"^\s*(?P<year>\d{{4}})[-/. ]{_MONTH}[-/. ](?P<day>\d{{1,2}})(?:{_BETWEEN}{_CLOCK}{_OFFSET})?\s*$",
-    "run together": r"^\s*(?P<year>(?:19|20)\d{2})(?P<month>\d{2})(?P<day>\d{2})[T _-]?(?P<hour>\d{2})(?P<minute>\d{2})(?P<second>\d{2})?(?P<offset>Z)?\s*$",
+    "year first": rf"^\s*(?P<year>\d{{4}})[-/.](?P<month>\d{{1,2}})[-/.](?P<day>\d{{1,2}}){_AND_CLOCK}",
+    "numbers": rf"^\s*{_WEEKDAY}(?P<first>\d{{1,2}})[-/.](?P<middle>\d{{1,2}})[-/.]{_YEAR}{_AND_CLOCK}",
+    "day and name": rf"^\s*{_WEEKDAY}(?P<day>\d{{1,2}})[-/. ]\s*{_MONTH}[-/., ]\s*{_YEAR}{_AND_CLOCK}",
+    "name and day": rf"^\s*{_WEEKDAY}{_MONTH}[- ]\s*(?P<day>\d{{1,2}})(?:,\s*|[- ]\s*){_YEAR}{_AND_CLOCK}",
+    "year and name": rf"^\s*(?P<year>\d{{4}})[-/. ]{_MONTH}[-/. ](?P<day>\d{{1,2}}){_AND_CLOCK}",
+    "run together": (
+        r"^\s*(?P<year>(?:19|20)\d{2})(?P<month>\d{2})(?P<day>\d{2})[T _-]?"
+        r"(?P<hour>\d{2})(?P<minute>\d{2})(?P<second>\d{2})?(?P<offset>Z)?\s*$"
+    ),
 }
 COMPILED = {name: re.compile(pattern) for name, pattern in SPELLINGS.items()}
 CLOCK_ONLY = re.compile(rf"^\s*{_CLOCK}\s*$")

@@ -8,10 +8,10 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from analyzer.errors import ExportError
+from analyzer.intake.cell_text import read_cells
 from analyzer.intake.encoding import to_utf8
 from analyzer.intake.files import PARQUET, WORKBOOK, Source
 from analyzer.intake.limits import MOST_COLUMNS
-from analyzer.intake.cell_text import read_cells
 from analyzer.intake.sniff import Dialect, sniff
 
 
@@ -134,6 +134,11 @@ def _assemble(columns: list[pa.ChunkedArray], dialect: Dialect, label: str, stem
         dialect.not_data,
         decimal=dialect.decimal,
     )
+
+
+def text_column(texts: list[str]) -> pa.ChunkedArray:
+    """Make a column of coded text."""
+    return pa.chunked_array([pa.array(texts, pa.string()).dictionary_encode()])
 
 
 def _is_empty(column: pa.ChunkedArray) -> bool:

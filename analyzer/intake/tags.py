@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from analyzer.intake.names import Token, is_quantity_word, tokens_of
 from analyzer.intake.vocabulary import AIR_HANDLER_EQUIPMENT, TERMINAL_EQUIPMENT, WEAK_EQUIPMENT
 
-_EQUIPMENT = set(TERMINAL_EQUIPMENT) | set(AIR_HANDLER_EQUIPMENT)
+_EQUIPMENT = TERMINAL_EQUIPMENT | AIR_HANDLER_EQUIPMENT
 _DIVIDERS = re.compile(r"[/\\.:|>]")
 
 
@@ -71,13 +71,13 @@ class TagFinder:
         words = _without(tokens, [found[1] for found in (terminal, handler) if found])
         if terminal:
             return Owner(terminal[0], False, words, True)
-        if _numbered(tokens, set(TERMINAL_EQUIPMENT)):
+        if _numbered(tokens, TERMINAL_EQUIPMENT):
             return None  # a terminal that the schedule does not list, under its air handler's name
         return Owner(handler[0], True, words, True)
 
     def _by_equipment(self, name: str, tokens: list[Token]) -> Owner | None:
-        terminal = _numbered(tokens, set(TERMINAL_EQUIPMENT))
-        handler = _numbered(tokens, set(AIR_HANDLER_EQUIPMENT))
+        terminal = _numbered(tokens, TERMINAL_EQUIPMENT)
+        handler = _numbered(tokens, AIR_HANDLER_EQUIPMENT)
         if not terminal and not handler:
             return None
         words = _without(tokens, [span for span in (terminal, handler) if span])
@@ -166,7 +166,7 @@ def _is_weak(tokens: list[Token], span: tuple[int, int]) -> bool:
     return tokens[span[0]].low in WEAK_EQUIPMENT
 
 
-def _numbered(tokens: list[Token], equipment: set[str]) -> tuple[int, int] | None:
+def _numbered(tokens: list[Token], equipment: frozenset[str]) -> tuple[int, int] | None:
     """Find an equipment word and the numbers (and single letters) after it; a strong word before a weak one."""
     found = None
     for begin, token in enumerate(tokens):

@@ -5,7 +5,6 @@ from __future__ import annotations
 import numpy as np
 
 from analyzer.intake.points import Point
-
 from analyzer.intake.unit_text import unit_of
 from analyzer.site import Site
 
