@@ -3,7 +3,16 @@
 Each topic has its file; importing this package fills the register ``SIGNALS``.
 """
 
-from analyzer.signals import fans, flow_drift, in_force, reheat, ventilation_air  # noqa: F401 (they register signals)
+from analyzer.signals import (  # noqa: F401 (they register signals)
+    fan_flow,
+    fans,
+    flow_drift,
+    heating,
+    in_force,
+    mixing,
+    reheat,
+    ventilation_air,
+)
 from analyzer.signals.scene import HOLD_INTERVALS, NUMBERS, SIGNALS, Scene, Signal
 
 __all__ = ["HOLD_INTERVALS", "NUMBERS", "SIGNALS", "Scene", "Signal"]

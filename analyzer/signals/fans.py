@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from analyzer.signals.scene import Scene, signal
-from analyzer.signals.windows import trailing_sum, window_start
+from analyzer.signals.windows import since_change, trailing_sum, window_start
 
 HOUR = 3600.0
 # A log this fine shows a terminal fan's every run: two minutes are less than any timer lets it run. Judgement. [s]
@@ -54,6 +54,14 @@ def fan_may_start_unseen(scene: Scene) -> np.ndarray:
     since = window_start(scene.code, scene.first, scene.seconds, HOUR)
     shown = scene.per_row(scene.logged_every("fan_status") <= FINE) | (trailing_sum(single, since) == 0)
     return np.where(shown & ~np.isnan(status), 0.0, np.nan)
+
+
+@signal("time", needs=("fan_command",), settled_by="the trend fan_command")
+def fan_command_steady_for(scene: Scene) -> np.ndarray:
+    """How long the command of the fan has been what it is [s]; 0 in the sample that shows it changed."""
+    command = scene.trend("fan_command")
+    turned = np.diff(command, prepend=np.nan) != 0
+    return np.where(np.isnan(command), np.nan, since_change(turned, scene.code, scene.first, scene.seconds))
 
 
 def _per_hour(scene: Scene, amount: np.ndarray) -> np.ndarray:

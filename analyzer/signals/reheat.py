@@ -4,7 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 
+from analyzer.signals.oscillation import Swing, sustained_swing
 from analyzer.signals.scene import Scene, signal
+from analyzer.signals.windows import surely_since, trailing_sum, window_start
+
+# A signal under this moves nothing [%]: signals rest a little above zero. Common practice, no source.
+SHUT = 2.0
 
 
 @signal("flow", settled_by="heating_primary (or primary_min) in the terminal schedule")
@@ -17,3 +22,120 @@ def heating_maximum(scene: Scene) -> np.ndarray:
     known = ~np.isnan(scheduled)
     with_ventilation = np.fmax(scheduled, scene.scheduled("ventilation_min"))
     return scene.per_row(np.where(known, with_ventilation, np.nan))
+
+
+@signal("state", settled_by="reheat in the terminal schedule")
+def electric_heat(scene: Scene) -> np.ndarray:
+    """Whether the terminal's reheat is electric, as scheduled."""
+    kind = scene.words("reheat")
+    return scene.per_row(np.where(kind == "", np.nan, np.where(kind == "electric", 1.0, 0.0)))
+
+
+@signal("time", needs=("reheat_position",), settled_by="the trend reheat_position")
+def reheat_shut_for(scene: Scene) -> np.ndarray:
+    """How long the reheat signal has surely been at rest, at 2 % or less [s]; 0 while it is open."""
+    shut = scene.trend("reheat_position") <= SHUT
+    return surely_since(~shut, scene.code, scene.first, scene.seconds, scene.interval)
+
+
+@signal("time", needs=("reheat_position",), settled_by="the trend reheat_position")
+def full_call_for(scene: Scene, *, full_call: float) -> np.ndarray:
+    """How long the reheat signal has surely been at a full call [s]; 0 while it is below."""
+    full = scene.trend("reheat_position") >= full_call
+    return surely_since(~full, scene.code, scene.first, scene.seconds, scene.interval)
+
+
+@signal(
+    "temperature_difference",
+    needs=("discharge_temp", "primary_flow"),
+    settled_by="the trends discharge_temp, primary_flow and primary_temp (or the air handler's supply_temp)",
+)
+def coil_rise(scene: Scene) -> np.ndarray:
+    """How much warmer the discharge is than it would be with the coil off [K]."""
+    return scene.trend("discharge_temp") - scene.value("coil_off_temp")
+
+
+# Swinging ---------------------------------------------------------------------------------------------------------
+
+# A signal that took no more than so many values while it was open is switched in stages, not modulated. Judgement:
+# heaters have up to four stages.
+MOST_STAGES = 4
+HOUR = 3600.0
+# Most of the hour has to be there before the travel in it is taken.
+LEAST_SEEN = 0.75
+
+
+@signal("state", needs=("reheat_position",), settled_by="the trend reheat_position")
+def reheat_modulates(scene: Scene) -> np.ndarray:
+    """Whether the reheat signal is modulated; 0 where it is switched in a few stages."""
+    position = scene.trend("reheat_position")
+    open_ = position > SHUT
+    value = np.clip(np.round(position[open_]), 0, 105).astype(np.int64)
+    seen = np.bincount(scene.code[open_] * 106 + value, minlength=scene.count * 106).reshape(scene.count, 106)
+    return scene.per_row(np.where((seen > 0).sum(axis=1) > MOST_STAGES, 1.0, 0.0))
+
+
+@signal("percent", needs=("reheat_position",), settled_by="the trend reheat_position, logged every minute or on change")
+def reheat_swing(
+    scene: Scene, *, least_swing: float, swings_in_a_row: float, least_regularity: float, slowest_swing: float
+) -> np.ndarray:
+    """Amplitude of a lasting, regular oscillation of the reheat signal about its own slow mean [%]; 0 without one."""
+    return _swing(scene, least_swing, swings_in_a_row, least_regularity, slowest_swing).amplitude
+
+
+@signal("time", needs=("reheat_position",), settled_by="the trend reheat_position, logged every minute or on change")
+def reheat_swing_period(
+    scene: Scene, *, least_swing: float, swings_in_a_row: float, least_regularity: float, slowest_swing: float
+) -> np.ndarray:
+    """Period of a lasting, regular oscillation of the reheat signal [s]; unknown without one."""
+    return _swing(scene, least_swing, swings_in_a_row, least_regularity, slowest_swing).period
+
+
+@signal("percent", needs=("reheat_position",), settled_by="the trend reheat_position, logged every minute or on change")
+def reheat_travel(scene: Scene) -> np.ndarray:
+    """How far the modulated reheat signal went up and down within the past hour [%]: 200 is once open and shut."""
+    position = np.where(scene.value("reheat_modulates") > 0.5, scene.trend("reheat_position"), np.nan)
+    step = np.abs(np.diff(position, prepend=np.nan))
+    step[scene.first[:-1]] = np.nan
+    since = window_start(scene.code, scene.first, scene.seconds, HOUR)
+    seen = trailing_sum(np.where(np.isnan(step), 0.0, scene.hours), since)
+    travel = trailing_sum(np.nan_to_num(step), since)
+    return np.where(seen >= LEAST_SEEN, travel, np.nan)
+
+
+def _swing(scene: Scene, amplitude: float, swings: float, regularity: float, slowest: float) -> Swing:
+    def work_out():
+        return sustained_swing(
+            scene,
+            _about_its_mean(scene, slowest),
+            least_amplitude=amplitude,
+            least_swings=swings,
+            least_regularity=regularity,
+            longest_period=slowest,
+        )
+
+    return scene.once(("reheat swing", amplitude, swings, regularity, slowest), work_out)
+
+
+def _about_its_mean(scene: Scene, width: float) -> np.ndarray:
+    """Signal less its mean over a window about each row; unknown where it is switched in stages.
+
+    The window is the slowest swing's: what is slower is a load that comes and goes, and goes out with the mean.
+    """
+    position = np.where(scene.value("reheat_modulates") > 0.5, scene.trend("reheat_position"), np.nan)
+    known = ~np.isnan(position)
+    since = window_start(scene.code, scene.first, scene.seconds, width)
+    # The same window looking back from half its width later is centred on the row.
+    ahead = np.searchsorted(_key(scene, width), _key(scene, width) + 0.5 * width, side="right") - 1
+    ahead = np.minimum(ahead, scene.first[scene.code + 1] - 1)
+    back = since[ahead]
+    total = np.concatenate([[0.0], np.cumsum(np.where(known, position, 0.0))])
+    count = np.concatenate([[0.0], np.cumsum(known)])
+    seen = count[ahead + 1] - count[back]
+    mean = np.divide(total[ahead + 1] - total[back], seen, out=np.full(scene.size, np.nan), where=seen > 0)
+    return position - mean
+
+
+def _key(scene: Scene, width: float) -> np.ndarray:
+    start = scene.seconds.min()
+    return scene.code * (scene.seconds.max() - start + width + 1.0) + (scene.seconds - start)

@@ -89,3 +89,11 @@ def since_change(changed, code, first, seconds) -> np.ndarray:
     np.maximum.accumulate(source, out=source)
     source = np.maximum(source, first[code])
     return seconds - seconds[source]
+
+
+def surely_since(changed, code, first, seconds, interval) -> np.ndarray:
+    """Return the time for which ``changed`` has surely not been true [s]: an interval less than since it last was.
+
+    A sample shows a state as it was; what follows may have changed at any moment before the next sample.
+    """
+    return np.maximum(since_change(changed, code, first, seconds) - interval[code], 0.0)

@@ -1,0 +1,236 @@
+"""Heating: what the terminal gives to the zone, the most that it could, and what the zone seems to need."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+from analyzer import airside
+from analyzer.signals.mixing import density
+from analyzer.signals.scene import Scene, signal
+from analyzer.signals.windows import since_change, trailing_mean, window_start
+
+HOUR = 3600.0
+# Most of an hour has to be there before a mean or a change over it is taken.
+LEAST_SEEN = 0.75
+# A zone's own capacity is taken from hours in which it warmed or cooled at least this fast [K/h], of which there have
+# to be this many [h]; it is then known to about this share. Judgement.
+FAST = 0.5
+SLOW = 0.1
+LEAST_HOURS = 2.0
+OWN_CAPACITY_SPREAD = 0.3
+# A setpoint that moves by less is an occupant's or a rounding's doing, not a change of mode [K].
+SETPOINT_STEP = 0.4
+
+
+# Heat now --------------------------------------------------------------------------------------------------------
+
+
+@signal(
+    "power",
+    needs=("primary_flow", "discharge_temp", "zone_temp"),
+    settled_by="the trends discharge_temp, zone_temp and primary_flow and, with a fan, fan_status and fan_flow",
+)
+def heat_delivered(scene: Scene) -> np.ndarray:
+    """Heat that the terminal brings to the zone now [W]: positive warms it, negative cools it."""
+    return airside.delivered_heat(
+        discharge_flow=scene.value("air_delivered"),
+        discharge_temp=scene.trend("discharge_temp"),
+        zone_temp=scene.trend("zone_temp"),
+        density=density(scene),
+    )
+
+
+@signal(
+    "power",
+    needs=("primary_flow", "discharge_temp"),
+    settled_by="the trends discharge_temp, primary_flow and primary_temp (or the air handler's supply_temp)",
+)
+def coil_heat(scene: Scene) -> np.ndarray:
+    """Heat that the coil gives to the air [W]: from discharge temperature, and what it would be with the coil off."""
+    return airside.coil_heat(
+        discharge_flow=scene.value("air_delivered"),
+        discharge_temp=scene.trend("discharge_temp"),
+        entering_temp=scene.value("coil_off_temp"),
+        density=density(scene),
+    )
+
+
+@signal(
+    "fraction",
+    needs=("primary_flow", "discharge_temp", "reheat_position"),
+    settled_by="reheat_capacity in the terminal schedule",
+)
+def coil_heat_share(scene: Scene) -> np.ndarray:
+    """Heat that the coil gives over the heat that is asked of it: scheduled capacity times the reheat signal."""
+    return airside.call_effectiveness(
+        heat=scene.value("coil_heat"),
+        call=scene.trend("reheat_position"),
+        capacity=scene.per_row(scene.scheduled("reheat_capacity")),
+    )
+
+
+# The most that it could give --------------------------------------------------------------------------------------
+
+
+@signal("power", settled_by="primary_min (or heating_primary) in the terminal schedule, and the trend zone_temp")
+def heat_by_primary_alone(scene: Scene, *, capability_rise: float) -> np.ndarray:
+    """The most heat that primary air alone could bring to the zone [W], at the most of it allowed in heating.
+
+    Bound by the discharge temperature allowed (``capability_rise`` above the zone) and by the coil's capacity.
+    """
+    return _most(scene, scene.value("heating_maximum"), scene.value("primary_temp"), capability_rise)
+
+
+@signal("power", settled_by="fan_flow in the terminal schedule, and the trend zone_temp")
+def heat_with_fan(scene: Scene, *, capability_rise: float) -> np.ndarray:
+    """The most heat that the terminal could bring to the zone with its fan [W]; unknown for a terminal without one.
+
+    Bound by the discharge temperature allowed (``capability_rise`` above the zone) and by the coil's capacity.
+    """
+    primary, fan = scene.value("heating_maximum"), scene.per_row(scene.scheduled("fan_flow"))
+    series = scene.per_row(scene.kinds == "series")
+    airs = {"primary_flow": primary, "fan_flow": fan, "fan_on": 1.0, "series": series}
+    entering = airside.mixed_temp(
+        primary_flow=primary,
+        primary_temp=scene.value("primary_temp"),
+        induced_flow=airside.induced_flow(**airs),
+        induced_temp=scene.value("induced_temp"),
+    )
+    most = _most(scene, airside.discharge_flow(**airs), entering, capability_rise)
+    return np.where(scene.per_row(scene.kinds == "single-duct"), np.nan, most)
+
+
+def _most(scene: Scene, flow, entering, rise: float) -> np.ndarray:
+    """Bound by discharge temperature and, where capacity and entering air are known, by the coil."""
+    zone, capacity = scene.trend("zone_temp"), scene.per_row(scene.scheduled("reheat_capacity"))
+    by_coil = ~np.isnan(capacity) & ~np.isnan(entering)
+    return airside.most_heat(
+        flow=flow,
+        entering_temp=np.where(by_coil, entering, zone),
+        highest_discharge_temp=zone + rise,
+        zone_temp=zone,
+        capacity=np.where(by_coil, capacity, np.inf),
+        density=density(scene),
+    )
+
+
+# What the zone needs ------------------------------------------------------------------------------------------------
+
+
+@signal("temperature_difference", needs=("zone_temp",), settled_by="the trend zone_temp")
+def zone_change_in_hour(scene: Scene) -> np.ndarray:
+    """How much the zone temperature changed within the past hour [K]; unknown where less than most of it was logged."""
+    return scene.once("zone change in hour", lambda: _slope(scene) * HOUR)
+
+
+def _slope(scene: Scene) -> np.ndarray:
+    """Slope of a straight line through the past hour of zone temperature [K/s], each known sample weighing the same."""
+    zone = scene.trend("zone_temp")
+    known = ~np.isnan(zone)
+    since = window_start(scene.code, scene.first, scene.seconds, HOUR + 1.0)
+    # Times and temperatures are taken from each terminal's first row, so that their squares stay small.
+    time = (scene.seconds - scene.seconds[scene.first[scene.code]]) / HOUR
+
+    def total(values):
+        return np.concatenate([[0.0], np.cumsum(np.where(known, values, 0.0))])
+
+    sums = [total(values) for values in (np.ones(scene.size), time, zone - 20.0, time * time, time * (zone - 20.0))]
+    count, t, y, tt, ty = (column[1:] - column[since] for column in sums)
+    spread = count * tt - t * t
+    span = scene.seconds - scene.seconds[since]
+    enough = (span >= LEAST_SEEN * HOUR - 1.0) & (count >= 3) & (spread > 1e-9)
+    return np.divide(count * ty - t * y, spread * HOUR, out=np.full(scene.size, np.nan), where=enough)
+
+
+@signal(
+    "power",
+    needs=("primary_flow", "discharge_temp", "zone_temp"),
+    settled_by="the trends of the heat delivered, and the area in the terminal schedule",
+)
+def heat_needed(scene: Scene) -> np.ndarray:
+    """Heat that the zone seems to need to hold its temperature [W]: what it got in the past hour, less what it stored.
+
+    What it stores per kelvin comes from its own warming and cooling outside the occupied hours, else from its area.
+    """
+    return airside.zone_heat_load(
+        delivered_heat=_heat_in_hour(scene),
+        temperature_rate=scene.value("zone_change_in_hour") / HOUR,
+        zone_capacity=scene.per_row(_zone_capacity(scene)[0]),
+    )
+
+
+@signal(
+    "power",
+    needs=("primary_flow", "discharge_temp", "zone_temp"),
+    settled_by="the trends of the heat delivered, and the area in the terminal schedule",
+)
+def heat_needed_doubt(scene: Scene) -> np.ndarray:
+    """How far the heat that the zone seems to need can be off [W]."""
+    capacity, spread = _zone_capacity(scene)
+    flow, accuracy = scene.value("air_delivered"), scene.site.accuracy
+    of_temp = np.hypot(accuracy["discharge_temp"].at_least, accuracy["zone_temp"].at_least)
+    by_temp = airside.sensible_heat(flow=flow, temperature_difference=of_temp, density=density(scene))
+    by_flow = np.abs(scene.value("heat_delivered")) * 0.10
+    return airside.zone_heat_load_uncertainty(
+        heat_uncertainty=np.hypot(by_temp, by_flow),
+        temperature_rate=scene.value("zone_change_in_hour") / HOUR,
+        rate_uncertainty=0.1 / HOUR,
+        zone_capacity=scene.per_row(capacity),
+        capacity_uncertainty=scene.per_row(capacity * spread),
+    )
+
+
+def _heat_in_hour(scene: Scene) -> np.ndarray:
+    def work_out():
+        since = window_start(scene.code, scene.first, scene.seconds, HOUR)
+        return trailing_mean(scene.value("heat_delivered"), scene.hours, since, LEAST_SEEN)
+
+    return scene.once("heat in hour", work_out)
+
+
+def _zone_capacity(scene: Scene) -> tuple[np.ndarray, np.ndarray]:
+    """Heat that each zone stores per kelvin [J/K], and the share by which it may be off."""
+    return scene.once("zone capacity", lambda: _own_or_by_area(scene))
+
+
+def _own_or_by_area(scene: Scene) -> tuple[np.ndarray, np.ndarray]:
+    change, heat = scene.value("zone_change_in_hour"), _heat_in_hour(scene)
+    unoccupied = (scene.value("occupied") <= 0.5) & ~np.isnan(heat)
+    rates = {}
+    for name, rows in {"warming": unoccupied & (change >= FAST), "cooling": unoccupied & (change <= -SLOW)}.items():
+        hours = np.bincount(scene.code[rows], weights=scene.hours[rows], minlength=scene.count)
+        usable = np.where(hours >= LEAST_HOURS, hours, np.nan)
+        for of, values in {"heat": heat, "rate": change / HOUR}.items():
+            total = np.bincount(scene.code[rows], weights=(values * scene.hours)[rows], minlength=scene.count)
+            rates[f"{of}_{name}"] = total / usable
+    own = airside.zone_capacity_from_rates(**rates)
+    by_area = scene.scheduled("area") * airside.ZONE_CAPACITY_PER_AREA
+    use_own = ~np.isnan(own)
+    spread = np.where(use_own, OWN_CAPACITY_SPREAD, airside.ZONE_CAPACITY_SPREAD)
+    return np.where(use_own, own, by_area), spread
+
+
+# When things have settled -------------------------------------------------------------------------------------------
+
+
+@signal("time", needs=("heating_setpoint",), settled_by="the trend heating_setpoint")
+def setpoint_steady_for(scene: Scene) -> np.ndarray:
+    """How long the active heating setpoint has been where it is [s]."""
+    moved = ~(np.abs(np.diff(scene.value("heating_setpoint"), prepend=np.nan)) < SETPOINT_STEP)
+    return since_change(moved, scene.code, scene.first, scene.seconds)
+
+
+@signal("time", settled_by="the trend occupied, or occupied hours in the site file")
+def time_to_occupancy(scene: Scene) -> np.ndarray:
+    """Time until the zone is occupied next [s]; where the trends end before that, the time until they end."""
+    ahead = np.where(scene.value("occupied") > 0.5, scene.seconds, np.nan)
+    last = scene.first[1:] - 1
+    ahead[last] = scene.seconds[last]
+    return pd.Series(ahead).bfill().to_numpy() - scene.seconds
+
+
+@signal("time", settled_by="the trend occupied, or occupied hours in the site file")
+def time_since_occupancy(scene: Scene) -> np.ndarray:
+    """Time since the zone was occupied last [s], or since the trends begin."""
+    return since_change(scene.value("occupied") > 0.5, scene.code, scene.first, scene.seconds)
