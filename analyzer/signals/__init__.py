@@ -4,6 +4,8 @@ Each topic has its file; importing this package fills the register ``SIGNALS``.
 """
 
 from analyzer.signals import (  # noqa: F401 (they register signals)
+    airflow,
+    damper,
     fan_flow,
     fans,
     flow_drift,
@@ -11,7 +13,9 @@ from analyzer.signals import (  # noqa: F401 (they register signals)
     in_force,
     mixing,
     reheat,
+    sensors,
     ventilation_air,
+    zone,
 )
 from analyzer.signals.scene import HOLD_INTERVALS, NUMBERS, SIGNALS, Scene, Signal
 

@@ -270,7 +270,7 @@ class Scene:
     def assumed(self, names) -> np.ndarray:
         """Tell for each terminal whether one of the names rests on an assumption that nobody has confirmed."""
         unsure = np.zeros(self.count, dtype=bool)
-        if "occupied" in names and self.site.occupied_hours is None:
+        if {"occupied", "out_of_hours"} & set(names) and self.site.occupied_hours is None:
             unsure |= ~self.trended("occupied")
         return unsure
 

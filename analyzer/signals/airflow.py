@@ -1,0 +1,188 @@
+"""The primary airflow beside its setpoint, its damper and what its sensor can resolve."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from analyzer import airside
+from analyzer.signals.oscillation import Swing, sustained_swing
+from analyzer.signals.scene import Scene, signal
+from analyzer.signals.windows import since_change, trailing_mean, trailing_sum, window_start
+
+HOUR = 3600.0
+# Duct static pressure from which on the air handler is taken to run, where its fan is not trended [Pa]. Judgement: a
+# tenth of an inch of water; nothing but a fan holds that.
+RUNNING_PRESSURE = 25.0
+# A setpoint that moves by more than this share between two samples has stepped: what follows is travel, no fault.
+# Judgement: less than any shortfall that a rule blames.
+SETPOINT_STEP = 0.20
+# Amplification of the most sensitive inlet sensors: where the coefficient is not scheduled, the sensor is taken for
+# one of these, which resolves the least flow. Judgement: makers' sensors lie between 2.0 and 2.8.
+BEST_AMPLIFICATION = 2.8
+# Most of an hour has to be there before it is averaged.
+LEAST_SEEN = 0.75
+# Time-averaged control calls for air in part of the hour only; this much of it has to be there.
+LEAST_CALLED = 0.25
+
+
+@signal("state", settled_by="the air handler's supply_fan_status, or its duct_static_pressure")
+def supply_air_on(scene: Scene) -> np.ndarray:
+    """Whether the air handler supplies air: by its fan's status, else by the pressure in the duct."""
+    status, pressure = scene.air_handler("supply_fan_status"), scene.air_handler("duct_static_pressure")
+    by_pressure = np.where(np.isnan(pressure), np.nan, (pressure > RUNNING_PRESSURE).astype(float))
+    return np.where(np.isnan(status), by_pressure, status)
+
+
+@signal("time", settled_by="the air handler's supply_fan_status, or its duct_static_pressure")
+def supply_air_off_for(scene: Scene) -> np.ndarray:
+    """How long the air handler has been off [s]; 0 while it runs, unknown where it is not trended."""
+    on = scene.value("supply_air_on")
+    return np.where(np.isnan(on), np.nan, since_change(~(on < 0.5), scene.code, scene.first, scene.seconds))
+
+
+@signal("time", needs=("damper_position",), settled_by="the trend damper_position")
+def damper_shut_for(scene: Scene, *, damper_shut: float) -> np.ndarray:
+    """How long the damper has been shut [s]; 0 while it is open."""
+    damper = scene.trend("damper_position")
+    shut_for = since_change(~(damper <= damper_shut), scene.code, scene.first, scene.seconds)
+    return np.where(np.isnan(damper), np.nan, shut_for)
+
+
+@signal("time", needs=("primary_flow_setpoint",), settled_by="the trend primary_flow_setpoint")
+def flow_settled_for(scene: Scene) -> np.ndarray:
+    """How long neither the airflow setpoint nor the air handler has stepped [s]: flow takes a while to follow."""
+    setpoint, on = scene.trend("primary_flow_setpoint"), scene.value("supply_air_on")
+    stepped = np.zeros(scene.size, dtype=bool)
+    before, after = setpoint[:-1], setpoint[1:]
+    stepped[1:] = ~(np.abs(after - before) <= SETPOINT_STEP * np.maximum(after, before))
+    stepped[1:] |= np.nan_to_num(on[1:], nan=1.0) != np.nan_to_num(on[:-1], nan=1.0)
+    return since_change(stepped, scene.code, scene.first, scene.seconds)
+
+
+@signal("fraction", settled_by="the trend primary_flow_setpoint and primary_max in the terminal schedule")
+def flow_called(scene: Scene) -> np.ndarray:
+    """How much air the controller asks for, as a share of the scheduled maximum."""
+    most = scene.scheduled("primary_max")
+    return scene.trend("primary_flow_setpoint") / scene.per_row(np.where(most > 0, most, np.nan))
+
+
+@signal("flow", settled_by="inlet_diameter (or flow_coefficient) in the terminal schedule")
+def least_measurable_flow(scene: Scene, *, least_pressure: float) -> np.ndarray:
+    """The least flow that the inlet sensor resolves: by its coefficient, else as the best sensor of its size does."""
+    return scene.per_row(_least_measurable(scene, least_pressure))
+
+
+def _least_measurable(scene: Scene, least_pressure: float) -> np.ndarray:
+    scheduled, diameter = scene.scheduled("flow_coefficient"), scene.scheduled("inlet_diameter")
+    best = airside.flow_coefficient_of_inlet(diameter=diameter, amplification=BEST_AMPLIFICATION)
+    coefficient = np.where(np.isnan(scheduled), best, scheduled)
+    return airside.least_measurable_flow(flow_coefficient=coefficient, least_pressure=least_pressure)
+
+
+@signal("flow", settled_by="primary_max or inlet_diameter in the terminal schedule")
+def flow_taken_for_none(scene: Scene, *, share_of_maximum: float, least_pressure: float) -> np.ndarray:
+    """A reading up to which there may be no flow at all: a share of the maximum, or what the sensor cannot resolve."""
+    share = scene.scheduled("primary_max") * share_of_maximum
+    return scene.per_row(np.fmax(share, _least_measurable(scene, least_pressure)))
+
+
+# Hunting ------------------------------------------------------------------------------------------------------------
+
+
+@signal(
+    "fraction",
+    needs=("primary_flow", "primary_flow_setpoint"),
+    settled_by="the trends primary_flow and primary_flow_setpoint",
+)
+def flow_swing(
+    scene: Scene, *, least_swing: float, swings_in_a_row: float, regularity: float, longest_period: float
+) -> np.ndarray:
+    """Amplitude with which the flow swings about its setpoint, lastingly and regularly, as a share of it; else 0."""
+    return _flow_swing(scene, least_swing, swings_in_a_row, regularity, longest_period).amplitude
+
+
+@signal(
+    "time",
+    needs=("primary_flow", "primary_flow_setpoint"),
+    settled_by="the trends primary_flow and primary_flow_setpoint",
+)
+def flow_swing_period(
+    scene: Scene, *, least_swing: float, swings_in_a_row: float, regularity: float, longest_period: float
+) -> np.ndarray:
+    """Period with which the flow swings about its setpoint [s]; unknown where it does not."""
+    return _flow_swing(scene, least_swing, swings_in_a_row, regularity, longest_period).period
+
+
+def _flow_swing(scene: Scene, least_swing, swings_in_a_row, regularity, longest_period) -> Swing:
+    return scene.once(
+        ("flow swing", least_swing, swings_in_a_row, regularity, longest_period),
+        lambda: sustained_swing(
+            scene,
+            _flow_deviation(scene),
+            least_amplitude=least_swing,
+            least_swings=swings_in_a_row,
+            least_regularity=regularity,
+            longest_period=longest_period,
+        ),
+    )
+
+
+def _flow_deviation(scene: Scene) -> np.ndarray:
+    """Flow less its setpoint as a share of it; NaN without a setpoint or air; 0 while a step of it is followed.
+
+    The last keeps time-averaged control out, which steps the setpoint on purpose.
+    """
+
+    def work_out():
+        flow, setpoint = scene.trend("primary_flow"), scene.trend("primary_flow_setpoint")
+        asked = (setpoint > 0) & ~(scene.value("supply_air_on") < 0.5)
+        away = np.divide(flow - setpoint, setpoint, out=np.full(scene.size, np.nan), where=asked)
+        on_its_way = (scene.value("flow_settled_for") < 300.0) & ~np.isnan(away)
+        return np.where(on_its_way, 0.0, away)
+
+    return scene.once("flow deviation", work_out)
+
+
+@signal(
+    "fraction",
+    needs=("primary_flow", "primary_flow_setpoint"),
+    settled_by="the trends primary_flow and primary_flow_setpoint",
+)
+def flow_unrest(scene: Scene) -> np.ndarray:
+    """How far the flow lay off its setpoint on average within the past hour, either way, as a share of it."""
+    since = window_start(scene.code, scene.first, scene.seconds, HOUR)
+    return trailing_mean(np.abs(_flow_deviation(scene)), scene.hours, since, LEAST_CALLED)
+
+
+@signal("percent", needs=("damper_position",), settled_by="the trend damper_position")
+def damper_travel(scene: Scene) -> np.ndarray:
+    """How far the damper travelled within the past hour, both ways added up [% of its stroke]."""
+    damper = scene.trend("damper_position")
+    moved = np.abs(np.diff(damper, prepend=np.nan))
+    moved[scene.first[:-1][scene.first[:-1] < scene.size]] = np.nan
+    since = window_start(scene.code, scene.first, scene.seconds, HOUR)
+    known = ~np.isnan(moved)
+    seen = trailing_sum(np.where(known, scene.hours, 0.0), since)
+    return np.where(seen >= LEAST_SEEN, trailing_sum(np.where(known, moved, 0.0), since), np.nan)
+
+
+@signal("flow", needs=("outdoor_air_flow",), settled_by="the trend outdoor_air_flow")
+def outdoor_air_average(scene: Scene, *, averaging_time: float) -> np.ndarray:
+    """Flow of the dedicated outdoor-air inlet, averaged over the past occupied ``averaging_time``.
+
+    Only occupied time counts; the mean is unknown until nine tenths of the window were occupied and logged.
+    """
+    since = window_start(scene.code, scene.first, scene.seconds, averaging_time)
+    weight = np.where(scene.value("occupied") > 0.5, scene.hours, 0.0)
+    return trailing_mean(scene.trend("outdoor_air_flow"), weight, since, 0.9 * averaging_time / HOUR)
+
+
+@signal(
+    "fraction",
+    needs=("primary_flow", "primary_flow_setpoint"),
+    settled_by="the trends primary_flow and primary_flow_setpoint",
+)
+def flow_off_setpoint(scene: Scene) -> np.ndarray:
+    """How far the flow lies off its setpoint, either way, as a share of the setpoint."""
+    flow, setpoint = scene.trend("primary_flow"), scene.trend("primary_flow_setpoint")
+    return np.divide(np.abs(flow - setpoint), setpoint, out=np.full(scene.size, np.nan), where=setpoint > 0)
