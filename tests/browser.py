@@ -7,6 +7,7 @@ are skipped with that reason, unless ``TRENDWRIGHT_REQUIRE_BROWSER=1`` says that
 
 from __future__ import annotations
 
+import importlib
 import os
 import shutil
 from collections.abc import Iterator
@@ -48,6 +49,14 @@ class Visit:
         assert [url for url in self.requests if not url.startswith(("file:", "data:", "about:"))] == []
 
 
+def require(module: str):
+    """Import a module that a browser test needs, or skip (fail, where a browser is required)."""
+    try:
+        return importlib.import_module(module)
+    except ImportError:
+        return _missing(f"{module.partition('.')[0]} is not installed")
+
+
 def _missing(reason: str) -> None:
     if os.environ.get(REQUIRE) == "1":
         pytest.fail(f"{REQUIRE}=1, but {reason}")
@@ -62,14 +71,11 @@ def chromium_path() -> str | None:
 @pytest.fixture(scope="session")
 def chromium() -> Iterator[object]:
     """A headless Chromium for the whole session."""
-    try:
-        from playwright.sync_api import sync_playwright
-    except ImportError:
-        _missing("playwright is not installed")
+    playwright_api = require("playwright.sync_api")
     path = chromium_path()
     if path is None:
         _missing(f"no Chromium is on the path ({', '.join(NAMES)}) and TRENDWRIGHT_CHROMIUM names none")
-    with sync_playwright() as playwright:
+    with playwright_api.sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=path, args=ARGUMENTS)
         yield browser
         browser.close()

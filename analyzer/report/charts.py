@@ -21,22 +21,22 @@ PADDING = {"left": 56, "right": 10, "top": 6, "bottom": 20}  # the same in every
 
 @cache
 def chart_specifications() -> dict[str, dict]:
-    """Return the Vega-Lite specification of every panel, by name, the strip of episodes first."""
-    layers = {"episodes": _episodes()} | {panel.name: _panel(panel) for panel in PANELS}
+    """Return the Vega-Lite specification of every chart, by name."""
+    layers = {"standing": _standing(), "episodes": _episodes()} | {panel.name: _panel(panel) for panel in PANELS}
     # A test holds the specifications against the schema; here the check would cost every review a second.
-    return {name: alt.layer(*parts, **_frame()).to_dict(validate=False) for name, parts in layers.items()}
+    charts = {name: alt.layer(*parts, **_frame(name)) for name, parts in layers.items()}
+    return {name: chart.to_dict(validate=False) for name, chart in charts.items()}
 
 
-def _frame() -> dict:
-    """What all panels share: parameters, size, and the looks of axes."""
+def _frame(name: str) -> dict:
+    """What all charts share: parameters, size, and the looks of axes."""
     return {
         "params": [alt.param(name=name, value=value).param for name, value in PARAMETERS.items()],
         "width": 600,
         "height": HEIGHT,
-        "padding": PADDING,
+        "padding": PADDING if name != "standing" else PADDING | {"left": 8, "right": 8},
         "autosize": alt.AutoSizeParams(type="none"),
         "config": alt.Config(
-            aria=False,
             background="transparent",
             font="inherit",
             view=alt.ViewConfig(stroke="var(--rule)"),
@@ -74,7 +74,7 @@ def _time(name: str) -> alt.X:
     axis = alt.Axis(
         values=alt.ExprRef("ticks"),
         labelExpr="labels[indexof(ticks, datum.value)]",
-        labelFlush=False,
+        labelFlush=28,
         labelOverlap=False,
         grid=True,
     )
@@ -137,6 +137,18 @@ def _starts() -> list[alt.Chart]:
     )
     count = base.transform_filter("datum.n > 1").mark_text(clip=True, dy=-1, dx=9, fontSize=10, color="var(--ink)")
     return [mark, count.encode(text="n:Q")]
+
+
+def _standing() -> list[alt.Chart]:
+    """A strip per rule; the page says where each lies, in pixels."""
+    place = {"scale": None, "axis": None}
+    shade = alt.Opacity("share:Q", scale=alt.Scale(domain=[0, 1], range=[0.25, 1]), legend=None)
+    strips = _on("stretches").mark_rect(clip=True, color="var(--chosen)", invalid="show")
+    names = _on("titles").mark_text(align="left", baseline="bottom", fontSize=11.5, color="var(--ink)")
+    return [
+        strips.encode(x=_time("a"), x2="b:Q", y=alt.Y("top:Q", **place), y2="bottom:Q", opacity=shade),
+        names.encode(x=alt.value(2), y=alt.Y("top:Q", **place), text="title:N"),
+    ]
 
 
 def _episodes() -> list[alt.Chart]:

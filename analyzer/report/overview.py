@@ -12,6 +12,7 @@ from analyzer.report.accounts import contract_account, ledger_account, limits_in
 from analyzer.report.building import VERDICT_LETTERS, Building
 from analyzer.report.coverage import coverage_grid
 from analyzer.report.rollups import air_handler_rows, matrix_grid, rule_rows
+from analyzer.report.standing import faults_over_time
 
 MOST_LISTED = 4000  # so that the page stays under 3 MB; the rest is told of
 MOST_SHOWN = 150  # findings drawn at first; the page's script shows the rest when asked
@@ -33,9 +34,13 @@ def index_context(building: Building) -> dict:
     listed = results.findings[:MOST_LISTED]
     facets = _facets(building)
     coverage, share = coverage_grid(building)
+    by_rule = rule_rows(building)
+    standing = faults_over_time(building, by_rule)
     return {
         "summary": _summary(building),
-        "by_rule": rule_rows(building),
+        "by_rule": by_rule,
+        "standing": standing["rows"],
+        "standing_data": words.embedded(standing),
         "findings": [_row(rank, finding, building, facets, order) for rank, finding in enumerate(listed, 1)],
         "unlisted": len(results.findings) - len(listed),
         "facets": facets,
@@ -89,10 +94,10 @@ def _matters(building: Building) -> str:
     told = words.listed([f"{counts[level]} {level}" for level in SEVERITIES if counts[level]])
     terminals = len({finding.terminal for finding in findings})
     same = sum(finding.rule == worst.rule for finding in findings)
-    also = f", as at {words.plural(same - 1, 'other terminal')}" if same > 1 else ""
+    also = f" and {words.plural(same - 1, 'other terminal')}" if same > 1 else ""
     return (
         f"{words.plural(len(findings), 'finding')} ({told}) at {words.plural(terminals, 'terminal')}; "
-        f"first among them {worst.title[:1].lower()}{worst.title[1:]} at {worst.terminal}{also}."
+        f"the gravest is “{worst.title}”, at {worst.terminal}{also}."
     )
 
 
@@ -105,7 +110,7 @@ def _unjudged(building: Building) -> str:
     rules = unjudged["rule"].value_counts()
     most = results.rules[rules.index[0]].title if rules.index[0] in results.rules else rules.index[0]
     asked = len(results.requests)
-    ask = f" {words.plural(asked, 'request')} in trend_request.csv would settle them." if asked else ""
+    ask = f" What would settle them stands in trend_request.csv ({words.plural(asked, 'request')})." if asked else ""
     return (
         f"{len(unjudged):,} of {len(verdicts):,} verdicts could not be given, most often for "
         f"“{most}” ({rules.iloc[0]:,}).{ask}"

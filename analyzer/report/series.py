@@ -57,8 +57,10 @@ PANELS = (
         _line("damper_position", "damper"),
         _line("reheat_position", "reheat", dash=(7, 2), width=1.8),
     )),
+    # The air handler's supply stands in where the primary air at the terminal is not trended.
     Panel("temperatures", "Air temperatures at the terminal", "temperature", (
         _line("plenum_temp", "plenum", dash=(2, 2)),
+        _line("supply_temp", "air handler's supply", dash=(6, 3)),
         _line("primary_temp", "primary air", dash=(6, 3)),
         _line("discharge_temp", "discharge", width=1.8),
     )),
@@ -76,6 +78,7 @@ SERIES = {series.name: series for panel in PANELS for series in panel.series}
 # The schedule's figures that are drawn across the airflow chart, and what they are called there.
 FLOW_LIMITS = {
     "primary_max": "maximum",
+    "balanced_max": "balanced maximum",
     "heating_primary": "heating",
     "primary_min": "minimum",
     "ventilation_min": "ventilation min.",
@@ -92,5 +95,5 @@ def not_trended(present: set[str], kind: str | None, reheat: str | None) -> list
         beside_the_point |= {"fan_status", "plenum_temp"}
     if reheat == "none":
         beside_the_point |= {"reheat_position"}
-    wanted = [series for series in SERIES.values() if series.name not in present | beside_the_point]
-    return [TERMINAL[series.name].meaning for series in wanted]
+    wanted = [name for name in SERIES if name in TERMINAL and name not in present | beside_the_point]
+    return [TERMINAL[name].meaning for name in wanted]

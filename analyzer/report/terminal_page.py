@@ -42,6 +42,7 @@ class TerminalPages:
         self._origin = int(start.timestamp())
         self._length = max(int(end.timestamp()) - self._origin, 900)
         self._clock = clock_changes(start.tz_convert("UTC"), end.tz_convert("UTC"), self.zone)
+        self._supply = self._supply_temperatures()
         requests = results.requests.groupby("terminal", observed=True, sort=False)
         self._requests = {terminal: rows.to_dict("records") for terminal, rows in requests}
         self._worst = {
@@ -73,6 +74,16 @@ class TerminalPages:
         stretch = slice(self._bounds[at], self._bounds[at + 1])
         columns = {name: column[stretch] for name, column in self._columns.items()}
         return TerminalRows(self._seconds[stretch], columns, self._logging.get(terminal, {}))
+
+    def _supply_temperatures(self) -> dict[str, dict[str, dict]]:
+        """Each air handler's supply temperature, packed once for all its terminals."""
+        table = self.results.trends.air_handlers
+        packed = {}
+        for handler, rows in table.groupby("air_handler", observed=True):
+            seconds = rows["time"].astype("int64").to_numpy() // 1_000_000
+            supply = TerminalRows(seconds, {"supply_temp": rows["supply_temp"].to_numpy()}, {})
+            packed[handler] = chart_series(supply, self.units, self._origin)
+        return packed
 
     def _facts(self, place: Place) -> list[tuple[str, str]]:
         schedule = place.schedule
@@ -153,6 +164,8 @@ class TerminalPages:
         if rows is None:
             return {"panels": [], "not_trended": [], "design": [], "data": None, "has_limits": False}
         series = chart_series(rows, self.units, self._origin)
+        if "primary_temp" not in series and place.air_handler in self._supply:
+            series |= self._supply[place.air_handler]
         limits = flow_limits(place.schedule, self.units)
         reach = panel_reach(series, limits, self.units)
         present = {name for name in rows.columns if not np.isnan(rows.columns[name]).all()}
@@ -185,7 +198,7 @@ class TerminalPages:
 
     def _drawn(self, panel, series: dict) -> bool:
         own = {line.name for line in panel.series} & set(series)
-        return bool(own - {"heating_setpoint", "cooling_setpoint"})
+        return bool(own - {"heating_setpoint", "cooling_setpoint", "supply_temp"})
 
     def _panel(self, panel, series: dict) -> dict:
         unit = words.sign(shown_unit(panel.dimension, self.units))

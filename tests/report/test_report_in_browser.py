@@ -6,7 +6,7 @@ import re
 import pytest
 
 from analyzer.report import page_name, write_report
-from tests.browser import chromium, open_page  # noqa: F401 (fixtures)
+from tests.browser import chromium, open_page, require  # noqa: F401 (fixtures)
 from tests.report.invented_building import AWKWARD, invented_results
 
 pytestmark = pytest.mark.browser
@@ -337,3 +337,14 @@ def test_the_chart_specifications_match_the_vendored_runtime(report):
     assert {s["$schema"].rsplit("/", 1)[1].split(".")[0] for s in specifications.values()} == {major}
     built_from = (report / "assets" / "vendor" / "README.md").read_text(encoding="utf-8")
     assert f"vega-lite@{major.removeprefix('v')}." in built_from
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("width", [390, 1280])
+@pytest.mark.parametrize("name", ["index.html", f"terminals/{A_PAGE}"])
+def test_an_accessibility_checker_has_nothing_to_say(open_page, report, name, width, scheme):  # noqa: F811
+    axe = require("axe_playwright_python.sync_playwright")
+    visit = open_page(width=width, scheme=scheme, bypass_csp=True)  # the checker is a script that the page forbids
+    visit.go(report / name)
+    found = axe.Axe().run(visit.page)
+    assert [(v["id"], [node["html"][:120] for node in v["nodes"]]) for v in found.response["violations"]] == []

@@ -26,7 +26,7 @@ class Plots {
     canvas.after(line);
     const compiled = vegaBundle.compile(specifications[name]).spec;
     const view = new vegaBundle.View(vegaBundle.parse(compiled, null, { ast: true }), {
-      container: canvas, renderer: "svg", hover: false, tooltip: () => {}, expr: vegaBundle.expressionInterpreter,
+      container: canvas.firstElementChild, renderer: "svg", hover: false, tooltip: () => {}, expr: vegaBundle.expressionInterpreter,
     });
     for (const source of compiled.data) this.fill(view, source.name);
     view.signal("reach", this.data.reach[name]);

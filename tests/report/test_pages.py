@@ -1,0 +1,265 @@
+"""What the pages hold, read as text: nothing lost, nothing invented, nothing that breaks on a bare review."""
+
+import html
+import re
+import time
+
+import numpy as np
+import pandas as pd
+import pytest
+from markupsafe import escape
+
+from analyzer.report import overview, page_name, words, write_report
+from analyzer.report.accounts import contract_account, limits_in_force
+from analyzer.report.building import Building
+from analyzer.report.charts import chart_specifications
+from analyzer.report.coverage import coverage_grid
+from analyzer.report.rollups import air_handler_rows, matrix_grid, rule_rows
+from analyzer.report.scales import flow_limits, panel_reach
+from analyzer.report.sequence import expand
+from analyzer.report.standing import faults_over_time
+from analyzer.site.model import Site
+from tests.report.invented_building import AWKWARD, invented_results
+
+
+def _text(path) -> str:
+    """A page's text without its markup and scripts."""
+    page = re.sub(r"<script.*?</script>", "", path.read_text(encoding="utf-8"), flags=re.DOTALL)
+    return re.sub(r"\s+", " ", html.unescape(re.sub(r"<[^>]*>", " ", page)))
+
+
+@pytest.fixture(scope="module")
+def results():
+    return invented_results(terminals=14, awkward=True)
+
+
+@pytest.fixture(scope="module")
+def folder(results, tmp_path_factory):
+    folder = tmp_path_factory.mktemp("report")
+    write_report(results, folder)
+    return folder
+
+
+def test_every_terminal_has_a_page_and_no_other(results, folder):
+    tags = results.trends.terminals["terminal"].cat.categories
+    assert {path.name for path in (folder / "terminals").iterdir()} == {page_name(tag) for tag in tags}
+
+
+def test_two_runs_write_the_same_bytes(results, folder, tmp_path):
+    write_report(invented_results(terminals=14, awkward=True), tmp_path)
+    for path in sorted(folder.rglob("*")):
+        if path.is_file():
+            assert path.read_bytes() == (tmp_path / path.relative_to(folder)).read_bytes(), path.name
+
+
+def test_progress_counts_the_pages(tmp_path):
+    told = []
+    write_report(
+        invented_results(terminals=3, days=1), tmp_path, progress=lambda done, pages: told.append((done, pages))
+    )
+    assert told == [(1, 3), (2, 3), (3, 3)]
+
+
+@pytest.mark.parametrize("tag", AWKWARD)
+def test_markup_in_a_tag_is_escaped_everywhere(folder, tag):
+    for path in (folder / "index.html", folder / "terminals" / page_name(tag)):
+        page = path.read_text(encoding="utf-8")
+        assert str(escape(tag)) in page or words.embedded(tag)[1:-1] in page
+        for hostile in ("<b>VAV", "</script><script>alert"):
+            assert hostile not in page
+
+
+def test_the_index_says_every_finding(results, folder):
+    text = _text(folder / "index.html")
+    for finding in results.findings:
+        assert finding.summary in text
+    assert "9 findings" in text
+    assert "The ledger balances" in text
+    assert "<i>Markup</i> stays text." in text
+
+
+def test_a_terminal_page_says_the_whole_finding(results, folder):
+    for finding in results.findings:
+        text = _text(folder / "terminals" / page_name(finding.terminal))
+        for told in (finding.title, finding.summary, finding.why_it_matters, finding.retest, *finding.likely_causes):
+            assert told in text
+        for step in finding.next_steps:
+            assert step in text
+        assert (finding.caution or "") in text
+        assert "What else looks like this" in text
+
+
+def test_a_terminal_page_says_every_verdict_with_its_reason(results, folder):
+    for terminal, rows in results.verdicts.groupby("terminal"):
+        text = _text(folder / "terminals" / page_name(terminal))
+        for row in rows.itertuples():
+            assert results.rules[row.rule].title in text
+            assert row.reason in text
+
+
+def test_the_matrix_holds_each_verdict(results):
+    building = Building(results)
+    grid = matrix_grid(building)
+    rules = [column[0] for column in grid["columns"]]
+    meaning = {"F": ("fault", "firm"), "M": ("fault", "marginal"), "C": ("clear", ""), "N": ("not-judged", "")}
+    told = {
+        (row[0], rule): meaning[letter]
+        for row in grid["rows"]
+        for rule, letter in zip(rules, row[5], strict=True)
+        if letter != "-"
+    }
+    verdicts = results.verdicts
+    assert told == {(v.terminal, v.rule): (v.verdict, v.confidence) for v in verdicts.itertuples()}
+
+
+def test_the_rollups_add_up(results):
+    building = Building(results)
+    _, shares = coverage_grid(building)
+    handlers = air_handler_rows(building, shares)
+    assert sum(row["terminals"] for row in handlers) == 14
+    assert sum(count for row in handlers for _, count in row["severity"]) == len(results.findings)
+    by_rule = rule_rows(building)
+    assert sum(row["firm"] + row["marginal"] for row in by_rule) == len(results.findings)
+    assert [row["severity"] for row in by_rule] == ["urgent", "high", "high", "medium", "low"]
+
+
+def test_coverage_counts_samples_at_each_points_own_interval(results):
+    grid, shares = coverage_grid(Building(results))
+    points = [column[0] for column in grid["columns"]]
+    row = next(row for row in grid["rows"] if row[0] == "VAV-1-04")
+    percent = dict(zip(points, row[5], strict=True))
+    assert percent["primary_temp"] == 100  # every third row, and logged so
+    assert percent["zone_temp"] == 98  # 39 of 2,016 are missing
+    assert "fan_starts" not in points
+    single_duct = next(row for row in grid["rows"] if row[4] == "single-duct")
+    assert dict(zip(points, single_duct[5], strict=True))["fan_status"] is None
+    assert np.nanmax(shares) <= 1
+
+
+def test_faults_over_time_count_a_terminal_once_an_hour(results):
+    building = Building(results)
+    told = faults_over_time(building, rule_rows(building))
+    by_title = {row["title"]: row for row in told["rows"]}
+    for row in told["rows"]:
+        findings = [finding for finding in results.findings if finding.title == row["title"]]
+        counts = expand(row["counts"])
+        assert counts.max() == row["most"] <= len(findings)
+        assert len(counts) == 7 * 24
+        start = findings[0].episodes[0].start.timestamp() - told["origin"]
+        assert counts[int(start // told["bin"])] > 0
+    assert by_title["Terminal fan short-cycles"]["most"] == 1
+
+
+def test_limits_say_their_source_and_whether_they_were_moved(results):
+    limits = limits_in_force(results)
+    moved = next(limit for limit in limits if limit["name"] == "starts per hour")
+    still = next(limit for limit in limits if limit["name"] == "margin")
+    assert (moved["moved"], moved["source"], moved["value"]) == (True, "common practice", "6 starts/h")
+    assert (still["moved"], still["value"]) == (False, "0.5 K (0.9\u202f°F)")
+
+
+def test_the_contract_is_told_either_way():
+    broken = {"suite": "x", "success": False, "expectations": 3, "broken": ["time: null"]}
+    assert "breaks its data contract: time: null" in contract_account(broken)
+    assert "not run" in contract_account({})
+
+
+# ---- limits and axes of the charts ------------------------------------------------------------------------------------
+
+
+def test_flows_that_lie_close_share_one_name():
+    schedule = {
+        "primary_max": 400.0,
+        "primary_min": 100.0,
+        "ventilation_min": 104.0,
+        "heating_primary": 100.0,
+        "fan_flow": np.nan,
+    }
+    limits = flow_limits(schedule, "si")
+    assert [value for value, _ in limits] == [100.0, 104.0, 400.0]
+    assert [name for _, name in limits] == ["", "heating = minimum 100 · ventilation min. 104 L/s", "maximum 400 L/s"]
+    assert flow_limits({"primary_max": None}, "si") == []
+
+
+def test_axes_reach_over_limits_and_never_zoom_into_noise():
+    quiet = {"zone_temp": {"ends": [21.0, 21.2]}, "primary_flow": {"ends": [0.0, 100.0]}}
+    reach = panel_reach(quiet, [[400.0, "maximum"]], "si")
+    assert reach["zone"][1] - reach["zone"][0] >= 5
+    assert reach["air"][0] == 0 and reach["air"][1] > 440
+    assert reach["position"] == [0, 104]
+
+
+def test_the_specifications_satisfy_the_schema():
+    import altair as alt
+
+    for specification in chart_specifications().values():
+        alt.Chart.from_dict(specification, validate=True)
+
+
+# ---- reviews that lack much ---------------------------------------------------------------------------------------------
+
+
+def test_a_review_without_a_fault(tmp_path):
+    write_report(invented_results(terminals=4, days=2, fault_free=True), tmp_path)
+    assert "No fault was found in what could be judged." in _text(tmp_path / "index.html")
+    assert "No fault found" in _text(tmp_path / "terminals" / "VAV-1-01.html")
+
+
+def test_a_review_without_a_schedule_setpoints_or_hours(tmp_path):
+    results = invented_results(terminals=3, days=1, fault_free=True)
+    results.site = Site()
+    results.trends.time_zone = "UTC"
+    results.in_force = pd.DataFrame(np.nan, index=results.in_force.index, columns=results.in_force.columns)
+    keep = ["terminal", "time", "zone_temp", "primary_flow", "reheat_position", "fan_status", "fan_starts"]
+    table = results.trends.terminals
+    table.loc[:, [name for name in table.columns if name not in keep]] = np.nan
+    write_report(results, tmp_path)
+    text = _text(tmp_path / "terminals" / "VAV-1-01.html")
+    assert "Kind not given" in text
+    assert "Not trended: active cooling setpoint" in text or "Not trended: active heating setpoint" in text
+    assert "primary damper, 100 = open" in text
+    assert "no air handler given" in _text(tmp_path / "index.html")
+
+
+def test_a_terminal_that_was_judged_without_a_trend_still_has_its_page(tmp_path):
+    results = invented_results(terminals=2, days=1, fault_free=True)
+    row = results.verdicts.iloc[[0]].assign(terminal="VAV-9-99", verdict="not-judged", reason="no trend at all")
+    results.verdicts = pd.concat([results.verdicts, row], ignore_index=True)
+    results.site.schedule.loc["VAV-9-99"] = results.site.schedule.iloc[0]
+    write_report(results, tmp_path)
+    assert "No export speaks of it." in _text(tmp_path / "terminals" / "VAV-9-99.html")
+    assert "Scheduled, but in no export: VAV-9-99" in _text(tmp_path / "index.html")
+
+
+def test_a_single_sample(tmp_path):
+    write_report(invented_results(terminals=1, days=1, minutes=1440, fault_free=True), tmp_path)
+    assert (tmp_path / "terminals" / "VAV-1-01.html").exists()
+
+
+# ---- size and time --------------------------------------------------------------------------------------------------------
+
+
+def test_pages_stay_small_and_quick(tmp_path):
+    results = invented_results(terminals=40, more_rules=30)
+    write_report(invented_results(terminals=1, days=1), tmp_path)  # imports and templates, once
+    start = time.process_time()
+    write_report(results, tmp_path)
+    seconds = time.process_time() - start
+    sizes = [path.stat().st_size for path in (tmp_path / "terminals").iterdir()]
+    assert max(sizes) < 120_000
+    # 500 pages in 10 s are 20 ms each; twice that, for a machine that is busy with other things.
+    assert seconds / 40 < 0.040
+
+
+def test_a_year_is_thinned_to_pages_of_the_same_order(tmp_path):
+    write_report(invented_results(terminals=1, days=365, minutes=5, fault_free=True), tmp_path)
+    assert (tmp_path / "terminals" / "VAV-1-01.html").stat().st_size < 900_000
+
+
+def test_an_index_of_a_large_building_says_what_it_does_not_list(results, monkeypatch, tmp_path):
+    monkeypatch.setattr(overview, "MOST_LISTED", 4)
+    write_report(results, tmp_path)
+    text = _text(tmp_path / "index.html")
+    assert results.findings[3].summary in text
+    assert results.findings[4].summary not in text
+    assert "5 findings of lower rank stand only on the terminals' pages" in text
