@@ -23,6 +23,7 @@ def one_rule(rule: Rule) -> str:
     parts = [
         f"{rule.id}: {rule.title}",
         f"severity {rule.severity}, impact {rule.impact}; applies to {_applies(rule)}",
+        *([_block("Milder", _milder(rule))] if rule.milder else []),
         _block("Why it matters", rule.text.why_it_matters),
         _block("Needs", ", ".join(rule.needs) or "nothing more than the following"),
     ]
@@ -54,6 +55,10 @@ def one_rule(rule: Rule) -> str:
 def _applies(rule: Rule) -> str:
     where = "all terminals" if "all" in rule.applies_to else ", ".join(rule.applies_to)
     return where + "".join(f" with {what}" for what in rule.only_with)
+
+
+def _milder(rule: Rule) -> str:
+    return f"severity {rule.milder.severity}, impact {rule.milder.impact} where {rule.milder.when.text}"
 
 
 def _group(group: tuple[str, ...]) -> str:

@@ -33,7 +33,8 @@ class Judgement:
     figures : dict
         Rule id to a DataFrame: index terminal number (of the scene), a column per measure (SI).
     evidence : dict
-        Rule id to a DataFrame: index terminal number, a column of bool per evidence sentence.
+        Rule id to a DataFrame: index terminal number, a column of bool per evidence sentence, and ``"milder"``
+        where the rule has a milder severity.
     gaps : DataFrame
         ``terminal, rule, what, point, interval``: what a verdict lacked, for the trend request.
     """
@@ -226,14 +227,15 @@ class _RuleAtWork:
         return pd.DataFrame(figures, index=np.flatnonzero(faulty))
 
     def _evidence(self, episodes: Episodes, faulty: np.ndarray) -> pd.DataFrame:
-        """Tell for each faulty terminal which evidence held for at least half of its fault rows."""
+        """Tell for each faulty terminal what held for at least half of its fault rows: evidence, and milder cases."""
         rows = episodes.row[faulty[self.scene.code[episodes.row]]]
+        conditions = {number: item.when for number, item in enumerate(self.rule.evidence)}
+        if self.rule.milder:
+            conditions["milder"] = self.rule.milder.when
         held = {
-            number: pd.Series(self._rows(item.when.truth(self._look_up)).true[rows])
-            .groupby(self.scene.code[rows])
-            .mean()
+            name: pd.Series(self._rows(when.truth(self._look_up)).true[rows]).groupby(self.scene.code[rows]).mean()
             >= 0.5
-            for number, item in enumerate(self.rule.evidence)
+            for name, when in conditions.items()
         }
         return pd.DataFrame(held, index=np.flatnonzero(faulty))
 

@@ -48,6 +48,15 @@ class Evidence:
 
 
 @dataclass(frozen=True)
+class Milder:
+    """A lesser severity and impact, where a condition held for most of the fault."""
+
+    when: Expression
+    severity: str
+    impact: str
+
+
+@dataclass(frozen=True)
 class Text:
     """The words of a rule."""
 
@@ -86,6 +95,7 @@ class Rule:
     limits: dict[str, Limit] = field(default_factory=dict)
     measures: dict[str, MeasureRule] = field(default_factory=dict)
     evidence: tuple[Evidence, ...] = ()
+    milder: Milder | None = None
 
     @property
     def names(self) -> frozenset[str]:

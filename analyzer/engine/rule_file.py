@@ -11,7 +11,7 @@ from typing import Annotated, Literal
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
 
 from analyzer.engine.expressions import Expression
-from analyzer.engine.rule import IMPACTS, KINDS, SEVERITIES, Evidence, Limit, MeasureRule, Rule, Text
+from analyzer.engine.rule import IMPACTS, KINDS, SEVERITIES, Evidence, Limit, MeasureRule, Milder, Rule, Text
 from analyzer.errors import RuleError, nearest
 from analyzer.quantities import TERMINAL, find_unit, parse_quantity, unit_dimensions
 from analyzer.signals import NUMBERS, SIGNALS
@@ -76,6 +76,12 @@ class _EvidenceTable(_Table):
     say: Words
 
 
+class _MilderTable(_Table):
+    when: Condition
+    severity: Literal[SEVERITIES]
+    impact: Literal[IMPACTS]
+
+
 class _TextTable(_Table):
     seen: Words
     why_it_matters: Words
@@ -106,6 +112,7 @@ class _RuleTable(_Table):
     limits: dict[str, _LimitTable] = {}
     measures: dict[str, _MeasureTable] = {}
     evidence: list[_EvidenceTable] = []
+    milder: _MilderTable | None = None
     text: _TextTable
 
 
@@ -144,6 +151,7 @@ def _rule(file: Path, table: _RuleTable) -> Rule:
         "limits": {name: _limit(name, limit) for name, limit in table.limits.items()},
         "measures": {name: _measure(name, measure) for name, measure in table.measures.items()},
         "evidence": tuple(Evidence(item.when, item.say) for item in table.evidence),
+        "milder": table.milder and Milder(table.milder.when, table.milder.severity, table.milder.impact),
         "text": Text(**text),
     }
     return Rule(id=file.stem, file=file, **plain)
@@ -173,6 +181,8 @@ def _check_names(rule: Rule) -> None:
     known = {*TERMINAL, *SIGNALS, *NUMBERS, *rule.limits}
     expressions = {"judged_when": rule.judged_when, "fault_when": rule.fault_when}
     expressions |= {f"evidence {number}": item.when for number, item in enumerate(rule.evidence, 1)}
+    if rule.milder:
+        expressions["milder"] = rule.milder.when
     for place, expression in expressions.items():
         _check_expression(rule, place, expression, known, condition=True)
     for measure in rule.measures.values():

@@ -49,14 +49,15 @@ def _finding(scene: Scene, rule: Rule, judgement: Judgement, fault: dict, at: in
     words = {name: _words(measure) for name, measure in (measures | hours).items()}
     words = {**dict.fromkeys(rule.measures, "an unknown amount"), **_limit_words(rule, units), **words}
     air_handler = scene.words("air_handler")[at]
+    graded = rule.milder if rule.milder and judgement.evidence[rule.id].at[at, "milder"] else rule
     return Finding(
         id=f"{fault['terminal']}/{rule.id}",
         terminal=fault["terminal"],
         air_handler=air_handler or None,
         rule=rule.id,
         title=rule.title,
-        severity=rule.severity,
-        impact=rule.impact,
+        severity=graded.severity,
+        impact=graded.impact,
         confidence=fault["confidence"],
         start=fault["first_seen"],
         end=fault["last_seen"],

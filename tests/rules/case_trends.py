@@ -2,7 +2,8 @@
 
 A case file is named after its rule. Each ``[[case]]`` holds:
 
-expect          "fault", "clear" or "not-judged"; ``confidence`` and a piece of the ``reason`` where they matter
+expect          "fault", "clear" or "not-judged"; ``confidence``, ``severity`` and a piece of the ``reason`` where they
+                matter
 schedule        the terminal's row of the schedule: numbers in SI
 days, interval  how long and how often (default one day, a Monday in winter, every 5 minutes)
 on_change       points that were logged on every change; ``fan_starts`` then come from the events of the pattern
@@ -33,7 +34,7 @@ START = pd.Timestamp("2026-01-12", tz="America/Chicago")  # a Monday
 TERMINAL_TAG, AIR_HANDLER_TAG = "TU-1", "AHU-1"
 _KEYS = {
     "name", "expect", "confidence", "reason", "schedule", "days", "interval", "on_change", "trends", "air_handler",
-    "occupied", "setpoints", "rule_changes", "evidence",
+    "occupied", "setpoints", "rule_changes", "evidence", "severity",
 }  # fmt: skip
 
 

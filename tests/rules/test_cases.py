@@ -26,6 +26,8 @@ def test_case_is_judged_as_labelled(case):
         assert verdict["confidence"] == told["confidence"], verdict
     findings = collect(scene, rules, judgement)
     assert len(findings) == (told["expect"] == "fault")
+    if "severity" in told:
+        assert findings[0].severity == told["severity"]
     for sentence in told.get("evidence", []):
         assert sentence in findings[0].summary, findings[0].summary
 
