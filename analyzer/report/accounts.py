@@ -54,19 +54,23 @@ def contract_account(contract: dict) -> str:
 
 
 def limits_in_force(results: Results) -> list[dict]:
-    """Return every limit of every rule in the site's units, with its source, and whether the site file moved it."""
+    """Return every rule with its limits in the site's units, their sources, and whether the site file moved them."""
     return [
         {
             "title": rule.title,
-            "rule": rule.id,
-            "name": name.replace("_", " "),
-            "value": _shown(limit, results.site.units),
-            "moved": limit.moved,
-            "source": limit.source,
-            "reason": limit.reason,
+            "limits": [
+                {
+                    "name": name.replace("_", " "),
+                    "value": _shown(limit, results.site.units),
+                    "moved": limit.moved,
+                    "source": limit.source,
+                    "reason": limit.reason,
+                }
+                for name, limit in rule.limits.items()
+            ],
         }
         for rule in results.rules.values()
-        for name, limit in rule.limits.items()
+        if rule.limits
     ]
 
 

@@ -16,7 +16,7 @@ from analyzer.report.series import PANELS, Panel, Series
 
 HEIGHT = 120  # px; the page's script may stretch it
 PARAMETERS = {"span": [0, 1], "reach": [0, 1], "ticks": [], "labels": []}
-PADDING = {"left": 56, "right": 10, "top": 6, "bottom": 20}  # the same in every panel, so that times line up
+PADDING = {"left": 56, "right": 26, "top": 6, "bottom": 20}  # the same in every panel, so that times line up
 
 
 @cache
@@ -34,7 +34,7 @@ def _frame(name: str) -> dict:
         "params": [alt.param(name=name, value=value).param for name, value in PARAMETERS.items()],
         "width": 600,
         "height": HEIGHT,
-        "padding": PADDING if name != "standing" else PADDING | {"left": 8, "right": 8},
+        "padding": PADDING if name != "standing" else PADDING | {"left": 30, "right": 30},
         "autosize": alt.AutoSizeParams(type="none"),
         "config": alt.Config(
             background="transparent",
@@ -74,7 +74,7 @@ def _time(name: str) -> alt.X:
     axis = alt.Axis(
         values=alt.ExprRef("ticks"),
         labelExpr="labels[indexof(ticks, datum.value)]",
-        labelFlush=28,
+        labelFlush=False,
         labelOverlap=False,
         grid=True,
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 
 import numpy as np
@@ -92,6 +93,6 @@ def air_handler_rows(building: Building, coverage: np.ndarray) -> list[dict]:
             "faulty": len({finding.terminal for finding in found} & tags),
             "severity": [(level, severity[level]) for level in SEVERITIES],
             "not_judged": np.count_nonzero(own == "N") / applicable if applicable else None,
-            "coverage": float(np.nanmean(trended)) if np.isfinite(trended).any() else None,
+            "coverage": math.floor(np.nanmean(trended) * 100 + 1e-9) if np.isfinite(trended).any() else None,
         })  # fmt: skip
     return rows

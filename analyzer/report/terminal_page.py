@@ -147,6 +147,8 @@ class TerminalPages:
                     "lasting": words.hours(row["fault_hours"]) if row["verdict"] == "fault" else "–",
                     "reason": row["reason"] if isinstance(row["reason"], str) else "",
                 })  # fmt: skip
+        # What needs a reader first: faults, then what was not judged and why, then the clear.
+        told.sort(key=lambda row: words.VERDICTS.index(row["verdict"]))
         return told, [rule.title for rule in self.results.rules.values() if rule.id not in rows]
 
     def _neighbours(self, place: Place) -> list[dict]:

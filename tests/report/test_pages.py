@@ -151,7 +151,7 @@ def test_faults_over_time_count_a_terminal_once_an_hour(results):
 
 
 def test_limits_say_their_source_and_whether_they_were_moved(results):
-    limits = limits_in_force(results)
+    limits = [limit for rule in limits_in_force(results) for limit in rule["limits"]]
     moved = next(limit for limit in limits if limit["name"] == "starts per hour")
     still = next(limit for limit in limits if limit["name"] == "margin")
     assert (moved["moved"], moved["source"], moved["value"]) == (True, "common practice", "6 starts/h")

@@ -1,7 +1,7 @@
 // Draws a terminal's panels on one time axis: zoom, choose a finding, read all values at a moment.
 "use strict";
 
-const PADDING = { left: 56, right: 10 };
+const PADDING = { left: 56, right: 26 };
 
 class Plots {
   constructor(box, specifications, data) {

@@ -1,0 +1,151 @@
+"""One terminal's charts over a stretch of time, for pages beside the report: what the page embeds, and its panels."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+import pandas as pd
+
+from analyzer.quantities import TERMINAL, shown_unit
+from analyzer.report import words
+from analyzer.report.chart_data import TerminalRows, chart_series, clock_changes, fan_starts, occupied_stretches
+from analyzer.report.scales import flow_limits, panel_reach
+from analyzer.report.series import PANELS, Panel
+from analyzer.trends import Trends
+
+JUDGED = ("occupied", "heating_setpoint", "cooling_setpoint")  # drawn as they were judged, not as they were trended
+_NEVER_ALONE = {"heating_setpoint", "cooling_setpoint", "supply_temp"}
+
+
+@dataclass
+class TrendBox:
+    """The charts of one terminal over one stretch.
+
+    Attributes
+    ----------
+    data : dict
+        What ``Plots`` (assets/plots.js) draws from.
+    panels : list of Panel
+        The panels in which something is drawn.
+    units : str
+        'ip' or 'si'.
+    """
+
+    data: dict
+    panels: list[Panel]
+    units: str
+    shown: list[dict] = field(init=False)
+
+    def __post_init__(self):
+        self.shown = [self._panel(panel) for panel in self.panels]
+
+    def _panel(self, panel: Panel) -> dict:
+        unit = words.sign(shown_unit(panel.dimension, self.units))
+        lines = [line for line in reversed(panel.series) if line.name in self.data["series"]]
+        spoken = (f"{line.label} from {{:g}} to {{:g}} {unit}".format(*self.ends(line.name)) for line in lines)
+        state = panel.dimension == "state"
+        return {
+            "name": panel.name,
+            "title": panel.title,
+            "unit": unit,
+            "state": state,
+            "lines": lines,
+            "spoken": ", ".join(line.label for line in lines) if state else "; ".join(spoken),
+        }
+
+    def ends(self, name: str) -> tuple[float, float]:
+        """Return the lowest and the highest value of a series."""
+        low, high = self.data["series"][name]["ends"]
+        return low, high
+
+    @property
+    def embedded(self):
+        """The data as a page embeds it."""
+        return words.embedded(self.data)
+
+
+def trend_box(
+    trends: Trends,
+    terminal: str,
+    *,
+    in_force: pd.DataFrame,
+    schedule: dict,
+    air_handler: str | None,
+    units: str,
+    start: pd.Timestamp,
+    end: pd.Timestamp,
+    marked: list[tuple[pd.Timestamp, pd.Timestamp]],
+    only: tuple[str, ...] | None = None,
+) -> TrendBox | None:
+    """Pack one terminal's trends between two moments; None where none of them lies there.
+
+    Parameters
+    ----------
+    in_force : DataFrame
+        Row by row beside ``trends.terminals``: ``JUDGED``.
+    schedule : dict
+        The terminal's row of the schedule [SI].
+    marked : list of (Timestamp, Timestamp)
+        The stretches that are marked through every panel.
+    only : tuple of str, optional
+        The names of the panels to show; all of them where not given.
+    """
+    rows = _rows(trends, terminal, in_force, start, end)
+    if rows is None:
+        return None
+    origin = int(start.timestamp())
+    series = chart_series(rows, units, origin)
+    if "primary_temp" not in series and air_handler:
+        series |= _supply(trends, air_handler, units, start, end)
+    limits = flow_limits(schedule, units)
+    panels = [
+        panel
+        for panel in PANELS
+        if (only is None or panel.name in only)
+        and ({line.name for line in panel.series} & set(series)) - _NEVER_ALONE
+    ]
+    stretches = [[round(edge.timestamp() - origin) for edge in stretch] for stretch in marked]
+    data = {
+        "origin": origin,
+        "length": max(int(end.timestamp()) - origin, 900),
+        "hold": int(3 * rows.grid),
+        "clock": clock_changes(start.tz_convert("UTC"), end.tz_convert("UTC"), trends.time_zone),
+        "series": series,
+        "reach": panel_reach(series, limits, units) | {"episodes": [1]},
+        "limits": limits,
+        "starts": fan_starts(rows, origin),
+        "occupied": occupied_stretches(rows, origin),
+        "findings": [{"rule": "marked", "episodes": stretches}],
+    }
+    return TrendBox(data, panels, units)
+
+
+def _rows(trends: Trends, terminal: str, in_force: pd.DataFrame, start, end) -> TerminalRows | None:
+    table = trends.terminals
+    there = (table["terminal"] == terminal) & (table["time"] >= start) & (table["time"] <= end)
+    at = np.flatnonzero(there.to_numpy())
+    if not len(at):
+        return None
+    columns = {name: table[name].to_numpy()[at] for name in TERMINAL}
+    columns |= {name: in_force[name].to_numpy(dtype=float)[at] for name in JUDGED}
+    seconds = table["time"].astype("int64").to_numpy()[at] // 1_000_000
+    return TerminalRows(seconds, columns, trends.logging.loc[terminal].to_dict())
+
+
+def _supply(trends: Trends, air_handler: str, units: str, start, end) -> dict[str, dict]:
+    """The air handler's supply temperature, which stands in for the primary air's."""
+    table = trends.air_handlers
+    rows = table[(table["air_handler"] == air_handler) & (table["time"] >= start) & (table["time"] <= end)]
+    seconds = rows["time"].astype("int64").to_numpy() // 1_000_000
+    supply = TerminalRows(seconds, {"supply_temp": rows["supply_temp"].to_numpy()}, {})
+    return chart_series(supply, units, int(start.timestamp()))
+
+
+def same_reach(boxes: list[TrendBox]) -> None:
+    """Give boxes that are compared the same value axes, so that a line stands where it stands in the other."""
+    for name in {panel.name for box in boxes for panel in box.panels}:
+        drawn = [box for box in boxes if any(panel.name == name for panel in box.panels)]
+        ends = np.array([box.data["reach"][name] for box in drawn])
+        for box in drawn:
+            box.data["reach"][name] = [float(ends[:, 0].min()), float(ends[:, 1].max())]
