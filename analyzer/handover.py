@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import os
 import shutil
 import tempfile
@@ -11,40 +10,67 @@ from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
 
+from analyzer.checklist import CHECKLIST, write_checklist
 from analyzer.errors import CallError
+from analyzer.findings.answers import ISSUE_LOG, Answers, answers_in, carry
+from analyzer.findings.history import read_findings, with_history
+from analyzer.findings.issue_log import write_issue_log
 from analyzer.findings.results import Results
-from analyzer.findings.tables import FORMAT, write_tables
+from analyzer.findings.tables import write_tables
 from analyzer.report import write_report
+from analyzer.site.stored import site_json
 from analyzer.trends import AIR_HANDLERS_FILE
 
-INDEX, TRENDS, ROUNDS, FINDINGS = "index.html", "trends.parquet", "rounds", "findings.json"
+INDEX, TRENDS, ROUNDS, FINDINGS, SITE = "index.html", "trends.parquet", "rounds", "findings.json", "site.json"
 OWN = {
-    INDEX, TRENDS, AIR_HANDLERS_FILE, ROUNDS, FINDINGS, "terminals", "assets", "findings.csv", "issue_log.xlsx",
-    "verdicts.csv", "trend_request.csv", "ledger.json",
+    INDEX, TRENDS, AIR_HANDLERS_FILE, ROUNDS, FINDINGS, SITE, ISSUE_LOG, CHECKLIST, "terminals", "assets",
+    "findings.csv", "verdicts.csv", "trend_request.csv", "ledger.json",
 }  # fmt: skip
 
 
-def write(results: Results, folder: Path, *, progress: Callable[[str], None] | None = None) -> Path:
+def write(
+    results: Results,
+    folder: Path,
+    *,
+    answers: Answers | None = None,
+    progress: Callable[[str], None] | None = None,
+) -> Path:
     """Write a review's folder; return the path of its index page.
 
-    A review that stands there is replaced whole, its findings kept under ``rounds/``; files that are not the tool's
-    are carried over untouched.
+    A review that stands there is replaced whole, its findings kept under ``rounds/`` and the answers in its issue log
+    carried to the new one; files that are not the tool's are carried over untouched.
 
     Raises
     ------
     CallError
-        The folder cannot be written.
+        The folder cannot be written, or the issue log in it cannot be read.
     """
     say = progress or (lambda _: None)
+    results = with_history(carry(results, gathered_answers(folder, answers)), _earlier_rounds(folder))
     with replaced_whole(folder) as staging:
         say("writing tables")
         write_tables(results, staging)
+        write_issue_log(results, staging / ISSUE_LOG)
+        write_checklist(results, staging)
+        (staging / SITE).write_text(site_json(results.site), "utf-8")
         results.trends.write(staging / TRENDS)
         write_report(results, staging, progress=lambda done, pages: say(f"writing the report, page {done} of {pages}"))
         if folder.is_dir():
             _keep_rounds(folder, staging)
             _keep_others(folder, staging)
     return folder / INDEX
+
+
+def gathered_answers(folder: Path, answers: Answers | None = None) -> Answers:
+    """Lay the answers of a file that was named over those in the issue log of the review that stands in a folder.
+
+    Raises
+    ------
+    CallError
+        The issue log in the folder cannot be read.
+    """
+    standing = answers_in(folder) if read_findings(folder / FINDINGS) else Answers()
+    return answers.over(standing) if answers else standing
 
 
 def check_folder(folder: Path, inputs: list[Path]) -> None:
@@ -117,16 +143,15 @@ def _keep_rounds(folder: Path, staging: Path) -> None:
     if (folder / ROUNDS).is_dir():
         shutil.copytree(folder / ROUNDS, rounds, dirs_exist_ok=True)
     latest = folder / FINDINGS
-    if _is_ours(latest):
+    if read_findings(latest):
         stamp = datetime.fromtimestamp(latest.stat().st_mtime, UTC).strftime("%Y-%m-%dT%H%M%SZ")
         shutil.copy2(latest, rounds / f"{stamp}.json")
 
 
-def _is_ours(findings: Path) -> bool:
-    try:
-        return json.loads(findings.read_text("utf-8")).get("format") == FORMAT
-    except (OSError, ValueError, AttributeError):
-        return False
+def _earlier_rounds(folder: Path) -> list[Path]:
+    """The findings of every round that a folder has seen, the earliest first: their names are their times."""
+    latest = folder / FINDINGS
+    return [*sorted((folder / ROUNDS).glob("*.json")), *([latest] if read_findings(latest) else [])]
 
 
 def _keep_others(folder: Path, staging: Path) -> None:

@@ -9,10 +9,10 @@ from pathlib import Path
 import pandas as pd
 
 from analyzer.contract import ContractCheck
-from analyzer.engine.judge import judge
+from analyzer.engine.building import judge_building
 from analyzer.engine.rule import Rule
 from analyzer.engine.rulebook import read_rules
-from analyzer.findings.findings import collect
+from analyzer.findings.findings import collect_building
 from analyzer.findings.results import Results
 from analyzer.places import rule_book
 from analyzer.request import trend_request
@@ -45,17 +45,34 @@ class Review:
 
         return findings_table(self.results)
 
-    def write(self, folder: str | Path, *, progress: Callable[[str], None] | None = None) -> Path:
+    def write(
+        self,
+        folder: str | Path,
+        *,
+        answers: Answers | str | Path | None = None,
+        progress: Callable[[str], None] | None = None,
+    ) -> Path:
         """Write the report and all tables into a folder, whole or not at all; return the report's index page.
+
+        Parameters
+        ----------
+        folder : path
+            A review that stands there is replaced; the answers in its issue log are carried on.
+        answers : path or Answers, optional
+            An issue log that was handed back, or what was read of it; it counts before what stands in the folder.
+        progress : callable, optional
+            Called with a short sentence at each step.
 
         Raises
         ------
         CallError
-            The folder cannot be written.
+            The folder cannot be written, or an issue log cannot be read.
         """
+        from analyzer.findings.answers import read_answers
         from analyzer.handover import write
 
-        return write(self.results, Path(folder), progress=progress)
+        told = read_answers(answers) if isinstance(answers, str | Path) else answers
+        return write(self.results, Path(folder), answers=told, progress=progress)
 
 
 def review(
@@ -98,14 +115,14 @@ def review(
             return review(trends, site, rules=rules, contract=contract, progress=progress)
     rules = rule_book_of(site) if rules is None else rules
     scene = Scene(trends, site)
-    judgement = judge(scene, rules, progress)
+    judgement = judge_building(scene, rules, progress)
     trends.ledger.contract = contract.outcome(trends)
     results = Results(
         site=site,
         trends=trends,
         rules=rules,
         verdicts=judgement.verdicts,
-        findings=collect(scene, rules, judgement),
+        findings=collect_building(scene, rules, judgement),
         requests=trend_request(judgement.gaps, rules),
         in_force=pd.DataFrame(
             {name: scene.value(name) for name in ("occupied", "heating_setpoint", "cooling_setpoint")}

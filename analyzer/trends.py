@@ -83,8 +83,15 @@ def is_normalized(path: str | Path) -> bool:
     return b"trendwright.format" in metadata
 
 
-def read_normalized(path: str | Path) -> Trends:
+def read_normalized(path: str | Path, terminals: list[str] | None = None) -> Trends:
     """Read ``trends.parquet`` (and ``air_handlers.parquet`` beside it, if there) back as they were written.
+
+    Parameters
+    ----------
+    path : path
+        The terminals' table.
+    terminals : list of str, optional
+        The only terminals to read; of a large building the rest is never loaded.
 
     Raises
     ------
@@ -94,24 +101,25 @@ def read_normalized(path: str | Path) -> Trends:
     import pyarrow.parquet as pq
 
     path = Path(path)
-    terminals, metadata = _read(path, pq, TERMINAL_COLUMNS)
+    only = None if terminals is None else [("terminal", "in", list(terminals))]
+    table, metadata = _read(path, pq, TERMINAL_COLUMNS, only)
     beside = path.with_name(AIR_HANDLERS_FILE)
     air_handlers = _read(beside, pq, AIR_HANDLER_COLUMNS)[0] if beside.exists() else no_air_handlers()
     zone = metadata.get(b"trendwright.time_zone", b"UTC").decode()
     logged = json.loads(metadata.get(b"trendwright.logging", b"{}"))
-    tags = list(terminals["terminal"].cat.categories)
+    tags = list(table["terminal"].cat.categories)
     if logged:
         logging = (
             pd.DataFrame.from_dict(logged, orient="index").reindex(index=tags, columns=list(TERMINAL)).astype(float)
         )
     else:
-        logging = observed_logging(terminals)
-    return Trends(terminals, air_handlers, logging, zone)
+        logging = observed_logging(table)
+    return Trends(table, air_handlers, logging, zone)
 
 
-def _read(path: Path, pq, columns: list[str]) -> tuple[pd.DataFrame, dict]:
+def _read(path: Path, pq, columns: list[str], only: list | None = None) -> tuple[pd.DataFrame, dict]:
     try:
-        stored = pq.read_table(path)
+        stored = pq.read_table(path, filters=only)
     except Exception as error:
         raise ExportError(
             path, f"is not a readable Parquet file ({type(error).__name__})", "Export it again."

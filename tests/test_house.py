@@ -27,6 +27,7 @@ ROOMS = (
     ("engine",),
     ("findings",),
     ("report", "request", "normalized", "rule_pages", "demo"),
+    ("checklist",),
     ("handover",),
     ("reviews",),
     (PUBLIC_FACE,),

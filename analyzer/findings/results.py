@@ -11,7 +11,8 @@ from analyzer.site import Site
 from analyzer.trends import Trends
 
 __all__ = [
-    "IMPACTS", "REQUEST_COLUMNS", "SEVERITIES", "VERDICT_COLUMNS", "Episode", "Finding", "Measure", "Results",
+    "IMPACTS", "REQUEST_COLUMNS", "SEVERITIES", "VERDICT_COLUMNS", "Answer", "Episode", "Finding", "Measure",
+    "Results", "Round",
 ]  # fmt: skip
 VERDICT_COLUMNS = [
     "terminal", "rule", "verdict", "confidence", "reason", "judged_hours", "fault_hours", "first_seen", "last_seen",
@@ -36,8 +37,38 @@ class Measure:
 
 
 @dataclass(frozen=True)
+class Answer:
+    """What was written into the issue log about a finding: by whoever mends it, or by whoever answers for it."""
+
+    response: str = ""
+    date: str = ""
+    status: str = ""
+
+
+@dataclass(frozen=True)
+class Round:
+    """One review of a building among several: what it counted, beside the one before it.
+
+    ``new`` and ``gone`` count the findings that the round before did not have, and those that only it had (which says
+    nothing on whether they were mended); None in the first round. ``verdicts`` is empty where the file does not say.
+    """
+
+    start: str
+    end: str
+    findings: int
+    severity: dict[str, int]
+    verdicts: dict[str, int]
+    new: int | None = None
+    gone: int | None = None
+
+
+@dataclass(frozen=True)
 class Finding:
-    """One fault of one terminal, in the words and figures of its rule. ``id`` is terminal and rule: it is stable."""
+    """One fault of one terminal, in the words and figures of its rule.
+
+    ``id`` is terminal and rule: it is stable. ``under`` is the id of the finding that it follows from, where there is
+    one: it is told with that finding, and not counted again.
+    """
 
     id: str
     terminal: str
@@ -59,6 +90,8 @@ class Finding:
     next_steps: tuple[str, ...]
     retest: str
     caution: str | None = None
+    under: str | None = None
+    answer: Answer | None = None
 
 
 @dataclass
@@ -82,6 +115,10 @@ class Results:
         Everything that was taken as given, from intake to judgement.
     contract : dict
         The outcome of the table's data contract.
+    history : list of Round
+        The rounds of review that the folder has seen, the earliest first and this one last.
+    earlier_answers : dict of Answer
+        What the issue log said of findings that this round does not have, by their id.
     """
 
     site: Site
@@ -93,6 +130,8 @@ class Results:
     in_force: pd.DataFrame
     assumptions: list[str] = field(default_factory=list)
     contract: dict = field(default_factory=dict)
+    history: list[Round] = field(default_factory=list)
+    earlier_answers: dict[str, Answer] = field(default_factory=dict)
 
     @property
     def period(self) -> tuple[pd.Timestamp, pd.Timestamp]:

@@ -102,8 +102,7 @@ def trend_box(
     panels = [
         panel
         for panel in PANELS
-        if (only is None or panel.name in only)
-        and ({line.name for line in panel.series} & set(series)) - _NEVER_ALONE
+        if (only is None or panel.name in only) and ({line.name for line in panel.series} & set(series)) - _NEVER_ALONE
     ]
     stretches = [[round(edge.timestamp() - origin) for edge in stretch] for stretch in marked]
     data = {

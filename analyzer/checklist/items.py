@@ -1,0 +1,67 @@
+"""What there is to look at on site, and at which terminals."""
+
+from __future__ import annotations
+
+import tomllib
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+
+_FILE = Path(__file__).with_name("items.toml")
+
+
+@dataclass(frozen=True)
+class Item:
+    """One thing to look at. Empty ``kinds`` and ``reheat`` fit all terminals."""
+
+    look: str
+    how: str
+    rules: tuple[str, ...] = ()
+    kinds: tuple[str, ...] = ()
+    reheat: tuple[str, ...] = ()
+    outdoor_air_inlet: bool = False
+    underfloor: bool = False
+    caution: str | None = None
+
+    def fits(self, terminal: dict) -> bool:
+        """Tell whether it can be looked at: what the schedule does not say is taken as possible."""
+        kind, reheat = _word(terminal, "kind"), _word(terminal, "reheat")
+        return (
+            (not self.kinds or kind in ("", *self.kinds))
+            and (not self.reheat or reheat in ("", *self.reheat))
+            and (not self.outdoor_air_inlet or _given(terminal, "outdoor_air_inlet_min"))
+            and (not self.underfloor or _word(terminal, "distribution") == "underfloor")
+        )
+
+
+@cache
+def items() -> tuple[Item, ...]:
+    """Return everything there is to look at, in the order in which it is done at the box."""
+    told = tomllib.loads(_FILE.read_text("utf-8"))["item"]
+    return tuple(
+        Item(**{name: tuple(value) if isinstance(value, list) else value for name, value in one.items()})
+        for one in told
+    )
+
+
+def fitting(terminal: dict, rules=None) -> list[Item]:
+    """Return the items that fit a terminal.
+
+    Parameters
+    ----------
+    terminal : dict
+        Its row of the schedule; empty where it is in none.
+    rules : collection of str, optional
+        Only the items that a finding by one of these rules calls for.
+    """
+    return [item for item in items() if item.fits(terminal) and (rules is None or set(item.rules) & set(rules))]
+
+
+def _word(terminal: dict, name: str) -> str:
+    value = terminal.get(name)
+    return value if isinstance(value, str) else ""
+
+
+def _given(terminal: dict, name: str) -> bool:
+    value = terminal.get(name)
+    return isinstance(value, float) and value == value

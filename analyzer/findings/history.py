@@ -1,0 +1,68 @@
+"""The rounds of review that a folder has seen: what each counted, from the findings that it left."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+from analyzer.findings.results import SEVERITIES, Results, Round
+from analyzer.findings.tables import FORMAT, findings_told
+
+
+def with_history(results: Results, earlier: list[Path]) -> Results:
+    """Count earlier rounds and this one.
+
+    Parameters
+    ----------
+    results : Results
+        This round's.
+    earlier : list of Path
+        ``findings.json`` of the earlier rounds, in the order in which they were written.
+
+    Returns
+    -------
+    Results
+        The same object, its ``history`` filled; a file that cannot be read is said among its assumptions.
+    """
+    told = []
+    for path in earlier:
+        found = read_findings(path)
+        if found is None:
+            results.assumptions.append(
+                f"{path.name}: cannot be read as an earlier round, and is left out of the history."
+            )
+        else:
+            told.append(found)
+    results.history = rounds([*told, findings_told(results)])
+    return results
+
+
+def read_findings(path: Path) -> dict | None:
+    """Read a ``findings.json``; None where it is none of ours."""
+    try:
+        told = json.loads(path.read_text("utf-8"))
+        return told if told.get("format") == FORMAT else None
+    except (OSError, ValueError, AttributeError):
+        return None
+
+
+def rounds(told: list[dict]) -> list[Round]:
+    """Count what each round found, beside the round before it; rounds in the order given."""
+    counted: list[Round] = []
+    before: set[str] | None = None
+    for one in told:
+        ids = {finding["id"] for finding in one["findings"]}
+        levels = [finding["severity"] for finding in one["findings"]]
+        counted.append(
+            Round(
+                start=one["period"]["from"],
+                end=one["period"]["to"],
+                findings=len(ids),
+                severity={level: levels.count(level) for level in SEVERITIES},
+                verdicts=one.get("verdicts", {}),
+                new=None if before is None else len(ids - before),
+                gone=None if before is None else len(before - ids),
+            )
+        )
+        before = ids
+    return counted

@@ -1,0 +1,78 @@
+"""The facts of a building as a review keeps them (``site.json``), so that later pages need no site file."""
+
+from __future__ import annotations
+
+import json
+from datetime import date
+from pathlib import Path
+
+import pandas as pd
+
+from analyzer.errors import SiteError
+from analyzer.site.model import SCHEDULE, Accuracy, Site, Tariff, empty_schedule
+
+FORMAT = "trendwright-site/1"
+_PLAIN = ("name", "time_zone", "units", "altitude", "date_order", "outdoor_air_fraction", "setpoints", "rule_changes")
+
+
+def site_json(site: Site) -> str:
+    """Return the text of ``site.json``: SI throughout, blanks left out of the schedule."""
+    told = {
+        "format": FORMAT,
+        **{name: getattr(site, name) for name in _PLAIN},
+        "occupied_hours": site.occupied_hours,
+        "holidays": [day.isoformat() for day in site.holidays],
+        "accuracy": {name: [a.of_reading, a.at_least] for name, a in site.accuracy.items()},
+        "tariff": vars(site.tariff),
+        "schedule": {
+            terminal: {name: value for name, value in row.items() if not pd.isna(value)}
+            for terminal, row in site.schedule.to_dict("index").items()
+        },
+    }
+    return json.dumps(told, indent=1, ensure_ascii=False, default=str)
+
+
+def read_stored_site(path: str | Path) -> Site:
+    """Read ``site.json`` of a review folder back.
+
+    Raises
+    ------
+    SiteError
+        The file cannot be read, or is of another format.
+    """
+    path = Path(path)
+    remedy = "Review the exports again with this version."
+    try:
+        told = json.loads(path.read_text("utf-8"))
+        found = told.get("format")
+    except (OSError, ValueError, AttributeError) as error:
+        raise SiteError(path, f"cannot be read ({type(error).__name__})", remedy) from None
+    if found != FORMAT:
+        raise SiteError(path, f"is of the format {found!r}, not {FORMAT!r}", remedy)
+    try:
+        return _site(told)
+    except (KeyError, TypeError, ValueError, AttributeError) as error:
+        raise SiteError(path, f"is damaged ({type(error).__name__}: {error})", remedy) from None
+
+
+def _site(told: dict) -> Site:
+    week = told["occupied_hours"]
+    return Site(
+        **{name: told[name] for name in _PLAIN},
+        occupied_hours=week and {int(day): [tuple(span) for span in spans] for day, spans in week.items()},
+        holidays=tuple(map(date.fromisoformat, told["holidays"])),
+        accuracy={name: Accuracy(*figures) for name, figures in told["accuracy"].items()},
+        tariff=Tariff(**told["tariff"]),
+        schedule=_schedule(told["schedule"]),
+    )
+
+
+def _schedule(rows: dict[str, dict]) -> pd.DataFrame:
+    if not rows:
+        return empty_schedule()
+    table = pd.DataFrame.from_dict(rows, orient="index").reindex(columns=list(SCHEDULE))
+    for name, kind in SCHEDULE.items():
+        table[name] = (
+            table[name].astype(object).where(table[name].notna(), None) if kind == "text" else table[name].astype(float)
+        )
+    return table.rename_axis("terminal")
