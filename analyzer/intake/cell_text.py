@@ -12,6 +12,7 @@ import pyarrow.compute as pc
 from analyzer.errors import ExportError
 from analyzer.intake.limits import LONGEST_LINE, MOST_COLUMNS
 from analyzer.intake.sniff import Dialect, endless_line
+from analyzer.intake.stamp_text import looks_like_stamp
 from analyzer.intake.value_text import MISSING, is_missing
 
 _TEXT = pa.dictionary(pa.int32(), pa.string())
@@ -61,7 +62,8 @@ def _types(dialect: Dialect, width: int) -> list[pa.DataType]:
     for n in range(width):
         cells = [cells[n] for cells in sample if n < len(cells)]
         filled = [cell for cell in cells if not is_missing(cell)]
-        types.append(pa.float64() if filled and all(map(bare_number, filled)) else _TEXT)
+        numbers = filled and all(map(bare_number, filled)) and not any(map(looks_like_stamp, filled))
+        types.append(pa.float64() if numbers else _TEXT)
     return types
 
 

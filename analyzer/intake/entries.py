@@ -11,7 +11,7 @@ import pyarrow.compute as pc
 from analyzer.intake.layout import Layout, fold
 from analyzer.intake.stamps import Stamps
 from analyzer.intake.tables import RawTable
-from analyzer.intake.unit_text import no_unit
+from analyzer.intake.unit_text import no_unit, take_unit
 from analyzer.intake.vocabulary import VALUE_WORDS
 
 
@@ -19,12 +19,13 @@ from analyzer.intake.vocabulary import VALUE_WORDS
 class Entry:
     """One point of a table: its name as the file spells it, and what else the table says of it.
 
-    ``owner`` is the tag that stands apart from the name; ``unit`` what a units row or unit column says.
+    ``owner`` is the tag that stands apart from the name; ``unit`` the unit that does, and ``unit_from`` what tells it.
     """
 
     column: str
     owner: str | None = None
     unit: str | None = None
+    unit_from: str = "units row"
 
 
 @dataclass
@@ -53,15 +54,19 @@ def list_entries(table: RawTable, layout: Layout, stamps: Stamps, hint: str) -> 
         ]
         return Log(table, layout, stamps, entries, codes(owners))
     unit = _only_text(table, layout.unit)
-    entries = [Entry(_wide_name(table, layout, n), hint, table.units[n] or unit) for n in layout.values]
+    entries = [_wide_entry(table, layout, n, hint, unit) for n in layout.values]
     return Log(table, layout, stamps, entries)
 
 
-def _wide_name(table: RawTable, layout: Layout, n: int) -> str:
+def _wide_entry(table: RawTable, layout: Layout, n: int, hint: str, unit: str | None) -> Entry:
     """Name a point by its column; the only column of a file that holds one point is named by the file."""
-    if len(layout.values) == 1 and (fold(table.names[n]) in VALUE_WORDS or table.names[n].startswith("column ")):
-        return table.stem
-    return table.names[n]
+    header, in_header = take_unit(table.names[n])
+    if len(layout.values) == 1 and (fold(header) in VALUE_WORDS or header.startswith("column ")):
+        for told, by in ((in_header, "header"), (table.units[n], "units row"), (unit, "unit column")):
+            if told:
+                return Entry(table.stem, hint, told, by)
+        return Entry(table.stem, hint)
+    return Entry(table.names[n], hint, table.units[n] or unit, "units row" if table.units[n] else "unit column")
 
 
 def _only_text(table: RawTable, n: int | None) -> str | None:
@@ -104,7 +109,7 @@ def _long_entries(table: RawTable, layout: Layout) -> tuple[np.ndarray, list[Ent
     names = parts[-1]
     owners = parts[0] if len(parts) > 1 else [None] * len(used)
     entries = [
-        Entry(f"{owner} {name}" if owner else name, owner, None if no_unit(unit) else unit)
+        Entry(f"{owner} {name}" if owner else name, owner, None if no_unit(unit) else unit, "unit column")
         for name, owner, unit in zip(names, owners, units, strict=True)
     ]
     return code.astype(np.int32), entries

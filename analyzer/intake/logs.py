@@ -19,6 +19,7 @@ _LOOKED_AT = 128  # spacings of each log that are looked at
 _STEADY = 0.9  # of the spacings are alike: an interval log
 _HALF = 0.5  # of the spacings are alike: an interval log with gaps, if values repeat
 _REPEATING = 0.1  # of the values repeat the one before; a change-of-value log has none
+_FILLED = 1 / 3  # of the rows of a table with common stamps hold a value: an interval log with many empty cells
 _ALL_BUT_A_JUMP = 0.98  # of the spacings are alike: an interval log, however long its gaps are
 _COVERED = 0.2  # of its span, at the least, is what an interval log accounts for; bursts of changes do not
 _SIGN_OF_LIFE = 3600.0  # seconds; change-of-value logs repeat their value once in a while
@@ -54,13 +55,18 @@ class Logs:
 
 @dataclass
 class _Looks:
-    """What the looked-at spacings of each log show; one row a log."""
+    """What the looked-at spacings of each log show, one figure a log.
+
+    ``filled`` is the share of its table's rows that hold a value, ``row`` the rows' own spacing [us].
+    """
 
     count: np.ndarray
     median: np.ndarray
     alike: np.ndarray
     repeats: np.ndarray
     span: np.ndarray
+    filled: np.ndarray
+    row: np.ndarray
 
 
 def classify(every: list[Series], owner_of: np.ndarray, state_of: np.ndarray) -> Logs:
@@ -102,9 +108,11 @@ def _intervals(look: _Looks, tabled: np.ndarray, state: np.ndarray) -> np.ndarra
     changing = state & (look.repeats == 0) & (look.count > 2 * _FEW) & ~tabled
     steady = (look.alike >= _STEADY) & ~changing
     gappy = (look.alike >= _HALF) & (look.repeats >= _REPEATING)
-    gappy |= tabled & ((look.alike >= _HALF) | (look.repeats >= _REPEATING))
+    common = tabled & ((look.alike >= _HALF) | (look.repeats >= _REPEATING) | (look.filled >= _FILLED))
     covering = ((look.count - 1) * look.median >= _COVERED * look.span) | (look.alike >= _ALL_BUT_A_JUMP) | tabled
-    interval = np.where(enough & covering & (steady | gappy), _nominal(look.median / SECOND), 0.0)
+    interval = np.where(enough & covering & (steady | gappy | common), _nominal(look.median / SECOND), 0.0)
+    ragged = common & (interval > 0) & (look.alike < _HALF)
+    interval[ragged] = _nominal(look.row[ragged] / SECOND)
     alone = enough & ~tabled
     if (alone & (interval == 0)).sum() > (alone & (interval > 0)).sum():
         # Among logs of changes, one that only ever repeats itself, or does so once in hours, is a sign of life.
@@ -124,16 +132,19 @@ def _look(series: Series, column: np.ndarray, run: np.ndarray, *, full: bool = F
     flat = np.repeat(column, taken)
     here, there = series.value[flat, at], series.value[flat, at + 1]
     both = ~(np.isnan(here) | np.isnan(there))
-    count = length.copy()
-    sparse = np.flatnonzero(np.bincount(log, both, len(column)) < 0.5 * np.maximum(taken, 1))
+    seen = np.bincount(log, both, len(column))
+    sparse = np.flatnonzero(seen < (0.5 * taken if series.tabled else 1))
     if len(sparse) and not full:
         return _look_closely(series, column, run, sparse)
-    log, here, there = log[both], here[both], there[both]
-    spacing = (series.time[at + 1] - series.time[at])[both]
+    repeats = np.bincount(log, both & (here == there), len(column)) / np.maximum(1, seen)
+    spacing = series.time[at + 1] - series.time[at]
+    if series.tabled:
+        log, spacing = log[both], spacing[both]
+    # In a log of its own an empty sample has a stamp all the same: an interval log keeps its step through it.
+    alike, median = _steadiness(spacing, log, len(column))
     last = np.maximum(series.begin[run + 1] - 1, begin)
-    return _summary(
-        log, spacing, here == there, count, series.time[last] - series.time[np.minimum(begin, len(series.time) - 1)]
-    )
+    span = series.time[last] - series.time[np.minimum(begin, len(series.time) - 1)]
+    return _Looks(length.copy(), median, alike, repeats, span, np.ones(len(column)), median)
 
 
 def _look_closely(series: Series, column: np.ndarray, run: np.ndarray, sparse: np.ndarray) -> _Looks:
@@ -141,7 +152,7 @@ def _look_closely(series: Series, column: np.ndarray, run: np.ndarray, sparse: n
     wanted = np.zeros(series.target.shape, bool)
     wanted[column[sparse], run[sparse]] = True
     dense = np.setdiff1d(np.arange(len(column)), sparse)
-    result = _Looks(*(np.zeros(len(column)) for _ in range(5)))
+    result = _Looks(*(np.zeros(len(column)) for _ in range(7)))
     if len(dense):
         _put(result, dense, _look(series, column[dense], run[dense], full=True))
     for c in np.unique(column[sparse]).tolist():
@@ -157,7 +168,13 @@ def _look_closely(series: Series, column: np.ndarray, run: np.ndarray, sparse: n
             series.value[c, rows][None, :],
             series.tabled,
         )
-        _put(result, mine, _look(whole, np.zeros(len(mine), np.int64), np.arange(len(mine)), full=True))
+        look = _look(whole, np.zeros(len(mine), np.int64), np.arange(len(mine)), full=True)
+        rows_in_run = np.diff(series.begin)[run[mine]]
+        look.filled = look.count / rows_in_run
+        look.row = (series.time[series.begin[run[mine] + 1] - 1] - series.time[series.begin[run[mine]]]) / (
+            rows_in_run - 1
+        ).clip(1)
+        _put(result, mine, look)
     return result
 
 
@@ -166,15 +183,14 @@ def _put(result: _Looks, at: np.ndarray, part: _Looks) -> None:
         getattr(result, name)[at] = array
 
 
-def _summary(log, spacing, repeats, count, span) -> _Looks:
-    size = len(count)
+def _steadiness(spacing: np.ndarray, log: np.ndarray, size: int) -> tuple[np.ndarray, np.ndarray]:
+    """Return the share of each log's spacings that are like their median, and the median [us]."""
     median = np.zeros(size)
     found = pd.Series(spacing.astype(float)).groupby(log).median()
     median[found.index] = found.to_numpy()
     slack = np.maximum(0.1 * median, 1.5 * SECOND)
     seen = np.maximum(1, np.bincount(log, minlength=size))
-    alike = np.bincount(log, np.abs(spacing - median[log]) <= slack[log], size) / seen
-    return _Looks(count, median, alike, np.bincount(log, repeats, size) / seen, span)
+    return np.bincount(log, np.abs(spacing - median[log]) <= slack[log], size) / seen, median
 
 
 def _nominal(seconds: np.ndarray) -> np.ndarray:

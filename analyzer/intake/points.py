@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from analyzer.intake.entries import Entry
 from analyzer.intake.names import read_quantity, tokens_of
 from analyzer.intake.point_list import PointList
 from analyzer.intake.tags import TagFinder
@@ -63,18 +64,18 @@ class Point:
         return self.air_handler, self.tag, self.quantity
 
 
-def propose(file: str, column: str, owner: str | None, unit: str | None, unit_from: str, tags: TagFinder) -> Point:
+def propose(file: str, entry: Entry, tags: TagFinder) -> Point:
     """Propose what a point is, from its name and what its table says of it."""
-    name, in_header = take_unit(column)
-    found = tags.find(name, owner)
-    point = Point(file, column, found.tag, air_handler=found.air_handler)
+    name, in_header = take_unit(entry.column)
+    found = tags.find(name, entry.owner)
+    point = Point(file, entry.column, found.tag, air_handler=found.air_handler)
     words = found.words
     reading = read_quantity(words, air_handler=found.air_handler)
     if reading is None or (in_header is None and len(words) > 1):
         words, trailing = _without_unit(words, name, found.air_handler)
         reading = read_quantity(words, air_handler=found.air_handler) or reading
         in_header = in_header or trailing
-    given, given_from = (in_header, "header") if in_header else (unit, unit_from)
+    given, given_from = (in_header, "header") if in_header else (entry.unit, entry.unit_from)
     if reading is None:
         point.why = "its name says nothing that the vocabulary knows"
         return point
@@ -117,26 +118,9 @@ def _take_unit(point: Point, unit: str, told_by: str) -> None:
         point.why = f"its unit {unit!r} is no unit of {meaning.dimension.replace('_', ' ')}"
 
 
-def map_points(
-    entries: list[tuple[str, str, str | None, str | None, str]], tags: TagFinder, listed: PointList
-) -> list[Point]:
-    """Map every point of the reading, the point list's word first.
-
-    Parameters
-    ----------
-    entries : list of tuple
-        File, column, owner apart from the name, unit apart from the header, and what told that unit.
-
-    Returns
-    -------
-    list of Point
-        In the same order.
-    """
-    points = []
-    for file, column, owner, unit, unit_from in entries:
-        point = propose(file, column, owner, unit, unit_from, tags)
-        points.append(listed.apply(point, owner))
-    return points
+def map_points(file: str, entries: list[Entry], tags: TagFinder, listed: PointList) -> list[Point]:
+    """Map the points of a table, the point list's word over the proposal."""
+    return [listed.apply(propose(file, entry, tags), entry.owner) for entry in entries]
 
 
 def settle_conflicts(points: list[Point]) -> list[str]:

@@ -115,9 +115,7 @@ def find_points(logs: list[Log], tags: TagFinder, listed: PointList, ledger: Led
     """
     points = []
     for log in logs:
-        told_by = "unit column" if log.layout.unit is not None else "units row"
-        entries = [(log.table.label, entry.column, entry.owner, entry.unit, told_by) for entry in log.entries]
-        points.append(map_points(entries, tags, listed))
+        points.append(map_points(log.table.label, log.entries, tags, listed))
     every = [point for table in points for point in table]
     for sentence in settle_conflicts(every) + listed.differing:
         ledger.assume(sentence)

@@ -8,7 +8,7 @@ from collections import Counter
 from dataclasses import dataclass, field
 
 from analyzer.errors import ExportError
-from analyzer.intake.header import find_header, holds_stamp, is_footer
+from analyzer.intake.header import find_header, holds_stamp, is_footer, looks_like_number
 from analyzer.intake.limits import LONGEST_LINE, MEBIBYTE, MOST_COLUMNS
 
 DELIMITERS = (",", ";", "\t", "|")
@@ -19,6 +19,7 @@ _TAIL_BYTES = 64 * 1024
 _TAIL_LINES = 40
 _DECIMAL_COMMA = re.compile(r"^\s*[-+]?\d{1,3}(?:\.\d{3})+,\d+\s*$|^\s*[-+]?\d+,(?:\d{1,2}|\d{4,})\s*$")
 _DECIMAL_POINT = re.compile(r"^\s*[-+]?[\d,]*\.(?:\d{1,2}|\d{4,})\s*$|^\s*[-+]?\d{1,3}(?:,\d{3})+\.\d+\s*$")
+_GROUPED = re.compile(r"^\s*-?[1-9]\d{0,2}(?:\.\d{3})+\s*$")
 
 
 @dataclass
@@ -168,11 +169,22 @@ def _delimiter(lines: list[_Line]) -> str:
 
 
 def _decimal(sample: list[list[str]]) -> str:
-    """Tell a decimal comma from a decimal point."""
+    """Tell a decimal comma from a decimal point; and ``1.854`` among whole numbers from a number with decimals."""
     cells = {cell for cells in sample for cell in cells}
     commas = sum(bool(_DECIMAL_COMMA.match(cell)) for cell in cells)
     points = sum(bool(_DECIMAL_POINT.match(cell)) for cell in cells)
+    if not commas and not points and any(_GROUPED.match(cell) for cell in cells):
+        columns = zip(*(cells for cells in sample if len(cells) == len(sample[0])), strict=True)
+        return "," if any(_is_grouped(set(column)) for column in columns) else "."
     return "," if commas > points else "."
+
+
+def _is_grouped(cells: set[str]) -> bool:
+    """Tell a column of whole numbers with points between the thousands: no number has a point and fewer digits after it."""
+    numbers = [cell for cell in cells if looks_like_number(cell)]
+    grouped = [cell for cell in numbers if _GROUPED.match(cell)]
+    whole = [cell for cell in numbers if cell.isdigit() and 100 <= int(cell) < 1000]
+    return bool(grouped and whole) and all(_GROUPED.match(cell) or cell.lstrip("-").isdigit() for cell in numbers)
 
 
 def _cut_footer(data: bytes, dialect: Dialect, width: int) -> None:

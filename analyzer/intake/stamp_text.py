@@ -18,7 +18,7 @@ DAY = 86_400 * SECOND
 NOT_A_TIME = np.iinfo(np.int64).min
 
 _MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
-_MONTH = r"(?P<name>[A-Za-zäéû]{3,9})\.?"
+_MONTH = rf"(?P<name>(?i:{'|'.join(_MONTHS)})[a-z]{{0,6}})\.?"
 _CLOCK = (
     r"(?:(?P<hour>\d{1,2}):(?P<minute>\d{2})(?::(?P<second>\d{2})(?:[.,](?P<fraction>\d{1,9}))?)?"
     r"\s*(?:(?P<half>[AaPp])(?:\.?[Mm]\.?|\b))?)"
