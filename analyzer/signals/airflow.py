@@ -132,16 +132,19 @@ def _flow_swing(scene: Scene, least_swing, swings_in_a_row, regularity, longest_
 
 
 def _flow_deviation(scene: Scene) -> np.ndarray:
-    """Flow less its setpoint as a share of it; NaN without a setpoint or air; 0 while a step of it is followed.
+    """Flow less its setpoint as a share of it; NaN without a setpoint or air; 0 while the setpoint leads the way.
 
-    The last keeps time-averaged control out, which steps the setpoint on purpose.
+    The last keeps time-averaged control out, which steps the setpoint on purpose, and a setpoint that the zone's loop
+    swings: flow that lags behind it is not hunting.
     """
 
     def work_out():
         flow, setpoint = scene.trend("primary_flow"), scene.trend("primary_flow_setpoint")
         asked = (setpoint > 0) & ~(scene.value("supply_air_on") < 0.5)
         away = np.divide(flow - setpoint, setpoint, out=np.full(scene.size, np.nan), where=asked)
-        on_its_way = (scene.value("flow_settled_for") < TRAVEL) & ~np.isnan(away)
+        since = window_start(scene.code, scene.first, scene.seconds, TRAVEL)
+        led = np.abs(setpoint - setpoint[since]) > np.abs(flow - setpoint)
+        on_its_way = ((scene.value("flow_settled_for") < TRAVEL) | led) & ~np.isnan(away)
         # A log on every change is seen on the table's grid; that must not pass for a fine log.
         blind = (scene.logged_every("primary_flow") == 0) & (scene.interval > COARSEST_GRID)
         return np.where(scene.per_row(blind), np.nan, np.where(on_its_way, 0.0, away))

@@ -9,8 +9,8 @@ days, interval  how long and how often (default one day, a Monday in winter, eve
 on_change       points that were logged on every change; ``fan_starts`` then come from the events of the pattern
 trends          quantity to {"HH:MM" = value}: in force from that time of each day on. A value is a number, "none",
                 "A/B every N min" (A for N minutes, then B for N minutes, and so on), "A to B" (a straight line over
-                all days), "A swinging B every N min" (a sine of that amplitude and period about A) or "A with noise B"
-                (evenly spread, always the same)
+                all days), "A swinging B every N min" (a sine of that amplitude and period about A; ", M min ahead"
+                shifts it) or "A with noise B" (evenly spread, always the same)
 air_handler     the same for the air handler's points
 """
 
@@ -137,8 +137,8 @@ def _value(value, moments: pd.DatetimeIndex) -> np.ndarray:
         return np.full(len(moments), np.nan)
     if match := re.fullmatch(r"([-\d.]+) to ([-\d.]+)", value):
         return np.linspace(float(match[1]), float(match[2]), len(moments))
-    if match := re.fullmatch(r"([-\d.]+) swinging ([\d.]+) every ([\d.]+) min", value):
-        minutes = (moments - moments[0]).total_seconds().to_numpy() / 60
+    if match := re.fullmatch(r"([-\d.]+) swinging ([\d.]+) every ([\d.]+) min(?:, ([\d.]+) min ahead)?", value):
+        minutes = (moments - moments[0]).total_seconds().to_numpy() / 60 + float(match[4] or 0)
         return float(match[1]) + float(match[2]) * np.sin(2 * np.pi * minutes / float(match[3]) + 0.4)
     if match := re.fullmatch(r"([-\d.]+) with noise ([\d.]+)", value):
         spread = np.random.default_rng(1).uniform(-1.0, 1.0, len(moments))
