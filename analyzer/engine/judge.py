@@ -10,7 +10,7 @@ import pandas as pd
 from analyzer.engine.episodes import Episodes, find_episodes
 from analyzer.engine.expressions import Truth
 from analyzer.engine.reasons import Reasons
-from analyzer.engine.rule import KINDS, Rule
+from analyzer.engine.rule import AIR_HANDLER, KINDS, Rule
 from analyzer.signals import HOLD_INTERVALS, Scene
 
 # A terminal is clear only where at least this share of the rule's context could be judged. Judgement.
@@ -50,10 +50,10 @@ def judge(scene: Scene, rules: dict[str, Rule], progress=None) -> Judgement:
     """Judge every terminal of the scene by every rule that applies to it."""
     judged = []
     for rule in rules.values():
-        if progress:
-            progress(f"judging {rule.id}")
         applies = applicable(scene, rule)
         if applies.any():
+            if progress:
+                progress(f"judging {rule.id}")
             judged.append(_RuleAtWork(scene, rule, applies).outcome())
     verdicts = [outcome.verdicts for outcome in judged]
     gaps = [outcome.gaps for outcome in judged]
@@ -71,11 +71,13 @@ def applicable(scene: Scene, rule: Rule) -> np.ndarray:
     """Tell for each terminal whether the rule applies to what it is."""
     applies = np.ones(scene.count, dtype=bool)
     if "all" not in rule.applies_to:
-        applies &= np.isin(scene.kinds, [kind for kind in KINDS if kind in rule.applies_to])
+        applies &= np.isin(scene.kinds, [kind for kind in (*KINDS, AIR_HANDLER) if kind in rule.applies_to])
     if "reheat" in rule.only_with:
         applies &= scene.has_reheat
     if "outdoor-air-inlet" in rule.only_with:
         applies &= scene.has_outdoor_air_inlet
+    if "open-zone" in rule.only_with:
+        applies &= scene.words("open_zone") != ""
     return applies
 
 

@@ -8,6 +8,7 @@ from pathlib import Path
 from analyzer.engine.expressions import Expression
 
 KINDS = ("single-duct", "series", "parallel")
+AIR_HANDLER = "air-handler"
 SEVERITIES = ("urgent", "high", "medium", "low")
 IMPACTS = ("safety", "ventilation", "comfort", "energy", "equipment", "data")
 
@@ -81,6 +82,7 @@ class Rule:
     severity: str
     applies_to: tuple[str, ...]
     only_with: tuple[str, ...]
+    follows_from: tuple[str, ...]
     needs: tuple[str, ...]
     needs_one_of: tuple[tuple[str, ...], ...]
     better_with: tuple[str, ...]

@@ -11,7 +11,18 @@ from typing import Annotated, Literal
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
 
 from analyzer.engine.expressions import Expression
-from analyzer.engine.rule import IMPACTS, KINDS, SEVERITIES, Evidence, Limit, MeasureRule, Milder, Rule, Text
+from analyzer.engine.rule import (
+    AIR_HANDLER,
+    IMPACTS,
+    KINDS,
+    SEVERITIES,
+    Evidence,
+    Limit,
+    MeasureRule,
+    Milder,
+    Rule,
+    Text,
+)
 from analyzer.errors import RuleError, nearest
 from analyzer.quantities import TERMINAL, find_unit, parse_quantity, unit_dimensions
 from analyzer.signals import NUMBERS, SIGNALS
@@ -97,8 +108,9 @@ class _RuleTable(_Table):
     title: Words
     impact: Literal[IMPACTS]
     severity: Literal[SEVERITIES]
-    applies_to: Annotated[list[Literal["all", *KINDS]], Field(min_length=1)]
-    only_with: list[Literal["reheat", "outdoor-air-inlet"]] = []
+    applies_to: Annotated[list[Literal["all", *KINDS, AIR_HANDLER]], Field(min_length=1)]
+    only_with: list[Literal["reheat", "outdoor-air-inlet", "open-zone"]] = []
+    follows_from: list[str] = []
     needs: list[str]
     needs_one_of: list[list[str]] = []
     better_with: list[str] = []
@@ -144,7 +156,7 @@ def read_rule(file: Path) -> Rule:
 def _rule(file: Path, table: _RuleTable) -> Rule:
     plain = {name: getattr(table, name) for name in _RuleTable.model_fields}
     text = {key: tuple(value) if isinstance(value, list) else value for key, value in table.text}
-    for name in ("applies_to", "only_with", "needs", "better_with"):
+    for name in ("applies_to", "only_with", "follows_from", "needs", "better_with"):
         plain[name] = tuple(plain[name])
     plain |= {
         "needs_one_of": tuple(map(tuple, table.needs_one_of)),

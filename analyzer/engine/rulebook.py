@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from dataclasses import replace
+from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 
 from analyzer.engine.rule import SEVERITIES, Limit, Rule
@@ -49,8 +50,27 @@ def read_rules(folders: Iterable[str | Path], site: Site | None = None) -> dict[
                     "Rename the file; to move a limit of the other, use the site file.",
                 )  # fmt: skip
             rules[rule.id] = rule
+    _check_causes(rules)
     rules = dict(sorted(rules.items(), key=lambda item: (SEVERITIES.index(item[1].severity), item[0])))
     return rules if site is None else _with_changes(rules, site)
+
+
+def _check_causes(rules: dict[str, Rule]) -> None:
+    """Refuse a cause that is no rule, and causes that follow from each other."""
+    for rule in rules.values():
+        for name in rule.follows_from:
+            if name not in rules:
+                raise RuleError(
+                    rule.file, f"follows_from: there is no rule {name!r}{nearest(name, rules)}", "Correct its id."
+                )
+    try:
+        TopologicalSorter({rule.id: rule.follows_from for rule in rules.values()}).prepare()
+    except CycleError as error:
+        first = rules[error.args[1][0]]
+        raise RuleError(
+            first.file, f"follows_from: {' and '.join(error.args[1][:-1])} follow from each other",
+            "Take one of them out.",
+        ) from None  # fmt: skip
 
 
 # The site's changes -----------------------------------------------------------------------------------------------

@@ -2,16 +2,38 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pandas as pd
 
+from analyzer.engine.building import BuildingJudgement
 from analyzer.engine.judge import Judgement
 from analyzer.engine.rule import Limit, MeasureRule, Rule
+from analyzer.findings.causes import put_under_causes
 from analyzer.findings.results import SEVERITIES, Episode, Finding, Measure
 from analyzer.quantities import shown_unit, to_shown
 from analyzer.signals import Scene
 
 CONFIDENCES = ("firm", "marginal")
+
+
+def collect_building(scene: Scene, rules: dict[str, Rule], judgement: BuildingJudgement) -> list[Finding]:
+    """Return the findings of terminals and air handlers, ranked, each that follows from another put under it."""
+    found = collect(scene, rules, judgement.terminals)
+    if judgement.air_handlers is not None:
+        together = collect(judgement.together.scene, rules, judgement.air_handlers)
+        found += [_naming_sharers(finding, rules, judgement.shared[finding.rule]) for finding in together]
+    return put_under_causes(sorted(found, key=_rank), rules, judgement.shared)
+
+
+def _naming_sharers(finding: Finding, rules: dict[str, Rule], shared: dict[tuple[str, str], list[str]]) -> Finding:
+    told = [
+        f"{rules[rule].title}: {', '.join(terminals)}."
+        for (air_handler, rule), terminals in shared.items()
+        if air_handler == finding.terminal and terminals
+    ]
+    return replace(finding, summary=" ".join([finding.summary, *told]))
 
 
 def collect(scene: Scene, rules: dict[str, Rule], judgement: Judgement) -> list[Finding]:

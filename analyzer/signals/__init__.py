@@ -14,6 +14,7 @@ from analyzer.signals import (  # noqa: F401 (they register signals)
     mixing,
     reheat,
     sensors,
+    shared,
     ventilation_air,
     zone,
 )

@@ -80,11 +80,13 @@ class Scene:
         Time of each row, seconds since 1970 UTC.
     interval : ndarray of float
         The grid of each terminal [s].
+    given : dict
+        Arrays over the rows that are laid in from outside, for the signals that hand them on.
     hours : ndarray of float
         The time for which a row stands [h]: to the next row, or one interval where the next is further than a gap.
     """
 
-    def __init__(self, trends: Trends, site: Site):
+    def __init__(self, trends: Trends, site: Site, *, schedule: pd.DataFrame | None = None):
         table = trends.terminals
         self.trends, self.site, self.table = trends, site, table
         self.terminals = table["terminal"].cat.categories.to_numpy(dtype=object)
@@ -95,7 +97,8 @@ class Scene:
         self.seconds = table["time"].astype("int64").to_numpy() / 1e6
         self.interval = self._grid()
         self.hours = self._hours()
-        self.schedule = site.schedule.reindex(self.terminals)
+        self.schedule = (site.schedule if schedule is None else schedule).reindex(self.terminals)
+        self.given: dict[str, np.ndarray] = {}
         self.notes: list[str] = []
         self._known: dict = {}
 

@@ -12,6 +12,8 @@ trends          quantity to {"HH:MM" = value}: in force from that time of each d
                 all days), "A swinging B every N min" (a sine of that amplitude and period about A; ", M min ahead"
                 shifts it) or "A with noise B" (evenly spread, always the same)
 air_handler     the same for the air handler's points
+companions      trends of further terminals (TU-2, TU-3 ...) with the same row of the schedule
+by              for a rule that judges air handlers: the rule whose faults are shared
 """
 
 from __future__ import annotations
@@ -34,7 +36,7 @@ START = pd.Timestamp("2026-01-12", tz="America/Chicago")  # a Monday
 TERMINAL_TAG, AIR_HANDLER_TAG = "TU-1", "AHU-1"
 _KEYS = {
     "name", "expect", "confidence", "reason", "schedule", "days", "interval", "on_change", "trends", "air_handler",
-    "occupied", "setpoints", "rule_changes", "evidence", "severity",
+    "occupied", "setpoints", "rule_changes", "evidence", "severity", "companions", "by",
 }  # fmt: skip
 
 
@@ -70,11 +72,12 @@ def site_of(case: Case) -> Site:
         "air_handler": AIR_HANDLER_TAG,
         **case.told.get("schedule", {}),
     }
-    schedule = empty_schedule().reindex([TERMINAL_TAG])
+    tags = tags_of(case)
+    schedule = empty_schedule().reindex(tags)
     schedule.index.name = "terminal"
     for name, value in row.items():
         schedule[name] = schedule[name].astype(object if isinstance(value, str) else float)
-        schedule.loc[TERMINAL_TAG, name] = value
+        schedule.loc[tags, name] = value
     hours = case.told.get("occupied", {"mon-fri": "07:00-18:00"})
     return Site(
         time_zone="America/Chicago",
@@ -85,26 +88,36 @@ def site_of(case: Case) -> Site:
     )
 
 
+def tags_of(case: Case) -> list[str]:
+    """Return the tags of a case's terminals."""
+    return [TERMINAL_TAG, *(f"TU-{number}" for number, _ in enumerate(case.told.get("companions", []), 2))]
+
+
 def trends_of(case: Case) -> Trends:
     """Return the trends of a case."""
     minutes = _minutes(case.told.get("interval", "5 min"))
     moments = pd.date_range(START, periods=int(case.told.get("days", 1) * 1440 / minutes), freq=f"{minutes}min")
     on_change = case.told.get("on_change", [])
-    table = pd.DataFrame({"terminal": TERMINAL_TAG, "time": moments.tz_convert("UTC")}).reindex(
-        columns=TERMINAL_COLUMNS
-    )
-    for name, told in case.told["trends"].items():
+    told = dict(zip(tags_of(case), [case.told["trends"], *case.told.get("companions", [])], strict=True))
+    table = pd.concat([_terminal(case, tag, trends, moments, on_change) for tag, trends in told.items()])
+    logging = pd.DataFrame(np.nan, index=list(told), columns=list(TERMINAL))
+    for tag in told:
+        there = table.loc[table["terminal"] == tag, list(TERMINAL)].notna().any()
+        logging.loc[tag, there[there].index] = minutes * 60.0
+    logging[on_change] = 0.0
+    if "fan_status" in on_change:
+        logging["fan_starts"] = 0.0
+    return Trends(in_form(table), _air_handlers(case, moments), logging, "America/Chicago")
+
+
+def _terminal(case: Case, tag: str, trends: dict, moments, on_change) -> pd.DataFrame:
+    table = pd.DataFrame({"terminal": tag, "time": moments.tz_convert("UTC")}).reindex(columns=TERMINAL_COLUMNS)
+    for name, told in trends.items():
         assert name in TERMINAL, f"{case}: {name} is no trend"
         table[name] = _series(told, moments)
-    if "fan_status" in case.told["trends"] and "fan_starts" not in case.told["trends"]:
-        table["fan_starts"] = _starts(case.told["trends"]["fan_status"], moments, events="fan_status" in on_change)
-    logging = pd.DataFrame(np.nan, index=[TERMINAL_TAG], columns=list(TERMINAL))
-    there = table[list(TERMINAL)].notna().any()
-    logging.loc[TERMINAL_TAG, there[there].index] = minutes * 60.0
-    logging.loc[TERMINAL_TAG, on_change] = 0.0
-    if "fan_status" in on_change:
-        logging.loc[TERMINAL_TAG, "fan_starts"] = 0.0
-    return Trends(in_form(table), _air_handlers(case, moments), logging, "America/Chicago")
+    if "fan_status" in trends and "fan_starts" not in trends:
+        table["fan_starts"] = _starts(trends["fan_status"], moments, events="fan_status" in on_change)
+    return table.astype(dict.fromkeys(TERMINAL, float))
 
 
 def _air_handlers(case: Case, moments) -> pd.DataFrame:

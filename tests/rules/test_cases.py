@@ -2,12 +2,12 @@
 
 import pytest
 
-from analyzer.engine.judge import judge
+from analyzer.engine.building import judge_building
 from analyzer.engine.rulebook import read_rules
-from analyzer.findings.findings import collect
+from analyzer.findings.findings import collect_building
 from analyzer.places import rule_book
 from analyzer.signals import Scene
-from tests.rules.case_trends import FOLDER, all_cases, cases_of, site_of, trends_of
+from tests.rules.case_trends import AIR_HANDLER_TAG, FOLDER, TERMINAL_TAG, all_cases, cases_of, site_of, trends_of
 
 RULES = read_rules([rule_book()])
 
@@ -15,16 +15,20 @@ RULES = read_rules([rule_book()])
 @pytest.mark.parametrize("case", all_cases(), ids=str)
 def test_case_is_judged_as_labelled(case):
     site = site_of(case)
-    rules = {case.rule: read_rules([rule_book()], site)[case.rule]}
+    book = read_rules([rule_book()], site)
+    rules = {name: book[name] for name in (case.told.get("by"), case.rule) if name}
     scene = Scene(trends_of(case), site)
-    judgement = judge(scene, rules)
-    (verdict,) = judgement.verdicts.to_dict("records")
+    judgement = judge_building(scene, rules)
+    judged = AIR_HANDLER_TAG if "by" in case.told else TERMINAL_TAG
+    (verdict,) = [
+        row for row in judgement.verdicts.to_dict("records") if (row["terminal"], row["rule"]) == (judged, case.rule)
+    ]
     told = case.told
     assert verdict["verdict"] == told["expect"], verdict
     assert told.get("reason", "") in verdict["reason"], verdict
     if "confidence" in told:
         assert verdict["confidence"] == told["confidence"], verdict
-    findings = collect(scene, rules, judgement)
+    findings = [found for found in collect_building(scene, rules, judgement) if found.id == f"{judged}/{case.rule}"]
     assert len(findings) == (told["expect"] == "fault")
     if "severity" in told:
         assert findings[0].severity == told["severity"]
