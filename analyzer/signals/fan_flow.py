@@ -29,8 +29,8 @@ LEAST_SHARE = 0.15
 # Electric heat at this part of its signal or more, and a rise of this much, say something [%, K].
 LEAST_CALL = 45.0
 LEAST_RISE = 4.0
-# Stages may switch every few minutes [s].
-FINE_FOR_STAGES = 300.0
+# Electric heat may be switched every few minutes [s].
+FINE_FOR_HEAT = 300.0
 # What electric heat gives against its schedule, by voltage and rounding. Judgement.
 HEATER_TOLERANCE = 0.10
 
@@ -87,14 +87,14 @@ def _measured(scene: Scene) -> np.ndarray:
     flow = scene.trend("discharge_flow")
     if np.isnan(flow).all():
         return flow
-    fan = flow - np.where(_series(scene), 0.0, np.maximum(scene.trend("primary_flow"), 0.0))
+    fan = flow - np.where(_series(scene), 0.0, scene.value("primary_air"))
     return daily_median(scene, fan / without_zero(_scheduled(scene)), _at_full_speed(scene))
 
 
 def _by_mixing(scene: Scene) -> tuple[np.ndarray, np.ndarray]:
     discharge, primary_temp = scene.trend("discharge_temp"), scene.value("primary_temp")
     induced_temp, rise = scene.value("induced_temp"), fan_rise(scene)
-    primary = scene.trend("primary_flow")
+    primary = scene.value("primary_air")
     share = airside.primary_share(
         discharge_temp=discharge, primary_temp=primary_temp, plenum_temp=induced_temp, fan_rise=rise
     )
@@ -128,7 +128,7 @@ def _share_doubt(scene: Scene, share, primary_temp, induced_temp) -> np.ndarray:
 
 def _by_heat(scene: Scene) -> tuple[np.ndarray, np.ndarray]:
     discharge, primary_temp = scene.trend("discharge_temp"), scene.value("primary_temp")
-    induced_temp, primary = scene.value("induced_temp"), np.maximum(scene.trend("primary_flow"), 0.0)
+    induced_temp, primary = scene.value("induced_temp"), scene.value("primary_air")
     call = scene.trend("reheat_position")
     heat = scene.per_row(scene.scheduled("reheat_capacity")) * call * 0.01
     as_flow = airside.flow_for_heat(heat=heat, temperature_difference=1.0, density=density(scene))  # L/s at 1 K
@@ -136,9 +136,8 @@ def _by_heat(scene: Scene) -> tuple[np.ndarray, np.ndarray]:
     warmed = np.where(_series(scene), induced_temp, discharge) - primary_temp
     implied = (as_flow - np.where(primary > 0, primary * warmed, 0.0)) / np.where(rise >= LEAST_RISE, rise, np.nan)
     there = _at_full_speed(scene) & (scene.value("electric_heat") > 0.5) & (call >= LEAST_CALL)
-    # A log slower than a heater's stages cannot tell a steady call from one that came and went.
-    shown = scene.per_row(scene.interval <= FINE_FOR_STAGES) | (scene.value("reheat_modulates") > 0.5)
-    there &= shown & (_call_steady_for(scene) >= HEATER_SETTLED)
+    # A slower log cannot tell a steady call from one that came and went.
+    there &= scene.per_row(scene.interval <= FINE_FOR_HEAT) & (_call_steady_for(scene) >= HEATER_SETTLED)
     there &= ~scene.per_row(scene.has_outdoor_air_inlet)
     own_plenum = scene.per_row(scene.trended("plenum_temp"))
     accuracy = scene.site.accuracy

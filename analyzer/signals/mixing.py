@@ -18,6 +18,8 @@ INLET_AIR = 5.0
 FAN_BALANCING = 0.10
 # Less than this is no air to speak of [L/s]. Judgement: about the least that the inlet sensor of a small box resolves.
 STILL_AIR = 10.0
+# A damper fed back at this or less is shut [%]. Common practice, no source.
+SHUT_DAMPER = 2.0
 
 
 @signal("state", needs=("fan_status",), settled_by="the trend fan_status")
@@ -27,6 +29,17 @@ def fan_on(scene: Scene) -> np.ndarray:
     if not scene.trended("fan_status").all():
         running = np.where(scene.per_row(scene.trended("fan_status")), running, scene.trend("fan_command"))
     return np.where(scene.per_row(scene.kinds == "single-duct"), 0.0, running)
+
+
+@signal("flow", needs=("primary_flow",), settled_by="the trend primary_flow")
+def primary_air(scene: Scene) -> np.ndarray:
+    """Primary air: the flow as read, never below zero, and none while the air handler is off, whatever is read.
+
+    Unknown where the sensor reads air through a shut damper: one of the two is wrong.
+    """
+    reading = np.maximum(scene.trend("primary_flow"), 0.0)
+    contradicted = (scene.trend("damper_position") <= SHUT_DAMPER) & (reading >= STILL_AIR)
+    return np.where(scene.value("supply_air_on") < 0.5, 0.0, np.where(contradicted, np.nan, reading))
 
 
 @signal("flow", settled_by="fan_flow in the terminal schedule, or the trend discharge_flow")
@@ -39,7 +52,7 @@ def fan_air(scene: Scene) -> np.ndarray:
     scheduled = scene.per_row(scene.scheduled("fan_flow")) * _speed_share(scene)
     measured = scene.trend("discharge_flow")
     series = scene.per_row(scene.kinds == "series")
-    measured = np.where(series, measured, np.maximum(measured - scene.trend("primary_flow"), 0.0))
+    measured = np.where(series, measured, np.maximum(measured - scene.value("primary_air"), 0.0))
     flow = np.where(np.isnan(measured), scheduled, measured)
     running = scene.value("fan_on")
     disagree = np.abs(scene.trend("fan_command") - running) > 0.5
@@ -72,7 +85,7 @@ def air_delivered(scene: Scene) -> np.ndarray:
 
 
 def _ducted(scene: Scene) -> np.ndarray:
-    return np.maximum(scene.trend("primary_flow"), 0.0) + _inlet_flow(scene)
+    return scene.value("primary_air") + _inlet_flow(scene)
 
 
 def _inlet_flow(scene: Scene) -> np.ndarray:
@@ -113,7 +126,7 @@ def coil_off_temp(scene: Scene) -> np.ndarray:
     whose fan rests: what passes it then is anybody's guess.
     """
     through = ~(scene.per_row(scene.kinds == "series") & ~(scene.value("fan_on") > 0.5))
-    primary, inlet = np.maximum(scene.trend("primary_flow"), 0.0), _inlet_flow(scene)
+    primary, inlet = scene.value("primary_air"), _inlet_flow(scene)
     ducted_temp = airside.mixed_temp(
         primary_flow=primary,
         primary_temp=scene.value("primary_temp"),
@@ -147,7 +160,7 @@ def coil_off_doubt(scene: Scene) -> np.ndarray:
 
     By the sensors, what stands in for a missing one, the flows, and the fan's heat.
     """
-    primary, inlet = np.maximum(scene.trend("primary_flow"), 0.0), _inlet_flow(scene)
+    primary, inlet = scene.value("primary_air"), _inlet_flow(scene)
     induced, fan = scene.value("induced_air"), scene.value("fan_air")
     total = primary + inlet + induced
     part = np.divide(1.0, total, out=np.full(scene.size, np.nan), where=total > 0)
@@ -181,7 +194,7 @@ def _share_doubt(scene: Scene, primary, induced, part) -> np.ndarray:
 @signal("time", needs=("primary_flow",), settled_by="the trend primary_flow and, with a fan, fan_status")
 def air_steady_for(scene: Scene) -> np.ndarray:
     """How long air has surely been moving through the terminal with its fan as it is [s]; 0 while it stands still."""
-    running, primary = scene.value("fan_on"), scene.trend("primary_flow")
+    running, primary = scene.value("fan_on"), scene.value("primary_air")
     moving = (running > 0.5) | (primary >= STILL_AIR)
     turned = np.diff(running, prepend=np.nan) != 0
     return surely_since(turned | ~moving, scene.code, scene.first, scene.seconds, scene.interval)

@@ -94,7 +94,7 @@ def reheat_swing_period(
 @signal("percent", needs=("reheat_position",), settled_by="the trend reheat_position, logged every minute or on change")
 def reheat_travel(scene: Scene) -> np.ndarray:
     """How far the modulated reheat signal went up and down within the past hour [%]: 200 is once open and shut."""
-    position = np.where(scene.value("reheat_modulates") > 0.5, scene.trend("reheat_position"), np.nan)
+    position = _at_work(scene)
     step = np.abs(np.diff(position, prepend=np.nan))
     step[scene.first[:-1]] = np.nan
     since = window_start(scene.code, scene.first, scene.seconds, HOUR)
@@ -117,12 +117,19 @@ def _swing(scene: Scene, amplitude: float, swings: float, regularity: float, slo
     return scene.once(("reheat swing", amplitude, swings, regularity, slowest), work_out)
 
 
+def _at_work(scene: Scene) -> np.ndarray:
+    """The modulated signal while its loop has air to work on: a fan that stops and starts drags its reheat along."""
+    fan_rests = scene.per_row(scene.kinds != "single-duct") & ~(scene.value("fan_on") > 0.5)
+    works = (scene.value("reheat_modulates") > 0.5) & ~fan_rests
+    return np.where(works, scene.trend("reheat_position"), np.nan)
+
+
 def _about_its_mean(scene: Scene, width: float) -> np.ndarray:
     """Signal less its mean over a window about each row; unknown where it is switched in stages.
 
     The window is the slowest swing's: what is slower is a load that comes and goes, and goes out with the mean.
     """
-    position = np.where(scene.value("reheat_modulates") > 0.5, scene.trend("reheat_position"), np.nan)
+    position = _at_work(scene)
     known = ~np.isnan(position)
     since = window_start(scene.code, scene.first, scene.seconds, width)
     # The same window looking back from half its width later is centred on the row.
