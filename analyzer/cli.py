@@ -32,6 +32,10 @@ SiteOption = Annotated[
     Path | None,
     typer.Option("--site", help="the site file; by default the site.toml beside or inside the exports"),
 ]
+AnswersOption = Annotated[
+    Path | None,
+    typer.Option("--answers", metavar="FILE", help="the issue log that was handed back, .xlsx or .csv"),
+]
 Quiet = Annotated[bool, typer.Option("--quiet", "-q", help="say nothing while at work")]
 
 
@@ -46,15 +50,17 @@ def review(
             "--fail-on", metavar="SEVERITY", help=f"end with status 1 on a finding at or above: {', '.join(SEVERITIES)}"
         ),
     ] = None,
+    answers: AnswersOption = None,
     quiet: Quiet = False,
 ) -> None:
     """Judge every terminal and write the findings report, the issue log and the tables."""
     _check_severity(fail_on)
     say = _progress(quiet)
-    from analyzer.handover import check_folder
+    from analyzer.handover import check_folder, gathered_answers
 
     building = _site(site, exports, say)
     check_folder(out, _inputs(exports, building))
+    said = gathered_answers(out, _answers(answers))
     from analyzer.contract import ContractCheck
 
     with ContractCheck() as contract:
@@ -65,9 +71,10 @@ def review(
         book = rule_book_of(building)
         trends = read_trends(exports, building, progress=say)
         outcome = judge_all(trends, building, rules=book, contract=contract, progress=say)
-        index = outcome.write(out, progress=say)
+        index = outcome.write(out, answers=said, progress=say)
     say("")
     _tell(outcome.results, index)
+    _tell_answers(said, {finding.id for finding in outcome.results.findings})
     found = [finding.severity for finding in outcome.results.findings]
     if fail_on and any(SEVERITIES.index(severity) <= SEVERITIES.index(fail_on) for severity in found):
         raise typer.Exit(1)
@@ -86,6 +93,22 @@ def _tell(results, index: Path) -> None:
         print(f"assumed: {sentence}")
     print(f"report: {index}")
     print(f"next: open {index} in a browser; send issue_log.xlsx and trend_request.csv to the contractor")
+
+
+def _tell_answers(answers, ids) -> None:
+    if answers.by_id:
+        carried = sum(found in ids for found in answers.by_id)
+        print(f"issue log: {len(answers.by_id)} answered, {carried} carried to findings of this round")
+    for sentence in answers.notes:
+        print(f"issue log: {sentence}")
+
+
+def _answers(path: Path | None):
+    if path is None:
+        return None
+    from analyzer.findings.answers import read_answers
+
+    return read_answers(path)
 
 
 def _tell_cells(ledger) -> None:
@@ -115,6 +138,41 @@ def normalize(
         print(f"assumed: {sentence}")
     print(f"written: {', '.join(str(path) for path in written)}")
     print(f"next: trendwright review {out}")
+
+
+@app.command()
+def compare(
+    old: Annotated[Path, typer.Argument(metavar="OLD", help="the folder of the earlier review")],
+    new: Annotated[Path, typer.Argument(metavar="NEW", help="the folder of the later review")],
+    out: Annotated[Path, typer.Option("--out", help="the folder that the comparison is written into")] = Path(
+        "comparison"
+    ),
+    answers: AnswersOption = None,
+    quiet: Quiet = False,
+) -> None:
+    """Compare two reviews: what is mended, still there, new, and no longer judged."""
+    say = _progress(quiet)
+    from analyzer.findings.answers import answers_in
+    from analyzer.findings.stored import read_review
+    from analyzer.handover import check_folder
+    from analyzer.rounds import OUTCOMES, write_comparison
+    from analyzer.rounds import compare as compare_all
+    from analyzer.rounds.handover import check_output
+
+    check_folder(out, [old, new])
+    check_output(out)
+    earlier, later = read_review(old), read_review(new)
+    said = answers_in(new).over(answers_in(old))
+    given = _answers(answers)
+    outcome = compare_all(earlier, later, given.over(said) if given else said)
+    index = write_comparison(outcome, out, progress=say)
+    say("")
+    print(f"{later.told['site']}: {len(earlier.findings)} findings before, {len(later.findings)} now")
+    print("outcome: " + ", ".join(f"{count} {OUTCOMES[name]}" for name, count in outcome.counts.items()))
+    for one in outcome.limiting:
+        print(f"limits the comparison: {one.sentence}")
+    print(f"comparison: {index}")
+    print(f"next: open {index} in a browser and take it to the retest meeting; comparison.csv holds a row per finding")
 
 
 @app.command()

@@ -57,7 +57,7 @@ def write(
         write_report(results, staging, progress=lambda done, pages: say(f"writing the report, page {done} of {pages}"))
         if folder.is_dir():
             _keep_rounds(folder, staging)
-            _keep_others(folder, staging)
+            keep_others(folder, staging, OWN)
     return folder / INDEX
 
 
@@ -154,10 +154,10 @@ def _earlier_rounds(folder: Path) -> list[Path]:
     return [*sorted((folder / ROUNDS).glob("*.json")), *([latest] if read_findings(latest) else [])]
 
 
-def _keep_others(folder: Path, staging: Path) -> None:
-    """Carry over what is not the tool's, as hard links where the file system has them."""
+def keep_others(folder: Path, staging: Path, own: set[str]) -> None:
+    """Carry over what is not the tool's own, as hard links where the file system has them."""
     for other in folder.iterdir():
-        if other.name in OWN:
+        if other.name in own:
             continue
         if other.is_dir() and not other.is_symlink():
             shutil.copytree(other, staging / other.name, copy_function=_link, symlinks=True)

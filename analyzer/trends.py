@@ -98,10 +98,12 @@ def read_normalized(path: str | Path, terminals: list[str] | None = None) -> Tre
     ExportError
         The file is no Parquet, of a newer format, or lacks columns of the table.
     """
+    import pyarrow as pa
+    import pyarrow.compute as pc
     import pyarrow.parquet as pq
 
     path = Path(path)
-    only = None if terminals is None else [("terminal", "in", list(terminals))]
+    only = None if terminals is None else pc.field("terminal").isin(pa.array(terminals, pa.string()))
     table, metadata = _read(path, pq, TERMINAL_COLUMNS, only)
     beside = path.with_name(AIR_HANDLERS_FILE)
     air_handlers = _read(beside, pq, AIR_HANDLER_COLUMNS)[0] if beside.exists() else no_air_handlers()
@@ -117,7 +119,26 @@ def read_normalized(path: str | Path, terminals: list[str] | None = None) -> Tre
     return Trends(table, air_handlers, logging, zone)
 
 
-def _read(path: Path, pq, columns: list[str], only: list | None = None) -> tuple[pd.DataFrame, dict]:
+def logging_of(path: str | Path) -> pd.DataFrame:
+    """Read from ``trends.parquet`` how often each point was logged, as ``Trends.logging`` holds it, and nothing else.
+
+    Raises
+    ------
+    ExportError
+        The file is no Parquet.
+    """
+    import pyarrow.parquet as pq
+
+    try:
+        logged = json.loads((pq.read_schema(path).metadata or {}).get(b"trendwright.logging", b"{}"))
+    except Exception as error:
+        raise ExportError(
+            path, f"is not a readable Parquet file ({type(error).__name__})", "Review the exports again."
+        ) from None
+    return pd.DataFrame.from_dict(logged, orient="index").reindex(columns=list(TERMINAL)).astype(float).sort_index()
+
+
+def _read(path: Path, pq, columns: list[str], only=None) -> tuple[pd.DataFrame, dict]:
     try:
         stored = pq.read_table(path, filters=only)
     except Exception as error:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from analyzer.checklist.items import fitting
+from analyzer.checklist.items import Item, fitting, items
 from analyzer.findings.results import Finding, Results
 from analyzer.report import words
 from analyzer.report.frame import page_environment
@@ -12,6 +12,7 @@ from analyzer.report.names import natural_key, page_name
 
 CHECKLIST = "site_checklist.html"
 MOST_TERMINALS = 300  # told one by one; a round on site takes days long before that
+_REHEAT = {"electric": "with electric heat", "hot-water": "with a hot-water coil"}
 _TEMPLATES = Path(__file__).resolve().parent / "templates"
 
 
@@ -56,22 +57,23 @@ def _stop(tag: str, row: dict, findings: list[Finding]) -> dict:
 
 
 def _groups(tags: list[str], schedule: dict[str, dict]) -> list[dict]:
-    """The terminals by what they are, and what is to be looked at in each group."""
-    groups: dict[tuple, list[str]] = {}
-    for tag in sorted(tags, key=natural_key):
-        groups.setdefault(tuple(fitting(schedule.get(tag, {}))), []).append(tag)
-    named = [
-        {"name": _name(schedule.get(members[0], {})), "items": items, "tags": members}
-        for items, members in groups.items()
-    ]
-    return sorted(named, key=lambda group: group["name"])
+    """What there is to look at, gathered by what a terminal has to be for it, with the terminals that are that."""
+    groups: dict[tuple, list[Item]] = {}
+    for item in items():
+        groups.setdefault((item.kinds, item.reheat, item.outdoor_air_inlet, item.underfloor), []).append(item)
+    named = []
+    for members in groups.values():
+        fit = [tag for tag in sorted(tags, key=natural_key) if members[0].fits(schedule.get(tag, {}))]
+        if fit:
+            everywhere = len(fit) == len(tags)
+            named.append({"name": _name(members[0]), "items": members, "tags": [] if everywhere else fit})
+    return named
 
 
-def _name(row: dict) -> str:
-    kind = words.KINDS.get(row.get("kind"), "kind not given").capitalize()
-    reheat = {"none": "without reheat", "electric": "with electric heat", "hot-water": "with a hot-water coil"}
-    inlet = row.get("outdoor_air_inlet_min")
-    parts = [kind, reheat.get(row.get("reheat"), ""), "underfloor" if row.get("distribution") == "underfloor" else ""]
-    if isinstance(inlet, float) and inlet == inlet:
-        parts.append("with an outdoor-air inlet")
-    return ", ".join(part for part in parts if part)
+def _name(item: Item) -> str:
+    """What a terminal has to be for an item to fit it."""
+    parts = [words.listed([words.KINDS[kind] for kind in item.kinds])] if item.kinds else []
+    parts += ["with reheat" if len(item.reheat) > 1 else _REHEAT[item.reheat[0]]] if item.reheat else []
+    parts += ["with a dedicated outdoor-air inlet"] if item.outdoor_air_inlet else []
+    parts += ["underfloor"] if item.underfloor else []
+    return ", ".join(parts).capitalize() or "Every terminal"

@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+import re
+
+from analyzer.engine.expressions import Expression
 from analyzer.engine.rule import Limit, Rule
 from analyzer.quantities import find_unit
 
 # Which way a rule's ranking figure grows worse.
+# Whether a figure is known bears on whether a rule can be judged, and not on which way is worse.
+_KNOWN, _HOLDS = re.compile(r"known\([^()]*\)"), "0 < 1"
 HIGHER, LOWER, FURTHER_FROM_ZERO = "higher", "lower", "further from zero"
 
 
@@ -22,19 +27,22 @@ def _in_its_unit(limit: Limit) -> float:
     return float(f"{unit.from_si(limit.value):.10g}")  # 0.30000000000000004 is the conversion's doing
 
 
-def ranking(rule: Rule) -> dict[str, str] | None:
+def ranking(rule: Rule) -> dict | None:
     """Return the figure by which a rule's findings rank, and which way is worse; None where it has no such figure.
 
-    Worse is the way in which the figure's own parts make the rule's condition truer. Where the condition takes them
-    by their size alone, or does not say, a figure is worse the further it lies from zero, or the higher it is.
+    ``{"measure", "worse", "total"}``; a total grows with the hours that were judged.
+
+    Worse is the way in which the figure's own parts make the rule's condition truer; where the condition takes them by
+    their size alone, the further from zero; where it does not say, the higher.
     """
     measure = next((measure for measure in rule.measures.values() if measure.ranks), None)
     if measure is None:
         return None
-    ways = set()
-    for name in measure.expression.names - set(rule.limits):
-        own, bears = measure.expression.direction(name), rule.fault_when.direction(name)
-        if own is None or bears is None:
-            return {"measure": measure.name, "worse": FURTHER_FROM_ZERO}
-        ways |= {own * bears} - {0}
-    return {"measure": measure.name, "worse": LOWER if ways == {-1} else HIGHER}
+    condition = Expression(_KNOWN.sub(_HOLDS, rule.fault_when.text))
+    parts = measure.expression.names - set(rule.limits)
+    if any(re.search(rf"abs\([^()]*\b{name}\b", condition.text) for name in parts):
+        worse = FURTHER_FROM_ZERO
+    else:
+        ways = {(measure.expression.direction(name) or 0) * (condition.direction(name) or 0) for name in parts} - {0}
+        worse = LOWER if ways == {-1} else HIGHER
+    return {"measure": measure.name, "worse": worse, "total": measure.take == "total"}

@@ -1,0 +1,6 @@
+"""Rounds of review compared: what was mended, what is still there, what is new, and what is no longer judged."""
+
+from analyzer.rounds.changes import OUTCOMES, Change, Comparison, compare
+from analyzer.rounds.handover import write_comparison
+
+__all__ = ["OUTCOMES", "Change", "Comparison", "compare", "write_comparison"]

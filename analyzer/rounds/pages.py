@@ -1,0 +1,219 @@
+"""The comparison's pages: the summary for the retest meeting, and a page per finding with both periods' charts."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pandas as pd
+
+from analyzer.findings.stored import StoredReview
+from analyzer.report import words
+from analyzer.report.frame import page_environment, write_assets
+from analyzer.report.names import page_name
+from analyzer.report.trend_box import JUDGED, TrendBox, same_reach, trend_box
+from analyzer.rounds.changes import MENDED, NEW, OUTCOMES, STILL, UNJUDGED, Change, Comparison
+from analyzer.rounds.tables import COLUMNS
+from analyzer.rounds.worse import LEAST_CHANGE
+from analyzer.trends import Trends
+
+_TEMPLATES = Path(__file__).resolve().parent / "templates"
+MEANING = {
+    STILL: "A fault in both reviews.",
+    NEW: "A fault now that was none before. Whether it is new at the box or only newly seen, the verdict before says.",
+    UNJUDGED: "A fault before that could not be judged now. Not mended: nobody knows. The reason says what settles it.",
+    MENDED: "A fault before that was judged clear now.",
+}
+
+
+def write_pages(comparison: Comparison, folder: Path, progress: Callable[[str], None]) -> None:
+    """Write ``index.html``, ``findings/`` and ``assets/`` into an existing folder."""
+    environment = page_environment(
+        _TEMPLATES,
+        site=comparison.new.site,
+        outcomes=OUTCOMES,
+        periods=[words.window(*review.period, review.site.time_zone) for review in (comparison.old, comparison.new)],
+    )
+    write_assets(folder / "assets")
+    (folder / "findings").mkdir()
+    template, boxes = environment.get_template("change.html"), _Boxes(comparison)
+    for done, change in enumerate(comparison.changes, 1):
+        page = template.render(_change_context(change, comparison, boxes), root="../")
+        (folder / "findings" / change_page(change)).write_text(page, encoding="utf-8")
+        progress(f"writing the comparison, page {done} of {len(comparison.changes)}")
+    index = environment.get_template("comparison.html").render(_index_context(comparison), root="")
+    (folder / "index.html").write_text(index, encoding="utf-8")
+
+
+def change_page(change: Change) -> str:
+    """Return the name of a finding's page within ``findings/``."""
+    return f"{page_name(change.latest['terminal']).removesuffix('.html')}.{change.latest['rule']}.html"
+
+
+# The index -----------------------------------------------------------------------------------------------------------
+
+
+def _index_context(comparison: Comparison) -> dict:
+    return {
+        "summary": _summary(comparison),
+        "counts": [(name, OUTCOMES[name], count) for name, count in comparison.counts.items()],
+        "lists": [
+            {"outcome": name, "title": title, "meaning": MEANING[name], "rows": [_row(c) for c in comparison.of(name)]}
+            for name, title in OUTCOMES.items()
+        ],
+        "answered": any(change.answer for change in comparison.changes),
+        "limiting": comparison.limiting,
+        "columns": COLUMNS,
+        "least_change": f"{LEAST_CHANGE:.0%}",
+    }
+
+
+def _summary(comparison: Comparison) -> list[tuple[str, str]]:
+    old, new = comparison.old, comparison.new
+    zone = new.site.time_zone
+    told = [
+        (
+            "Compared",
+            f"{words.plural(len(old.findings), 'finding')} of {words.window(*old.period, zone)} with "
+            f"{words.plural(len(new.findings), 'finding')} of {words.window(*new.period, zone)}.",
+        ),
+        ("Outcome", _outcome(comparison)),
+    ]
+    if claimed := _claimed(comparison):
+        told.append(("Issue log", claimed))
+    return told
+
+
+def _outcome(comparison: Comparison) -> str:
+    counts = comparison.counts
+    still = comparison.of(STILL)
+    ways = [f"{n} {way}" for way in ("worse", "as before", "better") if (n := sum(c.change == way for c in still))]
+    told = [
+        f"{counts[MENDED]} mended",
+        f"{counts[STILL]} still there" + (f" ({', '.join(ways)})" if ways else ""),
+        f"{counts[UNJUDGED]} no longer judged",
+        f"{counts[NEW]} new",
+    ]
+    limited = sum(bool(change.limits) for change in comparison.changes)
+    also = f" Something limits the comparison of {limited} of them." if limited else ""
+    return f"{words.listed(told)}.{also}"
+
+
+def _claimed(comparison: Comparison) -> str:
+    """What the issue log says is mended, beside what the trends say."""
+    claimed = [c for c in comparison.changes if c.answer and c.answer.status == "mended"]
+    if not claimed:
+        answered = sum(bool(c.answer) for c in comparison.changes)
+        return f"{words.plural(answered, 'finding')} answered, none said to be mended." if answered else ""
+    told = {outcome: sum(c.outcome == outcome for c in claimed) for outcome in (MENDED, STILL, UNJUDGED, NEW)}
+    parts = [f"{count} {OUTCOMES[outcome]}" for outcome, count in told.items() if count]
+    return f"Of {words.plural(len(claimed), 'finding')} said to be mended, the trends show {words.listed(parts)}."
+
+
+def _row(change: Change) -> dict:
+    latest, told = change.latest, change.figures
+    name = told.measure.replace("_", " ")
+    return {
+        "change": change,
+        "page": change_page(change),
+        "terminal": latest["terminal"],
+        "title": latest.get("title", latest["rule"]),
+        "severity": latest["severity"],
+        "air_handler": latest["air_handler"] if latest["air_handler"] != latest["terminal"] else "",
+        "measure": name,
+        "was": words.amount(told.old_value, told.unit),
+        "now": words.amount(told.new_value, told.unit),
+        "share_was": _percent(told.old_share),
+        "share_now": _percent(told.new_share),
+    }
+
+
+def _percent(share: float) -> str:
+    return "–" if share != share else f"{share:.0%}" if share >= 0.095 or share == 0 else f"{share:.1%}"
+
+
+# A finding's page ----------------------------------------------------------------------------------------------------
+
+
+def _change_context(change: Change, comparison: Comparison, boxes: _Boxes) -> dict:
+    row = _row(change)
+    sides = []
+    for label, review, finding, verdict, reason, hours in (
+        ("Before", comparison.old, change.old, change.old_verdict, change.old_reason, change.judged_hours[0]),
+        ("Now", comparison.new, change.new, change.new_verdict, change.new_reason, change.judged_hours[1]),
+    ):
+        sides.append(
+            {
+                "label": label,
+                "period": words.window(*review.period, review.site.time_zone),
+                "finding": finding,
+                "verdict": verdict.replace("-", " "),
+                "reason": reason,
+                "judged": words.hours(hours),
+                "measures": _measures(finding),
+            }
+        )
+    for side, box in zip(sides, boxes.of(change), strict=True):
+        side["box"] = box
+    return row | {
+        "sides": sides,
+        "names": sorted({name for side in sides for name in side["measures"]}),
+        "meaning": MEANING[change.outcome],
+        "latest": change.latest,
+    }
+
+
+def _measures(finding: dict | None) -> dict[str, str]:
+    if not finding:
+        return {}
+    told = {
+        name.replace("_", " "): words.amount(measure["value"], measure["unit"])
+        for name, measure in finding["measures"].items()
+    }
+    return told | {"hours of fault": words.hours(finding["fault_hours"])}
+
+
+class _Boxes:
+    """The charts of both periods, read once for the terminals that have a finding."""
+
+    def __init__(self, comparison: Comparison):
+        wanted = sorted({change.latest["terminal"] for change in comparison.changes})
+        self.reviews = [_Side(comparison.old, wanted), _Side(comparison.new, wanted)]
+
+    def of(self, change: Change) -> list[TrendBox | None]:
+        boxes = [
+            side.box(change.latest["terminal"], finding)
+            for side, finding in zip(self.reviews, (change.old, change.new), strict=True)
+        ]
+        same_reach([box for box in boxes if box])
+        return boxes
+
+
+class _Side:
+    """One review's trends of the terminals that are compared."""
+
+    def __init__(self, review: StoredReview, wanted: list[str]):
+        self.review = review
+        known = set(review.terminals)
+        self.trends: Trends = review.trends([terminal for terminal in wanted if terminal in known])
+        scene = review.scene(self.trends)
+        self.in_force = pd.DataFrame({name: scene.value(name) for name in JUDGED})
+
+    def box(self, terminal: str, finding: dict | None) -> TrendBox | None:
+        if terminal not in self.trends.terminals["terminal"].cat.categories:
+            return None
+        start, end = self.review.period
+        return trend_box(
+            self.trends,
+            terminal,
+            in_force=self.in_force,
+            schedule=self.review.schedule(terminal),
+            air_handler=self.review.air_handler(terminal),
+            units=self.review.site.units,
+            start=start,
+            end=end,
+            marked=[
+                (pd.Timestamp(episode["from"]), pd.Timestamp(episode["to"]))
+                for episode in (finding or {}).get("episodes", [])
+            ],
+        )
