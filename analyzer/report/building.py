@@ -11,6 +11,7 @@ import pandas as pd
 from analyzer.findings.results import Finding, Results
 from analyzer.report.names import natural_key, page_name
 
+AIR_HANDLER = "air-handler"
 NO_HANDLER = "no air handler given"
 # One letter per verdict, in the order in which a reader should look at them.
 VERDICT_LETTERS = {"F": "fault, firm", "M": "fault, marginal", "N": "not judged", "C": "clear", "-": "does not apply"}
@@ -18,7 +19,7 @@ VERDICT_LETTERS = {"F": "fault, firm", "M": "fault, marginal", "N": "not judged"
 
 @dataclass(frozen=True)
 class Place:
-    """A terminal and where it stands."""
+    """A terminal and where it stands; or an air handler, whose kind is ``AIR_HANDLER``."""
 
     terminal: str
     page: str
@@ -44,8 +45,11 @@ class Building:
         self.results = results
         self.trended = {tag: i for i, tag in enumerate(results.trends.terminals["terminal"].cat.categories)}
         judged = set(results.verdicts["terminal"].unique())
-        tags = sorted(set(self.trended) | judged, key=natural_key)
-        self.places = {tag: self._place(tag) for tag in tags}
+        together = (judged & self._handler_tags) - set(self.trended) - set(self._schedule)
+        self.places = {
+            tag: self._place(tag) for tag in sorted((set(self.trended) | judged) - together, key=natural_key)
+        }
+        self.handler_places = {tag: self._handler_place(tag) for tag in sorted(together, key=natural_key)}
 
     def _place(self, terminal: str) -> Place:
         row = self._schedule.get(terminal, {})
@@ -53,6 +57,19 @@ class Building:
         handler = row.get("air_handler")
         handler = handler if isinstance(handler, str) and handler else NO_HANDLER
         return Place(terminal, page_name(terminal), air_handler=handler, schedule=row, **word)
+
+    def _handler_place(self, tag: str) -> Place:
+        return Place(tag, page_name(tag), AIR_HANDLER, air_handler=tag, floor=None, zone=None, schedule={})
+
+    @cached_property
+    def every_place(self) -> dict[str, Place]:
+        """Terminals, and the air handlers that were judged themselves."""
+        return self.places | self.handler_places
+
+    @cached_property
+    def _handler_tags(self) -> set[str]:
+        own = self.results.trends.air_handlers["air_handler"].unique()
+        return {*own, *self.results.site.schedule["air_handler"].dropna().unique()}
 
     @cached_property
     def _schedule(self) -> dict[str, dict]:
@@ -87,11 +104,29 @@ class Building:
         return found
 
     @cached_property
+    def by_id(self) -> dict[str, Finding]:
+        """The findings by their id."""
+        return {finding.id: finding for finding in self.results.findings}
+
+    def title_of(self, found: str | None) -> str:
+        """Name the finding from which another follows; nothing where there is none."""
+        finding = self.by_id.get(found)
+        return f"{finding.title}, at {finding.terminal}" if finding else ""
+
+    @cached_property
     def letters(self) -> np.ndarray:
         """A letter of ``VERDICT_LETTERS`` for each terminal (rows, in order) and rule (columns, in order)."""
+        return self._letters(self.places)
+
+    @cached_property
+    def handler_letters(self) -> np.ndarray:
+        """The same for the air handlers that were judged themselves."""
+        return self._letters(self.handler_places)
+
+    def _letters(self, places: dict[str, Place]) -> np.ndarray:
         verdicts = self.results.verdicts
-        letters = np.full((len(self.places), len(self.results.rules)), "-")
-        row = pd.Index(list(self.places)).get_indexer(verdicts["terminal"])
+        letters = np.full((len(places), len(self.results.rules)), "-")
+        row = pd.Index(list(places)).get_indexer(verdicts["terminal"])
         column = pd.Index(list(self.results.rules)).get_indexer(verdicts["rule"])
         firm = (verdicts["confidence"] != "marginal").to_numpy()
         verdict = verdicts["verdict"].to_numpy()
@@ -100,14 +135,14 @@ class Building:
             ["F", "M", "C", "N"],
             "-",
         )
-        known = column >= 0
+        known = (row >= 0) & (column >= 0)
         letters[row[known], column[known]] = letter[known]
         return letters
 
     @cached_property
     def verdicts_of(self) -> dict[str, dict[str, dict]]:
         """The verdicts of each terminal, by rule."""
-        verdicts: dict[str, dict[str, dict]] = {terminal: {} for terminal in self.places}
+        verdicts: dict[str, dict[str, dict]] = {terminal: {} for terminal in self.every_place}
         for row in self.results.verdicts.to_dict("records"):
             verdicts[row["terminal"]][row["rule"]] = row
         return verdicts

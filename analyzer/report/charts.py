@@ -12,7 +12,7 @@ from functools import cache
 
 import altair as alt
 
-from analyzer.report.series import PANELS, Panel, Series
+from analyzer.report.series import ALL_PANELS, Panel, Series
 
 HEIGHT = 120  # px; the page's script may stretch it
 PARAMETERS = {"span": [0, 1], "reach": [0, 1], "ticks": [], "labels": []}
@@ -22,7 +22,7 @@ PADDING = {"left": 56, "right": 26, "top": 6, "bottom": 20}  # the same in every
 @cache
 def chart_specifications() -> dict[str, dict]:
     """Return the Vega-Lite specification of every chart, by name."""
-    layers = {"standing": _standing(), "episodes": _episodes()} | {panel.name: _panel(panel) for panel in PANELS}
+    layers = {"standing": _standing(), "episodes": _episodes()} | {panel.name: _panel(panel) for panel in ALL_PANELS}
     # A test holds the specifications against the schema; here the check would cost every review a second.
     charts = {name: alt.layer(*parts, **_frame(name)) for name, parts in layers.items()}
     return {name: chart.to_dict(validate=False) for name, chart in charts.items()}
@@ -55,12 +55,12 @@ def _frame(name: str) -> dict:
 def _panel(panel: Panel) -> list[alt.Chart]:
     layers = [_band("occupied", "var(--occupied)"), _band("fault", "var(--episode)"), *_band_edges("fault")]
     if panel.dimension == "state":
-        layers.append(_running())
+        layers.append(_running(panel.series[-1].name))
     if panel.name == "air":
         layers += _limits()
     value = _on_or_off() if panel.dimension == "state" else _value()
     layers += [_line(series, value) for series in panel.series]
-    if panel.dimension == "state":
+    if panel.name == "fan":
         layers += _starts()
     return layers
 
@@ -125,8 +125,8 @@ def _limits() -> list[alt.Chart]:
     ]
 
 
-def _running() -> alt.Chart:
-    area = _on("fan_status").mark_area(clip=True, interpolate="step-after", color="var(--running)")
+def _running(status: str) -> alt.Chart:
+    area = _on(status).mark_area(clip=True, interpolate="step-after", color="var(--running)")
     return area.encode(x=_time("t"), y=_on_or_off())
 
 

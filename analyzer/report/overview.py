@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from pathlib import Path
 
 import pandas as pd
 
@@ -12,6 +13,7 @@ from analyzer.report.accounts import contract_account, ledger_account, limits_in
 from analyzer.report.building import VERDICT_LETTERS, Building
 from analyzer.report.coverage import coverage_grid
 from analyzer.report.rollups import air_handler_rows, matrix_grid, rule_rows
+from analyzer.report.rounds_told import answered, history_rows
 from analyzer.report.standing import faults_over_time
 
 MOST_LISTED = 4000  # so that the page stays under 3 MB; the rest is told of
@@ -19,6 +21,7 @@ MOST_SHOWN = 150  # findings drawn at first; the page's script shows the rest wh
 FILES = {
     "findings.csv": "the findings, a row each",
     "issue_log.xlsx": "the issue log, for the contractor's answers",
+    "site_checklist.html": "what to look at on site, to print and tick",
     "verdicts.csv": "every verdict with its reason",
     "trend_request.csv": "the trends still missing, and what each would settle",
     "findings.json": "the findings, for other programs",
@@ -27,10 +30,10 @@ FILES = {
 }
 
 
-def index_context(building: Building) -> dict:
-    """Return everything that the template of the index needs."""
+def index_context(building: Building, folder: Path) -> dict:
+    """Return everything that the template of the index needs; of the other files, what lies in the folder is linked."""
     results = building.results
-    order = {terminal: i for i, terminal in enumerate(building.places)}
+    order = {terminal: i for i, terminal in enumerate(building.every_place)}
     listed = results.findings[:MOST_LISTED]
     facets = _facets(building)
     coverage, share = coverage_grid(building)
@@ -57,7 +60,9 @@ def index_context(building: Building) -> dict:
         "contract": contract_account(results.contract),
         "assumptions": results.assumptions,
         "limits": limits_in_force(results),
-        "files": FILES,
+        "files": {name: holds for name, holds in FILES.items() if (folder / name).exists()},
+        "history": history_rows(results),
+        "earlier_answers": [(found, answered(answer)) for found, answer in results.earlier_answers.items()],
     }
 
 
@@ -90,13 +95,15 @@ def _matters(building: Building) -> str:
     if not findings:
         return "No fault was found in what could be judged."
     worst = findings[0]
-    counts = Counter(finding.severity for finding in findings)
+    own = [finding for finding in findings if not finding.under]
+    counts = Counter(finding.severity for finding in own)
     told = words.listed([f"{counts[level]} {level}" for level in SEVERITIES if counts[level]])
-    terminals = len({finding.terminal for finding in findings})
+    terminals = len({finding.terminal for finding in findings} & set(building.places))
+    more = f" (and {len(findings) - len(own)} that follow from them)" if len(own) < len(findings) else ""
     same = sum(finding.rule == worst.rule for finding in findings)
     also = f" and {words.plural(same - 1, 'other terminal')}" if same > 1 else ""
     return (
-        f"{words.plural(len(findings), 'finding')} ({told}) at {words.plural(terminals, 'terminal')}; "
+        f"{words.plural(len(own), 'finding')} ({told}){more} at {words.plural(terminals, 'terminal')}; "
         f"the gravest is “{worst.title}”, at {worst.terminal}{also}."
     )
 
@@ -145,7 +152,7 @@ def _facets(building: Building) -> dict[str, list[tuple[str, str]]]:
 
 
 def _row(rank: int, finding: Finding, building: Building, facets: dict, order: dict) -> dict:
-    place = building.places.get(finding.terminal)
+    place = building.every_place.get(finding.terminal)
     handler = place.air_handler if place else finding.air_handler
     values = {
         "severity": finding.severity,
@@ -167,6 +174,8 @@ def _row(rank: int, finding: Finding, building: Building, facets: dict, order: d
         "finding": finding,
         "page": place.page if place else None,
         "where": " · ".join(filter(None, where)),
+        "under": building.title_of(finding.under),
+        "answer": answered(finding.answer),
         "facets": ",".join(map(str, positions)),
         "sort": f"{SEVERITIES.index(finding.severity)},{order.get(finding.terminal, -1)},{finding.fault_hours:.2f},"
         f"{int(pd.Timestamp(finding.start).timestamp())}",

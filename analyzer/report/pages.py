@@ -23,9 +23,10 @@ def write_pages(results: Results, folder: Path, progress) -> None:
     terminals = folder / "terminals"
     terminals.mkdir(exist_ok=True)
     template, pages = environment.get_template("terminal.html"), TerminalPages(results, building)
-    for done, place in enumerate(building.places.values(), start=1):
+    places = building.every_place.values()
+    for done, place in enumerate(places, start=1):
         (terminals / place.page).write_text(template.render(pages.context(place), root="../"), encoding="utf-8")
         if progress:
-            progress(done, len(building.places))
-    index = environment.get_template("index.html").render(index_context(building), root="")
+            progress(done, len(places))
+    index = environment.get_template("index.html").render(index_context(building, folder), root="")
     (folder / "index.html").write_text(index, encoding="utf-8")

@@ -18,7 +18,7 @@ def matrix_grid(building: Building) -> dict:
     -------
     dict
         ``columns`` [[rule id, title]], ``handlers`` [name], ``rows`` [[terminal, page, handler's number, floor, kind,
-        letters]], the letters being those of ``building.VERDICT_LETTERS``.
+        letters]], the letters being those of ``building.VERDICT_LETTERS``, and ``own`` {air handler: [page, letters]}.
     """
     handlers = {handler: i for i, handler in enumerate(building.air_handlers)}
     rows = [
@@ -26,7 +26,11 @@ def matrix_grid(building: Building) -> dict:
         for place, letters in zip(building.places.values(), building.letters.tolist(), strict=True)
     ]
     columns = [[rule.id, rule.title] for rule in building.results.rules.values()]
-    return {"columns": columns, "handlers": building.air_handlers, "rows": rows}
+    own = {
+        place.terminal: [place.page, "".join(letters)]
+        for place, letters in zip(building.handler_places.values(), building.handler_letters.tolist(), strict=True)
+    }
+    return {"columns": columns, "handlers": building.air_handlers, "rows": rows, "own": own}
 
 
 def rule_rows(building: Building) -> list[dict]:
@@ -89,6 +93,7 @@ def air_handler_rows(building: Building, coverage: np.ndarray) -> list[dict]:
         trended = coverage[here]
         rows.append({
             "handler": handler,
+            "page": building.handler_places[handler].page if handler in building.handler_places else None,
             "terminals": len(places),
             "faulty": len({finding.terminal for finding in found} & tags),
             "severity": [(level, severity[level]) for level in SEVERITIES],

@@ -5,10 +5,16 @@ from __future__ import annotations
 import numpy as np
 
 from analyzer.quantities import shown_unit, to_shown
-from analyzer.report.series import FLOW_LIMITS, PANELS
+from analyzer.report.series import ALL_PANELS, FLOW_LIMITS
 from analyzer.report.words import number, sign
 
-LEAST_SPAN = {"degC": 5.0, "degF": 9.0, "ppm": 400.0}  # so that a sensor's noise does not fill a chart
+LEAST_SPAN = {
+    "degC": 5.0,
+    "degF": 9.0,
+    "ppm": 400.0,
+    "Pa": 50.0,
+    "in.w.c.": 0.2,
+}  # so that a sensor's noise does not fill a chart
 ROOM_FOR_A_NAME = 0.15  # of the axis: a line of 11 px text on a chart of about 80 px
 ROOM_ABOVE = 1.2  # for the name of the highest limit
 
@@ -45,16 +51,17 @@ def _named(group: list[tuple[float, str]], unit: str) -> list[list]:
 def panel_reach(series: dict[str, dict], limits: list[list], units: str) -> dict[str, list[float]]:
     """Return the value axis' ends of every panel, over the whole period, so that zooming never rescales it."""
     reach = {}
-    for panel in PANELS:
+    for panel in ALL_PANELS:
         ends = [series[line.name]["ends"] for line in panel.series if line.name in series]
-        reach[panel.name] = _reach(panel, ends, limits, units)
+        if ends:
+            reach[panel.name] = _reach(panel, ends, limits if panel.name == "air" else [], units)
     return reach
 
 
 def _reach(panel, ends: list[list[float]], limits: list[list], units: str) -> list[float]:
     if panel.dimension == "state":
         return [0, 1.5]
-    low, high = min((e[0] for e in ends), default=0.0), max((e[1] for e in ends), default=1.0)
+    low, high = min(e[0] for e in ends), max(e[1] for e in ends)
     if panel.dimension == "percent":
         return [min(low, 0), max(high, 100) * 1.04]
     if panel.dimension == "flow":

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from analyzer.quantities import AIR_HANDLER, TERMINAL, shown_unit
 
-_DECIMALS = {"degC": 2, "degF": 1, "L/s": 1}
+_DECIMALS = {"degC": 2, "degF": 1, "L/s": 1, "in.w.c.": 2}
 
 
 @dataclass(frozen=True)
@@ -73,7 +73,19 @@ PANELS = (
     )),
 )  # fmt: skip
 
-SERIES = {series.name: series for panel in PANELS for series in panel.series}
+# What an air handler's own page draws.
+AIR_HANDLER_PANELS = (
+    Panel("air_handler_temperatures", "Supply and outdoor air", "temperature", (
+        _line("outdoor_temp", "outdoor air", dash=(2, 2)),
+        _line("supply_temp", "supply", dash=(6, 3)),
+    )),
+    Panel("supply_flow", "Supply airflow", "flow", (_line("supply_flow", "supply", width=1.8),)),
+    Panel("pressure", "Duct static pressure", "pressure", (_line("duct_static_pressure", "duct static", width=1.8),)),
+    Panel("supply_fan", "Supply fan", "state", (_line("supply_fan_status", "status", held=True, width=1.8),)),
+)  # fmt: skip
+
+ALL_PANELS = (*PANELS, *AIR_HANDLER_PANELS)
+SERIES = {series.name: series for panel in ALL_PANELS for series in panel.series}
 
 # The schedule's figures that are drawn across the airflow chart, and what they are called there.
 FLOW_LIMITS = {
@@ -85,6 +97,15 @@ FLOW_LIMITS = {
     "outdoor_air_inlet_min": "outdoor-air inlet min.",
     "fan_flow": "fan",
 }
+
+
+_NEVER_ALONE = {"heating_setpoint", "cooling_setpoint"}
+
+
+def drawn_panels(series: dict, panels: tuple[Panel, ...]) -> list[Panel]:
+    """Return the panels in which something of its own is drawn: a terminal's setpoints or supply make no panel."""
+    beside = _NEVER_ALONE | ({"supply_temp"} if panels is PANELS else set())
+    return [panel for panel in panels if ({line.name for line in panel.series} & set(series)) - beside]
 
 
 def not_trended(present: set[str], kind: str | None, reheat: str | None) -> list[str]:

@@ -11,11 +11,10 @@ from analyzer.quantities import TERMINAL, shown_unit
 from analyzer.report import words
 from analyzer.report.chart_data import TerminalRows, chart_series, clock_changes, fan_starts, occupied_stretches
 from analyzer.report.scales import flow_limits, panel_reach
-from analyzer.report.series import PANELS, Panel
+from analyzer.report.series import PANELS, Panel, Series, drawn_panels
 from analyzer.trends import Trends
 
 JUDGED = ("occupied", "heating_setpoint", "cooling_setpoint")  # drawn as they were judged, not as they were trended
-_NEVER_ALONE = {"heating_setpoint", "cooling_setpoint", "supply_temp"}
 
 
 @dataclass
@@ -43,16 +42,21 @@ class TrendBox:
     def _panel(self, panel: Panel) -> dict:
         unit = words.sign(shown_unit(panel.dimension, self.units))
         lines = [line for line in reversed(panel.series) if line.name in self.data["series"]]
-        spoken = (f"{line.label} from {{:g}} to {{:g}} {unit}".format(*self.ends(line.name)) for line in lines)
-        state = panel.dimension == "state"
         return {
             "name": panel.name,
             "title": panel.title,
             "unit": unit,
-            "state": state,
+            "state": panel.dimension == "state",
             "lines": lines,
-            "spoken": ", ".join(line.label for line in lines) if state else "; ".join(spoken),
+            "spoken": "; ".join(self._spoken(line, unit) for line in lines),
         }
+
+    def _spoken(self, line: Series, unit: str) -> str:
+        low, high = self.ends(line.name)
+        if line.dimension == "state":
+            steady = "always on" if low else "always off"
+            return f"{line.label} {'changes' if low != high else steady}"
+        return f"{line.label} from {low:g} to {high:g} {unit}"
 
     def ends(self, name: str) -> tuple[float, float]:
         """Return the lowest and the highest value of a series."""
@@ -99,11 +103,7 @@ def trend_box(
     if "primary_temp" not in series and air_handler:
         series |= _supply(trends, air_handler, units, start, end)
     limits = flow_limits(schedule, units)
-    panels = [
-        panel
-        for panel in PANELS
-        if (only is None or panel.name in only) and ({line.name for line in panel.series} & set(series)) - _NEVER_ALONE
-    ]
+    panels = [panel for panel in drawn_panels(series, PANELS) if only is None or panel.name in only]
     stretches = [[round(edge.timestamp() - origin) for edge in stretch] for stretch in marked]
     data = {
         "origin": origin,

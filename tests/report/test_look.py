@@ -8,7 +8,7 @@ import pytest
 
 import analyzer.report
 from analyzer.report.building import VERDICT_LETTERS
-from analyzer.report.series import PANELS, SERIES
+from analyzer.report.series import ALL_PANELS, SERIES
 
 SHEET = (Path(analyzer.report.__file__).parent / "assets" / "report.css").read_text(encoding="utf-8")
 # The three sets of colours: light, dark, paper, in the order of the sheet.
@@ -18,7 +18,7 @@ SCHEMES = [
 NEVER_TOGETHER = {("supply_temp", "primary_temp")}
 
 
-@pytest.mark.parametrize("panel", PANELS, ids=lambda panel: panel.name)
+@pytest.mark.parametrize("panel", ALL_PANELS, ids=lambda panel: panel.name)
 def test_no_line_is_told_from_another_by_colour_alone(panel):
     for one, other in combinations(panel.series, 2):
         assert one.dash != other.dash or (one.name, other.name) in NEVER_TOGETHER

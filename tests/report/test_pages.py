@@ -3,12 +3,14 @@
 import html
 import re
 import time
+from dataclasses import replace
 
 import numpy as np
 import pandas as pd
 import pytest
 from markupsafe import escape
 
+from analyzer.findings.results import Answer, Round
 from analyzer.report import overview, page_name, words, write_report
 from analyzer.report.accounts import contract_account, limits_in_force
 from analyzer.report.building import Building
@@ -182,7 +184,11 @@ def test_flows_that_lie_close_share_one_name():
 
 
 def test_axes_reach_over_limits_and_never_zoom_into_noise():
-    quiet = {"zone_temp": {"ends": [21.0, 21.2]}, "primary_flow": {"ends": [0.0, 100.0]}}
+    quiet = {
+        "zone_temp": {"ends": [21.0, 21.2]},
+        "primary_flow": {"ends": [0.0, 100.0]},
+        "fan_speed": {"ends": [20.0, 90.0]},
+    }
     reach = panel_reach(quiet, [[400.0, "maximum"]], "si")
     assert reach["zone"][1] - reach["zone"][0] >= 5
     assert reach["air"][0] == 0 and reach["air"][1] > 440
@@ -215,7 +221,7 @@ def test_a_review_without_a_schedule_setpoints_or_hours(tmp_path):
     table.loc[:, [name for name in table.columns if name not in keep]] = np.nan
     write_report(results, tmp_path)
     text = _text(tmp_path / "terminals" / "VAV-1-01.html")
-    assert "Kind not given" in text
+    assert "Terminal of a kind that no schedule gives" in text
     assert "Not trended: active cooling setpoint" in text or "Not trended: active heating setpoint" in text
     assert "primary damper, 100 = open" in text
     assert "no air handler given" in _text(tmp_path / "index.html")
@@ -234,6 +240,78 @@ def test_a_terminal_that_was_judged_without_a_trend_still_has_its_page(tmp_path)
 def test_a_single_sample(tmp_path):
     write_report(invented_results(terminals=1, days=1, minutes=1440, fault_free=True), tmp_path)
     assert (tmp_path / "terminals" / "VAV-1-01.html").exists()
+
+
+# ---- air handlers, causes, earlier rounds -----------------------------------------------------------------------------
+
+
+@pytest.fixture
+def later():
+    """A second round: one finding follows from another, one was answered, and an air handler was judged itself."""
+    results = invented_results(terminals=14)
+    first, second, *rest = results.findings
+    follower = replace(second, under=first.id, answer=Answer("Spring <replaced>", "2026-02-01", "mended"))
+    shared = replace(first, id="AHU-1/zone-too-cold", terminal="AHU-1", air_handler="AHU-1", rule="zone-too-cold")
+    results.findings = [first, follower, *rest, shared]
+    row = results.verdicts.iloc[[0]].assign(terminal="AHU-1", rule="zone-too-cold", verdict="fault", confidence="firm")
+    results.verdicts = pd.concat([results.verdicts, row], ignore_index=True)
+    counts = {"urgent": 1, "high": 2, "medium": 0, "low": 0}
+    results.history = [
+        Round("2026-01-05T00:00:00-06:00", "2026-01-11T23:55:00-06:00", 3, counts, {}),
+        Round("2026-01-12T00:00:00-06:00", "2026-01-18T23:55:00-06:00", 10, counts, {"not-judged": 4}, new=8, gone=1),
+    ]
+    results.earlier_answers = {"VAV-1-09/zone-too-cold": Answer("Was a door", "", "accepted as is")}
+    return results
+
+
+def test_an_air_handler_that_was_judged_has_a_page_and_is_no_terminal(later, tmp_path):
+    write_report(later, tmp_path)
+    page = _text(tmp_path / "terminals" / "AHU-1.html")
+    assert "Air handler." in page
+    assert "1 finding" in page
+    index = (tmp_path / "index.html").read_text(encoding="utf-8")
+    assert "terminals/AHU-1.html#rule=zone-too-cold&amp;episode=1" in index
+    assert "14 terminals on 2 air handlers" in _text(tmp_path / "index.html")
+    building = Building(later)
+    grid = matrix_grid(building)
+    assert "AHU-1" not in [row[0] for row in grid["rows"]]
+    assert grid["own"]["AHU-1"] == ["AHU-1.html", "---F-"]
+
+
+def test_a_finding_that_follows_is_told_with_its_cause_and_not_counted_again(later, tmp_path):
+    write_report(later, tmp_path)
+    cause, follower = later.findings[:2]
+    index = _text(tmp_path / "index.html")
+    assert f"Follows from: {cause.title}, at {cause.terminal}." in index
+    assert f"{len(later.findings) - 1} findings (" in index
+    assert "(and 1 that follow from them)" in index
+    page = _text(tmp_path / "terminals" / page_name(follower.terminal))
+    assert f"Follows from {cause.title} , at {cause.terminal}: mend that first." in page
+
+
+def test_what_the_issue_log_said_is_told(later, tmp_path):
+    write_report(later, tmp_path)
+    said = "mended “Spring <replaced>” (2026-02-01)"
+    assert said in _text(tmp_path / "index.html")
+    assert said in _text(tmp_path / "terminals" / page_name(later.findings[1].terminal))
+    assert "VAV-1-09/zone-too-cold: accepted as is “Was a door”" in _text(tmp_path / "index.html")
+
+
+def test_rounds_are_counted_from_the_second_on(later, results, folder, tmp_path):
+    assert "Every round" not in _text(folder / "index.html")
+    write_report(later, tmp_path)
+    text = _text(tmp_path / "index.html")
+    assert "1 Mon 5 Jan 2026, 00:00 – Sun 11 Jan 2026, 23:55 3 1 2 – – – – –" in text
+    assert "2 Mon 12 Jan 2026, 00:00 – Sun 18 Jan 2026, 23:55 10 1 2 – – 8 1 4" in text
+
+
+def test_only_files_that_are_there_are_linked(results, folder, tmp_path):
+    assert 'href="findings.csv">' not in (folder / "index.html").read_text(encoding="utf-8")
+    (tmp_path / "findings.csv").write_text("id\n")
+    write_report(results, tmp_path)
+    index = (tmp_path / "index.html").read_text(encoding="utf-8")
+    assert 'href="findings.csv">' in index
+    assert 'href="issue_log.xlsx"' not in index
 
 
 # ---- size and time --------------------------------------------------------------------------------------------------------

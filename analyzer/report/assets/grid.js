@@ -6,7 +6,7 @@ const OPEN_AT_ONCE = 160; // terminals: up to here every air handler starts open
 const ROWS_AT_ONCE = 100;
 
 class Grid {
-  // cells(row, i) -> {text, kind, spoken, href}; sums(rows, i) -> {text, kind, spoken} for the air handler's own row.
+  // cells(row, i) -> {text, kind, spoken, href}; sums(rows, i, air handler) -> the same, for the air handler's own row.
   constructor(box, data, cells, sums) {
     Object.assign(this, { box, data, cells, sums, filter: () => true });
     this.groups = data.handlers.map((name, i) => ({ name, rows: data.rows.filter((row) => row[2] === i) }));
@@ -52,7 +52,7 @@ class Grid {
     const sum = make("tr", { class: "sum" });
     const name = make("th", { scope: "rowgroup" });
     name.append(button);
-    sum.append(name, ...this.data.columns.map((_, i) => this.cell(this.sums(rows, i))));
+    sum.append(name, ...this.data.columns.map((_, i) => this.cell(this.sums(rows, i, group.name))));
     body.append(sum);
     if (open) this.rows(body, group, rows);
     return body;
@@ -109,14 +109,19 @@ function make(name, attributes = {}, text) {
   const WORDS = { F: "fault, firm", M: "fault, marginal", N: "not judged", C: "clear", "-": "does not apply" };
   const SIGNS = { F: "F", M: "m", N: "?", C: "✓" };
 
-  const verdicts = new Grid(document.getElementById("matrix-grid"), matrix, ([terminal, page, , , , letters], i) => {
-    const letter = letters[i];
+  function verdict(tag, page, letter, i) {
     if (letter === "-") return { text: "", kind: "-" };
     const [rule, title] = matrix.columns[i];
     const href = letter === "F" || letter === "M"
       ? `terminals/${encodeURIComponent(page)}#rule=${encodeURIComponent(rule)}&episode=1` : null;
-    return { text: SIGNS[letter], kind: letter, spoken: `${terminal}, ${title}: ${WORDS[letter]}`, href };
-  }, (rows, i) => {
+    return { text: SIGNS[letter], kind: letter, spoken: `${tag}, ${title}: ${WORDS[letter]}`, href };
+  }
+
+  const verdicts = new Grid(document.getElementById("matrix-grid"), matrix, (row, i) => {
+    return verdict(row[0], row[1], row[5][i], i);
+  }, (rows, i, handler) => {
+    const own = matrix.own[handler];
+    if (own && own[1][i] !== "-") return verdict(handler, own[0], own[1][i], i);
     const faults = rows.filter((row) => row[5][i] === "F" || row[5][i] === "M").length;
     const judged = faults + rows.filter((row) => row[5][i] === "C").length;
     return { text: faults || "", kind: "count", spoken: faults ? `${faults} at fault of ${judged} judged` : "" };

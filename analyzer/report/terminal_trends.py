@@ -1,0 +1,113 @@
+"""The trends on the report's own pages: one terminal after another, or an air handler, over the whole period."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from analyzer.findings.results import Finding, Results
+from analyzer.quantities import AIR_HANDLER, TERMINAL
+from analyzer.report.building import AIR_HANDLER as AN_AIR_HANDLER
+from analyzer.report.building import Building, Place
+from analyzer.report.chart_data import TerminalRows, chart_series, clock_changes, fan_starts, occupied_stretches
+from analyzer.report.observed import design_against_observed
+from analyzer.report.scales import flow_limits, panel_reach
+from analyzer.report.series import AIR_HANDLER_PANELS, PANELS, drawn_panels, not_trended
+from analyzer.report.trend_box import JUDGED, TrendBox
+
+NOTHING = {"panels": [], "not_trended": [], "design": [], "data": None, "has_limits": False}
+
+
+class TerminalTrends:
+    """Packs the trends of one place after another; what all pages share is worked out once.
+
+    Parameters
+    ----------
+    results : Results
+    building : Building
+    """
+
+    def __init__(self, results: Results, building: Building):
+        self.building = building
+        self.units = results.site.units
+        table = results.trends.terminals
+        self._seconds = table["time"].astype("int64").to_numpy() // 1_000_000
+        self._columns = {name: table[name].to_numpy() for name in TERMINAL if table[name].notna().any()}
+        self._columns |= {name: results.in_force[name].to_numpy(dtype=float) for name in JUDGED}
+        self._bounds = np.searchsorted(table["terminal"].cat.codes.to_numpy(), np.arange(len(building.trended) + 1))
+        self._logging = results.trends.logging.to_dict("index")
+        self._handlers = dict(_handler_rows(results))
+        start, end = results.period
+        self._origin = int(start.timestamp())
+        self._length = max(int(end.timestamp()) - self._origin, 900)
+        self._clock = clock_changes(start.tz_convert("UTC"), end.tz_convert("UTC"), results.site.time_zone)
+        self._supply = {handler: self._supply_of(rows) for handler, rows in self._handlers.items()}
+
+    def _supply_of(self, rows: TerminalRows) -> dict[str, dict]:
+        """An air handler's supply temperature, packed once for all its terminals."""
+        supply = TerminalRows(rows.seconds, {"supply_temp": rows.columns["supply_temp"]}, {})
+        return chart_series(supply, self.units, self._origin)
+
+    def context(self, place: Place, findings: list[Finding]) -> dict:
+        """Return what the template of a page needs for its charts and its table of scheduled against observed."""
+        if place.kind == AN_AIR_HANDLER:
+            return self._air_handler(place, findings)
+        rows = self._rows(place.terminal)
+        if rows is None:
+            return NOTHING
+        series = chart_series(rows, self.units, self._origin)
+        if "primary_temp" not in series:
+            series |= self._supply.get(place.air_handler, {})
+        limits = flow_limits(place.schedule, self.units)
+        box = TrendBox(self._data(rows, series, limits, findings), drawn_panels(series, PANELS), self.units)
+        reheat = place.schedule.get("reheat")
+        present = {name for name, column in rows.columns.items() if not np.isnan(column).all()}
+        return {
+            "panels": box.shown,
+            "not_trended": not_trended(present, place.kind, reheat if isinstance(reheat, str) else None),
+            "design": design_against_observed(place.schedule, rows.columns, self.units),
+            "data": box.embedded,
+            "has_limits": bool(limits),
+        }
+
+    def _air_handler(self, place: Place, findings: list[Finding]) -> dict:
+        rows = self._handlers.get(place.terminal)
+        if rows is None:
+            return NOTHING
+        series = chart_series(rows, self.units, self._origin)
+        missing = [AIR_HANDLER[name].meaning for name in AIR_HANDLER if np.isnan(rows.columns[name]).all()]
+        box = TrendBox(self._data(rows, series, [], findings), drawn_panels(series, AIR_HANDLER_PANELS), self.units)
+        return NOTHING | {"panels": box.shown, "not_trended": missing, "data": box.embedded}
+
+    def _rows(self, terminal: str) -> TerminalRows | None:
+        at = self.building.trended.get(terminal)
+        if at is None:
+            return None
+        stretch = slice(self._bounds[at], self._bounds[at + 1])
+        columns = {name: column[stretch] for name, column in self._columns.items()}
+        return TerminalRows(self._seconds[stretch], columns, self._logging.get(terminal, {}))
+
+    def _data(self, rows: TerminalRows, series: dict, limits: list, findings: list[Finding]) -> dict:
+        return {
+            "origin": self._origin,
+            "length": self._length,
+            "hold": int(3 * rows.grid),
+            "clock": self._clock,
+            "series": series,
+            "reach": panel_reach(series, limits, self.units) | {"episodes": list(range(1, len(findings) + 1))},
+            "limits": limits,
+            "starts": fan_starts(rows, self._origin),
+            "occupied": occupied_stretches(rows, self._origin),
+            "findings": [self._marks(finding) for finding in findings],
+        }
+
+    def _marks(self, finding: Finding) -> dict:
+        edges = [(e.start.timestamp(), e.end.timestamp()) for e in finding.episodes]
+        return {"rule": finding.rule, "episodes": [[round(edge - self._origin) for edge in pair] for pair in edges]}
+
+
+def _handler_rows(results: Results):
+    """Each air handler's stretch of its table; when it is occupied is not known of an air handler."""
+    for handler, rows in results.trends.air_handlers.groupby("air_handler", observed=True):
+        columns = {name: rows[name].to_numpy() for name in AIR_HANDLER}
+        columns["occupied"] = np.zeros(len(rows))
+        yield handler, TerminalRows(rows["time"].astype("int64").to_numpy() // 1_000_000, columns, {})
