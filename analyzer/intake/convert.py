@@ -10,6 +10,7 @@ import numpy as np
 
 from analyzer.intake.blocks import Block
 from analyzer.intake.percent import read_percent
+from analyzer.intake.plausibility import set_zeros_aside, tell_codes
 from analyzer.intake.points import Point
 from analyzer.intake.reasons import REASON, USED
 from analyzer.intake.unit_choice import choose_unit
@@ -71,13 +72,14 @@ class _Cells:
             self._in_cell_units(point, block.units)
         meaning = point.meaning
         if point.unit is None and not meaning.state:
-            choose_unit(point, self.value[self.reason == USED], site, said)
+            choose_unit(point, self.value[self.reason == USED], site)
+        set_zeros_aside(point, self.value, self.reason, said)
         unit = unit_of(point.unit, meaning.dimension) if point.unit else None
         if meaning.dimension in ("percent", "fraction"):
             read_percent(point, unit, self.value, self.reason, self.word)
         elif unit is not None:
             self._scale(unit)
-        self._check_range(meaning)
+        self._check_range(point, said)
 
     def _read_words(self, point: Point) -> None:
         """Say what "on" is: 1 for a status, fully open for a signal in percent, nothing for a measurement."""
@@ -127,14 +129,17 @@ class _Cells:
         if unit.after:
             self.value += unit.after
 
-    def _check_range(self, meaning) -> None:
+    def _check_range(self, point: Point, said: list[str]) -> None:
         """Set aside what is physically impossible (a status must be 0 or 1), and what is no number after all."""
-        value = self.value
+        value, meaning = self.value, point.meaning
         good = (value == 0) | (value == 1) if meaning.state else (value >= meaning.low) & (value <= meaning.high)
         if good.all() and not self.reason.any():
             return
         bad = ~good & (self.reason == USED)
         empty = np.isnan(value)
         self.reason[bad & empty] = REASON["unreadable value"]
-        self.reason[bad & ~empty] = REASON["outside physical range"]
+        outside = bad & ~empty
+        self.reason[outside] = REASON["outside physical range"]
+        if meaning.state and outside.any():
+            tell_codes(point, value[outside], said)
         value[self.reason != USED] = np.nan

@@ -57,7 +57,8 @@ class Logs:
 class _Looks:
     """What the looked-at spacings of each log show, one figure a log.
 
-    ``filled`` is the share of its table's rows that hold a value, ``row`` the rows' own spacing [us].
+    ``whole`` is the share of spacings that are whole multiples of the median, ``filled`` the share of its table's rows
+    that hold a value, ``row`` the rows' own spacing [us].
     """
 
     count: np.ndarray
@@ -65,6 +66,7 @@ class _Looks:
     alike: np.ndarray
     repeats: np.ndarray
     span: np.ndarray
+    whole: np.ndarray
     filled: np.ndarray
     row: np.ndarray
 
@@ -111,7 +113,8 @@ def _intervals(look: _Looks, tabled: np.ndarray, state: np.ndarray) -> np.ndarra
     common = tabled & ((look.alike >= _HALF) | (look.repeats >= _REPEATING) | (look.filled >= _FILLED))
     covering = ((look.count - 1) * look.median >= _COVERED * look.span) | (look.alike >= _ALL_BUT_A_JUMP) | tabled
     interval = np.where(enough & covering & (steady | gappy | common), _nominal(look.median / SECOND), 0.0)
-    ragged = common & (interval > 0) & (look.alike < _HALF)
+    # Between empty cells at random the spacings say little: the log has the table's own step.
+    ragged = tabled & (interval > 0) & (look.alike < _STEADY) & (look.whole < _ALL_BUT_A_JUMP)
     interval[ragged] = _nominal(look.row[ragged] / SECOND)
     alone = enough & ~tabled
     if (alone & (interval == 0)).sum() > (alone & (interval > 0)).sum():
@@ -141,10 +144,10 @@ def _look(series: Series, column: np.ndarray, run: np.ndarray, *, full: bool = F
     if series.tabled:
         log, spacing = log[both], spacing[both]
     # In a log of its own an empty sample has a stamp all the same: an interval log keeps its step through it.
-    alike, median = _steadiness(spacing, log, len(column))
-    last = np.maximum(series.begin[run + 1] - 1, begin)
-    span = series.time[last] - series.time[np.minimum(begin, len(series.time) - 1)]
-    return _Looks(length.copy(), median, alike, repeats, span, np.ones(len(column)), median)
+    alike, whole, median = _steadiness(spacing, log, len(column))
+    stamps = np.append(series.time, 0)  # a log without a row has a place to look at, too
+    span = stamps[np.maximum(series.begin[run + 1] - 1, begin)] - stamps[begin]
+    return _Looks(length.copy(), median, alike, repeats, span, whole, np.ones(len(column)), median)
 
 
 def _look_closely(series: Series, column: np.ndarray, run: np.ndarray, sparse: np.ndarray) -> _Looks:
@@ -152,7 +155,7 @@ def _look_closely(series: Series, column: np.ndarray, run: np.ndarray, sparse: n
     wanted = np.zeros(series.target.shape, bool)
     wanted[column[sparse], run[sparse]] = True
     dense = np.setdiff1d(np.arange(len(column)), sparse)
-    result = _Looks(*(np.zeros(len(column)) for _ in range(7)))
+    result = _Looks(*(np.zeros(len(column)) for _ in range(8)))
     if len(dense):
         _put(result, dense, _look(series, column[dense], run[dense], full=True))
     for c in np.unique(column[sparse]).tolist():
@@ -170,7 +173,7 @@ def _look_closely(series: Series, column: np.ndarray, run: np.ndarray, sparse: n
         )
         look = _look(whole, np.zeros(len(mine), np.int64), np.arange(len(mine)), full=True)
         rows_in_run = np.diff(series.begin)[run[mine]]
-        look.filled = look.count / rows_in_run
+        look.filled = look.count / rows_in_run.clip(1)
         look.row = (series.time[series.begin[run[mine] + 1] - 1] - series.time[series.begin[run[mine]]]) / (
             rows_in_run - 1
         ).clip(1)
@@ -183,14 +186,17 @@ def _put(result: _Looks, at: np.ndarray, part: _Looks) -> None:
         getattr(result, name)[at] = array
 
 
-def _steadiness(spacing: np.ndarray, log: np.ndarray, size: int) -> tuple[np.ndarray, np.ndarray]:
-    """Return the share of each log's spacings that are like their median, and the median [us]."""
+def _steadiness(spacing: np.ndarray, log: np.ndarray, size: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Return the shares of each log's spacings that are like their median and whole multiples of it, and the median [us]."""
     median = np.zeros(size)
     found = pd.Series(spacing.astype(float)).groupby(log).median()
     median[found.index] = found.to_numpy()
-    slack = np.maximum(0.1 * median, 1.5 * SECOND)
+    slack = np.maximum(0.1 * median, 1.5 * SECOND)[log]
     seen = np.maximum(1, np.bincount(log, minlength=size))
-    return np.bincount(log, np.abs(spacing - median[log]) <= slack[log], size) / seen, median
+    alike = np.abs(spacing - median[log]) <= slack
+    times = np.round(spacing / np.maximum(median[log], 1))
+    whole = (times >= 1) & (np.abs(spacing - times * median[log]) <= slack)
+    return np.bincount(log, alike, size) / seen, np.bincount(log, whole, size) / seen, median
 
 
 def _nominal(seconds: np.ndarray) -> np.ndarray:
@@ -214,7 +220,7 @@ def _by_company(every: list[Series], logs: Logs, few: np.ndarray, tabled: np.nda
         spacing = np.diff(stamps)
         even = not np.isfinite(grid) and not of_changes and _even(spacing)
         if tabled[log] or even or (np.isfinite(grid) and _meet(stamps, grid)):
-            own = _nominal(np.array([spacing.min() / SECOND]))[0] if len(spacing) else np.inf
+            own = _nominal(np.array([_common_step(spacing)]))[0] if len(spacing) else np.inf
             choices = [seconds for seconds in (own, grid, common) if np.isfinite(seconds)]
             logs.interval[log] = choices[0] if choices else 0.0
 
@@ -222,6 +228,13 @@ def _by_company(every: list[Series], logs: Logs, few: np.ndarray, tabled: np.nda
 def _stamps(series: Series, column: int, run: int) -> np.ndarray:
     part = slice(series.begin[run], series.begin[run + 1])
     return series.time[part][~np.isnan(series.value[column, part])]
+
+
+def _common_step(spacing: np.ndarray) -> float:
+    """Return the greatest step [s] of which all spacings are multiples; the least spacing where they have none."""
+    step = int(np.gcd.reduce(np.round(spacing / SECOND).astype(np.int64)))
+    least = spacing.min() / SECOND
+    return step if step >= 0.05 * least else least
 
 
 def _meet(stamps: np.ndarray, grid: float) -> bool:

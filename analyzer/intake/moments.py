@@ -154,7 +154,7 @@ def without_duplicates(samples: Samples, units: list[Unit]) -> tuple[Samples, np
     """Bring samples into the order of target and time, and take duplicates out.
 
     Of samples of one target at one moment, identical ones (within the coarser resolution of their sources) are kept
-    once, conflicting ones are all taken out.
+    once, of conflicting ones only the moment.
 
     Parameters
     ----------
@@ -164,7 +164,7 @@ def without_duplicates(samples: Samples, units: list[Unit]) -> tuple[Samples, np
     Returns
     -------
     Samples, ndarray of int
-        What is left, and the source of each sample that was taken out.
+        What is left, and the source of each value that was taken out.
     """
     samples = samples.take(np.lexsort((samples.time, samples.target)))
     at = np.flatnonzero(~np.isnan(samples.value))
@@ -180,8 +180,9 @@ def without_duplicates(samples: Samples, units: list[Unit]) -> tuple[Samples, np
     spread = (frame["value"].transform("max") - frame["value"].transform("min")).to_numpy()
     agree = spread <= frame["resolution"].transform("max").to_numpy()
     aside = at[np.where(agree, same, True)]
+    samples.value[aside] = np.nan
     kept = np.ones(len(samples.time), bool)
-    kept[aside] = False
+    kept[at[same]] = False
     return samples.take(kept), samples.source[aside]
 
 
@@ -200,7 +201,7 @@ def _resolutions(samples: Samples, units: list[Unit]) -> np.ndarray:
     return 0.5001 * step * scale + 1e-6
 
 
-def as_series(samples: Samples) -> Series:
+def as_series(samples: Samples, *, tabled: bool) -> Series:
     """Make samples in order a series again: one column, a run per target."""
     begin = np.flatnonzero(np.r_[True, samples.target[1:] != samples.target[:-1]])
     return Series(
@@ -209,5 +210,5 @@ def as_series(samples: Samples) -> Series:
         np.r_[begin, len(samples.target)],
         samples.time,
         samples.value[None, :],
-        False,
+        tabled,
     )

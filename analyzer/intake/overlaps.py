@@ -49,8 +49,7 @@ def _kinds(samples: Samples, account: Account) -> np.ndarray:
         part = samples.take((tabled == common) & ~np.isnan(samples.value))
         if len(part.time):
             part = part.take(np.lexsort((part.time, part.source)))
-            series = as_series(Samples(part.source, part.source, part.time, part.value))
-            series.tabled = common
+            series = as_series(Samples(part.source, part.source, part.time, part.value), tabled=common)
             logs = classify([series], owner_of, state)
             kind[logs.target] = logs.interval == 0
     return kind

@@ -35,14 +35,17 @@ def read_percent(
         return
     if unit is not None and unit.scale == 100.0:
         value[number] *= 100.0
-    elif used.max() <= 1.0 and used.min() >= 0.0 and _is_share(used):
+    elif used.max() <= 1.0 and used.min() >= 0.0 and _is_share(used, told=unit is not None):
         value[number] *= 100.0
-        point.unit, point.unit_from = "0-1", "values"
+        point.unit, point.unit_from, point.assumed = "0-1", "values", "as it never passes 1 (1 = 100 %)"
 
 
-def _is_share(used: np.ndarray) -> bool:
-    """Tell a share of one, or a stage that is off and on, from a signal that hardly opens."""
+def _is_share(used: np.ndarray, *, told: bool) -> bool:
+    """Tell a share of one, or a stage that is off and on, from a signal that hardly opens.
+
+    Where the file says percent, only a signal that reaches 1 exactly is taken for a share all the same.
+    """
     between = np.unique(used[(used > 0) & (used < 1)])
-    if not len(between):
+    if not len(between) or told:
         return used.max() == 1.0
     return len(between) >= 2 and used.max() >= SHARE_REACHES

@@ -27,6 +27,8 @@ class Point:
     air_handler : bool
     unit, unit_from : str or None
         The unit's spelling and what told it: 'header', 'units row', 'unit column', 'point list'; None where nothing did.
+    assumed : str
+        Why that unit was taken where no file told it.
     certainty : str
         'point list', 'sure', 'likely' or 'guess'.
     states : dict
@@ -44,6 +46,7 @@ class Point:
     air_handler: bool = False
     unit: str | None = None
     unit_from: str | None = None
+    assumed: str = ""
     certainty: str = "guess"
     strength: int = 0
     states: dict[str, float] = field(default_factory=dict)

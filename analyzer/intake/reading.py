@@ -17,6 +17,7 @@ from analyzer.intake.layout import recognise
 from analyzer.intake.moments import Series, as_series, take_out_messy, without_duplicates
 from analyzer.intake.normalize import normalize
 from analyzer.intake.overlaps import part_kinds
+from analyzer.intake.plausibility import occupancy_stands_still
 from analyzer.intake.point_list import PointList, read_point_list
 from analyzer.intake.points import Point, map_points, settle_conflicts
 from analyzer.intake.reasons import REASON
@@ -32,6 +33,7 @@ from analyzer.intake.stamps import (
 )
 from analyzer.intake.tables import RawTable, open_tables
 from analyzer.intake.tags import TagFinder
+from analyzer.intake.unit_choice import assumed_units
 from analyzer.ledger import Ledger
 from analyzer.site import Site
 from analyzer.trends import Trends
@@ -152,10 +154,31 @@ def take_series(logs: list[Log], points: list[list[Point]], site: Site, ledger: 
         series = Series(target, source, block.begin, time, block.number, log.layout.kind != "long")
         if good is not None:
             series.keep_rows(good)
+        _set_still_occupancy_aside(series, account, ledger)
         every.append(series)
-    for sentence in said:
+    for sentence in said + assumed_units(account.points):
         ledger.assume(sentence)
     return every, account
+
+
+def _set_still_occupancy_aside(series: Series, account: Account, ledger: Ledger) -> None:
+    """Set occupancy modes aside that never change in weeks: the site's hours stand in their place."""
+    whole = int(np.ptp(series.time)) if len(series.time) else 0
+    for column, run in np.argwhere(series.source >= 0).tolist():
+        point = account.points[series.source[column, run]]
+        if point.quantity != "occupied":
+            continue
+        part = slice(series.begin[run], series.begin[run + 1])
+        there = ~np.isnan(series.value[column, part])
+        value, time = series.value[column, part][there], series.time[part][there]
+        if occupancy_stands_still(point, time, value, whole):
+            account.move(np.full(len(value), series.source[column, run]), "outside physical range")
+            series.value[column, part] = np.nan
+            state = "occupied" if value[0] else "unoccupied"
+            ledger.assume(
+                f"The occupancy mode of {point.tag} reads {state} throughout and was set aside; the site's occupied hours "
+                "were taken in its place."
+            )
 
 
 def _check_stamps(stamps: Stamps, code: np.ndarray, reason: np.ndarray) -> np.ndarray | None:
@@ -176,4 +199,7 @@ def settle(every: list[Series], account: Account, ledger: Ledger) -> list[Series
     samples = part_kinds(samples, account, ledger)
     samples, twice = without_duplicates(samples, account.units)
     account.move(twice, "duplicate timestamp")
-    return [*every, as_series(samples)]
+    in_table = np.zeros(len(account.targets), bool)
+    in_table[samples.target] |= np.array(account.tabled)[samples.source]
+    parts = [(common, samples.take(in_table[samples.target] == common)) for common in (False, True)]
+    return every + [as_series(part, tabled=common) for common, part in parts if len(part.time)]

@@ -86,9 +86,9 @@ def sniff(data: bytes, label: str) -> Dialect:
     if head is None:
         raise ExportError(
             label,
-            f"no time stamp was found in its first {len(lines)} lines",
+            "no time stamp was found",
             "Export it as a table with a time stamp in every row, or leave it out.",
-            place="line 1",
+            place=f"lines 1 to {len(lines)}",
         )
     dialect.names, dialect.units, dialect.preamble = head.names, head.units, head.preamble
     dialect.header_line, dialect.units_line = (

@@ -6,6 +6,7 @@ import numpy as np
 
 from analyzer.intake.points import Point
 from analyzer.intake.unit_text import unit_of
+from analyzer.intake.wording import some
 from analyzer.site import Site
 
 # Values whose median lies outside these bounds [degC] are hardly in the unit that was taken. Common practice, no source:
@@ -23,8 +24,8 @@ _USUAL = {
 _CHOICES = {"temperature": ("degC", "degF"), "flow": ("L/s", "cfm"), "pressure": ("Pa", "in.w.c.")}
 
 
-def choose_unit(point: Point, values: np.ndarray, site: Site, said: list[str]) -> None:
-    """Give a point its unit, and say so.
+def choose_unit(point: Point, values: np.ndarray, site: Site) -> None:
+    """Give a point its unit, and why.
 
     Parameters
     ----------
@@ -45,6 +46,16 @@ def choose_unit(point: Point, values: np.ndarray, site: Site, said: list[str]) -
         fits = [name for name in choices if usual[0] <= unit_of(name, dimension).to_si(middle) <= usual[1]]
         if len(fits) == 1 and (fits[0] != unit or site.file is None):
             unit, why = fits[0], "in which its values are usual"
-    point.unit, point.unit_from = unit, "assumption"
-    sentence = f"{point.meaning.meaning} without a unit was read in {unit}, {why}."
-    said.append(sentence[0].upper() + sentence[1:])
+    point.unit, point.unit_from, point.assumed = unit, "assumption", why
+
+
+def assumed_units(points: list[Point]) -> list[str]:
+    """Word the units that no file told: a sentence for each quantity, unit and reason."""
+    alike: dict[tuple[str, str, str], list[str]] = {}
+    for point in points:
+        if point.mapped and point.assumed:
+            alike.setdefault((point.meaning.meaning, point.unit, point.assumed), []).append(point.column)
+    return [
+        f"{meaning[0].upper()}{meaning[1:]} was read in {unit}, {why}: {some(columns)}."
+        for (meaning, unit, why), columns in alike.items()
+    ]

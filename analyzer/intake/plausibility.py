@@ -1,0 +1,66 @@
+"""Values that cannot be what they say, though they are possible as numbers: set aside, and said."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from analyzer.intake.points import Point
+from analyzer.intake.reasons import REASON, USED
+from analyzer.intake.wording import some
+
+_NEVER_CHANGES_DAYS = 14  # an occupancy mode that stands still this long follows no schedule; judgement
+_DAY = 86_400_000_000
+# A reading of exactly nought this far [K or delta degF] from the log's other readings is a dead sensor's; judgement.
+_DEAD_ZERO_APART = 10.0
+
+
+def set_zeros_aside(point: Point, value: np.ndarray, reason: np.ndarray, said: list[str]) -> None:
+    """Set temperatures of exactly 0 aside where the log's other readings are far from it, or there are no others.
+
+    Parameters
+    ----------
+    value : ndarray of float
+        As the file spells them.
+    """
+    if point.meaning.dimension != "temperature" or point.quantity == "outdoor_temp":
+        return
+    zero = (value == 0) & (reason == USED)
+    if not zero.any():
+        return
+    others = value[(value != 0) & (reason == USED)]
+    if not len(others) or abs(float(np.median(others))) > _DEAD_ZERO_APART:
+        reason[zero] = REASON["outside physical range"]
+        said.append(
+            f"Temperatures of exactly 0 {point.unit or ''}".rstrip()
+            + " far from the log's other readings were taken as a dead sensor's and set aside."
+        )
+
+
+def tell_codes(point: Point, bad: np.ndarray, said: list[str]) -> None:
+    """Say which numbers of a status were neither 0 nor 1.
+
+    Parameters
+    ----------
+    bad : ndarray of float
+        Those numbers.
+    """
+    codes = [f"{code:g}" for code in np.unique(bad)]
+    said.append(
+        f"{point.file}: {point.column!r} ({point.meaning.meaning}) holds {some(codes)}, neither 0 nor 1; these were set aside. "
+        "If they are states, spell them in the point list's 'states'."
+    )
+
+
+def occupancy_stands_still(point: Point, time: np.ndarray, value: np.ndarray, whole: int) -> bool:
+    """Tell an occupancy mode that never changes in weeks.
+
+    Parameters
+    ----------
+    time, value : ndarray
+        The log's samples that have a value, with their moments [us].
+    whole : int
+        The span of the log's table [us]: that of a change-of-value log is its own only if it changes.
+    """
+    if point.quantity != "occupied" or not len(value) or (value != value[0]).any():
+        return False
+    return max(int(np.ptp(time)), whole) >= _NEVER_CHANGES_DAYS * _DAY
