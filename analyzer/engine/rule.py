@@ -30,7 +30,10 @@ class Limit:
 
 @dataclass(frozen=True)
 class MeasureRule:
-    """A figure that a finding reports: an expression, taken over the rows of its episodes."""
+    """A figure that a finding reports: an expression, taken over the rows of its episodes.
+
+    A total of power is energy; ``priced_as`` says what it is bought as, and the finding then has a measure ``cost``.
+    """
 
     name: str
     expression: Expression
@@ -38,6 +41,7 @@ class MeasureRule:
     dimension: str
     unit: str
     ranks: bool
+    priced_as: str | None = None
 
 
 @dataclass(frozen=True)

@@ -80,6 +80,7 @@ class _MeasureTable(_Table):
     take: Literal["mean", "max", "min", "total"]
     unit: str
     ranks: bool = False
+    priced_as: Literal["electricity", "heat", "reheat"] | None = None
 
 
 class _EvidenceTable(_Table):
@@ -178,7 +179,7 @@ def _limit(name: str, table: _LimitTable) -> Limit:
 
 def _measure(name: str, table: _MeasureTable) -> MeasureRule:
     dimension = _dimension(table.unit, f"measures.{name}.unit")
-    return MeasureRule(name, table.expression, table.take, dimension, table.unit, table.ranks)
+    return MeasureRule(name, table.expression, table.take, dimension, table.unit, table.ranks, table.priced_as)
 
 
 def _dimension(unit: str, place: str) -> str:
@@ -212,6 +213,8 @@ def _check_names(rule: Rule) -> None:
                 f"limits.{limit.name}.accuracy: {limit.accuracy!r} is no quantity{nearest(limit.accuracy, TERMINAL)}"
             )
     figures = {*rule.measures, *rule.limits, "fault_hours", "judged_hours"}
+    if any(measure.priced_as for measure in rule.measures.values()):
+        figures.add("cost")
     for place, text in [("text.seen", rule.text.seen), *(("evidence", item.say) for item in rule.evidence)]:
         for name in _figures(text, place):
             if name not in figures:

@@ -11,6 +11,7 @@ from analyzer.engine.building import BuildingJudgement
 from analyzer.engine.judge import Judgement
 from analyzer.engine.rule import Limit, MeasureRule, Rule
 from analyzer.findings.causes import put_under_causes
+from analyzer.findings.energy import cost
 from analyzer.findings.results import SEVERITIES, Episode, Finding, Measure
 from analyzer.quantities import shown_unit, to_shown
 from analyzer.signals import Scene
@@ -67,6 +68,10 @@ def _finding(scene: Scene, rule: Rule, judgement: Judgement, fault: dict, at: in
         for name, measure in rule.measures.items()
         if not np.isnan(figures[name])
     }
+    for name, measure in rule.measures.items():
+        if measure.priced_as and name in measures:
+            reheat = scene.words("reheat")[at]
+            measures["cost"] = cost(measures[name].value, measure.priced_as, reheat, scene.site.tariff)
     hours = {"fault_hours": Measure(fault["fault_hours"], "h"), "judged_hours": Measure(fault["judged_hours"], "h")}
     words = {name: _words(measure) for name, measure in (measures | hours).items()}
     words = {**dict.fromkeys(rule.measures, "an unknown amount"), **_limit_words(rule, units), **words}
@@ -120,6 +125,10 @@ def _moment(seconds: float) -> pd.Timestamp:
 
 
 def _measure(measure: MeasureRule, value: float, units: str) -> Measure:
+    if measure.take == "total" and measure.dimension == "power":
+        return Measure(float(value) / 1000, "kWh")
+    if measure.take == "total" and measure.dimension == "count":
+        return Measure(float(value), "h")
     if measure.take == "total":
         return Measure(
             float(to_shown(value, measure.dimension, units)), f"{shown_unit(measure.dimension, units)} h".strip()
