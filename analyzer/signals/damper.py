@@ -106,7 +106,7 @@ def _inlet_pressure(scene: Scene) -> np.ndarray:
     own = own.reshape(scene.count, -1)
     shared = _shared(scene, own)
     least = np.where(np.isnan(shared), own - np.log(OWN_DOUBT), shared - np.log(SHARED_DOUBT))
-    return np.exp(2.0 * np.where(np.isnan(own), np.nan, least)).reshape(-1)
+    return np.exp(2.0 * least).reshape(-1)
 
 
 def _shared(scene: Scene, own: np.ndarray) -> np.ndarray:
