@@ -11,10 +11,13 @@ from analyzer.signals.scene import Scene
 LEAST_HOURS = 0.5
 
 
-def daily_median(scene: Scene, values: np.ndarray, there: np.ndarray) -> np.ndarray:
-    """Return for each row the median of its terminal's day over the rows that are ``there``; NaN where they are few."""
-    there = there & ~np.isnan(values)
-    group = scene.group_of_day[there]
-    hours = np.bincount(group, weights=scene.hours[there], minlength=scene.groups)
-    median = pd.Series(values[there]).groupby(group).median().reindex(range(scene.groups)).to_numpy()
+def daily_median(scene: Scene, values: np.ndarray, rows: np.ndarray) -> np.ndarray:
+    """Return for each row of the scene the median of its terminal's day; NaN where the day holds too little.
+
+    ``values`` are those of the row numbers ``rows`` only; NaN among them are left out.
+    """
+    known = ~np.isnan(values)
+    group = scene.group_of_day[rows[known]]
+    hours = np.bincount(group, weights=scene.hours[rows[known]], minlength=scene.groups)
+    median = pd.Series(values[known]).groupby(group).median().reindex(range(scene.groups)).to_numpy()
     return np.where(hours >= LEAST_HOURS, median, np.nan)[scene.group_of_day]

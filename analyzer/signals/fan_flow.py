@@ -18,7 +18,7 @@ from analyzer.airside.air import without_zero
 from analyzer.signals.days import daily_median
 from analyzer.signals.mixing import FAN_BALANCING, PLENUM_ABOVE_ZONE, density, fan_rise
 from analyzer.signals.scene import Scene, signal
-from analyzer.signals.windows import surely_since
+from analyzer.signals.windows import surely_since, trailing_mean, window_start
 
 # Air and coil have to be as they are for this long before the temperatures show it [s]: a coil's mass, and a sensor.
 SETTLED = 1200.0
@@ -29,6 +29,8 @@ LEAST_SHARE = 0.15
 # Electric heat at this part of its signal or more, and a rise of this much, say something [%, K].
 LEAST_CALL = 45.0
 LEAST_RISE = 4.0
+# A call that moves by no more between two samples, and by half of it about its mean, is steady [%].
+LARGEST_STEP = 5.0
 # Electric heat may be switched every few minutes [s].
 FINE_FOR_HEAT = 300.0
 # What electric heat gives against its schedule, by voltage and rounding. Judgement.
@@ -87,34 +89,35 @@ def _measured(scene: Scene) -> np.ndarray:
     flow = scene.trend("discharge_flow")
     if np.isnan(flow).all():
         return flow
-    fan = flow - np.where(_series(scene), 0.0, scene.value("primary_air"))
-    return daily_median(scene, fan / without_zero(_scheduled(scene)), _at_full_speed(scene))
+    rows = np.flatnonzero(_at_full_speed(scene) & ~np.isnan(flow))
+    series, scheduled = _of_terminals(scene, rows)
+    fan = flow[rows] - np.where(series, 0.0, scene.value("primary_air")[rows])
+    return daily_median(scene, fan / without_zero(scheduled), rows)
 
 
 def _by_mixing(scene: Scene) -> tuple[np.ndarray, np.ndarray]:
-    discharge, primary_temp = scene.trend("discharge_temp"), scene.value("primary_temp")
-    induced_temp, rise = scene.value("induced_temp"), fan_rise(scene)
-    primary = scene.value("primary_air")
+    coil_off = (scene.value("reheat_shut_for") >= SETTLED) | scene.per_row(~scene.has_reheat)
+    without_inlet = scene.per_row(~scene.has_outdoor_air_inlet)
+    rows = np.flatnonzero(_at_full_speed(scene) & coil_off & without_inlet & (scene.value("primary_air") > 0))
+    series, scheduled = _of_terminals(scene, rows)
+    primary, primary_temp = scene.value("primary_air")[rows], scene.value("primary_temp")[rows]
+    induced_temp, discharge = scene.value("induced_temp")[rows], scene.trend("discharge_temp")[rows]
     share = airside.primary_share(
-        discharge_temp=discharge, primary_temp=primary_temp, plenum_temp=induced_temp, fan_rise=rise
+        discharge_temp=discharge, primary_temp=primary_temp, plenum_temp=induced_temp, fan_rise=fan_rise(scene)
     )
-    doubt = _share_doubt(scene, share, primary_temp, induced_temp)
-    fan_part = np.where(_series(scene), 1.0, 1.0 - share)
-    implied = primary * fan_part / without_zero(share)
-    coil_off = scene.value("reheat_shut_for") >= SETTLED
-    there = _at_full_speed(scene) & (coil_off | scene.per_row(~scene.has_reheat))
-    there &= (np.abs(induced_temp - primary_temp) >= LEAST_SPREAD) & (share >= LEAST_SHARE) & (fan_part >= LEAST_SHARE)
-    there &= (primary > 0) & ~scene.per_row(scene.has_outdoor_air_inlet)
-    of_flow = scene.site.accuracy["primary_flow"].of(primary) / without_zero(primary)
+    fan_part = np.where(series, 1.0, 1.0 - share)
+    tells = (np.abs(induced_temp - primary_temp) >= LEAST_SPREAD) & (share >= LEAST_SHARE) & (fan_part >= LEAST_SHARE)
+    found = np.where(tells, primary * fan_part / without_zero(share * scheduled), np.nan)
+    doubt = _share_doubt(scene, rows, share, primary_temp, induced_temp)
+    of_flow = scene.site.accuracy["primary_flow"].of(primary) / primary
     # d(Qf)/Qf for a small change of the share: -dx/x in a series unit, -dx / (x (1 - x)) in a parallel one.
     relative = np.hypot(doubt / without_zero(share * fan_part), of_flow)
-    found = implied / without_zero(_scheduled(scene))
-    return daily_median(scene, found, there), daily_median(scene, found * relative, there)
+    return daily_median(scene, found, rows), daily_median(scene, found * relative, rows)
 
 
-def _share_doubt(scene: Scene, share, primary_temp, induced_temp) -> np.ndarray:
+def _share_doubt(scene: Scene, rows, share, primary_temp, induced_temp) -> np.ndarray:
     accuracy = scene.site.accuracy
-    own_plenum = scene.per_row(scene.trended("plenum_temp"))
+    own_plenum = scene.trended("plenum_temp")[scene.code[rows]]
     return airside.primary_share_uncertainty(
         share=share,
         primary_temp=primary_temp,
@@ -127,44 +130,49 @@ def _share_doubt(scene: Scene, share, primary_temp, induced_temp) -> np.ndarray:
 
 
 def _by_heat(scene: Scene) -> tuple[np.ndarray, np.ndarray]:
-    discharge, primary_temp = scene.trend("discharge_temp"), scene.value("primary_temp")
-    induced_temp, primary = scene.value("induced_temp"), scene.value("primary_air")
-    call = scene.trend("reheat_position")
-    heat = scene.per_row(scene.scheduled("reheat_capacity")) * call * 0.01
+    # A slower log cannot tell a steady call from one that came and went.
+    fits = (scene.words("reheat") == "electric") & ~scene.has_outdoor_air_inlet & (scene.interval <= FINE_FOR_HEAT)
+    there = scene.per_row(fits) & _at_full_speed(scene) & (scene.trend("reheat_position") >= LEAST_CALL)
+    rows = np.flatnonzero(there & _call_is_steady(scene))
+    series, scheduled = _of_terminals(scene, rows)
+    primary, primary_temp = scene.value("primary_air")[rows], scene.value("primary_temp")[rows]
+    induced_temp, discharge = scene.value("induced_temp")[rows], scene.trend("discharge_temp")[rows]
+    heat = scene.scheduled("reheat_capacity")[scene.code[rows]] * scene.trend("reheat_position")[rows] * 0.01
     as_flow = airside.flow_for_heat(heat=heat, temperature_difference=1.0, density=density(scene))  # L/s at 1 K
     rise = discharge - induced_temp - fan_rise(scene)
-    warmed = np.where(_series(scene), induced_temp, discharge) - primary_temp
-    implied = (as_flow - np.where(primary > 0, primary * warmed, 0.0)) / np.where(rise >= LEAST_RISE, rise, np.nan)
-    there = _at_full_speed(scene) & (scene.value("electric_heat") > 0.5) & (call >= LEAST_CALL)
-    # A slower log cannot tell a steady call from one that came and went.
-    there &= scene.per_row(scene.interval <= FINE_FOR_HEAT) & (_call_steady_for(scene) >= HEATER_SETTLED)
-    there &= ~scene.per_row(scene.has_outdoor_air_inlet)
-    own_plenum = scene.per_row(scene.trended("plenum_temp"))
+    rise = np.where(rise >= LEAST_RISE, rise, np.nan)
+    warmed = np.where(series, induced_temp, discharge) - primary_temp
+    implied = (as_flow - np.where(primary > 0, primary * warmed, 0.0)) / rise
+    own_plenum = scene.trended("plenum_temp")[scene.code[rows]]
     accuracy = scene.site.accuracy
-    of_rise = np.hypot(
-        accuracy["discharge_temp"].at_least,
-        np.where(own_plenum, accuracy["plenum_temp"].at_least, PLENUM_ABOVE_ZONE),
-    )
-    relative = np.hypot(of_rise / without_zero(rise), HEATER_TOLERANCE * as_flow / without_zero(implied * rise))
-    found = implied / without_zero(_scheduled(scene))
-    return daily_median(scene, found, there), daily_median(scene, np.abs(found) * relative, there)
+    of_plenum = np.where(own_plenum, accuracy["plenum_temp"].at_least, PLENUM_ABOVE_ZONE)
+    of_rise = np.hypot(accuracy["discharge_temp"].at_least, of_plenum)
+    relative = np.hypot(of_rise / rise, HEATER_TOLERANCE * as_flow / without_zero(implied * rise))
+    found = implied / without_zero(scheduled)
+    return daily_median(scene, found, rows), daily_median(scene, np.abs(found) * relative, rows)
 
 
-def _call_steady_for(scene: Scene) -> np.ndarray:
-    moved = ~(np.abs(np.diff(scene.trend("reheat_position"), prepend=np.nan)) <= 5.0)
-    return surely_since(moved, scene.code, scene.first, scene.seconds, scene.interval)
+def _of_terminals(scene: Scene, rows: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Tell for each of the rows whether its terminal is a series unit, and its scheduled fan flow [L/s]."""
+    code = scene.code[rows]
+    return (scene.kinds == "series")[code], scene.scheduled("fan_flow")[code]
 
 
-def _series(scene: Scene) -> np.ndarray:
-    return scene.per_row(scene.kinds == "series")
-
-
-def _scheduled(scene: Scene) -> np.ndarray:
-    return scene.per_row(scene.scheduled("fan_flow"))
+def _call_is_steady(scene: Scene) -> np.ndarray:
+    """Tell where the call has neither stepped nor drifted for as long as the heater takes to settle."""
+    call = scene.trend("reheat_position")
+    stepped = ~(np.abs(np.diff(call, prepend=np.nan)) <= LARGEST_STEP)
+    still = surely_since(stepped, scene.code, scene.first, scene.seconds, scene.interval) >= HEATER_SETTLED
+    since = window_start(scene.code, scene.first, scene.seconds, HEATER_SETTLED)
+    return still & (np.abs(call - trailing_mean(call, scene.hours, since, 0.0)) <= LARGEST_STEP / 2)
 
 
 def _at_full_speed(scene: Scene) -> np.ndarray:
     """Rows at which the fan has run for a while, at nearly the highest speed that it had where its speed is trended."""
+    return scene.once("fan at full speed", lambda: _find_full_speed(scene))
+
+
+def _find_full_speed(scene: Scene) -> np.ndarray:
     speed = scene.trend("fan_speed")
     fast = np.ones(scene.size, dtype=bool)
     if not np.isnan(speed).all():
