@@ -15,6 +15,9 @@ from analyzer.intake.unit_text import no_unit, take_unit
 from analyzer.intake.vocabulary import VALUE_WORDS
 
 
+_LISTED = 10_000_000  # combinations of texts that are counted one by one
+
+
 @dataclass
 class Entry:
     """One point of a table: its name as the file spells it, and what else the table says of it.
@@ -45,14 +48,9 @@ def list_entries(table: RawTable, layout: Layout, stamps: Stamps, hint: str) -> 
         code, entries = _long_entries(table, layout)
         return Log(table, layout, stamps, entries, code)
     if layout.kind == "tidy":
-        owners = coded(table.columns[layout.names[0]])
-        tags = owners.dictionary.to_pylist()
-        entries = [
-            Entry(table.names[n], tag or "", table.units[n])
-            for n in layout.values
-            for tag in [str(t) for t in tags] + [""]
-        ]
-        return Log(table, layout, stamps, entries, codes(owners))
+        code, (tags,) = _distinct([coded(table.columns[layout.names[0]])])
+        entries = [Entry(table.names[n], tag, table.units[n]) for n in layout.values for tag in tags]
+        return Log(table, layout, stamps, entries, code)
     unit = _only_text(table, layout.unit)
     entries = [_wide_entry(table, layout, n, hint, unit) for n in layout.values]
     return Log(table, layout, stamps, entries)
@@ -93,23 +91,34 @@ def _long_entries(table: RawTable, layout: Layout) -> tuple[np.ndarray, list[Ent
     keys = [coded(table.columns[n]) for n in layout.names]
     if layout.unit is not None:
         keys.append(coded(table.columns[layout.unit]))
-    code = codes(keys[0]).astype(np.int64)
-    for key in keys[1:]:
-        code = code * (len(key.dictionary) + 1) + codes(key)
-    used = np.unique(code) if len(keys) > 1 else np.arange(len(keys[0].dictionary) + 1)
-    if len(keys) > 1:
-        code = np.searchsorted(used, code)
-    texts = [[str(text) for text in key.dictionary.to_pylist()] + [""] for key in keys]
-    parts = []
-    left = used
-    for key in reversed(texts):
-        parts.insert(0, [key[n] for n in left % len(key)])
-        left = left // len(key)
-    units = parts.pop() if layout.unit is not None else [""] * len(used)
-    names = parts[-1]
-    owners = parts[0] if len(parts) > 1 else [None] * len(used)
+    code, texts = _distinct(keys)
+    units = texts.pop() if layout.unit is not None else [""] * len(texts[0])
+    names = texts[-1]
+    owners = texts[0] if len(texts) > 1 else [None] * len(names)
     entries = [
         Entry(f"{owner} {name}" if owner else name, owner, None if no_unit(unit) else unit, "unit column")
         for name, owner, unit in zip(names, owners, units, strict=True)
     ]
-    return code.astype(np.int32), entries
+    return code, entries
+
+
+def _distinct(keys: list[pa.DictionaryArray]) -> tuple[np.ndarray, list[list[str]]]:
+    """Number the combinations of coded texts that occur; return each row's number, and each number's texts."""
+    code = codes(keys[0]).astype(np.int64)
+    size = len(keys[0].dictionary) + 1
+    for key in keys[1:]:
+        code = code * (len(key.dictionary) + 1) + codes(key)
+        size *= len(key.dictionary) + 1
+    if size <= _LISTED:
+        occurs = np.bincount(code, minlength=size) > 0
+        used = np.flatnonzero(occurs)
+        code = (np.cumsum(occurs) - 1).astype(np.int32)[code]
+    else:
+        used, code = np.unique(code, return_inverse=True)
+    texts: list[list[str]] = []
+    left = used
+    for key in reversed(keys):
+        words = [str(text) for text in key.dictionary.to_pylist()] + [""]
+        texts.insert(0, [words[n] for n in left % len(words)])
+        left = left // len(words)
+    return code.astype(np.int32), texts

@@ -87,6 +87,11 @@ def is_quantity_word(word: str) -> bool:
     return bool(_of_word(word))
 
 
+def concepts_of(name: str) -> frozenset[str]:
+    """Return every concept that the words of a name stand for."""
+    return _concepts(tuple(token.low for token in tokens_of(name)))[0]
+
+
 @lru_cache(maxsize=65536)
 def _concepts(words: tuple[str, ...]) -> tuple[frozenset[str], int]:
     """Return the concepts of the words, and how many words say nothing."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
@@ -34,6 +35,7 @@ from analyzer.intake.stamps import (
 from analyzer.intake.tables import RawTable, open_tables
 from analyzer.intake.tags import TagFinder
 from analyzer.intake.unit_choice import assumed_units
+from analyzer.intake.wording import some
 from analyzer.ledger import Ledger
 from analyzer.site import Site
 from analyzer.trends import Trends
@@ -41,8 +43,25 @@ from analyzer.trends import Trends
 Progress = Callable[[str], None]
 
 
+@dataclass
+class Survey:
+    """What a reading found: the trends, and every point with what it was taken for."""
+
+    trends: Trends
+    points: list[Point]
+    tags: TagFinder
+
+
 def read(exports: list[str | Path], site: Site, progress: Progress) -> Trends:
     """Read exports; see :func:`analyzer.intake.read_exports`."""
+    found = survey(exports, site, progress)
+    if not any(point.mapped or point.ignored for point in found.points):
+        raise _nothing_recognised(found)
+    return found.trends
+
+
+def survey(exports: list[str | Path], site: Site, progress: Progress) -> Survey:
+    """Read exports and tell of every point what it was taken for, even where none was recognised."""
     ledger = Ledger()
     if site.file is None and site.time_zone == "UTC":
         ledger.assume("Without a site file, time stamps without an offset were taken as UTC.")
@@ -54,7 +73,17 @@ def read(exports: list[str | Path], site: Site, progress: Progress) -> Trends:
     series = settle(series, account, ledger)
     trends = normalize(series, account, site, ledger)
     ledger.files = account.files()
-    return trends
+    return Survey(trends, account.points, tags)
+
+
+def _nothing_recognised(found: Survey) -> ExportError:
+    files = list(dict.fromkeys(point.file for point in found.points))
+    names = some([repr(point.column) for point in found.points])
+    return ExportError(
+        files[0] if len(files) == 1 else f"{len(files)} tables",
+        f"not one of {len(found.points)} points was recognised ({names})",
+        "Run 'trendwright draft' on the exports and correct the points.csv that it writes.",
+    )
 
 
 def known_names(site: Site) -> tuple[TagFinder, PointList]:
@@ -108,26 +137,13 @@ def _owner_hint(table: RawTable, tags: TagFinder) -> str:
 
 
 def find_points(logs: list[Log], tags: TagFinder, listed: PointList, ledger: Ledger) -> list[list[Point]]:
-    """Map the points of every table.
-
-    Raises
-    ------
-    ExportError
-        Not one point was recognised.
-    """
+    """Map the points of every table, and say where names rival for one quantity."""
     points = []
     for log in logs:
         points.append(map_points(log.table.label, log.entries, tags, listed))
     every = [point for table in points for point in table]
     for sentence in settle_conflicts(every) + listed.differing:
         ledger.assume(sentence)
-    if not any(point.mapped or point.ignored for point in every):
-        names = ", ".join(repr(point.column) for point in every[:5])
-        raise ExportError(
-            logs[0].table.label if len(logs) == 1 else f"{len(logs)} tables",
-            f"not one of {len(every)} points was recognised ({names})",
-            "Run 'trendwright draft' on the exports and correct the points.csv that it writes.",
-        )
     return points
 
 

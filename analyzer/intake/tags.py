@@ -60,6 +60,15 @@ class TagFinder:
         owner = self._known(text, tokens_of(text))
         return owner.tag if owner and not owner.air_handler else None
 
+    def air_handler_in(self, text: str) -> str | None:
+        """Return the air handler that a text names beside whatever else it names."""
+        tokens = tokens_of(text)
+        known = _longest(tokens, self.air_handlers)
+        if known:
+            return known[0]
+        span = _numbered(tokens, AIR_HANDLER_EQUIPMENT)
+        return self._spell(text[tokens[span[0]].begin : tokens[span[1] - 1].end], True) if span else None
+
     def _of_hint(self, owner: Owner | None, tokens: list[Token]) -> Owner | None:
         return Owner(owner.tag, owner.air_handler, _low(tokens), owner.known) if owner else None
 
@@ -179,15 +188,15 @@ def _numbered(tokens: list[Token], equipment: frozenset[str]) -> tuple[int, int]
 
 
 def _number_end(tokens: list[Token], at: int) -> int:
-    """Follow a tag's numbers: ``2-07``, ``N-112``, ``3E114``, ``207A``."""
-    end = at
+    """Follow a tag's numbers and the letters among them: ``2-07``, ``N-112``, ``3E114``, ``207A``."""
+    end, numbered = at, False
     while end < len(tokens):
         token = tokens[end]
-        letter = len(token.text) <= 2 and not token.is_number and not is_quantity_word(token.low)
+        letter = len(token.text) <= (1 if numbered else 2) and not token.is_number and not is_quantity_word(token.low)
         before_number = letter and end + 1 < len(tokens) and tokens[end + 1].is_number
         glued = letter and len(token.text) == 1 and end > at and token.begin == tokens[end - 1].end
-        if token.is_number or before_number or glued:
-            end += 1
-        else:
+        if not (token.is_number or before_number or glued):
             break
-    return end if any(token.is_number for token in tokens[at:end]) else at
+        numbered |= token.is_number
+        end += 1
+    return end if numbered else at

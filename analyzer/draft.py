@@ -1,0 +1,342 @@
+"""Propose a building's description from its exports: the point list, the terminal schedule and the site file."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+
+from analyzer.errors import CallError
+from analyzer.intake.names import concepts_of
+from analyzer.intake.point_list import COLUMNS, SHOWN
+from analyzer.intake.points import Point
+from analyzer.intake.reading import Survey, survey
+from analyzer.intake.stamps import UndecidedDates
+from analyzer.intake.wording import some
+from analyzer.quantities import TERMINAL, find_unit, to_shown
+from analyzer.site import Site
+
+FILES = ("site.toml", "terminals.csv", "points.csv")
+# Judgement: what a terminal's fan does in cooling, by which series and parallel units are told apart.
+_SERIES_RUNS = 0.9  # of the time that primary air flows without a call for heat, a series unit's fan runs
+_PARALLEL_RUNS = 0.5  # a parallel unit's runs less than this
+_SOME_AIR, _MUCH_AIR = 0.1, 0.5  # of the greatest flow seen
+_ROWS_TO_TELL = 24  # samples without a call for heat; with fewer the kind is a guess
+_WARM = 0.6  # K above the heating setpoint: no call for heat
+_DESIGN = {
+    "flow": ("primary_max", "balanced_max", "primary_min", "ventilation_min", "heating_primary", "fan_flow"),
+    "area": ("area",),
+}
+_UNITS = {"ip": {"flow": "cfm", "area": "ft2"}, "si": {"flow": "L/s", "area": "m2"}}
+
+
+def draft(exports: list[str | Path], site: Site | None, folder: str | Path, say: Callable[[str], None]) -> list[str]:
+    """Write ``points.csv``, ``terminals.csv`` and ``site.toml`` for a user to correct.
+
+    Parameters
+    ----------
+    exports : list of str or path
+        As for a review.
+    site : Site or None
+        What is known already; None where nothing is.
+    folder : path
+        Where to write; none of the three files may be there yet.
+    say : callable
+        Told what is being read.
+
+    Returns
+    -------
+    list of str
+        What to check first, most important first.
+
+    Raises
+    ------
+    CallError
+        One of the files is there already, or the folder cannot be written.
+    ExportError
+        The exports cannot be read.
+    """
+    folder = Path(folder)
+    there = [name for name in FILES if (folder / name).exists()]
+    if there:
+        raise CallError(
+            folder, f"{', '.join(there)} is there already", "Move it away, or name another folder with --out."
+        )
+    known = site or Site()
+    try:
+        found, undecided = survey(exports, known, say), None
+    except UndecidedDates as error:
+        found, undecided = survey(exports, replace(known, date_order="month-first"), say), error
+    units = _units(found.points)
+    terminals = _terminals(found)
+    texts = {
+        "points.csv": _point_list(found.points),
+        "terminals.csv": _schedule(found, terminals, units),
+        "site.toml": _site_file(known, site is not None, units, undecided),
+    }
+    _write(folder, texts)
+    return _what_to_check(found, terminals, site is not None, undecided)
+
+
+def _write(folder: Path, texts: dict[str, str]) -> None:
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        for name, text in texts.items():
+            beside = folder / f".{name}.part"
+            beside.write_text(text, encoding="utf-8", newline="")
+            beside.replace(folder / name)
+    except OSError as error:
+        raise CallError(folder, f"cannot be written ({error.strerror})", "Name another folder with --out.") from None
+
+
+def _units(points: list[Point]) -> str:
+    """Tell whether the exports are rather in IP or in SI units."""
+    spelled = [
+        point.unit
+        for point in points
+        if point.mapped and point.unit and point.meaning.dimension in ("temperature", "flow")
+    ]
+    customary = [unit for unit in spelled if any(find_unit(unit, d) in _CUSTOMARY for d in ("temperature", "flow"))]
+    return "ip" if len(customary) > 0.5 * len(spelled) else "si"
+
+
+_CUSTOMARY = (find_unit("degF", "temperature"), find_unit("cfm", "flow"))
+
+
+def _table(header: list[str], rows: list[list]) -> str:
+    stream = io.StringIO()
+    writer = csv.writer(stream, lineterminator="\n")
+    writer.writerow(header)
+    writer.writerows(rows)
+    return stream.getvalue()
+
+
+def _point_list(points: list[Point]) -> str:
+    """List every point; what was not recognised stands first, for there the user is needed."""
+    rows = []
+    for point in sorted(points, key=lambda point: (_sureness(point), point.tag or "", point.quantity or "")):
+        unit = point.unit if point.mapped and point.unit else ""
+        sure = point.certainty if point.mapped else "not recognised"
+        rows.append(
+            [
+                _tail(point.file),
+                point.column,
+                point.tag or "",
+                point.quantity or "",
+                unit,
+                "",
+                "",
+                sure,
+                point.why or point.assumed,
+            ]
+        )
+    return _table([*COLUMNS, *SHOWN], rows)
+
+
+def _sureness(point: Point) -> int:
+    if not point.mapped:
+        return 0
+    return {"guess": 1, "likely": 2}.get(point.certainty, 3)
+
+
+def _tail(file: str) -> str:
+    return file.replace("\\", "/").rsplit("/", 1)[-1]
+
+
+def _terminals(found: Survey) -> pd.DataFrame:
+    """Infer what can be inferred of each terminal: index ``terminal``, columns kind, why, air_handler, reheat."""
+    trends = found.trends.terminals
+    points: dict[str, list[Point]] = {}
+    for point in found.points:
+        if point.mapped and not point.air_handler:
+            points.setdefault(point.tag, []).append(point)
+    tags = list(trends["terminal"].cat.categories)
+    share = _fan_without_heating(trends)
+    handlers = sorted({point.tag for point in found.points if point.mapped and point.air_handler})
+    rows = []
+    for tag in tags:
+        mine = points.get(tag, [])
+        kind, why = _kind(tag, {point.quantity for point in mine}, share.get(tag, np.nan))
+        rows.append([kind, why, _air_handler(mine, handlers, found), _reheat(mine)])
+    return pd.DataFrame(rows, index=pd.Index(tags, name="terminal"), columns=["kind", "why", "air_handler", "reheat"])
+
+
+def _fan_without_heating(trends: pd.DataFrame) -> pd.Series:
+    """Return, for each terminal, how much of the time its fan runs while primary air flows and nothing calls for heat.
+
+    A series unit's fan runs whenever primary air flows; a parallel unit's rests unless the zone calls for heat. Where
+    no heating setpoint is trended, much primary air stands for no call. NaN where neither is known.
+    """
+    owner = trends["terminal"]
+    fan = trends["fan_status"].fillna(trends["fan_command"])
+    flow = trends["primary_flow"].fillna(trends["damper_position"])
+    most = flow.groupby(owner, observed=True).transform(lambda column: column.quantile(0.98))
+    warm = trends["zone_temp"] - trends["heating_setpoint"]
+    idle = (flow >= _SOME_AIR * most) & (warm >= _WARM).where(warm.notna(), flow >= _MUCH_AIR * most) & (most > 0)
+    seen = fan.where(idle).groupby(owner, observed=True)
+    return seen.mean().where(seen.count() >= _ROWS_TO_TELL)
+
+
+def _kind(tag: str, quantities: set[str], share: float) -> tuple[str, str]:
+    """Infer a terminal's kind from its points and from what its fan does in cooling."""
+    if not quantities & {"fan_status", "fan_command", "fan_speed"}:
+        return "single-duct", "no fan is trended"
+    word = tag.lower()
+    if "pfp" in word or "pfb" in word:
+        return "parallel", "its tag says so"
+    if "sfp" in word or "sfb" in word:
+        return "series", "its tag says so"
+    if np.isnan(share):
+        return "parallel", "a fan is trended, but no time without a call for heat: series or parallel is a guess"
+    runs = f"its fan runs {share:.0%} of the time that primary air flows without a call for heat"
+    if share >= _SERIES_RUNS:
+        return "series", runs
+    sure = "" if share <= _PARALLEL_RUNS else ", which is neither series nor parallel"
+    return "parallel", f"{runs}{sure}"
+
+
+def _air_handler(points: list[Point], handlers: list[str], found: Survey) -> str:
+    for point in points:
+        named = found.tags.air_handler_in(point.column) or found.tags.air_handler_in(Path(_tail(point.file)).stem)
+        if named:
+            return named
+    return handlers[0] if len(handlers) == 1 else ""
+
+
+def _reheat(points: list[Point]) -> str:
+    names = [concepts_of(point.column) for point in points if point.quantity == "reheat_position"]
+    if not names:
+        return "none"
+    told = frozenset().union(*names)
+    if "ELECTRIC" in told:
+        return "electric"
+    return "hot-water" if told & {"VALVE", "HOTWATER"} else ""
+
+
+def _schedule(found: Survey, terminals: pd.DataFrame, units: str) -> str:
+    """Write the schedule: what was inferred, blanks for the design, and what was observed beside them."""
+    spell = _UNITS[units]
+    design = [f"{name} [{spell[dimension]}]" for dimension, names in _DESIGN.items() for name in names] + ["people"]
+    observed, told = _observed(found.trends.terminals, units)
+    header = [
+        "terminal",
+        "kind",
+        "distribution",
+        "air_handler",
+        "zone",
+        "floor",
+        "reheat",
+        *design,
+        *observed,
+        "observed kind because",
+    ]
+    rows = [
+        [
+            tag,
+            row["kind"],
+            "",
+            row["air_handler"],
+            "",
+            "",
+            row["reheat"],
+            *[""] * len(design),
+            *told.get(tag, [""] * len(observed)),
+            row["why"],
+        ]
+        for tag, row in terminals.iterrows()
+    ]
+    return _table(header, rows)
+
+
+def _observed(trends: pd.DataFrame, units: str) -> tuple[list[str], dict[str, list[str]]]:
+    """Return headings and, for each terminal, what its trends show where a design value is asked for."""
+    groups = trends.groupby("terminal", observed=True)
+    flow = _UNITS[units]["flow"]
+    asked = {
+        f"observed primary flow, high [{flow}]": ("primary_flow", 0.995),
+        f"observed primary flow, low [{flow}]": ("primary_flow", 0.05),
+        f"observed flow setpoint, high [{flow}]": ("primary_flow_setpoint", 0.995),
+        f"observed flow setpoint, low [{flow}]": ("primary_flow_setpoint", 0.05),
+        f"observed discharge flow, usual [{flow}]": ("discharge_flow", 0.5),
+        f"observed outdoor-air inlet, usual [{flow}]": ("outdoor_air_flow", 0.5),
+    }
+    asked = {heading: figure for heading, figure in asked.items() if trends[figure[0]].notna().any()}
+    figures = pd.DataFrame(
+        {
+            heading: to_shown(groups[name].quantile(share), TERMINAL[name].dimension, units)
+            for heading, (name, share) in asked.items()
+        },
+        index=list(trends["terminal"].cat.categories),
+    )
+    told = {
+        tag: ["" if np.isnan(v) else f"{v:.0f}" for v in row]
+        for tag, row in zip(figures.index, figures.to_numpy(), strict=True)
+    }
+    return list(asked), told
+
+
+def _site_file(site: Site, given: bool, units: str, undecided: UndecidedDates | None) -> str:
+    zone = site.time_zone
+    lines = [
+        "# Drafted from the exports. Correct what is wrong and fill in what is missing.",
+        "",
+        "[site]",
+        f'name = "{site.name if given else "Unnamed building"}"',
+        f'time_zone = "{zone}"'
+        + ("" if given else "    # the IANA zone of the stamps, such as America/Chicago: set it"),
+        f'units = "{site.units if given else units}"',
+        'terminals = "terminals.csv"',
+        'points = "points.csv"',
+    ]
+    if undecided is not None:
+        lines += [
+            "# The exports cannot tell whether the month or the day comes first. Take the # off the right line:",
+            '# date_order = "month-first"',
+            '# date_order = "day-first"',
+        ]
+    elif site.date_order:
+        lines.append(f'date_order = "{site.date_order}"')
+    lines += [
+        "",
+        "# When the building is occupied; without it, verdicts on occupied hours rest on trended occupancy alone.",
+        "# [hours]",
+        '# occupied = { mon-fri = "07:00-18:00" }',
+        "",
+        "# Setpoints, where they are not trended.",
+        "# [setpoints]",
+        '# heating = "70 degF"',
+        '# cooling = "74 degF"',
+        "",
+    ]
+    return "\n".join(lines)
+
+
+def _what_to_check(found: Survey, terminals: pd.DataFrame, given: bool, undecided: UndecidedDates | None) -> list[str]:
+    points = found.points
+    mapped = [point for point in points if point.mapped]
+    lines = [f"{len(mapped)} of {len(points)} points were recognised, of {len(terminals)} terminals."]
+    if undecided is not None:
+        lines.append(f"site.toml: {undecided.found}. Take the # off the right date_order.")
+    if not given:
+        lines.append('site.toml: set time_zone; until then stamps without an offset are taken as "UTC".')
+    unknown = [point.column for point in points if not point.mapped and not point.ignored]
+    if unknown:
+        lines.append(f"points.csv: {len(unknown)} points were not recognised and stand first: {some(unknown)}.")
+    unsure = [point.column for point in mapped if _sureness(point) == 1]
+    if unsure:
+        lines.append(f"points.csv: {len(unsure)} points are guesses: {some(unsure)}.")
+    guessed = [point.column for point in mapped if point.unit_from == "assumption"]
+    if guessed:
+        lines.append(f"points.csv: the unit of {len(guessed)} points is a guess: {some(guessed)}.")
+    fans = [tag for tag, row in terminals.iterrows() if "guess" in row["why"] or "neither" in row["why"]]
+    if fans:
+        lines.append(f"terminals.csv: series or parallel is not clear for {len(fans)} terminals: {some(fans)}.")
+    lines.append(
+        "terminals.csv: the design values are blank; observed values stand beside them, and are no substitute."
+    )
+    return lines

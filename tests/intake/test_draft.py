@@ -1,0 +1,112 @@
+"""What ``draft`` proposes reads back as it stands, and says what to check first."""
+
+from __future__ import annotations
+
+import pandas as pd
+import pytest
+
+from analyzer.draft import draft
+from analyzer.errors import CallError
+from analyzer.intake import read_exports
+from analyzer.places import demo_exports
+from analyzer.site import read_site
+from tests.intake.test_round_trip import same_table
+
+
+def write(folder, **files):
+    for name, text in files.items():
+        (folder / name.replace("__", " ").replace("_csv", ".csv")).write_text(text)
+
+
+@pytest.fixture(scope="module")
+def demo(tmp_path_factory):
+    """Return the folder drafted from the demo building's wide exports, and what draft told."""
+    folder = tmp_path_factory.mktemp("drafted")
+    return folder, draft([demo_exports() / "wide"], None, folder, lambda line: None)
+
+
+def test_the_drafted_files_read_back_to_the_same_table(demo):
+    folder, _ = demo
+    site = read_site(folder)
+    known = read_site(demo_exports())
+    # The draft cannot know the zone; everything else must come out as with the building's own description.
+    (folder / "site.toml").write_text((folder / "site.toml").read_text().replace('"UTC"', '"America/Chicago"'))
+    drafted = read_exports([demo_exports() / "wide"], read_site(folder))
+    told = read_exports([demo_exports() / "wide"], known)
+    assert site.time_zone == "UTC"
+    same_table(drafted.terminals, told.terminals)
+    assert drafted.ledger.cells_used == told.ledger.cells_used
+
+
+def test_the_drafted_schedule_infers_kind_reheat_and_air_handler(demo):
+    drafted = pd.read_csv(demo[0] / "terminals.csv").set_index("terminal")
+    design = pd.read_csv(demo_exports() / "terminals.csv").set_index("terminal")
+    assert list(drafted.index) == sorted(design.index)
+    design = design.loc[drafted.index]
+    assert (drafted["air_handler"] == design["air_handler"]).all()
+    assert (drafted["reheat"].fillna("none") == design["reheat"].fillna("none")).all()
+    assert ((drafted["kind"] == "single-duct") == (design["kind"] == "single-duct")).all()
+    # A terminal whose fan misbehaves looks like the other kind: most, not all.
+    assert (drafted["kind"] == design["kind"]).mean() > 0.9
+    blank = [name for name in drafted.columns if "[" in name and not name.startswith("observed")]
+    assert drafted[blank].isna().all(axis=None)
+    seen = drafted["observed primary flow, high [cfm]"]
+    assert (seen / design["primary_max [cfm]"]).median() == pytest.approx(1, abs=0.5)
+
+
+def test_it_says_first_how_much_was_recognised_and_then_what_to_set(demo):
+    _, lines = demo
+    assert lines[0] == "440 of 440 points were recognised, of 44 terminals."
+    assert "set time_zone" in lines[1]
+
+
+def test_what_is_not_recognised_stands_first_and_can_be_corrected(tmp_path):
+    write(
+        tmp_path,
+        trend_csv="Time,VAV-1 ZN-T,VAV-1 PT 7\n2026-01-26 06:00,70,200\n2026-01-26 06:05,70,210\n2026-01-26 06:10,71,220\n",
+    )
+    lines = draft([tmp_path / "trend.csv"], None, tmp_path / "out", lambda line: None)
+    points = pd.read_csv(tmp_path / "out" / "points.csv", keep_default_na=False)
+    assert points.loc[0, "column"] == "VAV-1 PT 7"
+    assert points.loc[0, "certainty"] == "not recognised"
+    assert any("1 points were not recognised" in line and "VAV-1 PT 7" in line for line in lines)
+    assert any("the unit of 1 points is a guess" in line for line in lines)
+    points.loc[0, ["quantity", "unit"]] = ["primary_flow", "cfm"]
+    points.to_csv(tmp_path / "out" / "points.csv", index=False)
+    trends = read_exports([tmp_path / "trend.csv"], read_site(tmp_path / "out"))
+    assert trends.terminals["primary_flow"].tolist() == pytest.approx([94.389, 99.109, 103.828], abs=0.001)
+
+
+def test_a_tidy_table_is_drafted_terminal_by_terminal(tmp_path):
+    rows = [f"2026-01-26 0{h}:00,{tag},{70 + h},{100 * h}" for h in range(6) for tag in ("FPB-1", "VAV-2")]
+    write(tmp_path, tidy_csv="Time,Terminal,ZN-T (degF),Flow\n" + "\n".join(rows) + "\n")
+    draft([tmp_path / "tidy.csv"], None, tmp_path / "out", lambda line: None)
+    path = tmp_path / "out" / "points.csv"
+    points = pd.read_csv(path, keep_default_na=False)
+    assert sorted(zip(points["column"], points["terminal"], strict=True)) == [
+        ("Flow", "FPB-1"), ("Flow", "VAV-2"), ("ZN-T (degF)", "FPB-1"), ("ZN-T (degF)", "VAV-2"),
+    ]  # fmt: skip
+    points.loc[(points["column"] == "Flow") & (points["terminal"] == "VAV-2"), "ignore"] = "yes"
+    points.to_csv(path, index=False)
+    trends = read_exports([tmp_path / "tidy.csv"], read_site(tmp_path / "out"))
+    flow = trends.terminals.groupby("terminal", observed=True)["primary_flow"].count()
+    assert flow.to_dict() == {"FPB-1": 6, "VAV-2": 0}
+    assert trends.ledger.set_aside == {"ignored by the point list": 6}
+
+
+def test_dates_that_cannot_be_told_are_left_to_the_user(tmp_path):
+    write(tmp_path, trend_csv="Time,VAV-1 ZN-T (degC)\n03/04/2026 06:00,20\n03/04/2026 06:05,20\n03/04/2026 06:10,21\n")
+    lines = draft([tmp_path / "trend.csv"], None, tmp_path / "out", lambda line: None)
+    assert "2026-04-03 (day first)" in lines[1]
+    site = (tmp_path / "out" / "site.toml").read_text()
+    (tmp_path / "out" / "site.toml").write_text(site.replace('# date_order = "day-first"', 'date_order = "day-first"'))
+    trends = read_exports([tmp_path / "trend.csv"], read_site(tmp_path / "out"))
+    assert str(trends.terminals["time"][0]) == "2026-04-03 06:00:00+00:00"
+
+
+def test_it_never_writes_over_a_description(tmp_path):
+    write(tmp_path, trend_csv="Time,VAV-1 ZN-T\n2026-01-26 06:00,70\n2026-01-26 06:05,70\n", points_csv="mine")
+    with pytest.raises(CallError, match=r"points\.csv is there already"):
+        draft([tmp_path / "trend.csv"], None, tmp_path, lambda line: None)
+    assert (tmp_path / "points.csv").read_text() == "mine"
+    assert not (tmp_path / "site.toml").exists()
