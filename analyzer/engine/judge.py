@@ -8,7 +8,9 @@ import numpy as np
 import pandas as pd
 
 from analyzer.engine.episodes import Episodes, find_episodes
+from analyzer.engine.evidence import evidence, figures
 from analyzer.engine.expressions import Truth
+from analyzer.engine.firmness import firm
 from analyzer.engine.reasons import Reasons
 from analyzer.engine.rule import AIR_HANDLER, KINDS, Rule
 from analyzer.signals import HOLD_INTERVALS, Scene
@@ -112,15 +114,16 @@ class _RuleAtWork:
         # A fault that was seen stands, however much was not; a clear verdict needs most of the context to be known.
         clear = enough & (judged_hours >= LEAST_KNOWN * in_context)
         faulty = enough & (fault_hours >= max(rule.fault_hours_at_least, 1e-9)) & self.applies
-        firm = self._firm(faulty)
         enough = faulty | clear
         self.reasons.weigh(enough, in_context)
+        verdicts = self._verdicts(enough, faulty, firm(scene, rule, faulty), judged_hours, fault_hours, episodes)
+        kept = _of_terminals(episodes, faulty, scene)
         return _Outcome(
             rule.id,
-            self._verdicts(enough, faulty, firm, judged_hours, fault_hours, episodes),
-            _of_terminals(episodes, faulty, scene),
-            self._figures(episodes, faulty),
-            self._evidence(episodes, faulty),
+            verdicts,
+            kept,
+            figures(scene, rule, kept.row, faulty),
+            evidence(scene, rule, kept.row, faulty),
             self.reasons.gaps(),
         )
 
@@ -141,70 +144,14 @@ class _RuleAtWork:
         longest_gap = HOLD_INTERVALS * np.nan_to_num(scene.interval)
         return find_episodes(is_fault, is_clear, scene.code, scene.seconds, scene.hours, longest_gap, self.rule.lasting)
 
-    # Firm or marginal ---------------------------------------------------------------------------------------------
-
-    def _firm(self, faulty: np.ndarray) -> np.ndarray:
-        """Tell which faults still stand with every limit moved against the fault by its sensor's accuracy."""
-        movable = [limit for limit in self.rule.limits.values() if limit.accuracy]
-        firm = faulty & ~self.scene.assumed(self.rule.names)
-        if not movable or not firm.any():
-            return firm
-        for turn in self._turns(movable):
-            firm &= self._stands(turn, firm)
-        return firm
-
-    def _turns(self, movable) -> list[dict[str, int]]:
-        """Which way to move each limit so that the fault is harder to see; both ways where that cannot be told."""
-        turn, unclear = {}, []
-        for limit in movable:
-            ways = {
-                self.rule.judged_when.direction(limit.name),
-                self.rule.fault_when.direction(limit.name),
-            } - {0}
-            if ways == {1} or ways == {-1}:
-                turn[limit.name] = -ways.pop()
-            else:
-                unclear.append(limit.name)
-        if not unclear:
-            return [turn]
-        return [{**turn, **dict.fromkeys(unclear, way)} for way in (+1, -1)]
-
-    def _stands(self, turn: dict[str, int], faulty: np.ndarray) -> np.ndarray:
-        def look_up(name):
-            value = self._look_up(name)
-            return value + turn[name] * self._accuracy(name) if name in turn else value
-
-        judged, fault = self._conditions(look_up)
-        looked_at = self.scene.per_row(faulty)
-        is_fault = judged.true & fault.true & looked_at
-        is_clear = (judged.false | fault.false) & looked_at
-        row = self._episodes(is_fault, is_clear).row
-        hours = np.bincount(self.scene.code[row], weights=self.scene.hours[row], minlength=self.scene.count)
-        return hours >= max(self.rule.fault_hours_at_least, 1e-9)
-
-    def _accuracy(self, name: str):
-        """Return a limit's accuracy in the limit's own unit: as a share of the reading where the limit is one."""
-        limit = self.rule.limits[name]
-        accuracy = self.scene.site.accuracy.get(limit.accuracy)
-        if accuracy is None:
-            return 0.0
-        if not accuracy.of_reading and limit.dimension != "fraction":
-            return accuracy.at_least
-        reading = np.abs(self.scene.trend(limit.accuracy))
-        if limit.dimension != "fraction":
-            return accuracy.of(np.nan_to_num(reading))
-        with np.errstate(divide="ignore", invalid="ignore"):
-            share = np.where(reading > 0, accuracy.at_least / reading, np.inf)
-        return np.minimum(np.fmax(accuracy.of_reading, share), 1.0)
-
     # Outcome ------------------------------------------------------------------------------------------------------
 
-    def _verdicts(self, enough, faulty, firm, judged_hours, fault_hours, episodes) -> pd.DataFrame:
+    def _verdicts(self, enough, faulty, stands, judged_hours, fault_hours, episodes) -> pd.DataFrame:
         scene = self.scene
         at = np.flatnonzero(self.applies)
         first, last = _span(episodes, faulty, scene.count)
         verdict = np.select([faulty, enough], ["fault", "clear"], "not-judged")
-        confidence = np.where(faulty, np.where(firm, "firm", "marginal"), "")
+        confidence = np.where(faulty, np.where(stands, "firm", "marginal"), "")
         return pd.DataFrame(
             {
                 "terminal": scene.terminals[at],
@@ -218,40 +165,6 @@ class _RuleAtWork:
                 "last_seen": _moments(last[at]),
             }
         )
-
-    def _figures(self, episodes: Episodes, faulty: np.ndarray) -> pd.DataFrame:
-        rows = episodes.row[faulty[self.scene.code[episodes.row]]]
-        code, hours = self.scene.code[rows], self.scene.hours[rows]
-        figures = {}
-        for measure in self.rule.measures.values():
-            values = np.broadcast_to(measure.expression.number(self._look_up), self.scene.size)[rows]
-            figures[measure.name] = _taken(measure.take, values, hours, code)
-        return pd.DataFrame(figures, index=np.flatnonzero(faulty))
-
-    def _evidence(self, episodes: Episodes, faulty: np.ndarray) -> pd.DataFrame:
-        """Tell for each faulty terminal what held for at least half of its fault rows: evidence, and milder cases."""
-        rows = episodes.row[faulty[self.scene.code[episodes.row]]]
-        conditions = {number: item.when for number, item in enumerate(self.rule.evidence)}
-        if self.rule.milder:
-            conditions["milder"] = self.rule.milder.when
-        held = {
-            name: pd.Series(self._rows(when.truth(self._look_up)).true[rows]).groupby(self.scene.code[rows]).mean()
-            >= 0.5
-            for name, when in conditions.items()
-        }
-        return pd.DataFrame(held, index=np.flatnonzero(faulty))
-
-
-def _taken(take: str, values, hours, code) -> pd.Series:
-    known = ~np.isnan(values)
-    table = pd.DataFrame({"value": values[known], "hours": hours[known]})
-    table["product"] = table["value"] * table["hours"]
-    grouped = table.groupby(code[known])
-    if take == "total":
-        return grouped["product"].sum()
-    if take == "mean":
-        return grouped["product"].sum() / grouped["hours"].sum()
-    return grouped["value"].max() if take == "max" else grouped["value"].min()
 
 
 def _of_terminals(episodes: Episodes, faulty: np.ndarray, scene: Scene) -> Episodes:

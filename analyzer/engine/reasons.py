@@ -142,24 +142,23 @@ class Reasons:
 
     def gaps(self) -> pd.DataFrame:
         """Return what was lacking, a row per terminal and point: for ``trend_request.csv``."""
-        rule, rows = self.rule, []
-        wanted = self._wanted(self.lacking | self.better)
-        for name, lacks in wanted.items():
-            what = SCHEDULE if name in NUMBERS else TREND
-            rows.append(self._gap(lacks, what, name, rule.longest_interval))
+        rule = self.rule
         finest = rule.longest_interval if rule.best_interval is None else rule.best_interval
-        for name, coarse in self.coarse.items():
-            rows.append(self._gap(coarse & ~self.missing, INTERVAL, name, finest))
-        rows.append(self._gap(self.no_context, CONTEXT, "", np.nan))
-        rows.append(self._gap(self.no_samples, SAMPLES, ", ".join(self._logged()), np.nan))
-        return pd.concat(rows, ignore_index=True)
-
-    def _gap(self, lacks: np.ndarray, what: str, point: str, interval: float) -> pd.DataFrame:
-        terminals = self.scene.terminals[lacks & self.applies]
-        return pd.DataFrame(
-            {"terminal": terminals, "rule": self.rule.id, "what": what, "point": point, "interval": interval},
-            columns=GAP_COLUMNS,
-        )
+        lacking = [
+            (lacks, SCHEDULE if name in NUMBERS else TREND, name, rule.longest_interval)
+            for name, lacks in self._wanted(self.lacking | self.better).items()
+        ]
+        lacking += [(coarse & ~self.missing, INTERVAL, name, finest) for name, coarse in self.coarse.items()]
+        lacking += [
+            (self.no_context, CONTEXT, "", np.nan),
+            (self.no_samples, SAMPLES, ", ".join(self._logged()), np.nan),
+        ]
+        rows = [
+            (terminal, rule.id, what, point, interval)
+            for lacks, what, point, interval in lacking
+            for terminal in self.scene.terminals[lacks & self.applies]
+        ]
+        return pd.DataFrame(rows, columns=GAP_COLUMNS)
 
     @staticmethod
     def no_gaps() -> pd.DataFrame:
