@@ -176,6 +176,31 @@ def compare(
 
 
 @app.command()
+def complaint(
+    folder: Annotated[Path, typer.Argument(metavar="DIR", help="the folder of a review")],
+    at: Annotated[str, typer.Option("--at", metavar="TIME", help="when, by the site's clock: '2026-01-28 14:30'")],
+    terminal: Annotated[str | None, typer.Option("--terminal", metavar="TAG", help="whose complaint it is")] = None,
+    room: Annotated[str | None, typer.Option("--room", metavar="ROOM", help="the zone, instead of a tag")] = None,
+    feels: Annotated[
+        str | None, typer.Option("--feels", metavar="HOW", help="cold or warm, as it was said; else as the trends say")
+    ] = None,
+    out: Annotated[Path | None, typer.Option("--out", metavar="FILE", help="the page to write")] = None,
+) -> None:
+    """Write the page for one comfort complaint: the two days around it, likely causes, what to check."""
+    from analyzer.complaint import answer
+
+    found = answer(folder, terminal=terminal, room=room, at=at, feels=feels)
+    page = found.write(out or Path(found.name))
+    print(f"{found.facts.terminal}: {found.taken}")
+    for number, case in enumerate(found.likely[:3], 1):
+        print(f"likely {number}: {case.cause}")
+    if not found.likely:
+        print("likely: the trends name no cause")
+    print(f"page: {page}")
+    print(f"next: open {page} in a browser; it is one file and can be sent")
+
+
+@app.command()
 def rules(
     rule: Annotated[str | None, typer.Argument(metavar="[ID]", help="one rule, with its numbers and sources")] = None,
     site: SiteOption = None,

@@ -47,7 +47,7 @@ def own_limits(
     if gone := sorted(set(was) - set(now)) if now else []:
         told.append(f"no longer trended here: {words.listed(gone, MOST_NAMED)}")
     if coarser := [name for name in was if name in now and now[name] > was[name]]:
-        told.append(f"logged less often than before: {words.listed(coarser, MOST_NAMED)}")
+        told.append(f"logged less often than before: {words.listed(coarser)}")
     if 0 < judged[1] < FEWER_HOURS * judged[0]:
         told.append(f"judged over {judged[1]:.1f} h, before over {judged[0]:.1f} h")
     return told

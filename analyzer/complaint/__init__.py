@@ -1,0 +1,5 @@
+"""One comfort complaint: what a terminal did around a time, the likely causes, and what to look at on site."""
+
+from analyzer.complaint.page import FEELS, Complaint, answer
+
+__all__ = ["FEELS", "Complaint", "answer"]

@@ -1,0 +1,235 @@
+"""What the trends say about one terminal at one time: figures over the hour before it, two days around it."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import pandas as pd
+
+from analyzer.complaint.comfort import ComfortRange, comfort_range, predicted_vote
+from analyzer.findings.stored import StoredReview
+from analyzer.quantities import AIR_HANDLER, TERMINAL
+from analyzer.report import words
+from analyzer.report.names import natural_key
+from analyzer.signals import SIGNALS
+from analyzer.site.model import SCHEDULE
+
+HOUR = pd.Timedelta("1h")
+AROUND = pd.Timedelta("24h")  # each way
+_NOTHING = pd.Timedelta(0)
+# The most that the discharge may be above the zone, for what the terminal could give [K]: 28 degF; common practice.
+CAPABILITY_RISE = 28 * 5 / 9
+_PARAMETERS = {"capability_rise": CAPABILITY_RISE}
+# Out of its setpoints by less than this is a sensor's accuracy [K].
+A_LITTLE = 0.3
+_AIR_HANDLER = "air handler "
+
+
+@dataclass(frozen=True)
+class Outside:
+    """How a zone stood to its setpoints over a stretch: hours, worst [K] and degree-hours [K h] on one side."""
+
+    hours: float
+    worst: float
+    degree_hours: float
+    from_when: pd.Timestamp | None
+    to_when: pd.Timestamp | None
+
+
+class Facts:
+    """One terminal at one time.
+
+    Parameters
+    ----------
+    review : StoredReview
+    terminal : str
+    moment : Timestamp
+        In the site's zone, within the period.
+
+    Notes
+    -----
+    Figures are means over the hour up to the moment, of SI values; NaN is unknown.
+    """
+
+    def __init__(self, review: StoredReview, terminal: str, moment: pd.Timestamp):
+        self.review, self.terminal, self.moment = review, terminal, moment
+        self.schedule = review.schedule(terminal)
+        self.air_handler = review.air_handler(terminal)
+        self.units, self.zone = review.site.units, review.site.time_zone
+        self.trends = review.trends([terminal, *self.neighbour_tags])
+        self.scene = review.scene(self.trends)
+        self._time = self.trends.terminals["time"]
+        self._code = {tag: i for i, tag in enumerate(self.trends.terminals["terminal"].cat.categories)}
+
+    @cached_property
+    def neighbour_tags(self) -> list[str]:
+        """The other terminals of the air handler that have trends; those of the same open zone come first."""
+        if self.air_handler is None:
+            return []
+        known = set(self.review.terminals)
+        table = self.review.site.schedule
+        others = table[(table["air_handler"] == self.air_handler) & (table.index != self.terminal)]
+        room, floor = self.schedule.get("open_zone"), self.schedule.get("floor")
+        near = [
+            (not room or row["open_zone"] != room, row["floor"] != floor, natural_key(tag), tag)
+            for tag, row in others.iterrows()
+            if tag in known
+        ]
+        return [tag for *_, tag in sorted(near)]
+
+    # Rows -----------------------------------------------------------------------------------------------------------
+
+    def rows(self, terminal: str | None = None, before=HOUR, after=_NOTHING) -> np.ndarray:
+        """Return the rows of a terminal between two distances from the moment, the first open, the last closed."""
+        code = self.scene.code == self._code.get(terminal or self.terminal, -1)
+        near = (self._time > self.moment - before) & (self._time <= self.moment + after)
+        return np.flatnonzero(code & near.to_numpy())
+
+    def values(self, name: str) -> np.ndarray:
+        """Return a trend, signal, schedule value or air handler's point over all rows."""
+        if name.startswith(_AIR_HANDLER):
+            return self.scene.air_handler(name.removeprefix(_AIR_HANDLER))
+        needed = SIGNALS[name].parameters if name in SIGNALS else ()
+        return self.scene.value(name, {key: _PARAMETERS[key] for key in needed})
+
+    def at(self, name: str, terminal: str | None = None) -> float:
+        """Return a figure at the moment: the mean of its hour."""
+        return _mean(self.values(name)[self.rows(terminal)])
+
+    def usual(self, name: str) -> float:
+        """Return a figure's median over the occupied hours of the whole period, with the air handler running."""
+        own = self.scene.code == self._code[self.terminal]
+        running = self.values(_AIR_HANDLER + "supply_fan_status")
+        rows = own & (self.values("occupied") > 0.5) & ~(running <= 0.5)
+        known = self.values(name)[rows]
+        known = known[~np.isnan(known)]
+        return float(np.median(known)) if len(known) else math.nan
+
+    # Words ----------------------------------------------------------------------------------------------------------
+
+    def say(self, name: str, value: float | None = None) -> str:
+        """Spell a figure in the site's units."""
+        return words.shown(self.at(name) if value is None else value, self.dimension(name), self.units)
+
+    def say_difference(self, kelvin: float) -> str:
+        """Spell a difference of two temperatures."""
+        return words.shown(abs(kelvin), "temperature_difference", self.units)
+
+    @staticmethod
+    def dimension(name: str) -> str:
+        """Return what a name measures."""
+        name = name.removeprefix(_AIR_HANDLER)
+        if name in SIGNALS:
+            return SIGNALS[name].dimension
+        quantity = TERMINAL.get(name) or AIR_HANDLER.get(name)
+        return quantity.dimension if quantity else SCHEDULE[name]
+
+    # The zone -------------------------------------------------------------------------------------------------------
+
+    @cached_property
+    def below(self) -> float:
+        """How far the zone was under its heating setpoint [K]; negative above it."""
+        return self.at("heating_setpoint") - self.at("zone_temp")
+
+    @cached_property
+    def above(self) -> float:
+        """How far the zone was over its cooling setpoint [K]; negative under it."""
+        return self.at("zone_temp") - self.at("cooling_setpoint")
+
+    @cached_property
+    def comfort(self) -> ComfortRange:
+        """The published comfort range, in the clothing of that day's outdoor temperature."""
+        rows = self.rows(before=AROUND)
+        return comfort_range(_mean(self.values(_AIR_HANDLER + "outdoor_temp")[rows]))
+
+    @cached_property
+    def votes(self) -> tuple[tuple[float, float], tuple[float, float]]:
+        """Predicted vote and share dissatisfied at the moment, in the warmest and in the lightest clothing."""
+        zone, comfort = self.at("zone_temp"), self.comfort
+        return tuple(
+            tuple(map(float, predicted_vote(zone, clothing=clothing)))
+            for clothing in (comfort.warmest, comfort.lightest)
+        )
+
+    def outside(self, which: str) -> Outside:
+        """Say how the zone stood to a setpoint, 'heating' or 'cooling', over the occupied hours of the two days."""
+        rows = self.rows(before=AROUND, after=AROUND)
+        zone, setpoint = self.values("zone_temp")[rows], self.values(f"{which}_setpoint")[rows]
+        off = (setpoint - zone) if which == "heating" else (zone - setpoint)
+        out = (off > A_LITTLE) & (self.values("occupied")[rows] > 0.5)
+        if not out.any():
+            return Outside(0.0, 0.0, 0.0, None, None)
+        hours = self.scene.hours[rows][out]
+        times = self._time.iloc[rows[out]].dt.tz_convert(self.zone)
+        return Outside(
+            float(hours.sum()), float(off[out].max()), float((off[out] * hours).sum()), times.iloc[0], times.iloc[-1]
+        )
+
+    @cached_property
+    def feels(self) -> str:
+        """Which way the zone was off by the trends: 'cold', 'warm', or '' where it was neither."""
+        zone = self.at("zone_temp")
+        if self.below > A_LITTLE or zone < self.comfort.low:
+            return "cold"
+        if self.above > A_LITTLE or zone > self.comfort.high:
+            return "warm"
+        return ""
+
+    # Verdicts -------------------------------------------------------------------------------------------------------
+
+    @cached_property
+    def standing(self) -> list[dict]:
+        """The findings of the terminal, and of its air handler, whose fault stood within the hour before."""
+        return [finding for finding in self._own_findings if self._stood(finding, HOUR)]
+
+    @cached_property
+    def near_in_time(self) -> list[dict]:
+        """The findings whose fault stood within the two days, though not at the moment."""
+        return [f for f in self._own_findings if f not in self.standing and self._stood(f, AROUND, AROUND)]
+
+    @cached_property
+    def at_other_times(self) -> list[dict]:
+        """The findings whose fault stood on other days only."""
+        return [f for f in self._own_findings if f not in self.standing and f not in self.near_in_time]
+
+    @property
+    def _own_findings(self) -> list[dict]:
+        return [f for f in self.review.findings.values() if f["terminal"] in (self.terminal, self.air_handler)]
+
+    def _stood(self, finding: dict, before, after=_NOTHING) -> bool:
+        return any(
+            pd.Timestamp(episode["from"]) <= self.moment + after and pd.Timestamp(episode["to"]) > self.moment - before
+            for episode in finding["episodes"]
+        )
+
+    def verdict(self, rule: str) -> tuple[str, str]:
+        """Return the verdict of a rule on this terminal over the whole period, and its reason."""
+        key = (self.terminal, rule)
+        if key not in self.review.verdicts.index:
+            return "", ""
+        row = self.review.verdicts.loc[key]
+        return row["verdict"], row["reason"]
+
+    @cached_property
+    def verdict_counts(self) -> dict[str, int]:
+        """How many rules came to which verdict on this terminal over the whole period."""
+        own = self.review.verdicts[self.review.verdicts["terminal"] == self.terminal]
+        return own["verdict"].value_counts().to_dict()
+
+    @property
+    def kind(self) -> str:
+        """What the terminal is: as scheduled, else as its fan says."""
+        return str(self.scene.kinds[self._code[self.terminal]])
+
+    @property
+    def has_reheat(self) -> bool:
+        """Whether the terminal can heat."""
+        return bool(self.scene.has_reheat[self._code[self.terminal]])
+
+
+def _mean(values: np.ndarray) -> float:
+    known = values[~np.isnan(values)]
+    return float(known.mean()) if len(known) else math.nan

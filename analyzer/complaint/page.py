@@ -1,0 +1,373 @@
+"""The page for one complaint: the two days around a time, in one file that can be sent."""
+
+from __future__ import annotations
+
+import math
+import os
+import shutil
+import tempfile
+from dataclasses import dataclass
+from pathlib import Path
+
+import pandas as pd
+
+from analyzer.checklist import fitting
+from analyzer.complaint import comfort
+from analyzer.complaint.case import Case
+from analyzer.complaint.causes import likely_causes
+from analyzer.complaint.facts import A_LITTLE, AROUND, CAPABILITY_RISE, Facts
+from analyzer.complaint.place import find_terminal
+from analyzer.complaint.when import read_moment
+from analyzer.errors import CallError, nearest
+from analyzer.findings.stored import points_of, read_review
+from analyzer.quantities import TERMINAL
+from analyzer.report import words
+from analyzer.report.frame import page_environment, write_assets
+from analyzer.report.one_file import in_one_file
+from analyzer.report.series import not_trended
+from analyzer.report.trend_box import JUDGED, TrendBox, trend_box
+
+FEELS = ("cold", "warm")
+MARK = "trendwright complaint"
+_HEAD = 200_000  # bytes in which the mark stands, behind the style sheet
+MOST_NEIGHBOURS = 12
+_TEMPLATES = Path(__file__).resolve().parent / "templates"
+
+
+@dataclass(frozen=True)
+class Complaint:
+    """What came of a complaint: the facts, which way it is taken, the likely causes and the others."""
+
+    facts: Facts
+    feels: str
+    likely: list[Case]
+    unlikely: list[Case]
+
+    @property
+    def taken(self) -> str:
+        """How the zone stood at that time, in a sentence."""
+        return _then(self.facts)
+
+    @property
+    def name(self) -> str:
+        """The name of its page, where none is given."""
+        tag = "".join(sign if sign.isalnum() or sign in "-_." else "-" for sign in self.facts.terminal)
+        return f"complaint-{tag}-{self.facts.moment:%Y-%m-%dT%H%M}.html"
+
+    def write(self, path: Path) -> Path:
+        """Write the page, whole or not at all.
+
+        Raises
+        ------
+        CallError
+            The path is a folder, another file stands there, or it cannot be written.
+        """
+        _check(path)
+        page = _page(self)
+        try:
+            path.parent.mkdir(parents=True, exist_ok=True)
+            handle, staged = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".part", dir=path.parent)
+            with os.fdopen(handle, "w", encoding="utf-8") as file:
+                file.write(page)
+            shutil.copymode(path, staged) if path.exists() else os.chmod(staged, 0o644)
+            os.replace(staged, path)
+        except OSError as error:
+            raise CallError(path, f"cannot be written ({error.strerror})", "Name another file with --out.") from None
+        return path
+
+
+def answer(
+    folder: Path, *, terminal: str | None = None, room: str | None = None, at: str, feels: str | None = None
+) -> Complaint:
+    """Answer a complaint from a review's folder.
+
+    Parameters
+    ----------
+    terminal, room : str, optional
+        Whose it is; one of the two.
+    at : str
+        When, by the site's clock.
+    feels : str, optional
+        'cold' or 'warm', as it was said; where not given, as the trends say.
+
+    Raises
+    ------
+    CallError
+        No review lies in the folder, or terminal, room, time or feeling cannot be made sense of.
+    """
+    if feels is not None and feels not in FEELS:
+        raise CallError("--feels", f"{feels!r} is not cold or warm{nearest(feels, FEELS)}", "Leave it out if unsure.")
+    review = read_review(folder)
+    found = find_terminal(review, terminal, room)
+    moment = read_moment(at, review.site.time_zone, review.period, review.site.date_order)
+    facts = Facts(review, found, moment)
+    if not len(facts.rows(before=AROUND, after=AROUND)):
+        raise CallError(
+            "--at", f"{found} has no trends within a day of {moment:%Y-%m-%d %H:%M}",
+            "Name another time, or ask for the trends of that day.",
+        )  # fmt: skip
+    taken = feels or facts.feels
+    return Complaint(facts, taken, *likely_causes(facts, taken))
+
+
+def _check(path: Path) -> None:
+    if path.is_dir():
+        raise CallError(path, "is a folder", "Name a file, such as complaint.html, with --out.")
+    if path.exists():
+        with path.open("rb") as file:
+            if MARK.encode() not in file.read(_HEAD):
+                raise CallError(path, "is there already, and no page of a complaint", "Name another file with --out.")
+
+
+# The page ------------------------------------------------------------------------------------------------------------
+
+
+def _page(complaint: Complaint) -> str:
+    site = complaint.facts.review.site
+    environment = page_environment(_TEMPLATES, site=site)
+    page = environment.get_template("complaint.html").render(_context(complaint), root="")
+    with tempfile.TemporaryDirectory() as assets:
+        write_assets(Path(assets))
+        return in_one_file(page, Path(assets))
+
+
+def _context(complaint: Complaint) -> dict:
+    facts = complaint.facts
+    zone = facts.schedule.get("zone")
+    return {
+        "mark": MARK,
+        "terminal": facts.terminal,
+        "room": zone if isinstance(zone, str) else "",
+        "kind": words.KINDS.get(facts.kind, facts.kind),
+        "air_handler": facts.air_handler,
+        "when": f"{words.moment(facts.moment, facts.zone)} {facts.moment.tzname()}",
+        "feels": complaint.feels,
+        "summary": _summary(complaint),
+        "box": _box(facts),
+        "outside": _outside(facts),
+        "comfort": _comfort(facts),
+        "heat": _heat(facts),
+        "at_once": _at_once(facts),
+        "standing": [(label, found) for label, found in _findings(facts) if found],
+        "counts": facts.verdict_counts,
+        "neighbours": [_neighbour(facts, tag) for tag in facts.neighbour_tags[:MOST_NEIGHBOURS]],
+        "more_neighbours": max(0, len(facts.neighbour_tags) - MOST_NEIGHBOURS),
+        "handler": _handler(facts),
+        "likely": complaint.likely,
+        "unlikely": complaint.unlikely,
+        "checks": _checks(complaint),
+        "unsaid": _unsaid(facts),
+    }
+
+
+def _summary(complaint: Complaint) -> list[tuple[str, str]]:
+    facts = complaint.facts
+    told = [("Then", _then(facts)), ("Felt", _felt(complaint))]
+    if complaint.likely:
+        first, *others = complaint.likely
+        also = f" {words.plural(len(others), 'other cause')} cannot be ruled out." if others else ""
+        told.append(("Likeliest", f"{first.cause}.{also}"))
+    else:
+        told.append(("Likeliest", "The trends name no cause; what they cannot show stands at the end."))
+    return told
+
+
+def _then(facts: Facts) -> str:
+    zone = f"The zone was {facts.say('zone_temp')}"
+    setpoints = f"between setpoints of {facts.say('heating_setpoint')} and {facts.say('cooling_setpoint')}"
+    if facts.below > 0:
+        setpoints = f"{facts.say_difference(facts.below)} under its heating setpoint of {facts.say('heating_setpoint')}"
+    elif facts.above > 0:
+        setpoints = f"{facts.say_difference(facts.above)} over its cooling setpoint of {facts.say('cooling_setpoint')}"
+    occupied = facts.at("occupied")
+    state = "" if math.isnan(occupied) else " (occupied hours)" if occupied > 0.5 else " (unoccupied hours)"
+    return f"{zone}, {setpoints}{state}."
+
+
+def _felt(complaint: Complaint) -> str:
+    facts, (low, high) = complaint.facts, (complaint.facts.comfort.low, complaint.facts.comfort.high)
+    span = f"{facts.say('zone_temp', low)} to {facts.say('zone_temp', high)}"
+    by_trends = {"cold": "too cold", "warm": "too warm", "": "neither too cold nor too warm"}[facts.feels]
+    if not complaint.feels or complaint.feels == facts.feels:
+        return f"By setpoints and comfort range ({span}) it was {by_trends}."
+    return (
+        f"It is said to feel {complaint.feels}; by setpoints and comfort range ({span}) it was {by_trends}: look "
+        "beyond the zone's temperature."
+    )
+
+
+def _box(facts: Facts) -> TrendBox | None:
+    first, last = facts.review.period
+    in_force = pd.DataFrame({name: facts.values(name) for name in JUDGED})
+    minute = pd.Timedelta("1min")
+    return trend_box(
+        facts.trends,
+        facts.terminal,
+        in_force=in_force,
+        schedule=facts.schedule,
+        air_handler=facts.air_handler,
+        units=facts.units,
+        start=max(facts.moment - AROUND, first),
+        end=min(facts.moment + AROUND, last),
+        marked=[(facts.moment - minute, facts.moment + minute)],
+    )
+
+
+def _outside(facts: Facts) -> list[str]:
+    told = []
+    for which, word in (("heating", "under its heating setpoint"), ("cooling", "over its cooling setpoint")):
+        out = facts.outside(which)
+        if not out.hours:
+            told.append(f"In the occupied hours of these two days the zone was never {word}.")
+            continue
+        told.append(
+            f"In the occupied hours of these two days the zone was {word} for {words.hours(out.hours)}, by "
+            f"{facts.say_difference(out.worst)} at the worst ({facts.say_difference(out.degree_hours / out.hours)} on "
+            f"average), between {words.moment(out.from_when, facts.zone)} and {words.moment(out.to_when, facts.zone)}."
+        )
+    return told
+
+
+def _comfort(facts: Facts) -> dict:
+    found = facts.comfort
+    zone = facts.at("zone_temp")
+    clothing = (
+        f"{found.warmest:.1f} clo" if found.warmest == found.lightest else f"{found.lightest} to {found.warmest} clo"
+    )
+    off = found.low - zone if zone < found.low else zone - found.high if zone > found.high else 0.0
+    votes = [(vote, share) for vote, share in dict.fromkeys(facts.votes) if not math.isnan(vote)]
+    return {
+        "range": f"{facts.say('zone_temp', found.low)} to {facts.say('zone_temp', found.high)}",
+        "off": facts.say_difference(off) if off > 0 else "",
+        "side": "under" if zone < found.low else "over",
+        "known": not math.isnan(zone),
+        "votes": [f"{vote:+.1f}".replace("-", "−") + f" ({share:.0f} % dissatisfied)" for vote, share in votes],
+        "clothing": clothing,
+        "outdoor": "not trended" if math.isnan(found.outdoor) else facts.say("air handler outdoor_temp", found.outdoor),
+        "humidity": f"{comfort.HUMIDITY:.0f} %",
+        "humidities": " to ".join(f"{value:.0f}" for value in comfort.HUMIDITIES) + " %",
+        "shift": facts.say_difference(found.shift),
+        "air_speed": f"{comfort.AIR_SPEED} m/s",
+        "activity": f"{comfort.ACTIVITY} met",
+    }
+
+
+def _heat(facts: Facts) -> dict | None:
+    """Heat given, needed and possible; None where nothing of it is known."""
+    rows = [
+        ("given to the zone", "heat_delivered", 0.0),
+        ("given by the coil", "coil_heat", 0.0),
+        ("needed, as it seems", "heat_needed", facts.at("heat_needed_doubt")),
+    ]
+    if facts.has_reheat:
+        rows.append(("possible with primary air alone", "heat_by_primary_alone", 0.0))
+        if facts.kind != "single-duct":
+            rows.append(("possible with the fan", "heat_with_fan", 0.0))
+    known = [(label, facts.at(name), doubt) for label, name, doubt in rows]
+    known = [(label, value, doubt) for label, value, doubt in known if not math.isnan(value)]
+    if not known:
+        return None
+    most = max(abs(value) + (0 if math.isnan(doubt) else doubt) for _, value, doubt in known) or 1.0
+    return {
+        "rows": [
+            {
+                "label": label,
+                "value": facts.say("heat_delivered", value),
+                "doubt": "" if not doubt or math.isnan(doubt) else f"give or take {facts.say('heat_delivered', doubt)}",
+                "width": round(100 * abs(value) / most, 1),
+                "cools": value < 0,
+            }
+            for label, value, doubt in known
+        ],
+        "rise": words.shown(CAPABILITY_RISE, "temperature_difference", facts.units),
+    }
+
+
+def _at_once(facts: Facts) -> list[tuple[str, str]]:
+    """What the terminal did in the hour before, in figures."""
+    names = [name for name in TERMINAL if name not in ("fan_starts", "occupied")]
+    told = []
+    for name in names:
+        value = facts.at(name)
+        if math.isnan(value):
+            continue
+        quantity = TERMINAL[name]
+        text = f"on {value:.0%} of the hour" if quantity.state else facts.say(name)
+        told.append((quantity.meaning, text))
+    return told
+
+
+def _findings(facts: Facts) -> list[tuple[str, list[dict]]]:
+    return [
+        ("Stood at that time", facts.standing),
+        ("Stood within a day of it", facts.near_in_time),
+        ("Stood on other days", facts.at_other_times),
+    ]
+
+
+def _neighbour(facts: Facts, tag: str) -> dict:
+    zone = facts.at("zone_temp", tag)
+    under, above = facts.at("heating_setpoint", tag) - zone, zone - facts.at("cooling_setpoint", tag)
+    off = (
+        f"{facts.say_difference(under)} under"
+        if under > A_LITTLE
+        else f"{facts.say_difference(above)} over"
+        if above > A_LITTLE
+        else ""
+    )
+    row = facts.review.schedule(tag)
+    same = facts.schedule.get("open_zone") and row.get("open_zone") == facts.schedule.get("open_zone")
+    return {
+        "tag": tag,
+        "zone_name": row.get("zone") or "",
+        "same_room": bool(same),
+        "zone": facts.say("zone_temp", zone),
+        "off": off or ("–" if math.isnan(under) and math.isnan(above) else "within"),
+        "flow": facts.say("primary_flow", facts.at("primary_flow", tag)),
+        "reheat": facts.say("reheat_position", facts.at("reheat_position", tag)),
+        "worst": next((f["title"] for f in facts.review.findings.values() if f["terminal"] == tag), ""),
+    }
+
+
+def _handler(facts: Facts) -> list[tuple[str, str, str]]:
+    """The air handler's points at the moment, and as they usually are in occupied hours."""
+    told = []
+    for name in ("supply_fan_status", "supply_temp", "duct_static_pressure", "supply_flow", "outdoor_temp"):
+        key = f"air handler {name}"
+        now = facts.at(key)
+        if math.isnan(now):
+            continue
+        if name == "supply_fan_status":
+            told.append(("supply fan", "on" if now > 0.5 else "off", ""))
+            continue
+        told.append((name.replace("_", " "), facts.say(key), facts.say(key, facts.usual(key))))
+    return told
+
+
+def _checks(complaint: Complaint) -> list:
+    """What to look at on site: what the likely causes and the standing findings call for, else all that fits."""
+    facts = complaint.facts
+    rules = {rule for case in complaint.likely[:3] for rule in case.rules}
+    rules |= {finding["rule"] for finding in facts.standing}
+    rules |= (
+        {"zone-too-cold"} if complaint.feels == "cold" else {"zone-too-warm"} if complaint.feels == "warm" else set()
+    )
+    return fitting(facts.schedule, rules or None)
+
+
+def _unsaid(facts: Facts) -> list[str]:
+    told = [
+        "Where people sit, what they wear and do, and how the air moves past them: no trend holds it.",
+        "The temperature of windows, walls and floor, and the humidity: taken as the air's, and as stated.",
+        "What the sensor on the wall reads is not what is felt two metres from it.",
+    ]
+    own = points_of(facts.review.logging, facts.terminal)
+    reheat = facts.schedule.get("reheat")
+    if missing := not_trended(set(own), facts.kind, reheat if isinstance(reheat, str) else None):
+        told.append(f"Not trended at this terminal: {', '.join(missing)}.")
+    slow = [name for name, seconds in own.items() if seconds > 900]
+    if slow:
+        told.append(f"Logged less often than every 15 minutes, so that short events do not show: {', '.join(slow)}.")
+    if facts.air_handler is None:
+        told.append("The schedule names no air handler: its air and the neighbours cannot be looked at.")
+    return told
