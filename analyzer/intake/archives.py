@@ -31,8 +31,8 @@ def members(path: Path) -> list[str]:
     size = sum(info.file_size for info in files)
     if size > LARGEST_UNPACKED:
         raise _too_large(path, size)
-    hidden = ("__MACOSX/", ".")
-    return sorted(info.filename for info in files if not info.filename.startswith(hidden))
+    names = (info.filename for info in files)
+    return sorted(name for name in names if not name.startswith("__MACOSX/") and not Path(name).name.startswith("."))
 
 
 def read_member(path: Path, member: str) -> bytes:

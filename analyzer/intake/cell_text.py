@@ -16,7 +16,6 @@ from analyzer.intake.stamp_text import looks_like_stamp
 from analyzer.intake.value_text import MISSING, is_missing
 
 _TEXT = pa.dictionary(pa.int32(), pa.string())
-_BLOCK = 4 * 1024 * 1024  # bytes that one thread reads at a time; a line must fit into it
 _COLUMN_AND_VALUE = re.compile(r"column #(\d+)")
 _RETRIES = 3
 _TYPED_BY = 12  # first lines of data
@@ -77,7 +76,7 @@ def _typed(body: pa.Buffer, dialect: Dialect, types: list[pa.DataType], retries:
         try:
             table = csv.read_csv(
                 pa.BufferReader(body),
-                read_options=csv.ReadOptions(column_names=names, block_size=max(_BLOCK, LONGEST_LINE)),
+                read_options=csv.ReadOptions(column_names=names, block_size=LONGEST_LINE),
                 parse_options=csv.ParseOptions(delimiter=dialect.delimiter, ignore_empty_lines=False),
                 convert_options=csv.ConvertOptions(
                     column_types=dict(zip(names, types, strict=True)),

@@ -63,7 +63,8 @@ def is_missing(text: str) -> bool:
 NUMBER, NOTHING, UNREADABLE, FLAG, WORD = 0, 1, 2, 3, 4
 _PLAIN = r"^\s*[-+]?(\d+\.?\d*|\.\d+)([eE][-+]?\d+)?\s*$"
 _DRESSED = re.compile(
-    r"^\s*(?P<number>[-+\u2212]?(?:\d[\d.,'\u00a0\u202f ]*|[.,]\d+)(?:[eE][-+]?\d+)?)\s*(?P<rest>[^\d].*?)?\s*$"
+    r"^\s*(?P<number>[-+\u2212]?(?:\d[\d.,'\u00a0\u202f ]*|[.,]\d+)(?:[eE][-+]?\d+)?)\s*"
+    r"""(?P<rest>[^\W\d_].*?|[%°º"(\[{].*?)?\s*$"""
 )
 
 

@@ -1,0 +1,118 @@
+"""Point names to owner and quantity: common trade abbreviations in any order, case and nesting."""
+
+from __future__ import annotations
+
+import pytest
+
+from analyzer.intake.names import read_quantity
+from analyzer.intake.tags import TagFinder
+from analyzer.quantities import AIR_HANDLER, TERMINAL
+
+SCHEDULE = TagFinder(["VAV-2-07", "VAV-2-70", "FPB-101", "TU-N-112"], ["AHU-1", "AHU-2"])
+
+
+@pytest.mark.parametrize(
+    ("name", "tag", "quantity"),
+    [
+        ("AHU1.VAV-2-07.ZN-T", "VAV-2-07", "zone_temp"),
+        ("vav_2_7 space temp", "VAV-2-07", "zone_temp"),
+        ("VAV 2-07 RMT", "VAV-2-07", "zone_temp"),
+        ("2-07 ZoneTemperature", "VAV-2-07", "zone_temp"),
+        ("FPB101 CLG SP", "FPB-101", "cooling_setpoint"),
+        ("FPB-101/Eff Htg Setpt", "FPB-101", "heating_setpoint"),
+        ("FPB-101 CLGSP", "FPB-101", "cooling_setpoint"),
+        ("VAV-2-70 PRI FLOW", "VAV-2-70", "primary_flow"),
+        ("VAV-2-70.AirFlow", "VAV-2-70", "primary_flow"),
+        ("VAV-2-70 FLOW-SP", "VAV-2-70", "primary_flow_setpoint"),
+        ("VAV-2-70 SA-FLOW", "VAV-2-70", "discharge_flow"),
+        ("FPB-101 FAN FLOW", "FPB-101", "discharge_flow"),
+        ("TU-N-112 DPR POS", "TU-N-112", "damper_position"),
+        ("TU-N-112 DMPR", "TU-N-112", "damper_position"),
+        ("FPB-101 FAN STS", "FPB-101", "fan_status"),
+        ("FPB-101 FAN SS", "FPB-101", "fan_command"),
+        ("FPB-101 FAN CMD", "FPB-101", "fan_command"),
+        ("FPB-101 FAN SPD", "FPB-101", "fan_speed"),
+        ("FPB-101 RHT VLV", "FPB-101", "reheat_position"),
+        ("FPB-101 RH-VLV", "FPB-101", "reheat_position"),
+        ("FPB-101 HTG VLV", "FPB-101", "reheat_position"),
+        ("FPB-101 HW VALVE CMD", "FPB-101", "reheat_position"),
+        ("FPB-101 EHC", "FPB-101", "reheat_position"),
+        ("FPB-101 DA-T", "FPB-101", "discharge_temp"),
+        ("FPB-101 DAT", "FPB-101", "discharge_temp"),
+        ("FPB-101 PLENUM T", "FPB-101", "plenum_temp"),
+        ("FPB-101 PRI-T", "FPB-101", "primary_temp"),
+        ("FPB-101 OA FLOW", "FPB-101", "outdoor_air_flow"),
+        ("FPB-101 OCC", "FPB-101", "occupied"),
+        ("FPB-101 OCC MODE", "FPB-101", "occupied"),
+        ("FPB-101 CO2", "FPB-101", "co2"),
+        ("AHU-1 DA-T", "AHU-1", "supply_temp"),
+        ("AHU-1 SAT", "AHU-1", "supply_temp"),
+        ("AHU-2.DUCT-STATIC", "AHU-2", "duct_static_pressure"),
+        ("AHU-1 SF STS", "AHU-1", "supply_fan_status"),
+        ("AHU-1 OAT", "AHU-1", "outdoor_temp"),
+        ("AHU-1 SA-FLOW", "AHU-1", "supply_flow"),
+    ],
+)
+def test_name_with_a_schedule(name, tag, quantity):
+    owner = SCHEDULE.find(name)
+    assert owner.tag == tag
+    assert owner.air_handler == (quantity in AIR_HANDLER)
+    assert read_quantity(owner.words, air_handler=owner.air_handler).quantity == quantity
+
+
+@pytest.mark.parametrize(
+    ("name", "tag", "air_handler"),
+    [
+        ("AHU1.VAV-3-04.ZN-T", "VAV-3-04", False),
+        ("VAV_3_04_DAT", "VAV_3_04", False),
+        ("Floor 3/VAV 3-04/AirFlow", "VAV 3-04", False),
+        ("VAV-207A CO2", "VAV-207A", False),
+        ("TU-3E-114 PRIFLOW", "TU-3E-114", False),
+        ("2-07 ZNT", "2-07", False),
+        ("RM214.TEMP", "RM214", False),
+        ("RTU-2 Discharge Air Temp", "RTU-2", True),
+        ("ZN-T", None, False),
+    ],
+)
+def test_tag_without_a_schedule(name, tag, air_handler):
+    owner = TagFinder([], []).find(name)
+    assert (owner.tag, owner.air_handler) == (tag, air_handler)
+
+
+@pytest.mark.parametrize(
+    "name",
+    ["VAV-1 MIN FLOW SP", "VAV-1 ZN-T SETPOINT", "VAV-1 UNOCC HTG SP", "VAV-1 HTG LOOP", "VAV-1 ZN-RH", "VAV-1 FLOW ALARM",
+     "VAV-1 PT 7", "VAV-1 WALL COLOUR", "VAV-1 XYZ-T"],
+)  # fmt: skip
+def test_what_only_resembles_a_quantity_is_not_taken_for_it(name):
+    owner = TagFinder([], []).find(name)
+    assert read_quantity(owner.words, air_handler=owner.air_handler) is None
+
+
+def test_a_tag_is_met_in_another_spelling_only_where_it_is_unmistakable():
+    twins = TagFinder(["VAV-7", "VAV-07"], [])
+    assert twins.find("VAV-7 ZN-T").tag == "VAV-7"
+    assert twins.find("VAV-07 ZN-T").tag == "VAV-07"
+    assert twins.find("VAV-007 ZN-T").known is False
+    assert SCHEDULE.find("VAV-2-71 ZN-T").known is False
+
+
+def test_a_tag_in_several_spellings_is_one_terminal():
+    finder = TagFinder([], [])
+    assert {finder.find(name).tag for name in ("VAV-3-04 ZN-T", "vav_3_04 FLOW", "VAV304.DAT")} == {"VAV-3-04"}
+
+
+def test_a_terminal_that_the_schedule_lacks_is_not_given_to_its_air_handler():
+    owner = SCHEDULE.find("AHU-1.VAV-9-99.ZN-T")
+    assert (owner.tag, owner.air_handler, owner.known) == ("VAV-9-99", False, False)
+
+
+def test_a_file_name_is_the_tag_where_the_name_holds_none():
+    assert SCHEDULE.find("ZN-T", "VAV-2-07 week 4").tag == "VAV-2-07"
+    assert SCHEDULE.find("FPB-101 ZN-T", "VAV-2-07").tag == "FPB-101"
+
+
+@pytest.mark.parametrize("quantity", [*TERMINAL])
+def test_the_glossarys_own_names_are_known(quantity):
+    words = tuple(token for token in quantity.split("_"))
+    assert read_quantity(words, air_handler=False).quantity == quantity
