@@ -8,8 +8,31 @@ from analyzer.engine.reasons import CONTEXT, INTERVAL, SAMPLES, SCHEDULE, TREND,
 from analyzer.engine.rule import Rule
 from analyzer.findings.results import REQUEST_COLUMNS
 from analyzer.quantities import TERMINAL
+from analyzer.signals import SIGNALS
 
 LENGTH = "1 week"
+# How to bring about what a rule waits for, by the first of these names in its condition. Common practice, no source. A
+# setpoint is moved far enough that the loop answers fully, and with nobody in the room.
+_HEAT = "cold weather; or the heating setpoint 3 K (5 degF) above the zone, air proven moving, nobody in"
+_COOL = "cooling weather; or the cooling setpoint 3 K (5 degF) below the zone, nobody in"
+_PROVOKED: tuple[tuple[str, str], ...] = (
+    ("full_call_for", _HEAT),
+    ("reheat_shut_for", "mild or cooling weather, with the air handler running"),
+    ("damper_shut_for", "a night with the air handler off; or the damper driven shut for an hour with it on"),
+    ("neighbour_cools", _COOL),
+    ("flow_called", _COOL),
+    ("flow_drift", "a call for full cooling of half an hour, and a night with the air handler off"),
+    ("damper_spread", f"{_COOL}, then released"),
+    ("reheat_position", _HEAT),
+    ("fan_time_in_hour", _HEAT),
+    ("fan_flow_share_doubt", "the fan commanded on for an hour with its coil shut"),
+    ("fan_command", "the fan commanded on for an hour, and off for another"),
+    ("out_of_hours", "nights and a weekend"),
+    ("time_since_occupancy", "nights and a weekend"),
+    ("cooling_setpoint", _COOL),
+    ("fan_status", "the air handler running with the fan at rest"),
+    ("occupied", "occupied days"),
+)
 
 
 def trend_request(gaps: pd.DataFrame, rules: dict[str, Rule]) -> pd.DataFrame:
@@ -20,48 +43,64 @@ def trend_request(gaps: pd.DataFrame, rules: dict[str, Rule]) -> pd.DataFrame:
     gaps : DataFrame
         ``terminal, rule, what, point, interval`` as the judgement holds them.
     rules : dict
-        The rule book, for the words of a context that never came.
+        The rule book, for what a rule waits for where its context never came.
 
     Returns
     -------
     DataFrame
-        ``REQUEST_COLUMNS``: terminal, point, interval (the coarsest that serves every verdict), length, condition,
-        settles (the rules that it would settle).
+        ``REQUEST_COLUMNS``: terminal; point; interval (the coarsest that serves every verdict); length; condition (the
+        season to wait for, or the test that provokes it); settles (the rules that it would settle).
     """
     if gaps.empty:
         return pd.DataFrame(columns=REQUEST_COLUMNS)
-    context = {rule.id: rule.text.context for rule in rules.values()}
-    asked = gaps.assign(
-        point=gaps["point"].map({name: _asked_for(name) for name in gaps["point"].unique()}),
-        condition=gaps["what"].map(_CONDITION).where(gaps["what"] != CONTEXT, gaps["rule"].map(context).map(_until)),
-    )
-    asked["point"] = asked["point"].where(asked["what"] != SCHEDULE, asked["point"] + " (schedule)")
-    grouped = asked.groupby(["terminal", "point", "condition"], sort=True)
-    table = grouped.agg(interval=("interval", "min"), settles=("rule", lambda ids: " ".join(sorted(set(ids)))))
-    table = table.reset_index()
-    table["interval"] = [
-        f"{seconds / 60:g} min or on change" if seconds == seconds else "" for seconds in table["interval"]
-    ]
-    table.loc[table["point"].str.endswith("(schedule)"), "interval"] = ""
-    table["length"] = LENGTH
-    table.loc[table["point"].str.endswith("(schedule)"), "length"] = ""
+    asked = gaps.merge(_asked(gaps, rules), on=["rule", "what", "point"])
+    grouped = asked.groupby(["terminal", "ask", "length", "condition"], sort=True)
+    table = grouped.agg(interval=("every", "min"), settles=("rule", lambda ids: " ".join(sorted(set(ids)))))
+    table = table.reset_index().rename(columns={"ask": "point"})
+    spelled = {seconds: f"{seconds / 60:g} min or on change" for seconds in table["interval"].dropna().unique()}
+    table["interval"] = table["interval"].map(spelled).fillna("")
     return table[REQUEST_COLUMNS]
 
 
-_CONDITION = {
-    TREND: "",
-    INTERVAL: "logged more often",
-    SCHEDULE: "from the drawings or the balancing report",
-    SAMPLES: "without gaps",
-}
+def _asked(gaps: pd.DataFrame, rules: dict[str, Rule]) -> pd.DataFrame:
+    """What to ask for, worked out once for each rule, kind of gap and point."""
+    different = gaps[["rule", "what", "point", "interval"]].drop_duplicates(["rule", "what", "point"])
+    rows = [
+        {"rule": rule, "what": what, "point": point, **_ask(rules[rule], what, point, interval)}
+        for rule, what, point, interval in different.itertuples(index=False)
+    ]
+    return pd.DataFrame(rows)
 
 
-def _asked_for(name: str) -> str:
-    """What to write into the sheet: a point by its name, anything else by what would settle it."""
-    if name == "":
-        return "the same points"
-    return name if name in TERMINAL else describe(name).removesuffix(" in the terminal schedule")
+def _ask(rule: Rule, what: str, point: str, interval: float) -> dict:
+    if what == SCHEDULE:
+        name = describe(point).removesuffix(" in the terminal schedule")
+        return {
+            "ask": f"{name} (schedule)", "every": None, "length": "",
+            "condition": "from the drawings or the balancing report",
+        }  # fmt: skip
+    if what == CONTEXT:
+        return {
+            "ask": ", ".join(points_of(rule)),
+            "every": rule.best_interval or rule.longest_interval,
+            "length": f"until {max(rule.judged_hours_at_least, 0.5):g} h of it are logged",
+            "condition": f"{_provoked(rule)} (so far: {rule.text.context})",
+        }
+    ask = point if point in TERMINAL or what == SAMPLES else describe(point)
+    every = rule.longest_interval if what == SAMPLES else interval
+    return {"ask": ask, "every": every, "length": LENGTH, "condition": _CONDITION[what]}
 
 
-def _until(sentence: str) -> str:
-    return f"in a season or test in which this does not hold: {sentence}"
+_CONDITION = {TREND: "", INTERVAL: "logged more often", SAMPLES: "without gaps"}
+
+
+def points_of(rule: Rule) -> list[str]:
+    """Return the trends that a rule rests on, those behind the signals that it needs included."""
+    named = set(rule.names).union(*(SIGNALS[name].needs if name in SIGNALS else (name,) for name in rule.needs))
+    return [point for point in TERMINAL if point in named] or ["the same points"]
+
+
+def _provoked(rule: Rule) -> str:
+    """Say in what season, or by what test, the state comes about that a rule waits for."""
+    names = rule.judged_when.names
+    return next((words for name, words in _PROVOKED if name in names), "another season, or a test")

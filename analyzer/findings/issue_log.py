@@ -78,6 +78,8 @@ def sheet_to_send(requests: pd.DataFrame) -> pd.DataFrame:
     asked = requests.groupby(["point", "interval", "length", "condition", "settles"], sort=False, dropna=False)
     rows = asked["terminal"].agg(lambda tags: ", ".join(tags)).reset_index()
     rows["count"] = asked["terminal"].size().to_numpy()
+    alike = rows.groupby([name for name in rows.columns if name != "point"], sort=False, dropna=False)
+    rows = alike["point"].agg(", ".join).reset_index()
     rows = rows.sort_values(["count", "point"], ascending=[False, True], kind="stable", ignore_index=True)
     rows["settles"] = rows["settles"].str.replace(" ", ", ")
     rows["terminals"] = rows["count"].astype(str) + ": " + rows["terminal"]
