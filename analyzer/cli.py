@@ -118,6 +118,27 @@ def _tell_cells(ledger) -> None:
 
 
 @app.command()
+def draft(
+    exports: Exports,
+    site: SiteOption = None,
+    out: Annotated[Path, typer.Option("--out", help="the folder for the three files")] = Path("draft"),
+    quiet: Quiet = False,
+) -> None:
+    """Propose a site file, a terminal schedule and a point list from the exports, for you to correct."""
+    say = _progress(quiet)
+    from analyzer.draft import draft as propose
+    from analyzer.site import read_site
+
+    path = site or _site_beside(exports)
+    to_check = propose(exports, read_site(path) if path else None, out, say)
+    say("")
+    for sentence in to_check:
+        print(f"check: {sentence}")
+    print(f"written: {', '.join(str(out / name) for name in ('site.toml', 'terminals.csv', 'points.csv'))}")
+    print(f"next: correct them, then trendwright review {' '.join(exports)} --site {out / 'site.toml'}")
+
+
+@app.command()
 def normalize(
     exports: Exports,
     out: Annotated[Path, typer.Option("--out", help="the Parquet file to write, such as trends.parquet")],

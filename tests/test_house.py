@@ -26,7 +26,7 @@ ROOMS = (
     ("signals",),
     ("engine",),
     ("findings",),
-    ("report", "request", "normalized", "rule_pages", "demo"),
+    ("report", "request", "normalized", "rule_pages", "demo", "draft"),
     ("checklist",),
     ("handover",),
     ("reviews",),

@@ -7,7 +7,7 @@ import numpy as np
 from analyzer import airside
 from analyzer.signals.oscillation import Swing, sustained_swing
 from analyzer.signals.scene import Scene, signal
-from analyzer.signals.windows import since_change, trailing_mean, trailing_sum, window_start
+from analyzer.signals.windows import since_change, trailing_mean, trailing_sum
 
 HOUR = 3600.0
 # Duct static pressure from which on the air handler is taken to run, where its fan is not trended [Pa]. Judgement: a
@@ -142,7 +142,7 @@ def _flow_deviation(scene: Scene) -> np.ndarray:
         flow, setpoint = scene.trend("primary_flow"), scene.trend("primary_flow_setpoint")
         asked = (setpoint > 0) & ~(scene.value("supply_air_on") < 0.5)
         away = np.divide(flow - setpoint, setpoint, out=np.full(scene.size, np.nan), where=asked)
-        since = window_start(scene.code, scene.first, scene.seconds, TRAVEL)
+        since = scene.past(TRAVEL)
         led = np.abs(setpoint - setpoint[since]) > np.abs(flow - setpoint)
         on_its_way = ((scene.value("flow_settled_for") < TRAVEL) | led) & ~np.isnan(away)
         # A log on every change is seen on the table's grid; that must not pass for a fine log.
@@ -159,7 +159,7 @@ def _flow_deviation(scene: Scene) -> np.ndarray:
 )
 def flow_unrest(scene: Scene) -> np.ndarray:
     """How far the flow lay off its setpoint on average within the past hour, either way, as a share of it."""
-    since = window_start(scene.code, scene.first, scene.seconds, HOUR)
+    since = scene.past(HOUR)
     return trailing_mean(np.abs(_flow_deviation(scene)), scene.hours, since, LEAST_CALLED)
 
 
@@ -169,7 +169,7 @@ def damper_travel(scene: Scene) -> np.ndarray:
     damper = scene.trend("damper_position")
     moved = np.abs(np.diff(damper, prepend=np.nan))
     moved[scene.first[:-1][scene.first[:-1] < scene.size]] = np.nan
-    since = window_start(scene.code, scene.first, scene.seconds, HOUR)
+    since = scene.past(HOUR)
     known = ~np.isnan(moved)
     seen = trailing_sum(np.where(known, scene.hours, 0.0), since)
     return np.where(seen >= LEAST_SEEN, trailing_sum(np.where(known, moved, 0.0), since), np.nan)
@@ -181,7 +181,7 @@ def outdoor_air_average(scene: Scene, *, averaging_time: float) -> np.ndarray:
 
     Only occupied time counts; the mean is unknown until nine tenths of the window were occupied and logged.
     """
-    since = window_start(scene.code, scene.first, scene.seconds, averaging_time)
+    since = scene.past(averaging_time)
     weight = np.where(scene.value("occupied") > 0.5, scene.hours, 0.0)
     return trailing_mean(scene.trend("outdoor_air_flow"), weight, since, 0.9 * averaging_time / HOUR)
 

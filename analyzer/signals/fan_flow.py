@@ -18,7 +18,7 @@ from analyzer.airside.air import without_zero
 from analyzer.signals.days import daily_median
 from analyzer.signals.mixing import FAN_BALANCING, PLENUM_ABOVE_ZONE, density, fan_rise
 from analyzer.signals.scene import Scene, signal
-from analyzer.signals.windows import surely_since, trailing_mean, window_start
+from analyzer.signals.windows import surely_since, trailing_mean
 
 # Air and coil have to be as they are for this long before the temperatures show it [s]: a coil's mass, and a sensor.
 SETTLED = 1200.0
@@ -163,7 +163,7 @@ def _call_is_steady(scene: Scene) -> np.ndarray:
     call = scene.trend("reheat_position")
     stepped = ~(np.abs(np.diff(call, prepend=np.nan)) <= LARGEST_STEP)
     still = surely_since(stepped, scene.code, scene.first, scene.seconds, scene.interval) >= HEATER_SETTLED
-    since = window_start(scene.code, scene.first, scene.seconds, HEATER_SETTLED)
+    since = scene.past(HEATER_SETTLED)
     return still & (np.abs(call - trailing_mean(call, scene.hours, since, 0.0)) <= LARGEST_STEP / 2)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from analyzer.signals.scene import Scene, signal
-from analyzer.signals.windows import since_change, trailing_sum, window_start
+from analyzer.signals.windows import since_change, trailing_sum
 
 HOUR = 3600.0
 # A log this fine shows a terminal fan's every run: two minutes are less than any timer lets it run. Judgement. [s]
@@ -51,7 +51,7 @@ def fan_may_start_unseen(scene: Scene) -> np.ndarray:
     turned[1:] = (np.abs(np.diff(status)) > 0.5) & (scene.code[1:] == scene.code[:-1])
     single = np.zeros(scene.size)
     single[1:] = turned[1:] & turned[:-1]
-    since = window_start(scene.code, scene.first, scene.seconds, HOUR)
+    since = scene.past(HOUR)
     shown = scene.per_row(scene.logged_every("fan_status") <= FINE) | (trailing_sum(single, since) == 0)
     return np.where(shown & ~np.isnan(status), 0.0, np.nan)
 
@@ -65,7 +65,7 @@ def fan_command_steady_for(scene: Scene) -> np.ndarray:
 
 
 def _per_hour(scene: Scene, amount: np.ndarray) -> np.ndarray:
-    since = window_start(scene.code, scene.first, scene.seconds, HOUR)
+    since = scene.past(HOUR)
     known = ~np.isnan(scene.trend("fan_status"))
     seen = trailing_sum(np.where(known, scene.hours, 0.0), since)
     return np.where(seen >= LEAST_SEEN, trailing_sum(np.where(known, amount, 0.0), since), np.nan)

@@ -20,6 +20,7 @@ import pandas as pd
 
 from analyzer import airside
 from analyzer.airside.air import without_zero
+from analyzer.signals.days import LEAST_HOURS, median_of_days
 from analyzer.signals.scene import Scene, signal
 from analyzer.signals.windows import since_change
 
@@ -36,8 +37,7 @@ LEAKAGE = 0.10
 SHUT = 2.0  # [%]
 # Air comes to rest, and a damper arrives, within this time [s]: Guideline 36 waits 10 minutes.
 AT_REST_FOR = 600.0
-# A day needs this much evidence to count, and the first days this much together to be a reference [h].
-LEAST_HOURS = 0.5
+# Of how many first days the reference is made.
 REFERENCE_DAYS = 2
 # Below this the inlet sensor resolves little, and a share of it means nothing [L/s].
 LEAST_FLOW = 10.0
@@ -307,12 +307,8 @@ def _per_row(scene: Scene, daily: np.ndarray) -> np.ndarray:
 
 
 def _daily_median(scene: Scene, values: np.ndarray, there: np.ndarray) -> np.ndarray:
-    """Median per terminal and day; NaN where there is less than half an hour of it."""
-    there = there & ~np.isnan(values)
-    group = scene.group_of_day[there]
-    hours = np.bincount(group, weights=scene.hours[there], minlength=scene.groups)
-    median = pd.Series(values[there]).groupby(group).median().reindex(range(scene.groups)).to_numpy()
-    return np.where(hours >= LEAST_HOURS, median, np.nan)
+    rows = np.flatnonzero(there)
+    return median_of_days(scene, values[rows], rows)
 
 
 def _grouped_mean(scene: Scene, values, group, weight) -> np.ndarray:

@@ -8,7 +8,7 @@ import pandas as pd
 from analyzer import airside
 from analyzer.signals.mixing import density
 from analyzer.signals.scene import Scene, signal
-from analyzer.signals.windows import since_change, trailing_mean, window_start
+from analyzer.signals.windows import since_change, trailing_mean
 
 HOUR = 3600.0
 # Most of an hour has to be there before a mean or a change over it is taken.
@@ -128,7 +128,7 @@ def _slope(scene: Scene) -> np.ndarray:
     """Slope of a straight line through the past hour of zone temperature [K/s], each known sample weighing the same."""
     zone = scene.trend("zone_temp")
     known = ~np.isnan(zone)
-    since = window_start(scene.code, scene.first, scene.seconds, HOUR + 1.0)
+    since = scene.past(HOUR + 1.0)
     # Times and temperatures are taken from each terminal's first row, so that their squares stay small.
     time = (scene.seconds - scene.seconds[scene.first[scene.code]]) / HOUR
 
@@ -183,7 +183,7 @@ def heat_needed_doubt(scene: Scene) -> np.ndarray:
 
 def _heat_in_hour(scene: Scene) -> np.ndarray:
     def work_out():
-        since = window_start(scene.code, scene.first, scene.seconds, HOUR)
+        since = scene.past(HOUR)
         return trailing_mean(scene.value("heat_delivered"), scene.hours, since, LEAST_SEEN)
 
     return scene.once("heat in hour", work_out)

@@ -97,7 +97,7 @@ def reheat_travel(scene: Scene) -> np.ndarray:
     position = _at_work(scene)
     step = np.abs(np.diff(position, prepend=np.nan))
     step[scene.first[:-1]] = np.nan
-    since = window_start(scene.code, scene.first, scene.seconds, HOUR)
+    since = scene.past(HOUR)
     seen = trailing_sum(np.where(np.isnan(step), 0.0, scene.hours), since)
     travel = trailing_sum(np.nan_to_num(step), since)
     return np.where(seen >= LEAST_SEEN, travel, np.nan)

@@ -15,7 +15,7 @@ import pandas as pd
 
 from analyzer.quantities import AIR_HANDLER, TERMINAL
 from analyzer.signals.kinds import kinds_of
-from analyzer.signals.windows import hold, last_before
+from analyzer.signals.windows import hold, last_before, window_start
 from analyzer.site.model import SCHEDULE, Site
 from analyzer.trends import Trends
 
@@ -167,16 +167,21 @@ class Scene:
         """Tell for each terminal whether the point has any value."""
         key = ("trended", name)
         if key not in self._known:
-            there = ~np.isnan(self.table[name].to_numpy())
-            self._known[key] = np.bincount(self.code[there], minlength=self.count) > 0
+            self._known[key] = self._any_known(self.table[name].to_numpy())
         return self._known[key]
 
     def available(self, name: str, parameters: dict[str, float] | None = None) -> np.ndarray:
         """Tell for each terminal whether a name has any value at all."""
         if name in NUMBERS:
             return ~np.isnan(self.scheduled(name))
-        there = ~np.isnan(self.value(name, parameters))
-        return np.bincount(self.code[there], minlength=self.count) > 0
+        values = self.value(name, parameters)
+        given = tuple(parameters[key] for key in SIGNALS[name].parameters) if name in SIGNALS else ()
+        return self.once(("available", name, given), lambda: self._any_known(values))
+
+    def _any_known(self, values: np.ndarray) -> np.ndarray:
+        """Tell for each terminal whether any of its rows is known."""
+        known = np.concatenate([[0], np.cumsum(~np.isnan(values))])
+        return known[self.first[1:]] > known[self.first[:-1]]
 
     def logged_every(self, name: str) -> np.ndarray:
         """Return how often a name is logged [s]: 0 on change; NaN where it is not there or is no trend."""
@@ -276,6 +281,10 @@ class Scene:
         if {"occupied", "out_of_hours"} & set(names) and self.site.occupied_hours is None:
             unsure |= ~self.trended("occupied")
         return unsure
+
+    def past(self, seconds: float) -> np.ndarray:
+        """Return for each row the first row of its terminal within the past so many seconds."""
+        return self.once(("past", seconds), lambda: window_start(self.code, self.first, self.seconds, seconds))
 
     def note(self, sentence: str) -> None:
         """State an assumption of the judgement once."""
