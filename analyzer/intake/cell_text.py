@@ -5,7 +5,6 @@ from __future__ import annotations
 import io
 import re
 
-import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
@@ -24,8 +23,8 @@ _TYPED_BY = 12  # first lines of data
 def read_cells(data: bytes, dialect: Dialect, label: str) -> list[pa.ChunkedArray]:
     """Read the data lines.
 
-    Columns that are numbers in the first lines are read as numbers at once. Where that fails, lines that are no data are
-    looked for and taken out, columns are widened to text one by one, and rows of unequal length are filled up.
+    Columns that are numbers in the first lines are read as numbers at once. Where that fails, lines that are no data
+    are looked for and taken out, columns are widened to text one by one, and rows of unequal length are filled up.
 
     Returns
     -------
@@ -41,11 +40,11 @@ def read_cells(data: bytes, dialect: Dialect, label: str) -> list[pa.ChunkedArra
     width = max([len(dialect.names), len(dialect.units or [])] + [len(cells) for cells in dialect.sample])
     if not body.size:
         return [pa.chunked_array([pa.array([], _TEXT)]) for _ in range(width)]
+    _check_lines(data, dialect, label)
     types = _types(dialect, width)
     columns = _typed(body, dialect, types, retries=0)
     if columns is not None and not _holds_header(columns, dialect):
         return columns
-    _check_lines(data, dialect, label)
     kept = _take_out_blank_lines(_take_out_headers(body.to_pybytes(), dialect), dialect)
     columns = _typed(pa.py_buffer(kept), dialect, types, retries=_RETRIES) if kept else None
     return columns if columns is not None else _tolerant(kept, dialect, label)
@@ -99,11 +98,14 @@ def _typed(body: pa.Buffer, dialect: Dialect, types: list[pa.DataType], retries:
 
 
 def _check_lines(data: bytes, dialect: Dialect, label: str) -> None:
-    """Refuse a line that never ends."""
-    ends = dialect.begin + np.flatnonzero(np.frombuffer(data, np.uint8)[dialect.begin : dialect.end] == ord("\n"))
-    lengths = np.diff(np.r_[dialect.begin - 1, ends, dialect.end])
-    if lengths.max() > LONGEST_LINE + 1:
-        raise endless_line(label, 1 + data.count(b"\n", 0, dialect.begin) + int(lengths.argmax()))
+    """Refuse a line that is over the limit: it fills a stretch of half the limit without an end of line."""
+    stretch = LONGEST_LINE // 2
+    for begin in range(dialect.begin, dialect.end, stretch):
+        if data.find(b"\n", begin, begin + stretch) < 0 and begin + stretch < dialect.end:
+            first = data.rfind(b"\n", 0, begin) + 1
+            last = data.find(b"\n", begin)
+            if (dialect.end if last < 0 else last) - first > LONGEST_LINE:
+                raise endless_line(label, 1 + data.count(b"\n", 0, first))
 
 
 def _holds_header(columns: list[pa.ChunkedArray], dialect: Dialect) -> bool:

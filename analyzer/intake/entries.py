@@ -14,7 +14,6 @@ from analyzer.intake.tables import RawTable
 from analyzer.intake.unit_text import no_unit, take_unit
 from analyzer.intake.vocabulary import VALUE_WORDS
 
-
 _LISTED = 10_000_000  # combinations of texts that are counted one by one
 
 

@@ -1,4 +1,4 @@
-"""Values onto rows: interval logs at their instants, changed values for as long as they stand, every fan start counted."""
+"""Values onto rows: interval logs at their instants, changed values while they stand, every fan start counted."""
 
 from __future__ import annotations
 
@@ -59,7 +59,7 @@ def _scatter(
 def fill_held(
     table: np.ndarray, grid: Grid, change: Samples, owner: np.ndarray, clock: Clock, column_of: np.ndarray
 ) -> None:
-    """Put changed values on their first row, and on the rows after it for as long as they stand, up to the hold limit."""
+    """Put changed values on their first row, and on those after it while they stand, up to the hold limit."""
     row = grid.row_of(owner, clock.following(change.time, owner))
     line_of = column_of[change.target]
     for line in np.unique(line_of).tolist():

@@ -186,7 +186,7 @@ def lay_lanes(series: Series, logs: Logs, clock: Clock) -> Lanes:
 def in_force(
     change: Samples, owner: np.ndarray, clock: Clock, lanes: list[Lanes], end: int
 ) -> tuple[np.ndarray, np.ndarray]:
-    """Return the first and last slot over which each changed value stands: to the next change, the hold limit or the end.
+    """Return the first and last slot of each changed value: to the next change, the hold limit or the end.
 
     Parameters
     ----------

@@ -124,7 +124,7 @@ def _intervals(look: _Looks, tabled: np.ndarray, state: np.ndarray) -> np.ndarra
 
 
 def _look(series: Series, column: np.ndarray, run: np.ndarray, *, full: bool = False) -> _Looks:
-    """Look at up to ``_LOOKED_AT`` neighbouring pairs of every log, spread evenly over it; ``full`` has no empty cell."""
+    """Look at up to ``_LOOKED_AT`` neighbouring pairs of every log, spread over it; ``full`` has no empty cell."""
     begin, length = series.begin[run], np.diff(series.begin)[run]
     pairs = (length - 1).clip(0)
     taken = np.minimum(pairs, _LOOKED_AT)
@@ -187,7 +187,7 @@ def _put(result: _Looks, at: np.ndarray, part: _Looks) -> None:
 
 
 def _steadiness(spacing: np.ndarray, log: np.ndarray, size: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Return the shares of each log's spacings that are like their median and whole multiples of it, and the median [us]."""
+    """Return what share of each log's spacings is like their median, or a multiple of it, and the median [us]."""
     median = np.zeros(size)
     found = pd.Series(spacing.astype(float)).groupby(log).median()
     median[found.index] = found.to_numpy()

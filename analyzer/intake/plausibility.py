@@ -46,8 +46,8 @@ def tell_codes(point: Point, bad: np.ndarray, said: list[str]) -> None:
     """
     codes = [f"{code:g}" for code in np.unique(bad)]
     said.append(
-        f"{point.file}: {point.column!r} ({point.meaning.meaning}) holds {some(codes)}, neither 0 nor 1; these were set aside. "
-        "If they are states, spell them in the point list's 'states'."
+        f"{point.file}: {point.column!r} ({point.meaning.meaning}) holds {some(codes)}, neither 0 nor 1; these were "
+        "set aside. If they are states, spell them in the point list's 'states'."
     )
 
 

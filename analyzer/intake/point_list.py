@@ -89,8 +89,8 @@ class PointList:
             point.unit, point.unit_from = row.unit, "point list"
         elif unit_of(point.unit, dimension) != unit_of(row.unit, dimension):
             self.differing.append(
-                f"{point.file}: {point.column!r} is in {point.unit} by its {point.unit_from}, and {row.unit} in the point "
-                f"list; the {point.unit_from} was followed."
+                f"{point.file}: {point.column!r} is in {point.unit} by its {point.unit_from}, and {row.unit} in the "
+                f"point list; the {point.unit_from} was followed."
             )
 
     def _row(self, point: Point, owner: str | None) -> Row | None:

@@ -9,6 +9,7 @@ from analyzer.intake.names import read_quantity, tokens_of
 from analyzer.intake.point_list import PointList
 from analyzer.intake.tags import TagFinder
 from analyzer.intake.unit_text import bare, no_unit, take_unit, trailing_unit, unit_of
+from analyzer.intake.wording import some
 from analyzer.quantities import AIR_HANDLER, TERMINAL, Quantity, unit_dimensions
 
 _RANK = {"point list": 4, "sure": 3, "likely": 2, "guess": 1}
@@ -26,7 +27,8 @@ class Point:
         None where it was not recognised.
     air_handler : bool
     unit, unit_from : str or None
-        The unit's spelling and what told it: 'header', 'units row', 'unit column', 'point list'; None where nothing did.
+        The unit's spelling and what told it: 'header', 'units row', 'unit column', 'point list', 'cells', 'values' or
+        'assumption'; None where nothing did.
     assumed : str
         Why that unit was taken where no file told it.
     certainty : str
@@ -149,10 +151,9 @@ def settle_conflicts(points: list[Point]) -> list[str]:
     shown = [f"{winner!r} rather than {loser!r}" for winner, loser in lost]
     if not shown:
         return []
-    more = f" and {len(shown) - 5} more" if len(shown) > 5 else ""
     return [
-        f"Of several points that claim one quantity of one terminal the likelier was taken: {', '.join(shown[:5])}{more}; "
-        "the point list can say otherwise."
+        f"Of several points that claim one quantity of one terminal the likelier was taken: {some(shown)}; the point "
+        "list can say otherwise."
     ]
 
 

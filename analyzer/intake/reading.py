@@ -162,8 +162,8 @@ def take_series(logs: list[Log], points: list[list[Point]], site: Site, ledger: 
         time, single = resolve_repeats(log.stamps, code, block.begin)
         if single:
             ledger.assume(
-                f"{log.table.label}: {single} stamps in the autumn hour that the clock shows twice, but the log only once, "
-                "were taken as its first pass."
+                f"{log.table.label}: {single} stamps in the autumn hour that the clock shows twice, but the log only "
+                "once, were taken as its first pass."
             )
         source = np.where(block.entry >= 0, block.entry + first, -1)
         target = np.where(source >= 0, account.target_of[np.maximum(source, 0)], -1)
@@ -192,8 +192,8 @@ def _set_still_occupancy_aside(series: Series, account: Account, ledger: Ledger)
             series.value[column, part] = np.nan
             state = "occupied" if value[0] else "unoccupied"
             ledger.assume(
-                f"The occupancy mode of {point.tag} reads {state} throughout and was set aside; the site's occupied hours "
-                "were taken in its place."
+                f"The occupancy mode of {point.tag} reads {state} throughout and was set aside; the site's occupied "
+                "hours were taken in its place."
             )
 
 

@@ -180,7 +180,7 @@ def _decimal(sample: list[list[str]]) -> str:
 
 
 def _is_grouped(cells: set[str]) -> bool:
-    """Tell a column of whole numbers with points between the thousands: no number has a point and fewer digits after it."""
+    """Tell a column of whole numbers with points between the thousands."""
     numbers = [cell for cell in cells if looks_like_number(cell)]
     grouped = [cell for cell in numbers if _GROUPED.match(cell)]
     whole = [cell for cell in numbers if cell.isdigit() and 100 <= int(cell) < 1000]

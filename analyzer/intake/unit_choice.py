@@ -9,8 +9,8 @@ from analyzer.intake.unit_text import unit_of
 from analyzer.intake.wording import some
 from analyzer.site import Site
 
-# Values whose median lies outside these bounds [degC] are hardly in the unit that was taken. Common practice, no source:
-# what buildings in use read.
+# Values whose median lies outside these bounds [degC] are hardly in the unit that was taken. Common practice, no
+# source: what buildings in use read.
 _USUAL = {
     "zone_temp": (10, 35),
     "heating_setpoint": (10, 30),

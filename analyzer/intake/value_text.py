@@ -9,8 +9,9 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 _NOTHING = (
-    "", "-", "--", "---", "----", "?", "??", "???", "*", "**", "***", "n/a", "na", "nan", "null", "none", "nil", "#n/a",
-    "#na", "no data", "nodata", "missing", "blank", "empty", "not available", "unavailable", "<null>", "(null)", ".", "#",
+    "", "-", "--", "---", "----", "?", "??", "???", "*", "**", "***", "n/a", "na", "nan", "null", "none", "nil",
+    "#n/a", "#na", "no data", "nodata", "missing", "blank", "empty", "not available", "unavailable", "<null>",
+    "(null)", ".", "#",
 )  # fmt: skip
 MISSING = sorted(
     {form for word in _NOTHING for form in (word, word.upper(), word.capitalize(), word.title())}
@@ -19,39 +20,26 @@ MISSING = sorted(
 _MISSING_LOWER = set(_NOTHING)
 # Words by which a system says that the value beside them, or in their place, is not to be trusted.
 FLAGGED = {
-    "fault", "faulted", "down", "bad", "error", "err", "offline", "comm loss", "comm fail", "comm failure", "comms loss",
-    "comm error", "disconnected", "unreliable", "stale", "invalid", "out of service", "out of range", "alarm",
-    "open circuit", "short circuit", "sensor fail", "sensor failure", "overrange", "underrange", "questionable", "suspect",
-    "uncertain", "overridden", "override", "no sensor", "not connected", "failed", "{fault}", "{down}", "{stale}", "#error",
-    "#value!", "#ref!", "#div/0!",
+    "fault", "faulted", "down", "bad", "error", "err", "offline", "comm loss", "comm fail", "comm failure",
+    "comms loss", "comm error", "disconnected", "unreliable", "stale", "invalid", "out of service", "out of range",
+    "open circuit", "short circuit", "sensor fail", "sensor failure", "overrange", "underrange",
+    "questionable", "suspect", "uncertain", "no sensor", "not connected", "failed",
+    "#error", "#value!", "#ref!", "#div/0!",
 }  # fmt: skip
 # Words by which a system says that a value is good.
 GOOD = {
-    "",
-    "good",
-    "ok",
-    "normal",
-    "valid",
-    "in service",
-    "online",
-    "0",
-    "0.0",
-    "192",
-    "true",
-    "{ok}",
-    "reliable",
-    "no fault",
-    "none",
-    "g",
-}
+    "", "good", "ok", "normal", "valid", "in service", "online", "reliable", "no fault", "none", "g", "true",
+    "0", "0.0", "192",
+}  # fmt: skip
 
 YES = {
-    "on", "true", "yes", "active", "start", "started", "run", "running", "enable", "enabled", "occupied", "occ", "open", "opened",
-    "proven", "t", "y", "high", "closed contact", "in use", "occupied mode", "day",
+    "on", "true", "yes", "active", "start", "started", "run", "running", "enable", "enabled", "occupied", "occ",
+    "open", "opened", "proven", "t", "y", "high", "closed contact", "in use", "occupied mode", "day",
 }  # fmt: skip
 NO = {
-    "off", "false", "no", "inactive", "stop", "stopped", "not running", "disable", "disabled", "unoccupied", "unocc", "closed",
-    "close", "unoc", "not occupied", "f", "n", "low", "idle", "vacant", "standby", "unoccupied mode", "night", "shut",
+    "off", "false", "no", "inactive", "stop", "stopped", "not running", "disable", "disabled", "unoccupied",
+    "unocc", "closed", "close", "unoc", "not occupied", "f", "n", "low", "idle", "vacant", "standby",
+    "unoccupied mode", "night", "shut",
 }  # fmt: skip
 
 
@@ -105,7 +93,7 @@ class ValueTexts:
         plain = " ".join((text or "").lower().split())
         if plain in _MISSING_LOWER:
             self.kind[at] = NOTHING
-        elif plain in FLAGGED:
+        elif plain.strip("{}()[] ") in FLAGGED:
             self.kind[at] = FLAG
         elif plain in YES or plain in NO:
             self.kind[at], self.number[at] = WORD, float(plain in YES)

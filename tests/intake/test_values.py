@@ -25,7 +25,7 @@ def read(text: str, decimal: str = "."):
         ("1,234.5", ".", 1234.5, None), ("1 234.5", ".", 1234.5, None), ("1'234.5", ".", 1234.5, None), ("72,5", ",", 72.5, None),
         ("1.234,5", ",", 1234.5, None), ("1 234,5", ",", 1234.5, None), ("\u22125.5", ".", -5.5, None),
         ("72.5 °F", ".", 72.5, "°F"), ("72.5degF", ".", 72.5, "degF"), ("1,200 cfm", ".", 1200, "cfm"), ("45 %", ".", 45, "%"),
-        ("72.5 {ok}", ".", 72.5, None),
+        ("72.5 (ok)", ".", 72.5, None),
     ],
 )  # fmt: skip
 def test_number(text, decimal, number, unit):
@@ -39,7 +39,7 @@ def test_missing(text):
     assert read(text)[0] == NOTHING
 
 
-@pytest.mark.parametrize("text", ["Fault", "comm loss", "OFFLINE", "72.5 (fault)", "72.5 {down}", "#VALUE!"])
+@pytest.mark.parametrize("text", ["Fault", "comm loss", "OFFLINE", "72.5 (fault)", "72.5 [down]", "#VALUE!"])
 def test_flagged(text):
     assert read(text)[0] == FLAG
 
