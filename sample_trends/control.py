@@ -16,8 +16,8 @@ FULL_STROKE = 90.0  # s, of a damper
 def setpoints(t, knobs, mode) -> None:
     """Set the active setpoints: the occupied ones from the start of warm-up on."""
     active = (knobs.no_setback > 0) | mode.active
-    t.heating_setpoint = np.where(active, OCCUPIED[0], UNOCCUPIED[0]) + knobs.heating_shift
-    t.cooling_setpoint = np.where(active, OCCUPIED[1], UNOCCUPIED[1]) + knobs.cooling_shift
+    t.heating_setpoint = np.where(active, OCCUPIED[0], UNOCCUPIED[0]) + knobs.heating_shift * active
+    t.cooling_setpoint = np.where(active, OCCUPIED[1], UNOCCUPIED[1]) + knobs.cooling_shift * active
 
 
 def zone_loops(t, knobs, mode) -> None:
@@ -25,12 +25,21 @@ def zone_loops(t, knobs, mode) -> None:
     if mode.active != t.was_active:
         t.heating_sum, t.cooling_sum = np.zeros_like(t.heating_sum), np.zeros_like(t.cooling_sum)
     t.was_active = mode.active
-    gain = GAIN * knobs.zone_swing
     cold, warm = t.heating_setpoint - t.zone_read, t.zone_read - t.cooling_setpoint
-    t.heating_sum = between(t.heating_sum + gain / INTEGRAL * STEP * cold, 0.0, 1.0)
-    t.cooling_sum = between(t.cooling_sum + gain / INTEGRAL * STEP * warm, 0.0, 1.0)
-    t.heating_call = between(gain * cold + t.heating_sum, 0.0, 1.0)
-    t.cooling_call = between(gain * warm + t.cooling_sum, 0.0, 1.0)
+    t.heating_sum = between(t.heating_sum + GAIN / INTEGRAL * STEP * cold, 0.0, 1.0)
+    t.cooling_sum = between(t.cooling_sum + GAIN / INTEGRAL * STEP * warm, 0.0, 1.0)
+    t.heating_call = between(GAIN * cold + t.heating_sum, 0.0, 1.0)
+    t.cooling_call = between(GAIN * warm + t.cooling_sum, 0.0, 1.0)
+    if (knobs.zone_band > 0.0).any():
+        _all_or_nothing(t, knobs, cold, warm)
+
+
+def _all_or_nothing(t, knobs, cold, warm) -> None:
+    half, switched = 0.5 * knobs.zone_band, knobs.zone_band > 0.0
+    t.heats = np.where(t.heats, cold > -half, cold > half)
+    t.cools = np.where(t.cools, warm > -half, warm > half)
+    t.heating_call = np.where(switched, t.heats, t.heating_call)
+    t.cooling_call = np.where(switched, t.cools, t.cooling_call)
 
 
 def flow_setpoint(b, t, knobs, mode) -> None:

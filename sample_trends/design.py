@@ -135,8 +135,8 @@ def _as_built(table: pd.DataFrame, air_handlers: pd.DataFrame, rng: np.random.Ge
     table["damper_curve"] = rng.uniform(1.5, 2.1, n)
     table["downstream"] = rng.uniform(1.0, 3.0, n)  # resistance behind the damper over the open damper's own
     table["damper_leak"] = rng.uniform(0.002, 0.008, n)
-    table["flow_gain"] = rng.normal(1.0, 0.010, n).clip(0.975, 1.025)
-    table["zero_pressure"] = rng.normal(0.0, 0.0004, n) * INCH_WC
+    table["flow_gain"] = rng.normal(1.0, 0.009, n).clip(0.98, 1.02)
+    table["zero_pressure"] = rng.normal(0.0, 0.0003, n).clip(-0.0006, 0.0006) * INCH_WC
     table["zone_offset"] = rng.normal(0.0, 0.12, n).clip(-0.3, 0.3)
     table["discharge_offset"] = rng.normal(0.0, 0.15, n).clip(-0.35, 0.35)
     table["fan_built"] = rng.normal(1.0, 0.02, n).clip(0.96, 1.04)

@@ -63,11 +63,12 @@ def _rooms(terminals: int, names: list[str], underfloor: np.ndarray, rng: np.ran
             "zone": [f"Room {number + 1}" for number in range(terminals)],
             "floor": (handler + 1).astype(str),
             "reheat": np.where(cools_only, "none", reheat),
-            "open_zone": None,
+            "open_zone": _open_zones(terminals, rng),
             "face": face,
             "area": area * FT2,
             "people": np.maximum(people, 1.0),
-            "top_floor": rng.random(len(names))[handler] < 0.4,
+            # A room under the roof has heat of its own.
+            "top_floor": (rng.random(len(names))[handler] < 0.4) & ~cools_only,
             "staged": rng.random(terminals) < 0.4,
             "inlet": (kind != "single-duct") & (rng.random(terminals) < 0.12),
             "blank": cools_only & (rng.random(terminals) < 0.3),
@@ -76,3 +77,11 @@ def _rooms(terminals: int, names: list[str], underfloor: np.ndarray, rng: np.ran
         },
         index=pd.Index([f"T-{number + 1:04d}" for number in range(terminals)], name="terminal"),
     )
+
+
+def _open_zones(terminals: int, rng: np.random.Generator) -> np.ndarray:
+    """Let one pair of neighbours in eight share an open zone."""
+    pair = np.arange(terminals) // 2
+    shares = rng.random(pair.max() + 1) < 1 / 8
+    names = np.array([f"OPEN-{number + 1}" for number in range(len(shares))], dtype=object)
+    return np.where(shares[pair], names[pair], None)

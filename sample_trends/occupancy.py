@@ -15,16 +15,16 @@ FLUSH = 0.25  # h before the occupied hours: warm-up is over, the air handlers v
 
 def occupied_hours(local: pd.DatetimeIndex) -> np.ndarray:
     """Tell for each local time whether the building is scheduled to be occupied."""
-    hour, day = _hour(local), np.asarray(local.dayofweek)
+    hour, day = _hour(local), np.asarray(local.day_of_week)
     weekday = (day < 5) & (hour >= WEEKDAY[0]) & (hour < WEEKDAY[1])
     return weekday | ((day == 5) & (hour >= SATURDAY[0]) & (hour < SATURDAY[1]))
 
 
 def warm_up_hours(local: pd.DatetimeIndex, outdoor: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Tell for each local time whether the building warms up, and whether it is flushed, for the hours to come."""
-    hour, day = _hour(local), np.asarray(local.dayofweek)
+    hour, day = _hour(local), np.asarray(local.day_of_week)
     early = pd.Series(np.where((hour >= 4.0) & (hour < 4.1), outdoor, np.nan))
-    at_four = early.groupby(np.asarray(local.dayofyear)).transform("mean").to_numpy()
+    at_four = early.groupby(np.asarray(local.day_of_year)).transform("mean").to_numpy()
     ahead = np.where(day == 0, MONDAY_WARM_UP, np.where(at_four < -5.0, COLD_WARM_UP, WARM_UP))
     opens = np.where(day < 5, WEEKDAY[0], SATURDAY[0])
     works = day < 6
@@ -40,7 +40,7 @@ def presence(local: pd.DatetimeIndex, terminals: int, by_day, by_block) -> tuple
     """
     stamps, codes = np.unique(local.floor("15min"), return_inverse=True)
     blocks = pd.DatetimeIndex(stamps)
-    hour, day = _hour(blocks), np.asarray(blocks.dayofweek)
+    hour, day = _hour(blocks), np.asarray(blocks.day_of_week)
     weekday = np.interp(
         hour, [6.8, 7.5, 9.0, 11.8, 12.5, 13.3, 16.5, 18.0, 19.0], [0, 0.2, 0.85, 0.85, 0.5, 0.85, 0.8, 0.25, 0]
     )

@@ -12,7 +12,7 @@ from sample_trends.design import LIGHTS, PERSON, PLUGS, SHGC
 from sample_trends.physics import HOT_WATER
 from sample_trends.steps import lag
 
-OPEN_BOUNDARY = 1.5  # W/K per m2 of floor, between zones that are open to each other
+OPEN_BOUNDARY = 4.0  # W/K per m2 of floor, between zones that are open to each other
 _BEGINS_AT = 21.5  # degC
 
 
@@ -77,4 +77,5 @@ def beginning(count: int) -> SimpleNamespace:
     )  # fmt: skip
     state = {name: full(0.0) for name in zeros} | {name: full(_BEGINS_AT) for name in warm}
     state |= {"co2": full(450.0), "fan_clock": full(60.0), "stage_clock": full(60.0)}
-    return SimpleNamespace(**state, was_active=False, wide_open=np.zeros(count, bool))
+    off = np.zeros(count, bool)  # replaced, never changed in place
+    return SimpleNamespace(**state, was_active=False, wide_open=off, heats=off, cools=off)

@@ -48,7 +48,7 @@ FPT-3-06, series,      uf,   electric,  east,   820,  4,      306 Fellows east, 
 FPT-3-07, series,      uf,   hot-water, west,   900,  5,      307 Fellows west,          ,          flow,         1.0
 FPT-3-08, series,      uf,   electric,  north,  760,  5,      308 Archive reading,       ,          inlet staged, 1.0
 FPT-3-09, series,      uf,   hot-water, inside, 640,  12,     309 Meeting room Kestrel,  ,          inlet co2,    0.9
-FPT-3-10, parallel,    uf,   electric,  north,  720,  4,      310 Scanning room,         ,          ,             0.8
+FPT-3-10, parallel,    uf,   electric,  north,  720,  4,      310 Scanning room,         ,          staged,       0.8
 FPT-3-11, parallel,    uf,   hot-water, east,   800,  4,      311 Press office,          ,          occ,          1.0
 FPT-3-12, parallel,    uf,   hot-water, west,   850,  4,      312 Web desk,              ,          ,             0.85
 FPT-3-13, parallel,    uf,   electric,  south,  780,  5,      313 Cafe,                  ,          inlet,        1.0

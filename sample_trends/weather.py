@@ -41,7 +41,7 @@ def sun_on_glass(local: pd.DatetimeIndex, latitude: float, by_day, clouds) -> np
     A = 1200 W/m2 and B = 0.145 (the older ASHRAE clear-sky form, winter values, from memory), diffuse a tenth of
     the beam, and a cloudiness for each day that wanders within the day.
     """
-    day = np.asarray(local.dayofyear, dtype=float)
+    day = np.asarray(local.day_of_year, dtype=float)
     hour = np.asarray(local.hour + local.minute / 60.0 + local.second / 3600.0, dtype=float)
     phi = np.radians(latitude)
     declination = np.radians(23.45) * np.sin(2 * np.pi * (284 + day) / 365)
