@@ -57,8 +57,9 @@ def trend_request(gaps: pd.DataFrame, rules: dict[str, Rule]) -> pd.DataFrame:
     grouped = asked.groupby(["terminal", "ask", "length", "condition"], sort=True)
     table = grouped.agg(interval=("every", "min"), settles=("rule", lambda ids: " ".join(sorted(set(ids)))))
     table = table.reset_index().rename(columns={"ask": "point"})
-    spelled = {seconds: f"{seconds / 60:g} min or on change" for seconds in table["interval"].dropna().unique()}
-    table["interval"] = table["interval"].map(spelled).fillna("")
+    table["interval"] = [
+        f"{seconds / 60:g} min or on change" if seconds == seconds else "" for seconds in table["interval"]
+    ]
     return table[REQUEST_COLUMNS]
 
 
@@ -76,7 +77,7 @@ def _ask(rule: Rule, what: str, point: str, interval: float) -> dict:
     if what == SCHEDULE:
         name = describe(point).removesuffix(" in the terminal schedule")
         return {
-            "ask": f"{name} (schedule)", "every": None, "length": "",
+            "ask": f"{name} (schedule)", "every": float("nan"), "length": "",
             "condition": "from the drawings or the balancing report",
         }  # fmt: skip
     if what == CONTEXT:

@@ -1,0 +1,86 @@
+"""The site checklist: every item has its place, every finding its items, and the sheet can be printed and ticked."""
+
+import pytest
+
+from analyzer.checklist import CHECKLIST, fitting, write_checklist
+from analyzer.checklist.items import items
+from analyzer.report.frame import write_assets
+from analyzer.reviews import rule_book_of
+from analyzer.site import Site
+from analyzer.site.model import WORDS
+from tests.browser import chromium, open_page, require  # noqa: F401 (fixtures)
+from tests.report.invented_building import AWKWARD, invented_results
+
+BOOK = rule_book_of(Site())
+
+
+def test_every_item_names_rules_and_kinds_that_there_are():
+    for item in items():
+        assert set(item.rules) <= set(BOOK), item.look
+        assert set(item.kinds) <= set(WORDS["kind"]) and set(item.reheat) <= set(WORDS["reheat"])
+
+
+def test_every_rule_whose_fault_someone_can_look_at_has_an_item():
+    without = set(BOOK) - {rule for item in items() for rule in item.rules}
+    assert without <= {"air-handler-common-cause"}
+
+
+@pytest.mark.parametrize(
+    ("terminal", "word", "there"),
+    [
+        ({"kind": "parallel", "reheat": "electric"}, "Fan turns", True),
+        ({"kind": "single-duct", "reheat": "electric"}, "Fan turns", False),
+        ({"kind": "parallel"}, "Backdraft", True),
+        ({"kind": "series"}, "Backdraft", False),
+        ({"kind": "single-duct", "reheat": "hot-water"}, "Electric heater", False),
+        ({"kind": "single-duct", "reheat": "hot-water"}, "air vented", True),
+        ({"kind": "single-duct", "reheat": "none"}, "Discharge sensor", False),
+        ({}, "Electric heater", True),  # nobody says what it is: look
+        ({"kind": "series", "outdoor_air_inlet_min": 20.0}, "outdoor-air inlet", True),
+        ({"kind": "series", "outdoor_air_inlet_min": float("nan")}, "outdoor-air inlet", False),
+        ({"kind": "series", "distribution": "underfloor"}, "Underfloor", True),
+    ],
+)
+def test_items_fit_what_a_terminal_is(terminal, word, there):
+    assert any(word in item.look for item in fitting(terminal)) == there
+
+
+def test_a_finding_calls_for_its_own_items():
+    looks = [item.look for item in fitting({"kind": "series", "reheat": "electric"}, {"fan-short-of-flow"})]
+    assert any("Filter" in look for look in looks) and any("Fan turns" in look for look in looks)
+    assert not any("Electric heater" in look for look in looks)
+
+
+@pytest.fixture(scope="module")
+def sheet(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("sheet")
+    write_checklist(invented_results(terminals=9, days=2, awkward=True), folder)
+    write_assets(folder / "assets")
+    return folder / CHECKLIST
+
+
+def test_names_stay_text(sheet):
+    page = sheet.read_text("utf-8")
+    assert AWKWARD[0] not in page and "&lt;b&gt;VAV" in page
+
+
+@pytest.mark.browser
+def test_the_sheet_is_ticked_on_screen_and_on_paper(sheet, open_page):  # noqa: F811
+    visit = open_page(width=390)
+    visit.page.goto(sheet.as_uri())
+    assert visit.page.evaluate("document.documentElement.scrollWidth") <= 390
+    box = visit.page.locator("input[type=checkbox]").first
+    box.check()
+    assert box.is_checked()
+    assert visit.page.locator("article.stop").count() > 3
+    assert visit.page.pdf(format="A4").startswith(b"%PDF")
+    visit.assert_clean()
+
+
+@pytest.mark.browser
+def test_the_sheet_is_open_to_everyone(sheet, open_page):  # noqa: F811
+    axe = require("axe_playwright_python.sync_playwright")
+    visit = open_page()
+    visit.page.goto(sheet.as_uri())
+    found = axe.Axe().run(visit.page)
+    assert found.response["violations"] == []

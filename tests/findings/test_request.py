@@ -1,0 +1,63 @@
+"""The trend request: what to send, how long, in what season, and what it settles."""
+
+import numpy as np
+import pandas as pd
+
+from analyzer.engine.reasons import CONTEXT, INTERVAL, SAMPLES, SCHEDULE, TREND
+from analyzer.request import trend_request
+from analyzer.reviews import rule_book_of
+from analyzer.site import Site
+
+BOOK = rule_book_of(Site())
+
+
+def asked(*gaps) -> pd.DataFrame:
+    columns = ["terminal", "rule", "what", "point", "interval"]
+    return trend_request(pd.DataFrame(gaps, columns=columns), BOOK)
+
+
+def test_points_that_several_rules_lack_are_asked_for_once_at_the_coarsest_interval_that_serves_all():
+    (row,) = asked(
+        ("TU-1", "reheat-hunting", TREND, "reheat_position", 300.0),
+        ("TU-1", "reheat-during-cooling", TREND, "reheat_position", 900.0),
+    ).to_dict("records")
+    assert (row["point"], row["interval"], row["length"]) == ("reheat_position", "5 min or on change", "1 week")
+    assert row["settles"] == "reheat-during-cooling reheat-hunting"
+
+
+def test_a_context_that_never_came_says_how_to_bring_it_about_and_for_how_long():
+    heat, cool = asked(
+        ("TU-1", "heating-capacity-short", CONTEXT, "", np.nan),
+        ("TU-1", "starved-terminal", CONTEXT, "", np.nan),
+    ).sort_values("settles").to_dict("records")  # fmt: skip
+    assert heat["condition"].startswith("cold weather; or the heating setpoint 3 K")
+    assert BOOK["heating-capacity-short"].text.context in heat["condition"]
+    assert heat["length"] == "until 1 h of it are logged"
+    assert {"zone_temp", "heating_setpoint", "reheat_position"} <= set(heat["point"].split(", "))
+    assert cool["condition"].startswith("cooling weather") and cool["interval"] == "15 min or on change"
+
+
+def test_schedule_values_need_no_trend():
+    (row,) = asked(("TU-1", "primary-above-maximum", SCHEDULE, "primary_max", 1800.0)).to_dict("records")
+    assert row["point"] == "primary_max (schedule)" and row["interval"] == row["length"] == ""
+    assert "balancing report" in row["condition"]
+
+
+def test_coarse_logs_and_gaps_say_so():
+    rows = asked(
+        ("TU-1", "reheat-hunting", INTERVAL, "reheat_position", 60.0),
+        ("TU-2", "reheat-hunting", SAMPLES, "reheat_position", np.nan),
+    ).set_index("terminal")
+    assert rows.loc["TU-1", ["interval", "condition"]].tolist() == ["1 min or on change", "logged more often"]
+    assert rows.loc["TU-2", "condition"] == "without gaps" and rows.loc["TU-2", "interval"] == "5 min or on change"
+
+
+def test_every_shipped_rule_can_say_what_it_waits_for():
+    rows = asked(*[("TU-1", rule, CONTEXT, "", np.nan) for rule in BOOK])
+    settled = set(" ".join(rows["settles"]).split())
+    assert settled == set(BOOK)
+    assert (rows["condition"].str.len() > 20).all()
+
+
+def test_without_a_gap_nothing_is_asked():
+    assert asked().empty

@@ -1,0 +1,43 @@
+"""Which way a rule's ranking figure grows worse, and who is proposed to act: over the whole shipped rule book."""
+
+import pytest
+
+from analyzer.findings.rules_used import limits_used, ranking
+from analyzer.findings.who_acts import _BY_RULE, who_acts
+from analyzer.reviews import rule_book_of
+from analyzer.site import Site
+
+BOOK = rule_book_of(Site())
+
+
+@pytest.mark.parametrize(
+    ("rule", "measure", "worse"),
+    [
+        ("primary-below-ventilation-minimum", "shortfall", "higher"),
+        ("reheat-not-delivering", "share", "lower"),  # of the heat that is called for
+        ("fan-short-of-flow", "share", "lower"),
+        ("flow-below-measurable", "share", "lower"),
+        ("flow-sensor-drift", "drift", "further from zero"),  # a sensor reads high or low
+        ("heating-capacity-short", "below", "higher"),
+        ("zone-too-cold", "degree_hours", "higher"),
+    ],
+)
+def test_worse_is_what_makes_the_condition_truer(rule, measure, worse):
+    told = ranking(BOOK[rule])
+    assert (told["measure"], told["worse"]) == (measure, worse)
+    assert told["total"] == (rule == "zone-too-cold")
+
+
+def test_limits_are_told_in_the_units_of_their_file():
+    told = limits_used(BOOK["heating-capacity-short"])
+    assert told["heating_for"] == {"value": 45.0, "unit": "min", "moved": False}
+    assert told["capability_rise"]["value"] == 28.0  # of degF, through SI and back
+    for rule in BOOK.values():
+        assert set(limits_used(rule)) == set(rule.limits)
+
+
+def test_every_rule_has_someone_to_act_and_no_name_is_stale():
+    assert set(_BY_RULE) <= set(BOOK)
+    known = {"controls", "balancing", "mechanical", "design", "operation"}
+    for rule in BOOK.values():
+        assert set(who_acts(rule.id, rule.impact).split(", then ")) <= known
