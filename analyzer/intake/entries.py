@@ -8,6 +8,7 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
+from analyzer.intake.coded import as_coded, codes
 from analyzer.intake.layout import Layout, fold
 from analyzer.intake.stamps import Stamps
 from analyzer.intake.tables import RawTable
@@ -47,7 +48,7 @@ def list_entries(table: RawTable, layout: Layout, stamps: Stamps, hint: str) -> 
         code, entries = _long_entries(table, layout)
         return Log(table, layout, stamps, entries, code)
     if layout.kind == "tidy":
-        code, (tags,) = _distinct([coded(table.columns[layout.names[0]])])
+        code, (tags,) = _distinct([as_coded(table.columns[layout.names[0]])])
         entries = [Entry(table.names[n], tag, table.units[n]) for n in layout.values for tag in tags]
         return Log(table, layout, stamps, entries, code)
     unit = _only_text(table, layout.unit)
@@ -73,23 +74,11 @@ def _only_text(table: RawTable, n: int | None) -> str | None:
     return texts[0] if len(texts) == 1 else None
 
 
-def coded(column: pa.ChunkedArray) -> pa.DictionaryArray:
-    if not pa.types.is_dictionary(column.type):
-        column = column.cast(pa.string()).dictionary_encode()
-    whole = column.unify_dictionaries().combine_chunks()
-    return whole.chunk(0) if isinstance(whole, pa.ChunkedArray) else whole
-
-
-def codes(coded: pa.DictionaryArray) -> np.ndarray:
-    """Return the codes; empty cells get the code after the last."""
-    return pc.fill_null(coded.indices.cast(pa.int32()), len(coded.dictionary)).to_numpy(zero_copy_only=False)
-
-
 def _long_entries(table: RawTable, layout: Layout) -> tuple[np.ndarray, list[Entry]]:
     """Number the points of a long table: by name, owner and unit, so that a point has one unit."""
-    keys = [coded(table.columns[n]) for n in layout.names]
+    keys = [as_coded(table.columns[n]) for n in layout.names]
     if layout.unit is not None:
-        keys.append(coded(table.columns[layout.unit]))
+        keys.append(as_coded(table.columns[layout.unit]))
     code, texts = _distinct(keys)
     units = texts.pop() if layout.unit is not None else [""] * len(texts[0])
     names = texts[-1]
@@ -103,15 +92,16 @@ def _long_entries(table: RawTable, layout: Layout) -> tuple[np.ndarray, list[Ent
 
 def _distinct(keys: list[pa.DictionaryArray]) -> tuple[np.ndarray, list[list[str]]]:
     """Number the combinations of coded texts that occur; return each row's number, and each number's texts."""
-    code = codes(keys[0]).astype(np.int64)
+    code = codes(keys[0])
     size = len(keys[0].dictionary) + 1
     for key in keys[1:]:
-        code = code * (len(key.dictionary) + 1) + codes(key)
+        code = code.astype(np.int64) * (len(key.dictionary) + 1) + codes(key)
         size *= len(key.dictionary) + 1
     if size <= _LISTED:
         occurs = np.bincount(code, minlength=size) > 0
         used = np.flatnonzero(occurs)
-        code = (np.cumsum(occurs) - 1).astype(np.int32)[code]
+        if len(keys) > 1 or not occurs[:-1].all():
+            code = (np.cumsum(occurs) - 1).astype(np.int32)[code]
     else:
         used, code = np.unique(code, return_inverse=True)
     texts: list[list[str]] = []
@@ -120,4 +110,4 @@ def _distinct(keys: list[pa.DictionaryArray]) -> tuple[np.ndarray, list[list[str
         words = [str(text) for text in key.dictionary.to_pylist()] + [""]
         texts.insert(0, [words[n] for n in left % len(words)])
         left = left // len(words)
-    return code.astype(np.int32), texts
+    return code.astype(np.int32, copy=False), texts

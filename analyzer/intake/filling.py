@@ -35,7 +35,7 @@ def fill_regular(
         table[at, row : row + end - begin] = series.value[column, begin:end]
     if straight.all():
         return
-    rows = grid.row_at(lanes.places(grid.base, crooked=False))
+    rows = grid.row_at(lanes.places(grid.base))
     part = logs.take(~straight)
     lane, line = lane[~straight], line[~straight]
     for column in np.unique(part.column).tolist():
@@ -73,35 +73,53 @@ def fill_held(
         table[line, live[there]] = change.value[which[there]]
 
 
-def count_starts(grid: Grid, status: Samples, owner: np.ndarray, regular: np.ndarray, clock: Clock) -> np.ndarray:
-    """Count fan starts since the previous row, from every sample of the status logs.
+def count_starts(grid: Grid, line: np.ndarray, regular: np.ndarray) -> np.ndarray:
+    """Count fan starts since the previous row, from the status on the rows.
 
     Parameters
     ----------
+    line : ndarray of float64
+        The status of every row.
+    regular : ndarray of bool
+        Of each owner, whether its status is an interval log, all of whose samples are on the rows.
+
+    Returns
+    -------
+    ndarray of float64
+        NaN for other owners; 0 in an owner's first row.
+    """
+    mine = regular[grid.owner]
+    starts = np.where(mine, 0.0, np.nan)
+    at = np.flatnonzero(mine & ~np.isnan(line))
+    same = grid.owner[at[1:]] == grid.owner[at[:-1]]
+    starts[at[1:][same & (line[at[1:]] == 1) & (line[at[:-1]] == 0)]] = 1.0
+    return starts
+
+
+def count_events(
+    starts: np.ndarray, grid: Grid, status: Samples, owner: np.ndarray, regular: np.ndarray, clock: Clock
+) -> None:
+    """Count fan starts since the previous row from every sample of the status logs, where they stand on change.
+
+    Parameters
+    ----------
+    starts : ndarray of float64
+        Filled for the owners of the samples; 0 in an owner's first row.
     status : Samples
         Of the fan statuses, in order.
     owner : ndarray of int
         Of each sample.
     regular : ndarray of bool
-        Of each sample, whether its log is an interval log.
-
-    Returns
-    -------
-    ndarray of float64
-        NaN for terminals without a fan status; 0 in a terminal's first row.
+        Of each sample, whether its log is an interval log: then it stands on the nearest row, else on the next.
     """
-    starts = np.full(len(grid.time), np.nan)
-    has_fan = np.zeros(len(clock.step), bool)
-    has_fan[owner] = True
-    starts[has_fan[grid.owner]] = 0.0
-    if not len(owner):
-        return starts
+    mine = np.zeros(len(clock.step), bool)
+    mine[owner] = True
+    starts[mine[grid.owner]] = 0.0
     same = status.target[1:] == status.target[:-1]
     start = np.flatnonzero(np.r_[False, same & (status.value[1:] == 1) & (status.value[:-1] == 0)])
-    time, mine = status.time[start], owner[start]
-    slot = np.where(regular[start], clock.nearest(time, mine), clock.following(time, mine))
-    count = np.bincount(grid.row_of(mine, slot), minlength=len(starts))
+    time, who = status.time[start], owner[start]
+    slot = np.where(regular[start], clock.nearest(time, who), clock.following(time, who))
+    count = np.bincount(grid.row_of(who, slot), minlength=len(starts))
     starts[count > 0] = count[count > 0]
     first = np.r_[True, grid.owner[1:] != grid.owner[:-1]]
-    starts[first & ~np.isnan(starts)] = 0.0
-    return starts
+    starts[first & mine[grid.owner]] = 0.0

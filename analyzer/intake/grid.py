@@ -24,11 +24,9 @@ class Clock:
     step: np.ndarray
     phase: np.ndarray
 
-    def nearest(self, time: np.ndarray, owner: np.ndarray, times: np.ndarray | None = None) -> np.ndarray:
-        """Return the owner's slot nearest to a moment; ``times`` says how many moments each owner has."""
+    def nearest(self, time: np.ndarray, owner: np.ndarray) -> np.ndarray:
+        """Return the owner's slot nearest to a moment."""
         step, phase = self._of(owner)
-        if times is not None and np.ndim(step):
-            step, phase = np.repeat(step, times), np.repeat(phase, times)
         return (time + (step // 2 - phase)) // step
 
     def following(self, time: np.ndarray, owner: np.ndarray) -> np.ndarray:
@@ -86,40 +84,33 @@ class Lanes:
     Attributes
     ----------
     owner, run : ndarray of int
-        Of each lane.
-    begin : ndarray of int
-        Where each lane begins among ``slot``, and the end.
-    slot : ndarray of int64
-        The owner's slot of every row of the lane.
+        Of each lane; sorted by run, then owner.
+    first, last : ndarray of int64
+        The least and the greatest slot of each lane.
     straight : ndarray of bool
-        Of each lane, whether its slots follow one another without a gap: then the first and last say it all.
+        Of each lane, whether its slots follow one another without a gap: then first and last say it all.
+    begin : ndarray of int
+        Where each lane begins among ``slot``, and the end; a straight lane takes no room there.
+    slot : ndarray of int64
+        The owner's slot of every row of the lanes that are not straight.
     """
 
     owner: np.ndarray
     run: np.ndarray
+    first: np.ndarray
+    last: np.ndarray
+    straight: np.ndarray
     begin: np.ndarray
     slot: np.ndarray
-    straight: np.ndarray
 
-    @property
-    def first(self) -> np.ndarray:
-        """The first slot of each lane; of one that is not straight, the least."""
-        return np.minimum.reduceat(self.slot, self.begin[:-1])
-
-    @property
-    def last(self) -> np.ndarray:
-        """The last slot of each lane; of one that is not straight, the greatest."""
-        return np.maximum.reduceat(self.slot, self.begin[:-1])
-
-    def places(self, base: np.ndarray, *, crooked: bool) -> np.ndarray:
-        """Return the places of the rows of all lanes, or of those that are not straight."""
-        place = self.slot + np.repeat(base[self.owner], np.diff(self.begin))
-        return place[np.repeat(~self.straight, np.diff(self.begin))] if crooked else place
+    def places(self, base: np.ndarray) -> np.ndarray:
+        """Return the places of the rows of the lanes that are not straight."""
+        return self.slot + np.repeat(base[self.owner], np.diff(self.begin))
 
     def of(self, owner: np.ndarray, run: np.ndarray) -> np.ndarray:
         """Return the lane of each pair of owner and run."""
-        size = int(max(self.run.max(initial=0), run.max(initial=0))) + 1
-        return np.searchsorted(self.owner * size + self.run, owner * size + run)
+        size = int(max(self.owner.max(initial=0), owner.max(initial=0))) + 1
+        return np.searchsorted(self.run * size + self.owner, run * size + owner)
 
 
 def set_clocks(every: list[Series], logs: Logs, owners: int) -> Clock:
@@ -164,23 +155,34 @@ def lay_lanes(series: Series, logs: Logs, clock: Clock) -> Lanes:
     logs : Logs
         The interval logs of this series.
     """
-    runs = len(series.begin) - 1
-    pairs = np.unique(logs.owner * runs + logs.run)
-    owner, run = pairs // runs, pairs % runs
-    length = np.diff(series.begin)[run]
-    begin = np.r_[0, np.cumsum(length)]
-    at = np.arange(begin[-1])
-    if not np.array_equal(run, np.arange(runs)):
-        at += np.repeat(series.begin[run] - begin[:-1], length)
-        time = series.time[at]
-    else:
-        time = series.time
-    slot = clock.nearest(time, owner, length)
-    jump = np.flatnonzero(slot[1:] - slot[:-1] != 1) + 1
-    crooked = np.setdiff1d(jump, begin, assume_unique=True)
-    straight = np.ones(len(owner), bool)
-    straight[np.searchsorted(begin, crooked, side="right") - 1] = False
-    return Lanes(owner, run, begin, slot, straight)
+    owners = len(clock.step)
+    pairs = np.unique(logs.run * owners + logs.owner)
+    run, owner = pairs // owners, pairs % owners
+    begin, end = series.begin[run], series.begin[run + 1]
+    first, last = clock.nearest(series.time[begin], owner), clock.nearest(series.time[end - 1], owner)
+    straight = _exact_runs(series, clock.step[owner], run)
+    bent = np.flatnonzero(~straight)
+    length = np.where(straight, 0, end - begin)
+    place = np.r_[0, np.cumsum(length)]
+    at = np.arange(place[-1]) + np.repeat((begin - place[:-1])[bent], length[bent])
+    slot = clock.nearest(series.time[at], np.repeat(owner, length))
+    if len(bent):
+        first[bent], last[bent] = (find.reduceat(slot, place[bent]) for find in (np.minimum, np.maximum))
+    return Lanes(owner, run, first, last, straight, place, slot)
+
+
+def _exact_runs(series: Series, step: np.ndarray, run: np.ndarray) -> np.ndarray:
+    """Tell the lanes whose stamps are exactly a step apart throughout."""
+    spacing = series.time[1:] - series.time[:-1]
+    border = np.zeros(len(series.time), bool)
+    border[series.begin[series.begin < len(border)]] = True
+    straight = np.zeros(len(run), bool)
+    for usual in np.unique(step).tolist():
+        odd = np.flatnonzero((spacing != usual) & ~border[1:]) + 1
+        crooked = np.zeros(len(series.begin), bool)
+        crooked[np.searchsorted(series.begin, odd, side="right") - 1] = True
+        straight |= (step == usual) & ~crooked[run]
+    return straight
 
 
 def in_force(
@@ -236,13 +238,13 @@ def lay_rows(clock: Clock, lanes: list[Lanes], owner: np.ndarray, first: np.ndar
         rows = np.cumsum(held[: place[-1]]) > 0
         for lane in lanes:
             if not lane.straight.all():
-                rows[lane.places(base, crooked=True)] = True
+                rows[lane.places(base)] = True
         keys, rank = np.flatnonzero(rows), np.cumsum(rows) - rows
     else:
         # A clock that jumped by years leaves a few rows far apart: list them, not the years between.
         length = end - begin + 1
         taken = [np.repeat(begin - np.cumsum(length) + length, length) + np.arange(length.sum())]
-        taken += [lane.places(base, crooked=True) for lane in lanes]
+        taken += [lane.places(base) for lane in lanes]
         keys, rank = np.unique(np.concatenate(taken)), None
     row_owner = np.searchsorted(place[1:], keys, side="right")
     time = (keys - base[row_owner]) * clock.step[row_owner] + clock.phase[row_owner]

@@ -10,6 +10,7 @@ from analyzer.intake.stamp_text import looks_like_stamp
 from analyzer.intake.stamps import is_stamp_number
 from analyzer.intake.unit_text import is_measure, is_unit
 
+STAMP_AMONG = 12  # the stamp stands in one of the first columns
 # First words of lines that sum up, at the end of a table.
 _SUMMARY = re.compile(
     r"^\W*(total|totals|sum|average|avg|mean|min|minimum|max|maximum|count|records?|rows?|end|samples|std)\b",
@@ -92,7 +93,7 @@ def _first_data_row(rows: list[list[str]]) -> int | None:
 
 
 def _stamp_place(cells: list[str]) -> int | None:
-    place = next((n for n, cell in enumerate(cells) if looks_like_stamp(cell)), None)
+    place = next((n for n, cell in enumerate(cells[:STAMP_AMONG]) if looks_like_stamp(cell)), None)
     return 0 if place is None and _holds_stamp_number(cells) else place
 
 
@@ -103,7 +104,7 @@ def _is_damaged_row(cells: list[str], width: int) -> bool:
 
 
 def holds_stamp(cells: list[str]) -> bool:
-    return any(looks_like_stamp(cell) for cell in cells) or _holds_stamp_number(cells)
+    return any(looks_like_stamp(cell) for cell in cells[:STAMP_AMONG]) or _holds_stamp_number(cells)
 
 
 def _holds_stamp_number(cells: list[str]) -> bool:

@@ -9,6 +9,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from analyzer.errors import ExportError
+from analyzer.intake.header import STAMP_AMONG
 from analyzer.intake.names import read_quantity, tokens_of
 from analyzer.intake.stamp_text import looks_like_clock, looks_like_stamp
 from analyzer.intake.stamps import is_stamp_number
@@ -105,7 +106,7 @@ def _time_columns(table: RawTable, words: list[str]) -> list[int]:
     """Find the column of stamps; or a date and, beside it, a time of day."""
     share = {}
     for n, column in enumerate(table.columns):
-        if n < 12 or words[n] in TIME_WORDS:
+        if n < STAMP_AMONG or words[n] in TIME_WORDS:
             share[n] = _stamp_share(column, words[n])
     stamped = [n for n in share if share[n] >= 0.5]
     if not stamped:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 
 from analyzer.intake.vocabulary import AIR_HANDLER_MEANINGS, BY_WORD, PHRASES, TERMINAL_MEANINGS
@@ -20,14 +20,12 @@ class Token:
     text: str
     begin: int
     end: int
+    low: str = field(init=False)
+    is_number: bool = field(init=False)
 
-    @property
-    def low(self) -> str:
-        return self.text.lower()
-
-    @property
-    def is_number(self) -> bool:
-        return self.text.isdigit()
+    def __post_init__(self):
+        object.__setattr__(self, "low", self.text.lower())
+        object.__setattr__(self, "is_number", self.text.isdigit())
 
 
 @dataclass(frozen=True)
@@ -39,9 +37,10 @@ class Reading:
     strength: int
 
 
-def tokens_of(name: str) -> list[Token]:
+@lru_cache(maxsize=65536)
+def tokens_of(name: str) -> tuple[Token, ...]:
     """Cut a name into words and numbers, whatever separates them."""
-    return [Token(match[0], match.start(), match.end()) for match in _TOKEN.finditer(name)]
+    return tuple(Token(match[0], match.start(), match.end()) for match in _TOKEN.finditer(name))
 
 
 @lru_cache(maxsize=65536)

@@ -6,8 +6,8 @@ import numpy as np
 import pandas as pd
 
 from analyzer.intake.account import Account
-from analyzer.intake.filling import count_starts, fill_held, fill_regular
-from analyzer.intake.grid import in_force, lay_lanes, lay_rows, set_clocks
+from analyzer.intake.filling import count_events, count_starts, fill_held, fill_regular
+from analyzer.intake.grid import Clock, Grid, in_force, lay_lanes, lay_rows, set_clocks
 from analyzer.intake.limits import EVENT_GRID_SECONDS, HOLD_LIMIT_HOURS
 from analyzer.intake.logs import Logs, classify
 from analyzer.intake.moments import Samples, Series, flatten, join
@@ -79,14 +79,28 @@ def _lay(every: list[Series], logs: Logs, owner_of: np.ndarray, column_of: np.nd
     if len(changed):
         fill_held(table, grid, change, changed, clock, column_of)
     if "fan_starts" in line:
-        fan = logs.take(column_of[logs.target] == line["fan_status"])
-        status = _flat(every, fan)
-        steady = np.zeros(len(owner_of), bool)
-        steady[fan.target] = fan.interval > 0
-        starts = count_starts(grid, status, owner_of[status.target], steady[status.target], clock)
+        starts = _fan_starts(
+            every, grid, logs.take(column_of[logs.target] == line["fan_status"]), clock, table[line["fan_status"]]
+        )
         given = table[line["fan_starts"]]
         table[line["fan_starts"]] = np.where(np.isnan(given), starts, given)
     return grid.owner, grid.time, table
+
+
+def _fan_starts(every: list[Series], grid: Grid, fan: Logs, clock: Clock, status: np.ndarray) -> np.ndarray:
+    """Count the fan starts of every row: from the rows where the status is an interval log, else from its events."""
+    on_change = np.zeros(len(clock.step), bool)
+    on_change[fan.owner[fan.interval == 0]] = True
+    regular = np.zeros(len(clock.step), bool)
+    regular[fan.owner] = True
+    starts = count_starts(grid, status, regular & ~on_change)
+    if on_change.any():
+        fan = fan.take(on_change[fan.owner])
+        samples = _flat(every, fan)
+        order = np.argsort(fan.target)
+        log = order[np.searchsorted(fan.target[order], samples.target)]
+        count_events(starts, grid, samples, fan.owner[log], fan.interval[log] > 0, clock)
+    return starts
 
 
 def _flat(every: list[Series], logs: Logs) -> Samples:

@@ -10,6 +10,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from analyzer.errors import ExportError
+from analyzer.intake.coded import as_coded, codes
 from analyzer.intake.stamp_text import DAY, NOT_A_TIME, SECOND, split_fields, to_micros
 
 GOOD, UNREADABLE, NONEXISTENT = 0, 1, 2
@@ -151,12 +152,10 @@ def _rounded(micros: np.ndarray, good: np.ndarray) -> np.ndarray:
 
 
 def _from_text(column: pa.ChunkedArray, label: str, name: str, order: DateOrder) -> Wall:
-    coded = column.combine_chunks() if isinstance(column, pa.ChunkedArray) else column
-    if not pa.types.is_dictionary(coded.type):
-        coded = pc.dictionary_encode(coded)
-    texts = coded.dictionary.cast(pa.string())
-    code = pc.fill_null(coded.indices.cast(pa.int64()), len(texts)).to_numpy(zero_copy_only=False)
-    size = len(texts) + 1  # one more, unreadable, for empty cells
+    coded = as_coded(column)
+    texts = coded.dictionary
+    code = codes(coded)
+    size = len(texts) + (coded.null_count > 0)  # one more, unreadable, for empty cells
     micros = np.full(size, NOT_A_TIME)
     absolute, summer = np.zeros(size, bool), np.full(size, -1, np.int8)
     parts = split_fields(texts)
@@ -168,7 +167,7 @@ def _from_text(column: pa.ChunkedArray, label: str, name: str, order: DateOrder)
         numbers = _number_texts(texts)
         if numbers is not None:
             wall = _from_numbers(numbers)
-            micros[:-1], absolute[:-1] = wall.micros, wall.absolute
+            micros[: len(texts)], absolute[: len(texts)] = wall.micros, wall.absolute
     return Wall(code, micros, absolute, summer)
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from analyzer.intake.names import Token, is_quantity_word, tokens_of
@@ -45,7 +45,7 @@ class TagFinder:
             What else may hold the tag: the file's name, a line above the header, a column of tags.
         """
         tokens = tokens_of(name)
-        hints = tokens_of(hint) if hint else []
+        hints = tokens_of(hint) if hint else ()
         for look in (self._known, self._by_equipment):
             owner = look(name, tokens) or (self._of_hint(look(hint, hints), tokens) if hints else None)
             if owner:
@@ -69,10 +69,10 @@ class TagFinder:
         span = _numbered(tokens, AIR_HANDLER_EQUIPMENT)
         return self._spell(text[tokens[span[0]].begin : tokens[span[1] - 1].end], True) if span else None
 
-    def _of_hint(self, owner: Owner | None, tokens: list[Token]) -> Owner | None:
+    def _of_hint(self, owner: Owner | None, tokens: Sequence[Token]) -> Owner | None:
         return Owner(owner.tag, owner.air_handler, _low(tokens), owner.known) if owner else None
 
-    def _known(self, name: str, tokens: list[Token]) -> Owner | None:
+    def _known(self, name: str, tokens: Sequence[Token]) -> Owner | None:
         terminal = _longest(tokens, self.terminals)
         handler = _longest(tokens, self.air_handlers)
         if not terminal and not handler:
@@ -84,7 +84,7 @@ class TagFinder:
             return None  # a terminal that the schedule does not list, under its air handler's name
         return Owner(handler[0], True, words, True)
 
-    def _by_equipment(self, name: str, tokens: list[Token]) -> Owner | None:
+    def _by_equipment(self, name: str, tokens: Sequence[Token]) -> Owner | None:
         terminal = _numbered(tokens, TERMINAL_EQUIPMENT)
         handler = _numbered(tokens, AIR_HANDLER_EQUIPMENT)
         if not terminal and not handler:
@@ -94,7 +94,7 @@ class TagFinder:
         text = name[tokens[begin].begin : tokens[end - 1].end]
         return Owner(self._spell(text, terminal is None), terminal is None, words, False)
 
-    def _by_leftover(self, name: str, tokens: list[Token]) -> Owner:
+    def _by_leftover(self, name: str, tokens: Sequence[Token]) -> Owner:
         """Take what the vocabulary does not explain as the tag, if it holds a number."""
         rest = [n for n, token in enumerate(tokens) if token.is_number or not is_quantity_word(token.low)]
         runs: list[list[int]] = []
@@ -117,11 +117,11 @@ class TagFinder:
         return self._spelling.setdefault((key, air_handler), text)
 
 
-def _low(tokens: list[Token]) -> tuple[str, ...]:
+def _low(tokens: Sequence[Token]) -> tuple[str, ...]:
     return tuple(token.low for token in tokens)
 
 
-def _without(tokens: list[Token], spans: list[tuple[int, int]]) -> tuple[str, ...]:
+def _without(tokens: Sequence[Token], spans: list[tuple[int, int]]) -> tuple[str, ...]:
     return tuple(token.low for n, token in enumerate(tokens) if not any(begin <= n < end for begin, end in spans))
 
 
@@ -143,22 +143,22 @@ def _unmistakable(pairs) -> dict[str, str]:
     return {key: next(iter(tags)) for key, tags in found.items() if len(tags) == 1}
 
 
-def _key(tokens: list[Token]) -> str:
+def _key(tokens: Sequence[Token]) -> str:
     return "".join(token.low for token in tokens)
 
 
-def _zeroless(tokens: list[Token]) -> str:
+def _zeroless(tokens: Sequence[Token]) -> str:
     return "~" + "-".join(token.low.lstrip("0") or "0" if token.is_number else token.low for token in tokens)
 
 
-def _wordless(tokens: list[Token]) -> str:
+def _wordless(tokens: Sequence[Token]) -> str:
     """Spell a tag by its numbers alone; only where they are long enough not to be met by chance."""
     rest = [token for token in tokens if token.low not in _EQUIPMENT]
     digits = "".join(token.text for token in rest if token.is_number)
     return "#" + _key(rest) if len(digits) >= 3 and len(rest) < len(tokens) else ""
 
 
-def _longest(tokens: list[Token], index: dict[str, str]) -> tuple[str, tuple[int, int]] | None:
+def _longest(tokens: Sequence[Token], index: dict[str, str]) -> tuple[str, tuple[int, int]] | None:
     """Find the longest run of tokens that spells a known tag."""
     if not index:
         return None
@@ -171,11 +171,11 @@ def _longest(tokens: list[Token], index: dict[str, str]) -> tuple[str, tuple[int
     return None
 
 
-def _is_weak(tokens: list[Token], span: tuple[int, int]) -> bool:
+def _is_weak(tokens: Sequence[Token], span: tuple[int, int]) -> bool:
     return tokens[span[0]].low in WEAK_EQUIPMENT
 
 
-def _numbered(tokens: list[Token], equipment: frozenset[str]) -> tuple[int, int] | None:
+def _numbered(tokens: Sequence[Token], equipment: frozenset[str]) -> tuple[int, int] | None:
     """Find an equipment word and the numbers (and single letters) after it; a strong word before a weak one."""
     found = None
     for begin, token in enumerate(tokens):
@@ -187,7 +187,7 @@ def _numbered(tokens: list[Token], equipment: frozenset[str]) -> tuple[int, int]
     return found
 
 
-def _number_end(tokens: list[Token], at: int) -> int:
+def _number_end(tokens: Sequence[Token], at: int) -> int:
     """Follow a tag's numbers and the letters among them: ``2-07``, ``N-112``, ``3E114``, ``207A``."""
     end, numbered = at, False
     while end < len(tokens):

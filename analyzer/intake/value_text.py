@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 
 import numpy as np
 import pyarrow as pa
@@ -49,11 +50,24 @@ def is_missing(text: str) -> bool:
 
 
 NUMBER, NOTHING, UNREADABLE, FLAG, WORD = 0, 1, 2, 3, 4
+_FEW = 8  # distinct spellings
 _PLAIN = r"^\s*[-+]?(\d+\.?\d*|\.\d+)([eE][-+]?\d+)?\s*$"
 _DRESSED = re.compile(
     r"^\s*(?P<number>[-+\u2212]?(?:\d[\d.,'\u00a0\u202f ]*|[.,]\d+)(?:[eE][-+]?\d+)?)\s*"
     r"""(?P<rest>[^\W\d_].*?|[%°º"(\[{].*?)?\s*$"""
 )
+
+
+def read_values(texts: pa.Array, decimal: str) -> ValueTexts:
+    """Read the distinct spellings of a column; a building's many statuses share a handful of words."""
+    if len(texts) > _FEW:
+        return ValueTexts(texts, decimal)
+    return _read_few(tuple(texts.to_pylist()), decimal)
+
+
+@lru_cache(maxsize=1024)
+def _read_few(texts: tuple[str, ...], decimal: str) -> ValueTexts:
+    return ValueTexts(pa.array(texts, pa.string()), decimal)
 
 
 class ValueTexts:

@@ -1,0 +1,25 @@
+"""Columns of text as codes and the distinct texts that they stand for."""
+
+from __future__ import annotations
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.compute as pc
+
+
+def as_coded(column: pa.ChunkedArray) -> pa.DictionaryArray:
+    """Return a column as one array of codes with one dictionary of texts."""
+    if not pa.types.is_dictionary(column.type):
+        column = column.cast(pa.string()).dictionary_encode()
+    if column.num_chunks == 1:
+        return column.chunk(0)
+    whole = column.unify_dictionaries().combine_chunks()
+    return whole.chunk(0) if isinstance(whole, pa.ChunkedArray) else whole
+
+
+def codes(coded: pa.DictionaryArray) -> np.ndarray:
+    """Return the codes as int32; empty cells get the code after the last."""
+    indices = coded.indices if coded.indices.type == pa.int32() else coded.indices.cast(pa.int32())
+    if indices.null_count:
+        indices = pc.fill_null(indices, len(coded.dictionary))
+    return indices.to_numpy(zero_copy_only=False)
