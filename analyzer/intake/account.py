@@ -102,9 +102,13 @@ class Account:
 
     def files(self) -> list[FileLedger]:
         """Close the account: one ledger per file, sheets of a workbook each their own."""
-        return [self._file(*table) for table in self._tables]
+        files: dict[str, FileLedger] = {}
+        for label, not_data, first, end in self._tables:
+            file = files.setdefault(label, FileLedger(label, not_data_lines=dict(not_data)))
+            file.columns += self._columns(first, end)
+        return list(files.values())
 
-    def _file(self, label: str, not_data: dict[str, int], first: int, end: int) -> FileLedger:
+    def _columns(self, first: int, end: int) -> list[ColumnLedger]:
         columns = []
         for point, counts in zip(self.points[first:end], self._counts[first:end].tolist(), strict=True):
             if not sum(counts):
@@ -120,4 +124,4 @@ class Account:
             for reason, cells in zip(REASONS, counts[1:], strict=True):
                 column.put_aside(reason, cells)
             columns.append(column)
-        return FileLedger(label, columns, dict(not_data))
+        return columns

@@ -43,12 +43,15 @@ class Source:
         The file on disk; the archive itself for a member.
     member : str or None
         The member of the archive.
+    named : bool
+        Whether the call names this very file; one that was only found may turn out to be no export.
     """
 
     label: str
     name: str
     path: Path
     member: str | None = None
+    named: bool = False
 
     @property
     def suffix(self) -> str:
@@ -164,7 +167,7 @@ def _of_file(path: Path, label: str, *, named: bool = False) -> list[Source]:
     name = path.stem if suffix == ".gz" else path.name
     if not is_readable(name) and not (named and name not in OWN_NAMES):
         return []
-    return [Source(label, name, path)]
+    return [Source(label, name, path, named=named)]
 
 
 def is_readable(name: str) -> bool:

@@ -68,12 +68,29 @@ def find_header(rows: list[list[str]]) -> Head | None:
     if above and len(rows[above[-1]]) >= min(2, width):
         head.header = above.pop()
         head.names = rows[head.header]
+        if above and _is_upper_row(rows[above[-1]], head.names):
+            head.names = _joined(rows[above.pop()], head.names)
     else:
         head.names = [f"column {number}" for number in range(1, width + 1)]
     head.preamble = [" ".join(filter(None, rows[n])) for n in above]
     blank = sum(not any(rows[n]) for n in range(first))
     head.not_data |= {kind: count for kind, count in (("preamble", len(above)), ("blank line", blank)) if count}
     return head
+
+
+def _is_upper_row(upper: list[str], names: list[str]) -> bool:
+    """Tell a second row of headers: as long, and the names under it stand there several times over."""
+    named = [name for name in names[1:] if name]
+    return len(upper) == len(names) and any(upper[1:]) and len(set(named)) < len(named)
+
+
+def _joined(upper: list[str], names: list[str]) -> list[str]:
+    """Put the upper row's words before the names under them; an empty cell goes on with the one before it."""
+    joined, last = [], ""
+    for over, name in zip(upper, names, strict=True):
+        last = over or last
+        joined.append(f"{last} {name}".strip() if name and name != last else name or last)
+    return joined
 
 
 def _first_data_row(rows: list[list[str]]) -> int | None:

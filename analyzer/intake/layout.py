@@ -106,8 +106,8 @@ def _time_columns(table: RawTable, words: list[str]) -> list[int]:
     """Find the column of stamps; or a date and, beside it, a time of day."""
     share = {}
     for n, column in enumerate(table.columns):
-        if n < STAMP_AMONG or words[n] in TIME_WORDS:
-            share[n] = _stamp_share(column, words[n])
+        if n < STAMP_AMONG or words[n] in TIME_WORDS or pa.types.is_timestamp(column.type):
+            share[n] = stamp_share(column, words[n])
     stamped = [n for n in share if share[n] >= 0.5]
     if not stamped:
         stamped = [n for n in share if share[n] > 0 and words[n] in TIME_WORDS][:1]
@@ -121,12 +121,21 @@ def _time_columns(table: RawTable, words: list[str]) -> list[int]:
     named = [n for n in stamped if words[n] in TIME_WORDS]
     first = (named or stamped)[0]
     clock = [n for n in range(len(words)) if n != first and abs(n - first) <= 2 and _is_clock(table.columns[n])]
-    if clock and not any(":" in text for text in texts_of(table.columns[first], 20)):
+    if clock and _is_days(table.columns[first]):
         return [first, clock[0]]
     return [first]
 
 
-def _stamp_share(column: pa.ChunkedArray, word: str) -> float:
+def _is_days(column: pa.ChunkedArray) -> bool:
+    """Tell a column of days from one of moments."""
+    kind = column.type
+    if pa.types.is_timestamp(kind):
+        return pc.all(pc.equal(column.cast(pa.int64()), column.cast(pa.date32()).cast(kind).cast(pa.int64()))).as_py()
+    return pa.types.is_date(kind) or not any(":" in text for text in texts_of(column, 20))
+
+
+def stamp_share(column: pa.ChunkedArray, word: str) -> float:
+    """Return how many of a column's distinct first cells may be stamps; ``word`` is its folded header."""
     kind = column.type.value_type if pa.types.is_dictionary(column.type) else column.type
     if pa.types.is_timestamp(kind) or pa.types.is_date(kind):
         return 1.0
@@ -160,7 +169,7 @@ def _is_more_time(table: RawTable, n: int, word: str) -> bool:
     """Tell a second column of stamps (when it was uploaded, the same in UTC): it is no value."""
     if pa.types.is_timestamp(table.columns[n].type):
         return True
-    return word in TIME_WORDS and _stamp_share(table.columns[n], word) >= 0.5
+    return word in TIME_WORDS and stamp_share(table.columns[n], word) >= 0.5
 
 
 def _value_column(words: list[str], rest: list[int], texts: list[int]) -> int | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -18,10 +19,12 @@ from analyzer.intake.layout import recognise
 from analyzer.intake.moments import Series, as_series, take_out_messy, without_duplicates
 from analyzer.intake.normalize import normalize
 from analyzer.intake.overlaps import part_kinds
+from analyzer.intake.paired import take_apart
 from analyzer.intake.plausibility import occupancy_stands_still
 from analyzer.intake.point_list import PointList, read_point_list
 from analyzer.intake.points import Point, map_points, settle_conflicts
 from analyzer.intake.reasons import REASON
+from analyzer.intake.sniff import NoTable
 from analyzer.intake.stamps import (
     GOOD,
     NONEXISTENT,
@@ -39,6 +42,11 @@ from analyzer.intake.wording import some
 from analyzer.ledger import Ledger
 from analyzer.site import Site
 from analyzer.trends import Trends
+
+# A date (and time) in a file's name is no part of a tag.
+_DATE = re.compile(
+    r"(?<!\d)(?:(?:19|20)\d{2}[-_.]?\d{2}[-_.]?\d{2}|\d{1,2}[-_.]\d{1,2}[-_.](?:19|20)?\d{2})(?:[T _-]?\d{4,6})?(?!\d)"
+)
 
 Progress = Callable[[str], None]
 
@@ -94,19 +102,36 @@ def known_names(site: Site) -> tuple[TagFinder, PointList]:
 
 
 def open_logs(exports, site: Site, tags: TagFinder, ledger: Ledger, progress: Progress) -> list[Log]:
-    """Open every file; those whose dates the others have to settle come last."""
+    """Open every file; those whose dates the others have to settle come last.
+
+    Raises
+    ------
+    ExportError
+        A file cannot be read; or none of those that were found holds a table.
+    """
     order = DateOrder(site.date_order)
     logs: list[Log] = []
     undecided: list[RawTable] = []
+    no_tables: list[NoTable] = []
     for source in files.find(exports, site):
         progress(f"reading {source.label}")
-        for table in open_tables(source):
+        try:
+            tables = [part for table in open_tables(source) for part in take_apart(table)]
+        except NoTable as error:
+            if source.named:
+                raise
+            no_tables.append(error)
+            continue
+        for table in tables:
             try:
                 logs.append(_open_log(table, site, tags, order))
             except UndecidedDates:
                 undecided.append(table)
     logs += [_open_log(table, site, tags, order) for table in undecided]
-    for sentence in [s for log in logs for s in log.table.assumptions] + order.assumptions:
+    if not logs:
+        raise no_tables[0]
+    passed = [f"{error.where}: {error.found}; the file was passed over." for error in no_tables]
+    for sentence in [s for log in logs for s in log.table.assumptions] + order.assumptions + passed:
         ledger.assume(sentence)
     return logs
 
@@ -133,7 +158,7 @@ def _owner_hint(table: RawTable, tags: TagFinder) -> str:
     for text in (table.stem, *table.preamble):
         if tags.known_terminal(text):
             return text
-    return table.stem
+    return _DATE.sub("", table.stem).strip(" _-.") or table.stem
 
 
 def find_points(logs: list[Log], tags: TagFinder, listed: PointList, ledger: Ledger) -> list[list[Point]]:

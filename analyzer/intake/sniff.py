@@ -22,6 +22,10 @@ _DECIMAL_POINT = re.compile(r"^\s*[-+]?[\d,]*\.(?:\d{1,2}|\d{4,})\s*$|^\s*[-+]?\
 _GROUPED = re.compile(r"^\s*-?[1-9]\d{0,2}(?:\.\d{3})+\s*$")
 
 
+class NoTable(ExportError):
+    """A file holds no table with time stamps."""
+
+
 @dataclass
 class Dialect:
     """What the head and tail tell.
@@ -74,7 +78,7 @@ def sniff(data: bytes, label: str) -> Dialect:
         The file is empty, a line or the number of columns is over its limit, or no line holds a time stamp.
     """
     if not data[:_HEAD_BYTES].strip() and not data.strip():
-        raise ExportError(label, "is empty", "Export it again, or leave it out.")
+        raise NoTable(label, "is empty", "Export it again, or leave it out.")
     lines = _lines(data, 0, min(len(data), _HEAD_BYTES), _HEAD_LINES, label)
     dialect = Dialect(end=len(data))
     start = _named_delimiter(lines, dialect)
@@ -84,7 +88,7 @@ def sniff(data: bytes, label: str) -> Dialect:
     rows = [split(line.text, dialect.delimiter) for line in lines]
     head = find_header(rows)
     if head is None:
-        raise ExportError(
+        raise NoTable(
             label,
             "no time stamp was found",
             "Export it as a table with a time stamp in every row, or leave it out.",

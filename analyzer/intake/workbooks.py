@@ -13,6 +13,7 @@ from analyzer.errors import ExportError
 from analyzer.intake.files import Source
 from analyzer.intake.header import find_header, is_footer
 from analyzer.intake.limits import LARGEST_UNPACKED, MEBIBYTE, MOST_COLUMNS
+from analyzer.intake.sniff import NoTable
 from analyzer.intake.tables import RawTable, text_column
 
 _HEAD_ROWS = 200
@@ -40,7 +41,7 @@ def open_workbook(source: Source) -> list[RawTable]:
         ) from None
     tables = [table for title, rows in sheets if (table := _read_sheet(rows, source, title, len(sheets)))]
     if not tables:
-        raise ExportError(
+        raise NoTable(
             source.label,
             f"no time stamp was found in any of its {len(sheets)} sheets",
             "Export it as a table with a time stamp in every row, or leave it out.",
