@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from analyzer.intake.entries import Entry
-from analyzer.intake.names import read_quantity, tokens_of
+from analyzer.intake.names import Reading, read_quantity, tokens_of
 from analyzer.intake.point_list import PointList
-from analyzer.intake.tags import TagFinder
+from analyzer.intake.tags import Owner, TagFinder
 from analyzer.intake.unit_text import bare, no_unit, take_unit, trailing_unit, unit_of
 from analyzer.intake.wording import some
 from analyzer.quantities import AIR_HANDLER, TERMINAL, Quantity, unit_dimensions
@@ -71,42 +71,49 @@ class Point:
 
 def propose(file: str, entry: Entry, tags: TagFinder) -> Point:
     """Propose what a point is, from its name and what its table says of it."""
-    name, in_header = take_unit(entry.column)
+    name, unit = take_unit(entry.column)
     found = tags.find(name, entry.owner)
     point = Point(file, entry.column, found.tag, air_handler=found.air_handler)
-    words = found.words
-    reading = read_quantity(words, air_handler=found.air_handler)
-    if reading is None or (in_header is None and len(words) > 1):
-        words, trailing = _without_unit(words, name, found.air_handler)
-        reading = read_quantity(words, air_handler=found.air_handler) or reading
-        in_header = in_header or trailing
-    given, given_from = (in_header, "header") if in_header else (entry.unit, entry.unit_from)
+    reading = read_quantity(found.words, air_handler=found.air_handler)
+    if unit is None:
+        reading, unit = _with_spelled_unit(found.words, name, found.air_handler, reading)
     if reading is None:
-        point.why = "its name says nothing that the vocabulary knows"
-        return point
+        return _building_point(point, found, tags)
     point.quantity, point.certainty, point.strength = reading.quantity, reading.certainty, reading.strength
+    given, told_by = (unit, "header") if unit else (entry.unit, entry.unit_from)
     if not no_unit(given):
-        _take_unit(point, bare(given), given_from)
+        _take_unit(point, bare(given), told_by)
     if point.tag is None:
         point.why = "its name holds no terminal's tag"
     return point
 
 
-def _without_unit(words: tuple[str, ...], name: str, air_handler: bool) -> tuple[tuple[str, ...], str | None]:
-    """Take a unit off the end of a name without brackets, if what is left still names a quantity of that kind."""
+def _building_point(point: Point, found: Owner, tags: TagFinder) -> Point:
+    """Give the building's outdoor temperature to its air handler; of anything else say that nothing is known."""
+    reading = None if found.air_handler else read_quantity(found.words, air_handler=True)
+    if reading is None or reading.quantity != "outdoor_temp":
+        point.why = "its name says nothing that the vocabulary knows"
+        return point
+    point.tag, point.air_handler = tags.only_air_handler(), True
+    point.quantity, point.certainty, point.strength = reading.quantity, reading.certainty, reading.strength
+    if point.tag is None:
+        point.why = "it is the building's, and no air handler is known to belong to it"
+    return point
+
+
+def _with_spelled_unit(words: tuple[str, ...], name: str, air_handler: bool, reading: Reading | None):
+    """Find a unit that a name carries without brackets: at its end, or as one of its words (``VAV-101 CFM SP``)."""
+    glossary = AIR_HANDLER if air_handler else TERMINAL
     for cut in (1, 2):
-        left = words[:-cut]
-        reading = read_quantity(left, air_handler=air_handler) if left else None
-        if reading is None:
-            # ``VAV-101 CFM``: the unit is the name.
-            reading = read_quantity(words, air_handler=air_handler)
-        if reading is None:
-            continue
-        dimension = (AIR_HANDLER if air_handler else TERMINAL)[reading.quantity].dimension
-        spelling = trailing_unit(name, dimension)[1]
-        if spelling and len(tokens_of(spelling)) >= cut:
-            return (left if read_quantity(left, air_handler=air_handler) else words), spelling
-    return words, None
+        left = read_quantity(words[:-cut], air_handler=air_handler) if words[:-cut] else None
+        for named in filter(None, (left, reading)):
+            spelling = trailing_unit(name, glossary[named.quantity].dimension)[1]
+            if spelling and len(tokens_of(spelling)) >= cut:
+                return named, spelling
+    if reading is not None:
+        units = [word for word in words if len(word) >= 3 and unit_of(word, glossary[reading.quantity].dimension)]
+        return reading, units[0] if units else None
+    return reading, None
 
 
 def _take_unit(point: Point, unit: str, told_by: str) -> None:

@@ -55,6 +55,11 @@ class TagFinder:
             return Owner(self._spell(hint.strip(), False), False, owner.words, False)
         return owner
 
+    def only_air_handler(self) -> str | None:
+        """Return the schedule's air handler where it has just one."""
+        known = set(self.air_handlers.values())
+        return next(iter(known)) if len(known) == 1 else None
+
     def known_terminal(self, text: str) -> str | None:
         """Return the schedule's tag that a text spells, whatever its case, separators and leading zeros."""
         owner = self._known(text, tokens_of(text))
@@ -182,7 +187,10 @@ def _numbered(tokens: Sequence[Token], equipment: frozenset[str]) -> tuple[int, 
         if token.low not in equipment:
             continue
         end = _number_end(tokens, begin + 1)
-        if end > begin + 1 and (found is None or (_is_weak(tokens, found) and token.low not in WEAK_EQUIPMENT)):
+        numbered = end > begin + 1
+        while begin and tokens[begin - 1].low in equipment:
+            begin -= 1  # "terminal unit 12"
+        if numbered and (found is None or (_is_weak(tokens, found) and token.low not in WEAK_EQUIPMENT)):
             found = (begin, end)
     return found
 

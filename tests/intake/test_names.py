@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import pytest
 
+from analyzer.intake.entries import Entry
 from analyzer.intake.names import read_quantity
+from analyzer.intake.points import propose
 from analyzer.intake.tags import TagFinder
 from analyzer.quantities import AIR_HANDLER, TERMINAL
 
@@ -116,3 +118,25 @@ def test_a_file_name_is_the_tag_where_the_name_holds_none():
 def test_the_glossarys_own_names_are_known(quantity):
     words = tuple(token for token in quantity.split("_"))
     assert read_quantity(words, air_handler=False).quantity == quantity
+
+
+@pytest.mark.parametrize(("handlers", "tag"), [(["AHU-1"], "AHU-1"), (["AHU-1", "AHU-2"], None), ([], None)])
+def test_the_buildings_outdoor_temperature_belongs_to_its_only_air_handler(handlers, tag):
+    point = propose("weather.csv", Entry("Outdoor Air Temp (degF)", "weather"), TagFinder([], handlers))
+    assert (point.tag, point.quantity, point.mapped) == (tag, "outdoor_temp", tag is not None)
+
+
+@pytest.mark.parametrize(
+    ("name", "quantity", "unit"),
+    [
+        ("VAV-105 CFM", "primary_flow", "CFM"),
+        ("VAV-105 CFM SP", "primary_flow_setpoint", "cfm"),
+        ("VAV-105 ZN-T degC", "zone_temp", "degC"),
+        ("VAV-105 Electric Heat Stage 1", "reheat_position", None),
+        ("VAV-105 FAN (%)", "fan_speed", "%"),
+        ("VAV-105 ZN-T (cfm)", None, None),
+    ],
+)
+def test_a_unit_in_the_name(name, quantity, unit):
+    point = propose("trend.csv", Entry(name), TagFinder([], []))
+    assert (point.quantity, point.unit) == (quantity, unit)
