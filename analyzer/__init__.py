@@ -45,12 +45,16 @@ def read_trends(exports, site=None, *, progress=None):
     ExportError, PointListError
         One sentence that says which file, where, and what to do.
     """
+    from pathlib import Path
+
     from analyzer.intake import read_exports
     from analyzer.site import Site
+    from analyzer.trends import is_normalized, read_normalized
 
-    if isinstance(exports, str) or not hasattr(exports, "__iter__"):
-        exports = [exports]
-    return read_exports(list(exports), site or Site(), progress=progress)
+    exports = [exports] if isinstance(exports, str) or not hasattr(exports, "__iter__") else list(exports)
+    if len(exports) == 1 and Path(exports[0]).suffix == ".parquet" and is_normalized(exports[0]):
+        return read_normalized(exports[0])
+    return read_exports(exports, site or Site(), progress=progress)
 
 
 def review(trends, site=None, *, progress=None):

@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 
 from analyzer.errors import ExportError
-from analyzer.ledger import Ledger
+from analyzer.ledger import ColumnLedger, FileLedger, Ledger
 from analyzer.quantities import AIR_HANDLER, TERMINAL
 
 FORMAT = "trendwright-trends/1"
@@ -37,7 +37,7 @@ class Trends:
     time_zone : str
         The site's IANA zone ("UTC" where no site file says).
     ledger : Ledger
-        The account of the cells that were read; empty for a table that was read back from Parquet.
+        The account of the cells that were read.
     """
 
     terminals: pd.DataFrame
@@ -116,7 +116,22 @@ def read_normalized(path: str | Path, terminals: list[str] | None = None) -> Tre
         )
     else:
         logging = observed_logging(table)
-    return Trends(table, air_handlers, logging, zone)
+    return Trends(table, air_handlers, logging, zone, _account(path, table, air_handlers))
+
+
+def _account(path: Path, terminals: pd.DataFrame, air_handlers: pd.DataFrame) -> Ledger:
+    """Account for the cells of a normalized table: a value is used, a null was missing when it was normalized."""
+    files = []
+    beside = path.with_name(AIR_HANDLERS_FILE)
+    for file, table, glossary in ((path, terminals, TERMINAL), (beside, air_handlers, AIR_HANDLER)):
+        columns = []
+        for name, quantity in glossary.items():
+            column = ColumnLedger(name, quantity=name, unit=quantity.unit, cells_used=int(table[name].notna().sum()))
+            column.put_aside("missing value", len(table) - column.cells_used)
+            columns.append(column)
+        if len(table):
+            files.append(FileLedger(str(file), columns))
+    return Ledger(files, ["The table was normalized before: cells that were set aside then are not in this account."])
 
 
 def logging_of(path: str | Path) -> pd.DataFrame:

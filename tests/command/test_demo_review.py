@@ -103,7 +103,7 @@ def test_the_folder_holds_what_the_design_promises(demo):
         "index.html", "terminals", "findings.json", "findings.csv", "issue_log.xlsx", "verdicts.csv",
         "trend_request.csv", "ledger.json", "trends.parquet", "air_handlers.parquet",
     }  # fmt: skip
-    assert len(list((demo["mix"][1] / "terminals").glob("*.html"))) == 44
+    assert len(list((demo["mix"][1] / "terminals").glob("*.html"))) == 44 + 2  # and the two air handlers'
 
 
 def test_shapes_agree(demo):

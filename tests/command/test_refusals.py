@@ -43,7 +43,7 @@ def test_sound_input_is_reviewed(room, trendwright):
         ),
         (lambda room: own_rule(room), ["review", "exports"], "my-rule.toml: "),
         (
-            lambda room: replace(room, "site.toml", "[site]", "[rule.fan-short]\nenabled = false\n[site]"),
+            lambda room: replace(room, "site.toml", "[site]", "[rule.fan-short-cycle]\nenabled = false\n[site]"),
             ["review", "exports"],
             "did you mean 'fan-short-cycling'",
         ),
@@ -56,7 +56,7 @@ def test_sound_input_is_reviewed(room, trendwright):
         (None, ["review"], "Missing argument"),
         (None, ["revue", "exports"], "No such command 'revue'"),
         (None, ["normalize", "exports", "--out", "table.csv"], "does not end in .parquet"),
-        (None, ["rules", "fan-short"], "did you mean 'fan-short-cycling'"),
+        (None, ["rules", "fan-short-cycle"], "did you mean 'fan-short-cycling'"),
         (None, ["demo", "exports"], "not an empty folder"),
         (None, ["demo", "new", "--shape", "wid"], "did you mean 'wide'"),
     ],
