@@ -95,7 +95,7 @@ def _rooms() -> pd.DataFrame:
             "zone": table["room"],
             "floor": floor,
             "reheat": table["reheat"],
-            "open_zone": table["open_zone"].replace("", None),
+            "open_zone": table["open_zone"].where(table["open_zone"] != "", None),
             "face": table["face"],
             "area": table["area"].astype(float) * FT2,
             "people": table["people"].astype(float),

@@ -19,8 +19,9 @@ def read_wide() -> pd.DataFrame:
     """Return both wide CSVs: index local time without zone, a column a point (owner, abbreviation), IP."""
     first = pd.read_csv(EXPORTS / "wide" / "AHU-1.csv", index_col=0)
     second = pd.read_csv(EXPORTS / "wide" / "AHU-2.csv", index_col=0, skiprows=3)
-    table = pd.concat([first, second], axis=1).replace(_WORDS).astype(float)
-    return _named(table, "%m/%d/%Y %H:%M", ".")
+    table = pd.concat([first, second], axis=1)
+    table = table.apply(lambda column: column if column.dtype.kind in "if" else column.map(_WORDS))
+    return _named(table.astype(float), "%m/%d/%Y %H:%M", ".")
 
 
 def read_parquet(*path: str) -> pd.DataFrame:

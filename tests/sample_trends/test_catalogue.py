@@ -66,15 +66,13 @@ def _terminals(building, week) -> dict[str, Terminal]:
     def by(table, key):
         return {name: rows.set_index("time").tz_convert(building.time_zone) for name, rows in table.groupby(key)}
 
-    trends, handlers, schedule = (
-        by(week.terminals, "terminal"),
-        by(week.air_handlers, "air_handler"),
-        building.schedule(),
-    )
+    trends, handlers = by(week.terminals, "terminal"), by(week.air_handlers, "air_handler")
+    schedule = building.schedule()
+    groups = schedule["open_zone"].dropna()
     return {
         tag: Terminal(
             trends[tag], handlers[row["air_handler"]], row,
-            [trends[other] for other in schedule.index if other != tag and schedule.at[other, "open_zone"] == row["open_zone"]],
+            [trends[other] for other in groups.index[groups == row["open_zone"]] if other != tag],
         )
         for tag, row in schedule.iterrows()
     }  # fmt: skip

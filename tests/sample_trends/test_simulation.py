@@ -5,7 +5,6 @@ from __future__ import annotations
 from types import SimpleNamespace
 
 import numpy as np
-import pandas as pd
 import pytest
 
 from analyzer.quantities import AIR_HANDLER, TERMINAL
