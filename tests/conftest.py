@@ -1,10 +1,11 @@
-"""What several rooms' tests share: the demo's two weeks, reviewed once through the command."""
+"""What several rooms' tests share: one browser, and the demo's two weeks, reviewed once through the command."""
 
 from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
 
+from tests.browser import chromium, open_page  # noqa: F401 (fixtures)
 from tests.command.conftest import trendwright  # noqa: F401 (a fixture)
 
 

@@ -25,12 +25,12 @@ class Item:
 
     def fits(self, terminal: dict) -> bool:
         """Tell whether it can be looked at: what the schedule does not say is taken as possible."""
-        kind, reheat = _word(terminal, "kind"), _word(terminal, "reheat")
+        kind, reheat = word_of(terminal, "kind"), word_of(terminal, "reheat")
         return (
             (not self.kinds or kind in ("", *self.kinds))
             and (not self.reheat or reheat in ("", *self.reheat))
             and (not self.outdoor_air_inlet or _given(terminal, "outdoor_air_inlet_min"))
-            and (not self.underfloor or _word(terminal, "distribution") == "underfloor")
+            and (not self.underfloor or word_of(terminal, "distribution") == "underfloor")
         )
 
 
@@ -57,7 +57,8 @@ def fitting(terminal: dict, rules=None) -> list[Item]:
     return [item for item in items() if item.fits(terminal) and (rules is None or set(item.rules) & set(rules))]
 
 
-def _word(terminal: dict, name: str) -> str:
+def word_of(terminal: dict, name: str) -> str:
+    """Return a word of a schedule's row; empty where it is blank."""
     value = terminal.get(name)
     return value if isinstance(value, str) else ""
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from analyzer.checklist.items import Item, fitting, items
+from analyzer.checklist.items import Item, fitting, items, word_of
 from analyzer.findings.results import Finding, Results
 from analyzer.report import words
 from analyzer.report.frame import page_environment
@@ -40,16 +40,16 @@ def _context(results: Results) -> dict:
 
 def _way(tag: str, row: dict) -> tuple:
     """The order of a round on site: floor by floor."""
-    return natural_key(str(row.get("floor") or "")), natural_key(tag)
+    return natural_key(word_of(row, "floor")), natural_key(tag)
 
 
 def _stop(tag: str, row: dict, findings: list[Finding]) -> dict:
-    where = [row.get("zone"), f"floor {row['floor']}" if row.get("floor") else None, row.get("air_handler")]
-    kind = words.KINDS.get(row.get("kind"))
+    zone, floor, handler = (word_of(row, name) for name in ("zone", "floor", "air_handler"))
+    where = [zone, f"floor {floor}" if floor else "", handler, words.KINDS.get(word_of(row, "kind"))]
     return {
         "tag": tag,
         "page": page_name(tag),
-        "where": " · ".join(str(part) for part in [*where, kind] if part),
+        "where": " · ".join(part for part in where if part),
         "findings": findings,
         "items": fitting(row, {finding.rule for finding in findings}),
         "cautions": list(dict.fromkeys(finding.caution for finding in findings if finding.caution)),

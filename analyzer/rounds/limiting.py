@@ -227,4 +227,5 @@ def _value(value, name: str, units: str) -> str:
     if not isinstance(value, float):
         return str(value)
     unit = shown_unit(SCHEDULE[name], units)
-    return words.amount(float(to_shown(value, SCHEDULE[name], units)), unit)
+    # A plain space: these words stand in comparison.csv too.
+    return words.amount(float(to_shown(value, SCHEDULE[name], units)), unit).replace("\u202f", " ")

@@ -8,7 +8,7 @@ from analyzer.report.frame import write_assets
 from analyzer.reviews import rule_book_of
 from analyzer.site import Site
 from analyzer.site.model import WORDS
-from tests.browser import chromium, open_page, require  # noqa: F401 (fixtures)
+from tests.browser import require
 from tests.report.invented_building import AWKWARD, invented_results
 
 BOOK = rule_book_of(Site())
@@ -65,7 +65,7 @@ def test_names_stay_text(sheet):
 
 
 @pytest.mark.browser
-def test_the_sheet_is_ticked_on_screen_and_on_paper(sheet, open_page):  # noqa: F811
+def test_the_sheet_is_ticked_on_screen_and_on_paper(sheet, open_page):
     visit = open_page(width=390)
     visit.page.goto(sheet.as_uri())
     assert visit.page.evaluate("document.documentElement.scrollWidth") <= 390
@@ -78,7 +78,7 @@ def test_the_sheet_is_ticked_on_screen_and_on_paper(sheet, open_page):  # noqa: 
 
 
 @pytest.mark.browser
-def test_the_sheet_is_open_to_everyone(sheet, open_page):  # noqa: F811
+def test_the_sheet_is_open_to_everyone(sheet, open_page):
     axe = require("axe_playwright_python.sync_playwright")
     visit = open_page()
     visit.page.goto(sheet.as_uri())

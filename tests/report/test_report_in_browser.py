@@ -6,7 +6,7 @@ import re
 import pytest
 
 from analyzer.report import page_name, write_report
-from tests.browser import chromium, open_page, require  # noqa: F401 (fixtures)
+from tests.browser import require
 from tests.report.invented_building import AWKWARD, invented_results
 
 pytestmark = pytest.mark.browser
@@ -22,7 +22,7 @@ def report(tmp_path_factory):
 
 
 @pytest.fixture
-def index(open_page, report):  # noqa: F811
+def index(open_page, report):
     visit = open_page()
     visit.go(report / "index.html")
     yield visit
@@ -30,7 +30,7 @@ def index(open_page, report):  # noqa: F811
 
 
 @pytest.fixture
-def terminal(open_page, report):  # noqa: F811
+def terminal(open_page, report):
     visit = open_page()
     visit.go(report / "terminals" / A_PAGE)
     yield visit
@@ -255,7 +255,7 @@ def test_values_shown_are_the_values_of_the_table(terminal):
 
 
 @pytest.mark.parametrize("tag", AWKWARD)
-def test_a_careless_tag_stays_text(open_page, report, tag):  # noqa: F811
+def test_a_careless_tag_stays_text(open_page, report, tag):
     visit = open_page()
     visit.page.on("dialog", lambda dialog: pytest.fail(f"the page ran a script of the tag: {dialog.message}"))
     visit.go(report / "terminals" / page_name(tag))
@@ -264,7 +264,7 @@ def test_a_careless_tag_stays_text(open_page, report, tag):  # noqa: F811
     visit.assert_clean()
 
 
-def test_the_wall_clock_is_the_sites_over_a_clock_change(open_page, tmp_path):  # noqa: F811
+def test_the_wall_clock_is_the_sites_over_a_clock_change(open_page, tmp_path):
     write_report(invented_results(terminals=1, days=3, start="2026-03-07"), tmp_path)
     visit = open_page()
     visit.go(tmp_path / "terminals" / "VAV-1-01.html")
@@ -289,14 +289,14 @@ def test_the_wall_clock_is_the_sites_over_a_clock_change(open_page, tmp_path):  
 
 @pytest.mark.parametrize("name", ["index.html", f"terminals/{A_PAGE}"])
 @pytest.mark.parametrize("width", [320, 390])
-def test_a_phone_scrolls_down_only(open_page, report, name, width):  # noqa: F811
+def test_a_phone_scrolls_down_only(open_page, report, name, width):
     visit = open_page(width=width, height=700)
     visit.go(report / name)
     assert visit.page.evaluate("document.documentElement.scrollWidth") <= width
     visit.assert_clean()
 
 
-def test_dark_is_dark(open_page, report):  # noqa: F811
+def test_dark_is_dark(open_page, report):
     visit = open_page(scheme="dark")
     visit.go(report / "index.html")
     red = int(re.search(r"rgb\((\d+)", visit.page.evaluate("getComputedStyle(document.body).backgroundColor"))[1])
@@ -304,7 +304,7 @@ def test_dark_is_dark(open_page, report):  # noqa: F811
     visit.assert_clean()
 
 
-def test_the_report_prints(open_page, report, tmp_path):  # noqa: F811
+def test_the_report_prints(open_page, report, tmp_path):
     for name, least, words in (
         ("index.html", 3, "Limits and sources"),
         (f"terminals/{A_PAGE}", 2, "Scheduled against observed"),
@@ -342,7 +342,7 @@ def test_the_chart_specifications_match_the_vendored_runtime(report):
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("width", [390, 1280])
 @pytest.mark.parametrize("name", ["index.html", f"terminals/{A_PAGE}"])
-def test_an_accessibility_checker_has_nothing_to_say(open_page, report, name, width, scheme):  # noqa: F811
+def test_an_accessibility_checker_has_nothing_to_say(open_page, report, name, width, scheme):
     axe = require("axe_playwright_python.sync_playwright")
     visit = open_page(width=width, scheme=scheme, bypass_csp=True)  # the checker is a script that the page forbids
     visit.go(report / name)
