@@ -70,6 +70,8 @@ def fill_held(
         live = np.flatnonzero(since >= 0)
         which = event[since[live]]
         there = (owner[which] == grid.owner[live]) & (grid.time[live] - change.time[which] <= HOLD)
+        # What an interval log holds on a row stands before a value that is only held there.
+        there &= np.isnan(table[line, live])
         table[line, live[there]] = change.value[which[there]]
 
 
@@ -88,9 +90,12 @@ def count_starts(grid: Grid, line: np.ndarray, regular: np.ndarray) -> np.ndarra
     ndarray of float64
         NaN for other owners; 0 in an owner's first row.
     """
-    mine = regular[grid.owner]
-    starts = np.where(mine, 0.0, np.nan)
-    at = np.flatnonzero(mine & ~np.isnan(line))
+    if regular.all():
+        starts, there = np.zeros(len(line)), ~np.isnan(line)
+    else:
+        mine = regular[grid.owner]
+        starts, there = np.where(mine, 0.0, np.nan), mine & ~np.isnan(line)
+    at = np.flatnonzero(there)
     same = grid.owner[at[1:]] == grid.owner[at[:-1]]
     starts[at[1:][same & (line[at[1:]] == 1) & (line[at[:-1]] == 0)]] = 1.0
     return starts

@@ -40,8 +40,8 @@ def _table(
 ) -> tuple[pd.DataFrame, pd.DataFrame]:
     glossary = list(AIR_HANDLER if air_handler else TERMINAL)
     targets = account.targets
-    line = {name: n for n, name in enumerate(glossary)}
-    column_of = np.array([line[name] if kind == air_handler else 0 for kind, _, name in targets])
+    place = {name: n for n, name in enumerate(glossary)}
+    column_of = np.array([place[name] if kind == air_handler else 0 for kind, _, name in targets])
     state_of = np.array([name in _STATES for _, _, name in targets])
     tags = sorted({tag for kind, tag, _ in targets if kind == air_handler})
     owner_of = _owners(targets, air_handler, tags)
@@ -51,7 +51,7 @@ def _table(
         return _nothing(air_handler), pd.DataFrame(index=pd.Index([], dtype=object), columns=glossary, dtype=float)
     owner_of = _owners(targets, air_handler, tags)
     logs.owner = owner_of[logs.target]
-    owner, time, values = _lay(every, logs, owner_of, column_of, len(tags), line)
+    owner, time, values = _lay(every, logs, owner_of, column_of, len(tags), glossary)
     _say(logs, tags, air_handler, ledger)
     key = "air_handler" if air_handler else "terminal"
     return _frame(key, tags, owner, time, values, glossary), _logging(logs, tags, column_of, glossary)
@@ -62,8 +62,10 @@ def _owners(targets: list[tuple[bool, str, str]], air_handler: bool, tags: list[
     return np.array([number.get(tag, -1) if kind == air_handler else -1 for kind, tag, _ in targets])
 
 
-def _lay(every: list[Series], logs: Logs, owner_of: np.ndarray, column_of: np.ndarray, owners: int, line: dict):
-    """Lay the rows and fill them; ``line`` says where each quantity stands in the table."""
+def _lay(
+    every: list[Series], logs: Logs, owner_of: np.ndarray, column_of: np.ndarray, owners: int, glossary: list[str]
+):
+    """Lay the rows and fill them; return their owners and moments, and the values of each quantity that is there."""
     clock = set_clocks(every, logs, owners)
     regular = {n: logs.take((logs.series == n) & (logs.interval > 0)) for n in np.unique(logs.series).tolist()}
     regular = {n: mine for n, mine in regular.items() if len(mine.owner)}
@@ -73,18 +75,21 @@ def _lay(every: list[Series], logs: Logs, owner_of: np.ndarray, column_of: np.nd
     end = max(int(series.time.max()) for series in every if len(series.time))
     first, until = in_force(change, changed, clock, list(lanes.values()), end)
     grid = lay_rows(clock, list(lanes.values()), changed, first, until)
-    table = np.full((len(line), len(grid.time)), np.nan)
+    there, line = np.unique(column_of[logs.target], return_inverse=True)
+    line_of = np.zeros(len(owner_of), np.int64)
+    line_of[logs.target] = line
+    table = np.full((len(there), len(grid.time)), np.nan)
     for n, mine in regular.items():
-        fill_regular(table, grid, every[n], mine, lanes[n], column_of)
+        fill_regular(table, grid, every[n], mine, lanes[n], line_of)
     if len(changed):
-        fill_held(table, grid, change, changed, clock, column_of)
-    if "fan_starts" in line:
-        starts = _fan_starts(
-            every, grid, logs.take(column_of[logs.target] == line["fan_status"]), clock, table[line["fan_status"]]
-        )
-        given = table[line["fan_starts"]]
-        table[line["fan_starts"]] = np.where(np.isnan(given), starts, given)
-    return grid.owner, grid.time, table
+        fill_held(table, grid, change, changed, clock, line_of)
+    values = {glossary[n]: table[at] for at, n in enumerate(there.tolist())}
+    if "fan_status" in values and "fan_starts" in glossary:
+        fan = logs.take(column_of[logs.target] == glossary.index("fan_status"))
+        starts = _fan_starts(every, grid, fan, clock, values["fan_status"])
+        given = values.get("fan_starts")
+        values["fan_starts"] = starts if given is None else np.where(np.isnan(given), starts, given)
+    return grid.owner, grid.time, values
 
 
 def _fan_starts(every: list[Series], grid: Grid, fan: Logs, clock: Clock, status: np.ndarray) -> np.ndarray:
@@ -122,13 +127,19 @@ def _nothing(air_handler: bool) -> pd.DataFrame:
     return in_form(pd.DataFrame({name: pd.Series(dtype=object if name == "terminal" else float) for name in columns}))
 
 
-def _frame(key: str, tags: list[str], owner: np.ndarray, time: np.ndarray, values: np.ndarray, glossary: list[str]):
-    """Build a table in the form that ``Trends`` describes, without copying the values."""
-    table = pd.DataFrame(values.T, columns=glossary, copy=False)
-    moments = pd.DatetimeIndex(time.astype("datetime64[us]")).tz_localize("UTC")
-    table.insert(0, "time", moments)
-    table.insert(0, key, pd.Categorical.from_codes(owner, categories=pd.Index(tags, dtype=object)))
-    return table
+def _frame(key: str, tags: list[str], owner: np.ndarray, time: np.ndarray, values: dict, glossary: list[str]):
+    """Build a table in the form that ``Trends`` describes, without copying the values.
+
+    The quantities that no log has share one array that cannot be written to: most buildings trend a few of them, and
+    five thousand terminals have many rows.
+    """
+    nothing = np.full(len(time), np.nan)
+    nothing.flags.writeable = False
+    front = {
+        key: pd.Categorical.from_codes(owner, categories=pd.Index(tags, dtype=object)),
+        "time": pd.DatetimeIndex(time.astype("datetime64[us]")).tz_localize("UTC"),
+    }
+    return pd.DataFrame(front | {name: values.get(name, nothing) for name in glossary}, copy=False)
 
 
 def _logging(logs: Logs, tags: list[str], column_of: np.ndarray, glossary: list[str]) -> pd.DataFrame:
