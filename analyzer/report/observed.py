@@ -36,7 +36,13 @@ def design_against_observed(schedule: dict, columns: dict[str, np.ndarray], unit
         _flow("Primary maximum", schedule, "primary_max", _highest(flow, units), units),
         _flow("Primary maximum, as balanced", schedule, "balanced_max", _highest(flow, units), units),
         _flow("Primary minimum", schedule, "primary_min", _lowest(flow, units), units),
-        _flow("Ventilation minimum", schedule, "ventilation_min", _under(flow, schedule.get("ventilation_min")), units),
+        _flow(
+            "Ventilation minimum",
+            schedule,
+            "ventilation_min",
+            _under(flow, schedule.get("ventilation_min", np.nan)),
+            units,
+        ),
         _flow(
             "Primary while heating",
             schedule,
