@@ -90,14 +90,15 @@ def count_starts(grid: Grid, line: np.ndarray, regular: np.ndarray) -> np.ndarra
     ndarray of float64
         NaN for other owners; 0 in an owner's first row.
     """
-    if regular.all():
-        starts, there = np.zeros(len(line)), ~np.isnan(line)
-    else:
-        mine = regular[grid.owner]
-        starts, there = np.where(mine, 0.0, np.nan), mine & ~np.isnan(line)
-    at = np.flatnonzero(there)
-    same = grid.owner[at[1:]] == grid.owner[at[:-1]]
-    starts[at[1:][same & (line[at[1:]] == 1) & (line[at[:-1]] == 0)]] = 1.0
+    mine = np.ones(len(line), bool) if regular.all() else regular[grid.owner]
+    starts = np.where(mine, 0.0, np.nan)
+    there = mine & ~np.isnan(line)
+    at, owner = None, grid.owner
+    if not there.all():  # between two samples with empty rows between them a start stands on the second
+        at = np.flatnonzero(there)
+        owner, line = owner[at], line[at]
+    start = np.flatnonzero((line[1:] == 1) & (line[:-1] == 0) & (owner[1:] == owner[:-1])) + 1
+    starts[start if at is None else at[start]] = 1.0
     return starts
 
 

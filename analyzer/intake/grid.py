@@ -246,6 +246,6 @@ def lay_rows(clock: Clock, lanes: list[Lanes], owner: np.ndarray, first: np.ndar
         taken = [np.repeat(begin - np.cumsum(length) + length, length) + np.arange(length.sum())]
         taken += [lane.places(base) for lane in lanes]
         keys, rank = np.unique(np.concatenate(taken)), None
-    row_owner = np.searchsorted(place[1:], keys, side="right")
+    row_owner = np.repeat(np.arange(owners), np.diff(np.searchsorted(keys, place)))
     time = (keys - base[row_owner]) * clock.step[row_owner] + clock.phase[row_owner]
     return Grid(row_owner, time, base, keys, rank)
