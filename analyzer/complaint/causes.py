@@ -259,11 +259,11 @@ def _sun(f: Facts, feels: str) -> Case | None:
 
 def _air_handler_off(f: Facts, feels: str) -> Case | None:
     case = Case(f, "The air handler was off in occupied hours")
-    running, occupied = over(f.at("air handler supply_fan_status"), 0.5), over(f.at("occupied"), 0.5)
+    running = over(f.at("air handler supply_fan_status"), 0.5)
     case.sign(
         DECISIVE, no(running), "Its supply fan was off.", "Its supply fan ran.", "the air handler's supply_fan_status"
     )
-    return case.sign(WEAK, occupied, "The zone was occupied.", "The zone was unoccupied by its schedule.")
+    return case.sign(STRONG, f.occupied, "", "The zone was unoccupied by its schedule.")
 
 
 def _supply_off(f: Facts, feels: str) -> Case | None:
@@ -294,10 +294,9 @@ def alike(f: Facts, feels: str) -> tuple[int, int]:
 def _setpoints(f: Facts, feels: str) -> Case | None:
     case = Case(f, "The setpoints were not those of people at work: set back, or moved", ("setpoints-too-close",))
     heating, cooling = f.at("heating_setpoint"), f.at("cooling_setpoint")
-    unoccupied = no(over(f.at("occupied"), 0.5))
     case.sign(
         STRONG,
-        unoccupied,
+        no(f.occupied),
         "The terminal was in its unoccupied hours.",
         "The terminal was in its occupied hours.",
         "occupied, or occupied hours in the site file",
@@ -318,9 +317,10 @@ def _setpoints(f: Facts, feels: str) -> Case | None:
 def _recovering(f: Facts, feels: str) -> Case | None:
     case = Case(f, "The zone was still on its way back from a setback")
     since, change = f.at("setpoint_steady_for") / 3600, f.at("zone_change_in_hour")
+    known = not math.isnan(f.at("heating_setpoint"))
     case.sign(
         STRONG,
-        no(over(since, 3.0)),
+        no(over(since, 3.0)) if known else None,
         f"The heating setpoint had moved {since:.1f} h before.",
         f"The setpoints had stood for {since:.0f} h.",
         "heating_setpoint",

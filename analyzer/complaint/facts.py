@@ -99,6 +99,13 @@ class Facts:
         """Return a figure at the moment: the mean of its hour."""
         return _mean(self.values(name)[self.rows(terminal)])
 
+    @cached_property
+    def occupied(self) -> bool | None:
+        """Whether the zone was occupied at the moment itself; None where nobody says."""
+        values = self.values("occupied")[self.rows()]
+        known = values[~np.isnan(values)]
+        return bool(known[-1] > 0.5) if len(known) else None
+
     def usual(self, name: str) -> float:
         """Return a figure's median over the occupied hours of the whole period, with the air handler running."""
         own = self.scene.code == self._code[self.terminal]
@@ -154,12 +161,18 @@ class Facts:
             for clothing in (comfort.warmest, comfort.lightest)
         )
 
-    def outside(self, which: str) -> Outside:
-        """Say how the zone stood to a setpoint, 'heating' or 'cooling', over the occupied hours of the two days."""
+    def outside(self, which: str) -> Outside | None:
+        """Say how the zone stood to a setpoint, 'heating' or 'cooling', over the occupied hours of the two days.
+
+        None where one of the two is not known in any of them.
+        """
         rows = self.rows(before=AROUND, after=AROUND)
         zone, setpoint = self.values("zone_temp")[rows], self.values(f"{which}_setpoint")[rows]
         off = (setpoint - zone) if which == "heating" else (zone - setpoint)
-        out = (off > A_LITTLE) & (self.values("occupied")[rows] > 0.5)
+        occupied = self.values("occupied")[rows] > 0.5
+        if np.isnan(off[occupied]).all():
+            return None
+        out = (off > A_LITTLE) & occupied
         if not out.any():
             return Outside(0.0, 0.0, 0.0, None, None)
         hours = self.scene.hours[rows][out]

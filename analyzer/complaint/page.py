@@ -179,8 +179,9 @@ def _then(facts: Facts) -> str:
         setpoints = f"{facts.say_difference(facts.below)} under its heating setpoint of {facts.say('heating_setpoint')}"
     elif facts.above > 0:
         setpoints = f"{facts.say_difference(facts.above)} over its cooling setpoint of {facts.say('cooling_setpoint')}"
-    occupied = facts.at("occupied")
-    state = "" if math.isnan(occupied) else " (occupied hours)" if occupied > 0.5 else " (unoccupied hours)"
+    elif math.isnan(facts.below) and math.isnan(facts.above):
+        setpoints = "its setpoints not known"
+    state = {None: "", True: " (occupied hours)", False: " (unoccupied hours)"}[facts.occupied]
     return f"{zone}, {setpoints}{state}."
 
 
@@ -217,6 +218,9 @@ def _outside(facts: Facts) -> list[str]:
     told = []
     for which, word in (("heating", "under its heating setpoint"), ("cooling", "over its cooling setpoint")):
         out = facts.outside(which)
+        if out is None:
+            told.append(f"Whether the zone was {word} cannot be said: one of the two is not known.")
+            continue
         if not out.hours:
             told.append(f"In the occupied hours of these two days the zone was never {word}.")
             continue
