@@ -1,0 +1,25 @@
+"""What each column of the terminal schedule means, in words."""
+
+COLUMNS = {
+    "kind": "single-duct, series or parallel; required",
+    "distribution": "overhead or underfloor; blank means overhead",
+    "air_handler": "the tag of the air handler that feeds it: what its terminals share is judged together",
+    "zone": "the room or zone that it serves, as people call it",
+    "floor": "the floor, for the report's groups",
+    "reheat": "none, electric or hot-water; blank means as the trends show",
+    "primary_max": "scheduled maximum primary airflow",
+    "balanced_max": "primary airflow that the balancer measured at the maximum; blank means as scheduled",
+    "primary_min": "scheduled minimum primary airflow",
+    "ventilation_min": "primary airflow that ventilation needs, as scheduled; blank means that it is worked out",
+    "heating_primary": "primary airflow allowed while heating; blank means the minimum",
+    "fan_flow": "scheduled flow of the terminal fan",
+    "outdoor_air_min": "outdoor air that the zone needs; blank means that it is worked out from people and area",
+    "outdoor_air_inlet_min": "least flow of the dedicated outdoor-air inlet; a terminal with a figure here has one",
+    "reheat_capacity": "heat that the coil or heater gives at full call",
+    "inlet_diameter": "diameter of the primary inlet",
+    "flow_coefficient": "flow of the inlet sensor at one unit of its pressure signal, square root taken",
+    "area": "floor area of the zone",
+    "people": "people that the zone is designed for",
+    "zone_volume": "volume of the zone's air, for the averaging time of ventilation",
+    "open_zone": "a name shared by terminals that serve one open space",
+}

@@ -1,0 +1,22 @@
+"""Every page that is made, by its name below ``docs/``."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from analyzer.engine.rulebook import read_rules
+from analyzer.places import rule_book
+from tests.make_docs.rule_page import index_page, rule_page
+from tests.make_docs.site_page import site_page
+
+DOCS = Path(__file__).parents[2] / "docs"
+
+
+def pages() -> dict[str, str]:
+    """Return the text of each page: the rule book as shipped, and the site file's keys."""
+    book = read_rules([rule_book()])
+    return {
+        "site-file.md": site_page(),
+        "rules/index.md": index_page(book),
+        **{f"rules/{rule.id}.md": rule_page(rule, book) for rule in book.values()},
+    }
