@@ -117,12 +117,13 @@ def flatten(series: Series, wanted: np.ndarray) -> Samples:
 
 
 def take_out_messy(every: list[Series], targets: int) -> Samples:
-    """Take the logs that need care out of their series: those of one target in several places, or with equal moments.
+    """Take the logs that need care out of their series: those with equal moments, and those of one target that overlap.
 
     Parameters
     ----------
     every : list of Series
-        Rows out of order are put in order; the logs that are taken out are marked with target -1.
+        Rows out of order are put in order; the logs that are taken out are marked with target -1. Logs of one target
+        that follow each other, such as one file a day, stay where they are.
     targets : int
         How many there are.
 
@@ -131,23 +132,45 @@ def take_out_messy(every: list[Series], targets: int) -> Samples:
     Samples
         Those logs laid flat; none in the usual case.
     """
-    met = np.zeros(targets, np.int64)
-    for series in every:
-        met += np.bincount(series.target[series.target >= 0], minlength=targets)
+    crowded = [_in_order(series) for series in every]
+    overlapping = _overlapping(every, targets)
     parts = []
-    for series in every:
-        late = series.late_rows()
-        if late.any():
-            series.sort_runs()
-            late = series.late_rows()
-        crowded = np.zeros(len(series.begin) - 1, bool)
-        crowded[np.searchsorted(series.begin, np.flatnonzero(late), side="right") - 1] = True
+    for series, full in zip(every, crowded, strict=True):
         there = series.target >= 0
-        messy = there & (crowded[None, :] | (met[np.where(there, series.target, 0)] > 1))
+        overlapping[series.target[there & full[None, :]]] = True
+    for series in every:
+        there = series.target >= 0
+        messy = there & overlapping[np.where(there, series.target, 0)]
         if messy.any():
             parts.append(flatten(series, messy))
             series.target = np.where(messy, -1, series.target)
     return join(parts)
+
+
+def _in_order(series: Series) -> np.ndarray:
+    """Bring a series' runs into the order of time; return the runs in which a moment stands twice."""
+    late = series.late_rows()
+    if late.any():
+        series.sort_runs()
+        late = series.late_rows()
+    crowded = np.zeros(len(series.begin) - 1, bool)
+    crowded[np.searchsorted(series.begin, np.flatnonzero(late), side="right") - 1] = True
+    return crowded
+
+
+def _overlapping(every: list[Series], targets: int) -> np.ndarray:
+    """Tell the targets of which two logs run at the same time."""
+    parts = []
+    for series in every:
+        column, run = np.nonzero((series.target >= 0) & (np.diff(series.begin) > 0))
+        first, last = series.time[series.begin[run]], series.time[series.begin[run + 1] - 1]
+        parts.append(np.array([series.target[column, run], first, last]).reshape(3, -1))
+    target, first, last = np.concatenate(parts, axis=1)
+    order = np.lexsort((first, target))
+    target, first, last = target[order], first[order], last[order]
+    overlapping = np.zeros(targets, bool)
+    overlapping[target[1:][(target[1:] == target[:-1]) & (first[1:] <= last[:-1])]] = True
+    return overlapping
 
 
 def without_duplicates(samples: Samples, units: list[Unit]) -> tuple[Samples, np.ndarray]:

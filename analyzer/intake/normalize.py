@@ -86,13 +86,13 @@ def _lay(
     values = {glossary[n]: table[at] for at, n in enumerate(there.tolist())}
     if "fan_status" in values and "fan_starts" in glossary:
         fan = logs.take(column_of[logs.target] == glossary.index("fan_status"))
-        starts = _fan_starts(every, grid, fan, clock, values["fan_status"])
+        starts = _fan_starts(every, grid, fan, clock, values["fan_status"], owner_of)
         given = values.get("fan_starts")
         values["fan_starts"] = starts if given is None else np.where(np.isnan(given), starts, given)
     return grid.owner, grid.time, values
 
 
-def _fan_starts(every: list[Series], grid: Grid, fan: Logs, clock: Clock, status: np.ndarray) -> np.ndarray:
+def _fan_starts(every: list[Series], grid: Grid, fan: Logs, clock: Clock, status: np.ndarray, owner_of: np.ndarray):
     """Count the fan starts of every row: from the rows where the status is an interval log, else from its events."""
     on_change = np.zeros(len(clock.step), bool)
     on_change[fan.owner[fan.interval == 0]] = True
@@ -102,9 +102,9 @@ def _fan_starts(every: list[Series], grid: Grid, fan: Logs, clock: Clock, status
     if on_change.any():
         fan = fan.take(on_change[fan.owner])
         samples = _flat(every, fan)
-        order = np.argsort(fan.target)
-        log = order[np.searchsorted(fan.target[order], samples.target)]
-        count_events(starts, grid, samples, fan.owner[log], fan.interval[log] > 0, clock)
+        steady = np.zeros(len(owner_of), bool)
+        steady[fan.target[fan.interval > 0]] = True
+        count_events(starts, grid, samples, owner_of[samples.target], steady[samples.target], clock)
     return starts
 
 
@@ -117,7 +117,10 @@ def _flat(every: list[Series], logs: Logs) -> Samples:
         wanted[logs.column[mine], logs.run[mine]] = True
         parts.append(flatten(every[n], wanted))
     samples = join(parts)
-    return samples.take(~np.isnan(samples.value))
+    samples = samples.take(~np.isnan(samples.value))
+    if len(logs.target) > len(np.unique(logs.target)) or len(parts) > 1:  # one target's logs of several files
+        samples = samples.take(np.lexsort((samples.time, samples.target)))
+    return samples
 
 
 def _nothing(air_handler: bool) -> pd.DataFrame:
@@ -144,7 +147,8 @@ def _frame(key: str, tags: list[str], owner: np.ndarray, time: np.ndarray, value
 
 def _logging(logs: Logs, tags: list[str], column_of: np.ndarray, glossary: list[str]) -> pd.DataFrame:
     table = np.full((len(tags), len(glossary)), np.nan)
-    table[logs.owner, column_of[logs.target]] = logs.interval
+    finest_last = np.argsort(-logs.interval, kind="stable")
+    table[logs.owner[finest_last], column_of[logs.target[finest_last]]] = logs.interval[finest_last]
     logging = pd.DataFrame(table, index=tags, columns=glossary)
     if "fan_starts" in glossary:
         logging["fan_starts"] = logging["fan_status"].fillna(logging["fan_starts"])

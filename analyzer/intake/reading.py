@@ -193,6 +193,7 @@ def take_series(logs: list[Log], points: list[list[Point]], site: Site, ledger: 
         source = np.where(block.entry >= 0, block.entry + first, -1)
         target = np.where(source >= 0, account.target_of[np.maximum(source, 0)], -1)
         series = Series(target, source, block.begin, time, block.number, log.layout.kind != "long")
+        log.table.columns.clear()  # a large building need not be held twice
         if good is not None:
             series.keep_rows(good)
         _set_still_occupancy_aside(series, account, ledger)

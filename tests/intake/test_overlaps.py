@@ -1,0 +1,96 @@
+"""One point in several files: one after the other, over each other, and logged two ways at once."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from analyzer.intake import read_exports
+from analyzer.site import Site
+
+HEAD = "Time,FPB-1 ZN-T (degF),FPB-1 FAN STS,VAV-2 FLOW (cfm)\n"
+CHANGES = "Time,Point,Value\n"
+
+
+def rows(days: int) -> list[str]:
+    times = pd.date_range("2026-01-05", periods=days * 96, freq="15min")
+    random = np.random.default_rng(3)
+    zone, fan, flow = (
+        random.integers(66, 76, len(times)),
+        random.integers(0, 2, len(times)),
+        random.integers(90, 900, len(times)),
+    )
+    return [f"{t},{z},{'On' if f else 'Off'},{c}\n" for t, z, f, c in zip(times, zone, fan, flow, strict=True)]
+
+
+def read(folder, **files):
+    for name, text in files.items():
+        (folder / f"{name}.csv").write_text(text)
+    return read_exports([folder], Site())
+
+
+@pytest.fixture(scope="module")
+def whole(tmp_path_factory):
+    return read(tmp_path_factory.mktemp("whole"), one=HEAD + "".join(rows(4)))
+
+
+def test_a_file_a_day_reads_like_one_file(tmp_path, whole):
+    lines = rows(4)
+    days = {f"day{n}": HEAD + "".join(lines[96 * n : 96 * (n + 1)]) for n in (2, 0, 3, 1)}
+    trends = read(tmp_path, **days)
+    pd.testing.assert_frame_equal(trends.terminals, whole.terminals)
+    pd.testing.assert_frame_equal(trends.logging, whole.logging)
+    assert trends.ledger.set_aside == {}
+
+
+def test_days_that_overlap_read_like_one_file_and_count_the_doubles(tmp_path, whole):
+    lines = rows(4)
+    trends = read(tmp_path, a=HEAD + "".join(lines[:200]), b=HEAD + "".join(lines[150:]))
+    pd.testing.assert_frame_equal(trends.terminals, whole.terminals)
+    assert trends.ledger.set_aside == {"duplicate timestamp": 150}
+    assert trends.ledger.cells_used == whole.ledger.cells_used
+
+
+def test_rows_in_any_order_read_like_one_file(tmp_path, whole):
+    lines = rows(4)
+    np.random.default_rng(1).shuffle(lines)
+    pd.testing.assert_frame_equal(read(tmp_path, one=HEAD + "".join(lines)).terminals, whole.terminals)
+
+
+def changes(*events: tuple[str, str]) -> str:
+    return CHANGES + "".join(f"2026-01-05 {time},FPB-1 FAN STS,{state}\n" for time, state in events)
+
+
+BURST = (
+    ("00:01:00", "Off"),
+    ("00:02:10", "On"),
+    ("00:03:00", "Off"),
+    ("00:04:30", "On"),
+    ("00:16:00", "Off"),
+    ("00:21:40", "On"),
+)
+
+
+def test_changes_in_several_files_are_one_log(tmp_path):
+    one = read(tmp_path, one=changes(*BURST))
+    (tmp_path / "one.csv").unlink()
+    two = read(tmp_path, a=changes(*BURST[:3]), b=changes(*BURST[3:]))
+    pd.testing.assert_frame_equal(one.terminals, two.terminals)
+    assert one.terminals["fan_starts"].tolist() == [0, 0, 0, 0, 1]  # two starts stand before the first row
+
+
+def test_a_status_logged_both_ways_is_taken_from_its_changes_and_a_measurement_from_its_interval(tmp_path):
+    lines = [f"2026-01-05 00:{m:02d}:00,{70 + m % 3},Off,100\n" for m in range(0, 60, 5)]
+    zone = "".join(
+        f"2026-01-05 00:{m:02d}:07,FPB-1 ZN-T (degF),{60 + m}\n" for m in (2, 9, 11, 17, 23, 24, 31, 38, 44, 53)
+    )
+    trends = read(tmp_path, table=HEAD + "".join(lines), log=changes(*BURST) + zone)
+    terminal = trends.terminals[trends.terminals["terminal"] == "FPB-1"]
+    assert terminal["zone_temp"].max() < 23
+    assert terminal["fan_starts"].tolist()[:6] == [0, 2, 0, 0, 0, 1]
+    told = trends.ledger
+    assert told.cells_read == told.cells_used + sum(told.set_aside.values())
+    # Within the changes' span: the table's statuses from 00:05 to 00:20. Within the table's: every change of the zone.
+    assert told.set_aside == {"duplicate timestamp": 4 + 10}
+    assert any("both at an interval and on change of value" in said for said in told.assumptions)
