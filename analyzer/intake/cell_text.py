@@ -17,6 +17,7 @@ from analyzer.intake.value_text import MISSING, is_missing
 _TEXT = pa.dictionary(pa.int32(), pa.string())
 _COLUMN_AND_VALUE = re.compile(r"column #(\d+)")
 _RETRIES = 3
+_SHORTEST_STAMP = 12  # letters of a stamp that is all digits
 _TYPED_BY = 12  # first lines of data
 
 
@@ -60,7 +61,11 @@ def _types(dialect: Dialect, width: int) -> list[pa.DataType]:
     for n in range(width):
         cells = [cells[n] for cells in sample if n < len(cells)]
         filled = [cell for cell in cells if not is_missing(cell)]
-        numbers = filled and all(map(bare_number, filled)) and not any(map(looks_like_stamp, filled))
+        numbers = (
+            filled
+            and all(map(bare_number, filled))
+            and not any(len(cell) >= _SHORTEST_STAMP and looks_like_stamp(cell) for cell in filled)
+        )
         types.append(pa.float64() if numbers else _TEXT)
     return types
 

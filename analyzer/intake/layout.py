@@ -286,17 +286,13 @@ def _is_flag_column(column: pa.ChunkedArray) -> bool:
 
 def _wide(table: RawTable, words: list[str], time: list[int], rest: list[int]) -> Layout:
     """A column per point; a column named like the one before it and a word for quality flags that one."""
-    flags = {}
+    there, flags = set(rest), {}
     for n in rest:
-        before = n - 1
-        if (
-            before in rest
-            and _is_text(table.columns[n])
-            and _flags_column(words[n], words[before])
-            and _is_flag_column(table.columns[n])
-        ):
-            flags[before] = n
-    return Layout("wide", time, values=[n for n in rest if n not in flags.values()], flags=flags)
+        named = n - 1 in there and _is_text(table.columns[n]) and _flags_column(words[n], words[n - 1])
+        if named and _is_flag_column(table.columns[n]):
+            flags[n - 1] = n
+    spent = set(flags.values())
+    return Layout("wide", time, values=[n for n in rest if n not in spent], flags=flags)
 
 
 def _flags_column(word: str, before: str) -> bool:

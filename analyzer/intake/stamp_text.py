@@ -42,6 +42,7 @@ SPELLINGS = {
         r"(?P<hour>\d{2})(?P<minute>\d{2})(?P<second>\d{2})?(?P<offset>Z)?\s*$"
     ),
 }
+_SHORTEST = 6  # letters: 1/1/26
 COMPILED = {name: re.compile(pattern) for name, pattern in SPELLINGS.items()}
 CLOCK_ONLY = re.compile(rf"^\s*{_CLOCK}\s*$")
 
@@ -77,7 +78,7 @@ class Fields:
 
 def looks_like_stamp(text: str) -> bool:
     """Tell whether a cell may be a date with or without a time."""
-    return any(pattern.match(text) for pattern in COMPILED.values())
+    return len(text) >= _SHORTEST and any(pattern.match(text) for pattern in COMPILED.values())
 
 
 def looks_like_clock(text: str) -> bool:

@@ -33,6 +33,7 @@ class TagFinder:
         self.terminals = _index(terminals)
         self.air_handlers = _index(air_handlers)
         self._spelling: dict[tuple[str, bool], str] = {}
+        self._found: dict[tuple[str, str | None], Owner] = {}
 
     def find(self, name: str, hint: str | None = None) -> Owner:
         """Find the owner of a point.
@@ -44,6 +45,11 @@ class TagFinder:
         hint : str, optional
             What else may hold the tag: the file's name, a line above the header, a column of tags.
         """
+        if (name, hint) not in self._found:
+            self._found[name, hint] = self._find(name, hint)
+        return self._found[name, hint]
+
+    def _find(self, name: str, hint: str | None) -> Owner:
         tokens = tokens_of(name)
         hints = tokens_of(hint) if hint else ()
         for look in (self._known, self._by_equipment):

@@ -78,6 +78,7 @@ def no_unit(text: str | None) -> bool:
     return text is None or bare(text).lower() in _NO_UNIT
 
 
+@lru_cache(maxsize=65536)
 def take_unit(header: str) -> tuple[str, str | None]:
     """Split a header into its name and the unit that it carries in brackets; ``None`` where it carries none.
 
