@@ -66,7 +66,7 @@ CATALOGUE: dict[str, Kind] = {
         also=("primary-below-setpoint", "flow-sensor-drift", "zone-too-warm")),
     "maximum-entered-too-high": Kind(
         {"maximum": 1.4, "inlet_path": 1.5}, ("primary-above-maximum",), _ANY,
-        "maximum flow entered too high in the controller"),
+        "maximum flow entered too high in the controller", also=("flow-sensor-drift",)),
     "flow-zero-error": Kind(
         {"flow_zero": 0.016 * INCH_WC}, ("flow-sensor-drift", "flow-with-closed-damper"), _ANY,
         "flow sensor reads air with the damper shut: zero drifted"),
@@ -77,11 +77,13 @@ CATALOGUE: dict[str, Kind] = {
         {"flow_gain": 1.45}, ("flow-sensor-drift",), _ANY, "flow sensor reads high",
         also=("reheat-leaking-by", "fan-short-of-flow", "primary-above-maximum")),
     "flow-loop-hunts": Kind(
-        {"flow_swing": 9.0}, ("airflow-hunting",), _ANY, "flow loop tuned far too fast",
+        {"flow_swing": 30.0, "flow_smoothing": 0.05}, ("airflow-hunting",), _ANY,
+        "flow loop tuned far too fast for its smoothed reading",
         also=("primary-below-setpoint",)),
     "damper-linkage-slipped": Kind(
         {"damper_slips": 0.35}, ("damper-not-moving-air",), _ANY, "actuator turns, the blade does not",
-        also=("flow-with-closed-damper", "starved-terminal", "primary-below-setpoint")),
+        also=("flow-with-closed-damper", "starved-terminal", "primary-below-setpoint", "flow-sensor-drift",
+              "primary-below-ventilation-minimum", "zone-too-warm")),
     "fan-band-too-narrow": Kind(
         _BARE | {"fan_least_run": 3.5, "fan_least_rest": 3.5, "draught": 0.07},
         ("fan-short-cycling",), _PARALLEL,
@@ -101,7 +103,7 @@ CATALOGUE: dict[str, Kind] = {
         "fan does not start when commanded", also=("zone-too-cold", "heating-capacity-short")),
     "fan-status-broken": Kind(
         {"fan_status_held": 0.0}, ("fan-status-disagrees-with-command", "parallel-fan-missing-in-heating"), _PARALLEL,
-        "current switch broken: status stays off while the fan runs"),
+        "current switch broken: status stays off while the fan runs", also=("reheat-without-airflow",)),
     "series-fan-off": Kind(
         {"fan_hand": 0.0, "no_fan_interlock": 1.0}, ("series-fan-off-when-occupied", "series-primary-without-fan"),
         _SERIES, "fan switched off by hand; primary air goes on without it",
@@ -115,11 +117,11 @@ CATALOGUE: dict[str, Kind] = {
     "heat-in-hand": Kind(
         {"heat_hand": 0.4}, ("reheat-during-cooling",), _HEATED, "reheat held open by hand",
         also=("reheat-without-airflow", "reheat-with-high-primary", "zone-too-warm",
-              "parallel-fan-missing-in-heating")),
+              "parallel-fan-missing-in-heating", "neighbours-fighting")),
     "heat-without-air": Kind(
         {"heat_hand": 0.3, "no_heat_interlock": 1.0}, ("reheat-without-airflow", "reheat-during-cooling"),
         "reheat == 'electric'", "electric heat held on by hand with its airflow switch bridged",
-        also=("reheat-with-high-primary", "zone-too-warm")),
+        also=("reheat-with-high-primary", "zone-too-warm", "neighbours-fighting")),
     "valve-leaks-by": Kind(
         {"heat_leak": 0.16}, ("reheat-leaking-by",), "reheat == 'hot-water'", "valve passes water when shut",
         also=("flow-sensor-drift", "zone-too-warm")),
@@ -153,7 +155,8 @@ CATALOGUE: dict[str, Kind] = {
         also=("reheat-hunting", "airflow-hunting", "zone-too-cold")),
     "setpoints-too-close": Kind(
         {"heating_shift": 2.2}, ("setpoints-too-close",), _ANY,
-        "heating setpoint raised to just below the cooling one", also=("zone-too-cold",)),
+        "heating setpoint raised to just below the cooling one",
+        also=("zone-too-cold", "reheat-during-cooling", "reheat-with-high-primary")),
     "no-setback": Kind(
         {"no_setback": 1.0}, ("no-unoccupied-setback",), _ANY, "no unoccupied setpoints"),
     "zone-sensor-flat": Kind(
@@ -162,7 +165,8 @@ CATALOGUE: dict[str, Kind] = {
         {"zone_error": 30.0}, ("sensor-implausible",), _ANY, "zone sensor wired wrongly: reads 30 K too warm",
         also=("zone-too-warm", "zone-too-cold")),
     "duct-pressure-too-high": Kind(
-        {"static": 3.0}, ("inlet-overpressure",), "air handler", "duct static pressure far above its setpoint"),
+        {"static": 3.0}, ("inlet-overpressure",), "air handler", "duct static pressure far above its setpoint",
+        also=("air-handler-common-cause",)),
     "duct-pressure-too-low": Kind(
         {"static": 0.05}, ("air-handler-common-cause", "starved-terminal"), "air handler",
         "supply fan cannot hold its duct static pressure",

@@ -62,7 +62,9 @@ def flow_setpoint(b, t, knobs, mode) -> None:
 
 def move_damper(b, t, knobs) -> None:
     """Drive the damper towards the flow setpoint, within its stroke time; rest within a deadband."""
-    error = (t.flow_setpoint - t.flow_read) / b.primary_max
+    smoothed = t.flow_seen + knobs.flow_smoothing * (t.flow_read - t.flow_seen)
+    t.flow_seen = np.where(knobs.flow_smoothing < 1.0, smoothed, t.flow_read)
+    error = (t.flow_setpoint - t.flow_seen) / b.primary_max
     near = 0.004 + 0.01 * t.flow_setpoint / b.primary_max
     step = np.where(np.abs(error) < near, 0.0, 0.35 * knobs.flow_swing * error)
     step = np.where(t.flow_setpoint <= 0.0, -1.0, step)

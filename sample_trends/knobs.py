@@ -24,6 +24,7 @@ KNOBS: dict[str, tuple[float, str]] = {
     "damper_open": (0.0, "1: the controller holds the damper fully open"),
     "inlet_path": (1.0, "flow that the duct lets through at a pressure, over design"),
     "flow_swing": (1.0, "gain of the flow loop over a sound one's"),
+    "flow_smoothing": (1.0, "share of a new flow reading that the flow loop takes in at each step; 1: all of it"),
     "flow_gain": (1.0, "flow reading over true flow"),
     "flow_zero": (0.0, "pressure that the flow sensor reads without flow [Pa]"),
     "flow_frozen": (0.0, "1: the flow reading stays as it is"),

@@ -67,8 +67,8 @@ def beginning(count: int) -> SimpleNamespace:
         return np.full(count, float(value))
 
     zeros = (
-        "heating_sum", "cooling_sum", "heating_call", "cooling_call", "actuator", "blade", "flow_read", "flow_setpoint",
-        "primary_flow", "fan_command", "fan_running", "fan_status", "fan_speed", "valve", "stage", "heat_signal",
+        "heating_sum", "cooling_sum", "heating_call", "cooling_call", "actuator", "blade", "flow_read", "flow_seen",
+        "flow_setpoint", "primary_flow", "fan_command", "fan_running", "fan_status", "fan_speed", "valve", "stage", "heat_signal",
         "heat_error", "coil_heat", "discharge_flow", "outdoor_inlet", "felt", "sensor_noise", "occupied",
     )  # fmt: skip
     warm = (

@@ -31,8 +31,8 @@ LEAST_CALL = 45.0
 LEAST_RISE = 4.0
 # A call that moves by no more between two samples, and by half of it about its mean, is steady [%].
 LARGEST_STEP = 5.0
-# Electric heat may be switched every few minutes [s].
-FINE_FOR_HEAT = 300.0
+# A log this fine follows a modulated call [s]; stages may be switched every few minutes, between two of its samples.
+FINE_FOR_HEAT, FINE_FOR_STAGES = 300.0, 120.0
 # What electric heat gives against its schedule, by voltage and rounding. Judgement.
 HEATER_TOLERANCE = 0.10
 
@@ -131,8 +131,14 @@ def _share_doubt(scene: Scene, rows, share, primary_temp, induced_temp) -> np.nd
 
 def _by_heat(scene: Scene) -> tuple[np.ndarray, np.ndarray]:
     # A slower log cannot tell a steady call from one that came and went.
-    fits = (scene.words("reheat") == "electric") & ~scene.has_outdoor_air_inlet & (scene.interval <= FINE_FOR_HEAT)
-    there = scene.per_row(fits) & _at_full_speed(scene) & (scene.trend("reheat_position") >= LEAST_CALL)
+    fits = (scene.words("reheat") == "electric") & ~scene.has_outdoor_air_inlet
+    fine = np.where(scene.value("reheat_modulates") > 0.5, FINE_FOR_HEAT, FINE_FOR_STAGES)
+    there = (
+        scene.per_row(fits)
+        & (scene.per_row(scene.interval) <= fine)
+        & _at_full_speed(scene)
+        & (scene.trend("reheat_position") >= LEAST_CALL)
+    )
     rows = np.flatnonzero(there & _call_is_steady(scene))
     series, scheduled = _of_terminals(scene, rows)
     primary, primary_temp = scene.value("primary_air")[rows], scene.value("primary_temp")[rows]

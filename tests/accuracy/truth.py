@@ -31,7 +31,9 @@ class Truth:
         if at not in self.week.building.air_handlers.index:
             return hours_of(rule, self._terminal(at))
         table = self.week.building.terminals
-        own = sorted((hours_of(rule, self._terminal(tag)) for tag in table.index[table["air_handler"] == at]), reverse=True)
+        own = sorted(
+            (hours_of(rule, self._terminal(tag)) for tag in table.index[table["air_handler"] == at]), reverse=True
+        )
         return own[max(SHARING, round(SHARE * len(own))) - 1]
 
     def shown(self, rule: str, hours: float) -> bool:
@@ -43,7 +45,9 @@ class Truth:
         groups = self.schedule["open_zone"].dropna()
         mates = [other for other in groups.index[groups == row["open_zone"]] if other != tag]
         handler = self._local(self._handlers[row["air_handler"]])
-        return Terminal(self._local(self._trends[tag]), handler, row, [self._local(self._trends[mate]) for mate in mates])
+        return Terminal(
+            self._local(self._trends[tag]), handler, row, [self._local(self._trends[mate]) for mate in mates]
+        )
 
     def _local(self, rows: pd.DataFrame) -> pd.DataFrame:
         return rows.set_index("time").tz_convert(self._zone)

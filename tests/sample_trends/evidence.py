@@ -114,7 +114,7 @@ def _drifts(t: Terminal) -> pd.Series:
 
 
 def _neighbours_cool(t: Terminal) -> pd.Series:
-    cooling = [(n["zone_temp"] > n["cooling_setpoint"] - 0.2) for n in t.neighbours]
+    cooling = [(n["zone_temp"] > n["cooling_setpoint"]) for n in t.neighbours]
     return pd.concat(cooling, axis=1).any(axis=1) if cooling else pd.Series(False, t.trend.index)
 
 
@@ -123,7 +123,7 @@ SIGNS = {
     "primary-below-ventilation-minimum": lambda t, r, s: ventilation_ratio(t) < 0.9,
     "outdoor-air-inlet-below-minimum": lambda t, r, s: t.occupied & (r.outdoor_air_flow < 0.8 * s.outdoor_air_inlet_min),
     "primary-below-setpoint": lambda t, r, s: t.steady & (t.mean(r.primary_flow) < 0.8 * t.mean(r.primary_flow_setpoint)),
-    "starved-terminal": lambda t, r, s: (r.damper_position > 90) & (r.primary_flow < 0.82 * r.primary_flow_setpoint),
+    "starved-terminal": lambda t, r, s: t.occupied & (r.damper_position > 90) & (r.primary_flow < 0.82 * r.primary_flow_setpoint),
     "primary-above-maximum": lambda t, r, s: r.primary_flow > 1.15 * s.primary_max,
     "flow-with-closed-damper": lambda t, r, s: (r.damper_position.rolling("10min").max() <= 1) & (r.primary_flow > 0.08 * s.primary_max),
     "flow-sensor-drift": lambda t, r, s: _drifts(t),
