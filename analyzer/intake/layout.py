@@ -297,8 +297,3 @@ def _wide(table: RawTable, words: list[str], time: list[int], rest: list[int]) -
 
 def _flags_column(word: str, before: str) -> bool:
     return word in FLAG_WORDS or any(word == before + suffix for suffix in FLAG_WORDS)
-
-
-def is_null_column(column: pa.ChunkedArray) -> bool:
-    """Tell a column without any value."""
-    return column.null_count == len(column) or pc.all(pc.is_null(column)).as_py()

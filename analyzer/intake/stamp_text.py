@@ -48,25 +48,6 @@ CLOCK_ONLY = re.compile(rf"^\s*{_CLOCK}\s*$")
 
 
 @dataclass
-class Parsed:
-    """Distinct stamps, read.
-
-    Attributes
-    ----------
-    micros : ndarray of int64
-        Microseconds; ``NOT_A_TIME`` where unreadable.
-    absolute : ndarray of bool
-        True where the text carries its offset, so that ``micros`` is UTC.
-    summer : ndarray of int8
-        1 where the text names daylight time, 0 standard time, -1 where it says neither.
-    """
-
-    micros: np.ndarray
-    absolute: np.ndarray
-    summer: np.ndarray
-
-
-@dataclass
 class Fields:
     """The numbers that distinct stamps of one spelling hold; ``at`` says which stamps they are."""
 

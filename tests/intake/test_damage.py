@@ -73,7 +73,7 @@ def damage(data: bytes, kind: str, at: float, size: int, letter: int) -> bytes:
     return data[:place] + b"\x00" * size + data[place + size :]
 
 
-@settings(max_examples=250, deadline=None, phases=PHASES, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=150, deadline=None, phases=PHASES, suppress_health_check=[HealthCheck.too_slow])
 @given(
     st.sampled_from(sorted(EXPORTS)),
     st.lists(

@@ -80,7 +80,7 @@ def dialects(draw) -> Dialect:
     )
 
 
-@settings(max_examples=150, deadline=None, phases=PHASES, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=100, deadline=None, phases=PHASES, suppress_health_check=[HealthCheck.too_slow])
 @given(buildings(), st.sampled_from(LAYOUTS), st.sampled_from(STORES), dialects())
 def test_a_building_reads_back_as_itself(building, layout, store, dialect):
     with tempfile.TemporaryDirectory() as folder:
