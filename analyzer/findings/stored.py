@@ -63,8 +63,11 @@ class StoredReview:
 
     def schedule(self, terminal: str) -> dict:
         """Return a terminal's row of the schedule; empty where it is in none."""
-        table = self.site.schedule
-        return table.loc[terminal].to_dict() if terminal in table.index else {}
+        return self._schedule.get(terminal, {})
+
+    @cached_property
+    def _schedule(self) -> dict[str, dict]:
+        return self.site.schedule.to_dict("index")
 
     def air_handler(self, terminal: str) -> str | None:
         """Return the air handler on which a terminal hangs, if the schedule says."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 import numpy as np
 import pandas as pd
@@ -63,6 +64,13 @@ class TrendBox:
         low, high = self.data["series"][name]["ends"]
         return low, high
 
+    def marked(self, stretches: list[tuple[pd.Timestamp, pd.Timestamp]]) -> TrendBox:
+        """Return the same charts with other stretches marked through every panel."""
+        origin = self.data["origin"]
+        episodes = [[round(edge.timestamp() - origin) for edge in stretch] for stretch in stretches]
+        told = {"findings": [{"rule": "marked", "episodes": episodes}], "reach": dict(self.data["reach"])}
+        return TrendBox(self.data | told, self.panels, self.units)
+
     @property
     def embedded(self):
         """The data as a page embeds it."""
@@ -104,27 +112,33 @@ def trend_box(
         series |= _supply(trends, air_handler, units, start, end)
     limits = flow_limits(schedule, units)
     panels = [panel for panel in drawn_panels(series, PANELS) if only is None or panel.name in only]
-    stretches = [[round(edge.timestamp() - origin) for edge in stretch] for stretch in marked]
     data = {
         "origin": origin,
         "length": max(int(end.timestamp()) - origin, 900),
         "hold": int(3 * rows.grid),
-        "clock": clock_changes(start.tz_convert("UTC"), end.tz_convert("UTC"), trends.time_zone),
+        "clock": _clock_changes(start.tz_convert("UTC"), end.tz_convert("UTC"), trends.time_zone),
         "series": series,
         "reach": panel_reach(series, limits, units) | {"episodes": [1]},
         "limits": limits,
         "starts": fan_starts(rows, origin),
         "occupied": occupied_stretches(rows, origin),
-        "findings": [{"rule": "marked", "episodes": stretches}],
+        "findings": [],
     }
-    return TrendBox(data, panels, units)
+    return TrendBox(data, panels, units).marked(marked)
+
+
+_clock_changes = lru_cache(maxsize=8)(clock_changes)  # the same for all terminals of a period
 
 
 def _rows(trends: Trends, terminal: str, in_force: pd.DataFrame, start, end) -> TerminalRows | None:
     table = trends.terminals
-    there = (table["terminal"] == terminal) & (table["time"] >= start) & (table["time"] <= end)
-    at = np.flatnonzero(there.to_numpy())
-    if not len(at):
+    # The table is sorted by terminal then time: a terminal's rows are found, not looked for.
+    code, time = table["terminal"].cat.codes.to_numpy(), table["time"].array
+    own = table["terminal"].cat.categories.get_indexer([terminal])[0]
+    first, last = np.searchsorted(code, [own, own + 1]) if own >= 0 else (0, 0)
+    first, last = first + time[first:last].searchsorted([start, end + pd.Timedelta("1us")])
+    at = slice(first, last)
+    if first == last:
         return None
     columns = {name: table[name].to_numpy()[at] for name in TERMINAL}
     columns |= {name: in_force[name].to_numpy(dtype=float)[at] for name in JUDGED}

@@ -37,7 +37,8 @@ def write_pages(comparison: Comparison, folder: Path, progress: Callable[[str], 
     write_assets(folder / "assets")
     (folder / "findings").mkdir()
     template, boxes = environment.get_template("change.html"), _Boxes(comparison)
-    for done, change in enumerate(comparison.changes, 1):
+    by_terminal = sorted(comparison.changes, key=lambda change: change.latest["terminal"])
+    for done, change in enumerate(by_terminal, 1):
         page = template.render(_change_context(change, comparison, boxes), root="../")
         (folder / "findings" / change_page(change)).write_text(page, encoding="utf-8")
         progress(f"writing the comparison, page {done} of {len(comparison.changes)}")
@@ -198,10 +199,17 @@ class _Side:
         self.trends: Trends = review.trends([terminal for terminal in wanted if terminal in known])
         scene = review.scene(self.trends)
         self.in_force = pd.DataFrame({name: scene.value(name) for name in JUDGED})
+        self._kept: tuple[str | None, TrendBox | None] = (None, None)
 
     def box(self, terminal: str, finding: dict | None) -> TrendBox | None:
-        if terminal not in self.trends.terminals["terminal"].cat.categories:
-            return None
+        """The charts of a terminal with a finding's episodes; pages come terminal by terminal, so one is kept."""
+        if self._kept[0] != terminal:
+            self._kept = terminal, self._plain(terminal)
+        kept = self._kept[1]
+        episodes = (finding or {}).get("episodes", [])
+        return kept and kept.marked([(pd.Timestamp(one["from"]), pd.Timestamp(one["to"])) for one in episodes])
+
+    def _plain(self, terminal: str) -> TrendBox | None:
         start, end = self.review.period
         return trend_box(
             self.trends,
@@ -212,8 +220,5 @@ class _Side:
             units=self.review.site.units,
             start=start,
             end=end,
-            marked=[
-                (pd.Timestamp(episode["from"]), pd.Timestamp(episode["to"]))
-                for episode in (finding or {}).get("episodes", [])
-            ],
+            marked=[],
         )
