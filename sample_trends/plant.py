@@ -68,8 +68,9 @@ def beginning(count: int) -> SimpleNamespace:
 
     zeros = (
         "heating_sum", "cooling_sum", "heating_call", "cooling_call", "actuator", "blade", "flow_read", "flow_seen",
-        "flow_setpoint", "primary_flow", "fan_command", "fan_running", "fan_status", "fan_speed", "valve", "stage", "heat_signal",
-        "heat_error", "coil_heat", "discharge_flow", "outdoor_inlet", "felt", "sensor_noise", "occupied",
+        "flow_setpoint", "primary_flow", "fan_command", "fan_running", "fan_status", "fan_speed", "valve", "stage",
+        "heat_signal", "heat_error", "coil_heat", "discharge_flow", "outdoor_inlet", "felt", "sensor_noise",
+        "occupied",
     )  # fmt: skip
     warm = (
         "zone_temp", "mass_temp", "zone_read", "plenum_temp", "primary_temp", "discharge_temp", "entering_temp",
