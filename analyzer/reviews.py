@@ -12,7 +12,9 @@ from analyzer.contract import ContractCheck
 from analyzer.engine.building import judge_building
 from analyzer.engine.rule import Rule
 from analyzer.engine.rulebook import read_rules
+from analyzer.findings.answers import Answers, read_answers
 from analyzer.findings.findings import collect_building
+from analyzer.findings.heating import heating_capability
 from analyzer.findings.results import Results
 from analyzer.places import rule_book
 from analyzer.request import trend_request
@@ -68,7 +70,6 @@ class Review:
         CallError
             The folder cannot be written, or an issue log cannot be read.
         """
-        from analyzer.findings.answers import read_answers
         from analyzer.handover import write
 
         told = read_answers(answers) if isinstance(answers, str | Path) else answers
@@ -127,6 +128,7 @@ def review(
         in_force=pd.DataFrame(
             {name: scene.value(name) for name in ("occupied", "heating_setpoint", "cooling_setpoint")}
         ),
+        heating=heating_capability(scene, rules),
         assumptions=[*site.assumptions, *trends.ledger.assumptions, *scene.notes],
         contract=trends.ledger.contract,
     )

@@ -111,6 +111,9 @@ class Results:
     in_force : DataFrame
         Row by row beside ``trends.terminals``: ``occupied``, ``heating_setpoint``, ``cooling_setpoint`` as they were
         judged (trended, or from the site file), for the charts.
+    heating : DataFrame
+        Index terminal: heat delivered, the most by primary air alone and with the fan, heat needed [W], and the hours
+        of heating that they are of; terminals that hardly heated are left out.
     assumptions : list of str
         Everything that was taken as given, from intake to judgement.
     contract : dict
@@ -128,6 +131,7 @@ class Results:
     findings: list[Finding]
     requests: pd.DataFrame
     in_force: pd.DataFrame
+    heating: pd.DataFrame = field(default_factory=pd.DataFrame)
     assumptions: list[str] = field(default_factory=list)
     contract: dict = field(default_factory=dict)
     history: list[Round] = field(default_factory=list)

@@ -50,6 +50,7 @@ class TerminalPages:
             "counts": {verdict: sum(row["verdict"] == verdict for row in applicable) for verdict in words.VERDICTS},
             "neighbours": self._neighbours(place),
             "requests": self._requests.get(place.terminal, []),
+            "heating": self._heating(place),
         }
         return told | self.trends.context(place, findings)
 
@@ -68,6 +69,20 @@ class TerminalPages:
             ("Open with", schedule.get("open_zone")),
         ]
         return [(name, fact) for name, fact in facts if isinstance(fact, str) and fact]
+
+    def _heating(self, place: Place) -> dict | None:
+        """The heating capability panel: what was given and needed at the hardest, and the most that could be given."""
+        if place.terminal not in self.results.heating.index:
+            return None
+        figures = self.results.heating.loc[place.terminal]
+        said = {
+            "Delivered to the zone, hardest hours": figures["delivered"],
+            "Needed by the zone, hardest hours": figures["needed"],
+            "Most by primary air alone": figures["by_primary_alone"],
+            "Most with the fan": figures["with_fan"],
+        }
+        known = [(name, words.shown(value, "power", self.units)) for name, value in said.items() if value == value]
+        return {"figures": known, "hours": words.hours(figures["hours"])} if known else None
 
     def _scheduled(self, schedule: dict, key: str, dimension: str) -> str | None:
         value = schedule.get(key)
