@@ -12,7 +12,7 @@ from tests.make_docs.case_figure import Figure, Line, Panel
 WIDTH = 560
 # Okabe and Ito's palette, without its yellow, which is faint on white.
 COLOURS = ("#0072B2", "#D55E00", "#009E73", "#CC79A7", "#56B4E9", "#000000")
-DASHES = ([1, 0], [7, 2], [2, 2], [9, 2, 2, 2], [1, 0], [4, 4])
+DASHES = ([1, 0], [7, 2], [2, 2], [9, 2, 2, 2], [1, 4], [4, 4])
 LIMIT, LIMIT_DASH = "#444444", [4, 3]
 FAULT = "#FBE7C6"
 
