@@ -326,10 +326,10 @@ def _what_to_check(found: Survey, terminals: pd.DataFrame, given: bool, undecide
         lines.append('site.toml: set time_zone; until then stamps without an offset are taken as "UTC".')
     unknown = [point.column for point in points if not point.mapped and not point.ignored]
     if unknown:
-        lines.append(f"points.csv: {len(unknown)} points were not recognised and stand first: {some(unknown)}.")
+        lines.append(f"points.csv: not recognised, {len(unknown)} points, which stand first: {some(unknown)}.")
     unsure = [point.column for point in mapped if _sureness(point) == 1]
     if unsure:
-        lines.append(f"points.csv: {len(unsure)} points are guesses: {some(unsure)}.")
+        lines.append(f"points.csv: guesses, {len(unsure)} points: {some(unsure)}.")
     guessed = [point.column for point in mapped if point.unit_from == "assumption"]
     if guessed:
         lines.append(f"points.csv: the unit of {len(guessed)} points is a guess: {some(guessed)}.")
