@@ -68,11 +68,6 @@ def over(value: float, limit: float) -> bool | None:
     return None if math.isnan(value) or math.isnan(limit) else value > limit
 
 
-def both(*truths: bool | None) -> bool | None:
-    """Tell whether all hold: false where one is false, unknown where one is unknown and none is false."""
-    return False if False in truths else None if None in truths else True
-
-
 def no(truth: bool | None) -> bool | None:
     """Turn a truth round; what is unknown stays unknown."""
     return None if truth is None else not truth

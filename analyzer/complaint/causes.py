@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from analyzer.complaint.case import DECISIVE, STRONG, WEAK, Case, both, no, over
+from analyzer.complaint.case import DECISIVE, STRONG, WEAK, Case, no, over
 from analyzer.complaint.facts import A_LITTLE, Facts
 
 # Judgement, each: a call for heat worth the name, a full one, and a shut valve [%]; a share that falls well short; air
@@ -42,9 +42,12 @@ def _not_called(f: Facts, feels: str) -> Case | None:
     called = over(f.at("reheat_position"), CALL)
     position = f.say("reheat_position")
     case.sign(DECISIVE, over(f.below, A_LITTLE), _below(f), _not_below(f), "zone_temp and heating_setpoint")
-    return case.sign(
+    case.sign(
         DECISIVE, no(called), f"Reheat stood at {position}.", f"Reheat was called at {position}.", "reheat_position"
     )
+    # Common practice: with its fan off, a fan-powered terminal's heat is locked out.
+    fan_off = f.kind != "single-duct" and over(f.at("fan_on"), 0.5) is False
+    return case.sign(DECISIVE - WEAK, not fan_off, "", "Its fan was off, which locks the heat out.")
 
 
 def _coil_gives_little(f: Facts, feels: str) -> Case | None:
@@ -82,14 +85,14 @@ def _fan_missing(f: Facts, feels: str) -> Case | None:
         "The terminal's fan does not help to heat",
         ("parallel-fan-missing-in-heating", "series-fan-off-when-occupied", "fan-short-of-flow"),
     )
-    running, called = over(f.at("fan_on"), 0.5), over(f.at("reheat_position"), CALL)
-    case.sign(
-        STRONG,
-        both(no(running), called),
-        "The fan was off while heat was called for.",
-        "The fan ran, or no heat was called for.",
-        "fan_status",
-    )
+    running = over(f.at("fan_on"), 0.5)
+    # A series fan has to run while people are in, a parallel one while heat is called for or the zone is short of it.
+    called = True in (over(f.at("reheat_position"), CALL), over(f.below, A_LITTLE))
+    wanted = f.occupied if f.kind == "series" else called
+    why = "in occupied hours" if f.kind == "series" else "though the zone asked for heat"
+    case.sign(STRONG, no(running) if wanted else None, f"The fan was off {why}.", "The fan ran.")
+    if running is None:
+        case.unknown.append("fan_status")
     primary, with_fan = f.at("heat_by_primary_alone"), f.at("heat_with_fan")
     told = f"Primary air alone can bring {_power(f, primary)}, with the fan {_power(f, with_fan)}."
     return case.sign(WEAK, over(with_fan, 1.5 * primary), told, "")

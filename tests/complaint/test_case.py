@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from analyzer.complaint.case import DECISIVE, STRONG, WEAK, Case, both, no, over
+from analyzer.complaint.case import DECISIVE, STRONG, WEAK, Case, no, over
 
 
 class Facts:
@@ -21,14 +21,6 @@ class Facts:
 )
 def test_what_is_not_known_is_neither_over_nor_under(value, limit, told):
     assert over(value, limit) is told
-
-
-@pytest.mark.parametrize(
-    ("truths", "told"),
-    [((True, True), True), ((True, False), False), ((None, False), False), ((None, True), None), ((), True)],
-)
-def test_both_is_false_as_soon_as_one_is(truths, told):
-    assert both(*truths) is told
 
 
 def test_no_keeps_what_is_unknown():

@@ -29,6 +29,7 @@ def likely(ran) -> list[str]:
             ["--terminal", "FPT-2-08", "--at", "2026-01-29 16:00", "--feels", "warm"],
             "Too little cooling air reaches the zone",
         ),
+        (["--terminal", "FPT-3-14", "--at", "2026-01-30 09:00"], "The terminal's fan does not help to heat"),
         (["--terminal", "VAV-2-05", "--at", "2026-01-28 15:00"], "The terminal heats a zone that is warm already"),
         (["--terminal", "FPT-3-06", "--at", "2026-01-29 15:00"], "The terminal heats a zone that is warm already"),
     ],
