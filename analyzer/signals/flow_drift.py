@@ -50,6 +50,9 @@ LEAST_SHARE = 0.15
 # and how far it may stray, where the days themselves say little. Judgement, from inherent curves of round dampers.
 CURVE_START = (1.0, 0.5)
 CURVE_SPREAD = 0.5
+# A day whose damper stood so many times further open, or further shut, than in the first days is not compared with them:
+# the curve between is a guess. Judgement.
+FURTHEST_APART = 3.0
 # Scatter of one stable reading about its curve, samples of an hour being taken as one (they are not independent).
 SCATTER = 0.05
 
@@ -259,7 +262,7 @@ def _against_first_days(scene: Scene, day_level, day_shape, hours, slope_doubt) 
         np.square(scatter)
         + sum(np.square(doubt[:, None] * step) for doubt, step in zip(slope_doubt, travel, strict=True))
     )
-    later = (seen > REFERENCE_DAYS) & (hours > 0)
+    later = (seen > REFERENCE_DAYS) & (hours > 0) & (np.abs(travel[0]) <= np.log(FURTHEST_APART))
     return {
         "drift": np.where(later, drift, np.nan).reshape(-1),
         "uncertainty": np.where(later, 2 * doubt, np.nan).reshape(-1),

@@ -22,7 +22,7 @@ LOADS = {
     "fan-in-hand": {"gains": 2.0},
     "maximum-entered-too-high": {"gains": 3.0},
     # Little air for much heat: only then does the discharge follow a limit that was entered too high.
-    "discharge-too-hot": {"leaky_room": 2.2, "heating_flow": 0.5, "zone_band": 0.0},
+    "discharge-too-hot": {"leaky_room": 4.0, "heating_flow": 0.5, "zone_band": 0.0},
 }
 OF_AIR_HANDLERS = [kind for kind, told in CATALOGUE.items() if told.where == "air handler"]
 OF_TERMINALS = [kind for kind in CATALOGUE if kind not in OF_AIR_HANDLERS]

@@ -64,15 +64,15 @@ def ventilation_ratio(terminal: Terminal) -> pd.Series:
     return terminal.mean(air) / need
 
 
-def _swings(values: pd.Series, least: float, window: int) -> pd.Series:
-    """Count the turns within a window that come after a travel of ``least`` or more."""
+def _swings(values: pd.Series, least: float, window: int, within=1.0) -> pd.Series:
+    """Count the turns within a window that come after a travel of ``least`` or more; ``within``: where they count."""
     turns, level, rising = np.zeros(len(values)), values.iloc[0], True
     for number, value in enumerate(values.to_numpy()):
         if (value > level) == rising:
             level = value
         elif abs(value - level) >= least:
             turns[number], level, rising = 1, value, not rising
-    return pd.Series(turns, values.index).rolling(window).sum()
+    return pd.Series(turns * within, values.index).rolling(window).sum()
 
 
 def _mixing_fan_flow(t: Terminal) -> pd.Series:
@@ -156,7 +156,7 @@ SIGNS = {
     & (not r.reheat_position.dropna().isin([0.0, 50.0, 100.0]).all()),
     "zone-too-cold": lambda t, r, s: t.steady & (t.mean(r.zone_temp) < r.heating_setpoint - 1.5),
     "zone-too-warm": lambda t, r, s: t.steady & (t.mean(r.zone_temp) > r.cooling_setpoint + 1.5),
-    "zone-temperature-swinging": lambda t, r, s: t.steady & (_swings(r.zone_temp, 1.0, 6 * t.samples_an_hour) >= 4),
+    "zone-temperature-swinging": lambda t, r, s: t.steady & (_swings(r.zone_temp, 1.0, 6 * t.samples_an_hour, t.steady) >= 4),
     "setpoints-too-close": lambda t, r, s: t.occupied & (r.cooling_setpoint - r.heating_setpoint < 1.0),
     "no-unoccupied-setback": lambda t, r, s: t.night & (r.heating_setpoint > 19),
     "sensor-flatlined": lambda t, r, s: t.range_of(r.zone_temp, 12) == 0,
