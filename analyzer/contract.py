@@ -64,7 +64,7 @@ class ContractCheck:
         if not told["success"]:
             raise ContractError(
                 "normalized table", f"breaks its data contract: {'; '.join(told['broken'])}",
-                "Check the units and point names of the exports; if they are right, report it as a fault of trendwright.",
+                "Check the units and point names of the exports; if they are right, report a fault of trendwright.",
             )  # fmt: skip
         return told
 

@@ -69,7 +69,7 @@ def test_what_is_not_recognised_stands_first_and_can_be_corrected(tmp_path):
     points = pd.read_csv(tmp_path / "out" / "points.csv", keep_default_na=False)
     assert points.loc[0, "column"] == "VAV-1 PT 7"
     assert points.loc[0, "certainty"] == "not recognised"
-    assert any("1 points were not recognised" in line and "VAV-1 PT 7" in line for line in lines)
+    assert any("not recognised, 1 points" in line and "VAV-1 PT 7" in line for line in lines)
     assert any("the unit of 1 points is a guess" in line for line in lines)
     points.loc[0, ["quantity", "unit"]] = ["primary_flow", "cfm"]
     points.to_csv(tmp_path / "out" / "points.csv", index=False)
