@@ -82,7 +82,7 @@ def carry(results: Results, answers: Answers) -> Results:
     if not answers.by_id and not answers.notes:
         return results
     there = {finding.id for finding in results.findings}
-    known = {f"{row.terminal}/{row.rule}" for row in results.verdicts[["terminal", "rule"]].itertuples()}
+    known = set(results.verdicts["terminal"] + "/" + results.verdicts["rule"])
     unknown = [found for found in answers.by_id if found not in there | known]
     notes = list(answers.notes)
     if unknown:
