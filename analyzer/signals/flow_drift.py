@@ -50,8 +50,8 @@ LEAST_SHARE = 0.15
 # and how far it may stray, where the days themselves say little. Judgement, from inherent curves of round dampers.
 CURVE_START = (1.0, 0.5)
 CURVE_SPREAD = 0.5
-# A day whose damper stood so many times further open, or further shut, than in the first days is not compared with them:
-# the curve between is a guess. Judgement.
+# A day whose damper stood so many times further open, or further shut, than in the first days is not compared with
+# them: the curve between is a guess. Judgement.
 FURTHEST_APART = 3.0
 # Scatter of one stable reading about its curve, samples of an hour being taken as one (they are not independent).
 SCATTER = 0.05

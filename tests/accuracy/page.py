@@ -30,14 +30,13 @@ def _opening(measured: Measured, made: date) -> str:
     return f"""# How often the rule book is right
 
 Made by `python -m tests.accuracy --seed {min(seeds)}` on {made.isoformat()}: {measured.terminal_weeks} terminal-weeks
-of invented buildings (`sample_trends`), {len({(r.seed, r.at, r.kind) for r in _faults(measured).itertuples()})} faults
-seeded in them, the same weeks sampled every 1, 5 and 15 minutes and judged by the whole rule book. Nothing on this page
-is written by hand but the remarks. A simulator is not a building: these figures say how well the rules do what they
+of invented buildings (`sample_trends`) with {_faults(measured)} seeded faults, the same weeks sampled every 1, 5 and 15
+minutes and judged by the whole rule book. Nothing on this page is written by hand but the remarks. A simulator is not a building: these figures say how well the rules do what they
 are meant to do, and are no promise for trends whose points are mapped wrongly or whose schedule is out of date."""
 
 
-def _faults(measured: Measured) -> pd.DataFrame:
-    return measured.seeded[measured.seeded["interval"] == INTERVALS[0]]
+def _faults(measured: Measured) -> int:
+    return sum(bool(fault.rules) for week in measured.weeks for fault in week.faults)
 
 
 def _in_short(measured: Measured) -> str:
@@ -74,8 +73,8 @@ def _truth() -> str:
 A fault is seeded by turning a knob of the simulator in one terminal (or air handler). Whether the week's readings show
 it is worked out from the one-minute readings and the schedule with plain arithmetic
 (`tests/sample_trends/evidence.py`), which shares nothing with the rules: {LEAST_HOURS:g} hours of the week at least;
-{otherwise}. An air handler's fault is shared where {SHARING} of its terminals and {SHARE:.0%} of them show it. So a
-maximum that was entered too high and never called past, a blocked duct whose terminal never called for air in occupied
+{otherwise}.
+An air handler's fault is shared where {SHARING} of its terminals and {SHARE:.0%} of them show it. So a maximum that was entered too high and never called past, a blocked duct whose terminal never called for air in occupied
 hours, or heat that fails in a warm week is seeded and not shown: no log could tell, and a rule is right to say nothing.
 
 - *seeded*: faults put in, for this rule; *shown*: those that the readings show.
