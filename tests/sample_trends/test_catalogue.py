@@ -30,7 +30,7 @@ PLACE = {
     "heat-too-small": ("face == 'north'", {}),
     "heating-flow-too-high": ("face == 'north'", {}),
     "maximum-entered-too-high": ("reheat == 'none'", {"turns": {"gains": 3.0}}),
-    "neighbours-fight": ("face in ('south', 'west')", {}),
+    "neighbours-fight": ("face == 'west'", {}),
     "outdoor-inlet-tripped": ("kind == kind", {}),
     "parallel-fan-dead": ("face == 'north'", {}),
     "setpoints-too-close": ("reheat != 'none'", {}),
