@@ -10,6 +10,7 @@ import json
 import os
 import subprocess
 import sys
+import threading
 
 from analyzer.errors import ContractError
 from analyzer.quantities import TERMINAL
@@ -28,6 +29,8 @@ class ContractCheck:
             [sys.executable, "-m", "analyzer.contract"],
             stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE, env=environment,
         )  # fmt: skip
+        self._answer: tuple[bytes, bytes] = (b"", b"")
+        self._talk: threading.Thread | None = None
 
     def __enter__(self) -> ContractCheck:
         return self
@@ -36,11 +39,24 @@ class ContractCheck:
         if self._process.poll() is None:
             self._process.kill()
         self._process.wait()
+        if self._talk is not None:
+            self._talk.join()
         for stream in (self._process.stdin, self._process.stdout, self._process.stderr):
             stream.close()
 
-    def outcome(self, trends: Trends) -> dict:
-        """Check the terminals' table.
+    def take(self, trends: Trends) -> None:
+        """Hand the terminals' table over, to be checked while the caller goes on."""
+        self._talk = threading.Thread(target=self._send, args=(_as_bytes(trends),), daemon=True)
+        self._talk.start()
+
+    def _send(self, table: bytes) -> None:
+        try:
+            self._answer = self._process.communicate(table)
+        except (OSError, ValueError):  # the process is gone, or was ended meanwhile: no answer says so
+            self._answer = (b"", b"")
+
+    def outcome(self) -> dict:
+        """Wait for what the check of the table that was taken came to.
 
         Returns
         -------
@@ -52,13 +68,14 @@ class ContractCheck:
         ContractError
             The table breaks its contract, or the check itself could not run.
         """
+        self._talk.join()
+        answer, complaint = self._answer
         try:
-            answer, complaint = self._process.communicate(_as_bytes(trends))
             told = json.loads(answer)
-        except (BrokenPipeError, ValueError):
-            complaint = (complaint if "complaint" in locals() else b"").decode("utf-8", "replace").strip()
+        except ValueError:
+            said = complaint.decode("utf-8", "replace").strip()[-300:]
             raise ContractError(
-                None, f"the data contract could not be checked: {complaint[-300:] or 'its process ended'}",
+                None, f"the data contract could not be checked: {said or 'its process ended'}",
                 "Check that great_expectations is installed and imports.",
             ) from None  # fmt: skip
         if not told["success"]:

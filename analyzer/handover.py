@@ -73,6 +73,13 @@ def gathered_answers(folder: Path, answers: Answers | None = None) -> Answers:
     return answers.over(standing) if answers else standing
 
 
+def load() -> None:
+    """Import what writing a report takes, so that it need not be waited for later."""
+    import openpyxl  # noqa: F401
+
+    import analyzer.report.pages  # noqa: F401
+
+
 def check_folder(folder: Path, inputs: list[Path]) -> None:
     """Refuse, before any work is done, an output folder that would take the user's own files with it.
 

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pandas as pd
 
+from analyzer import handover
 from analyzer.contract import ContractCheck
 from analyzer.engine.building import judge_building
 from analyzer.engine.rule import Rule
@@ -70,10 +71,8 @@ class Review:
         CallError
             The folder cannot be written, or an issue log cannot be read.
         """
-        from analyzer.handover import write
-
         told = read_answers(answers) if isinstance(answers, str | Path) else answers
-        return write(self.results, Path(folder), answers=told, progress=progress)
+        return handover.write(self.results, Path(folder), answers=told, progress=progress)
 
 
 def review(
@@ -115,9 +114,9 @@ def review(
         with ContractCheck() as contract:
             return review(trends, site, rules=rules, contract=contract, progress=progress)
     rules = rule_book_of(site) if rules is None else rules
+    contract.take(trends)
     scene = Scene(trends, site)
     judgement = judge_building(scene, rules, progress)
-    trends.ledger.contract = contract.outcome(trends)
     results = Results(
         site=site,
         trends=trends,
@@ -130,8 +129,10 @@ def review(
         ),
         heating=heating_capability(scene, rules),
         assumptions=[*site.assumptions, *trends.ledger.assumptions, *scene.notes],
-        contract=trends.ledger.contract,
     )
+    # What the report needs is loaded while the contract is still being checked.
+    handover.load()
+    results.contract = trends.ledger.contract = contract.outcome()
     return Review(results)
 
 

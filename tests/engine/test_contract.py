@@ -51,6 +51,17 @@ def test_broken_table_is_named_by_its_column(rows, named):
 def test_a_broken_contract_stops_the_review_with_one_sentence():
     rows = spoiled("zone_temp", 999.0)
     trends = Trends(rows, no_air_handlers(), observed_logging(rows))
-    with ContractCheck() as check, pytest.raises(ContractError, match="breaks its data contract: zone_temp") as caught:
-        check.outcome(trends)
+    with ContractCheck() as check:
+        check.take(trends)
+        with pytest.raises(ContractError, match="breaks its data contract: zone_temp") as caught:
+            check.outcome()
     assert "\n" not in str(caught.value)
+
+
+def test_a_check_that_cannot_run_is_said():
+    rows = table()
+    with ContractCheck() as check:
+        check._process.kill()
+        check.take(Trends(rows, no_air_handlers(), observed_logging(rows)))
+        with pytest.raises(ContractError, match="the data contract could not be checked: its process ended"):
+            check.outcome()
