@@ -56,18 +56,17 @@ def review(
     """Judge every terminal and write the findings report, the issue log and the tables."""
     _check_severity(fail_on)
     say = _progress(quiet)
-    from analyzer.handover import check_folder, gathered_answers
-
-    building = _site(site, exports, say)
-    check_folder(out, _inputs(exports, building))
-    said = gathered_answers(out, _answers(answers))
     from analyzer.contract import ContractCheck
 
     with ContractCheck() as contract:
         from analyzer import read_trends
+        from analyzer.handover import check_folder, gathered_answers
         from analyzer.reviews import review as judge_all
         from analyzer.reviews import rule_book_of
 
+        building = _site(site, exports, say)
+        check_folder(out, _inputs(exports, building))
+        said = gathered_answers(out, _answers(answers))
         book = rule_book_of(building)
         trends = read_trends(exports, building, progress=say)
         outcome = judge_all(trends, building, rules=book, contract=contract, progress=say)

@@ -11,10 +11,13 @@ import os
 import subprocess
 import sys
 import threading
+from typing import TYPE_CHECKING
 
 from analyzer.errors import ContractError
 from analyzer.quantities import TERMINAL
-from analyzer.trends import TERMINAL_COLUMNS, Trends
+
+if TYPE_CHECKING:  # the process is started before anything heavy is imported
+    from analyzer.trends import Trends
 
 NAME = "normalized table"
 
@@ -128,6 +131,8 @@ def _checkable(table):
 
 def _expectations(table):
     import great_expectations.expectations as gxe
+
+    from analyzer.trends import TERMINAL_COLUMNS
 
     yield gxe.ExpectTableColumnsToMatchOrderedList(column_list=[*TERMINAL_COLUMNS, "in_order"])
     yield gxe.ExpectTableRowCountToBeBetween(min_value=1)
