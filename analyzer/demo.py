@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import shutil
-import tempfile
 from pathlib import Path
 
 from analyzer.errors import CallError, nearest
 from analyzer.places import demo_exports
+from analyzer.staging import folder_replaced
 
 SHAPES = ("mix", "wide", "long", "parquet")
 
@@ -41,20 +41,18 @@ def copy_demo(folder: str | Path, *, shape: str = "mix", retest: bool = False) -
         raise CallError(
             "--shape", f"{shape!r} is no shape{nearest(shape, SHAPES)}", f"Choose one of {', '.join(SHAPES)}."
         )
+    _check_empty(folder)
+    with folder_replaced(folder, remedy="Name a folder that you may write to.") as staging:
+        _check_empty(folder)
+        _fill(staging, demo_exports(), "retest" if retest else shape)
+    return sorted(path for path in folder.iterdir())
+
+
+def _check_empty(folder: Path) -> None:
     if folder.exists() and not (folder.is_dir() and not any(folder.iterdir())):
         raise CallError(folder, "exists and is not an empty folder", "Name a new or an empty folder.")
-    try:
-        folder.parent.mkdir(parents=True, exist_ok=True)
-        with tempfile.TemporaryDirectory(prefix=f".{folder.name}-", dir=folder.parent) as room:
-            whole = Path(room) / "demo"
-            whole.mkdir()
-            _fill(whole, demo_exports(), "retest" if retest else shape)
-            whole.replace(folder)
-    except OSError as error:
-        raise CallError(
-            folder, f"cannot be written ({error.strerror})", "Name a folder that you may write to."
-        ) from None
-    return sorted(path for path in folder.iterdir())
+    if folder.resolve() == Path.cwd():
+        raise CallError(folder, "is the folder you work in", "Name a new folder.")
 
 
 def _fill(folder: Path, source: Path, shape: str) -> None:

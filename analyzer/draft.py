@@ -20,6 +20,7 @@ from analyzer.intake.stamps import UndecidedDates
 from analyzer.intake.wording import some
 from analyzer.quantities import TERMINAL, find_unit, to_shown
 from analyzer.site import Site
+from analyzer.staging import files_placed, finish_placing, folder_replaced
 
 FILES = ("site.toml", "terminals.csv", "points.csv")
 # Judgement: what a terminal's fan does in cooling, by which series and parallel units are told apart.
@@ -62,6 +63,7 @@ def draft(exports: list[str | Path], site: Site | None, folder: str | Path, say:
         The exports cannot be read.
     """
     folder = Path(folder)
+    finish_placing(folder, remedy="Name another folder with --out.")
     there = [name for name in FILES if (folder / name).exists()]
     if there:
         raise CallError(
@@ -84,14 +86,12 @@ def draft(exports: list[str | Path], site: Site | None, folder: str | Path, say:
 
 
 def _write(folder: Path, texts: dict[str, str]) -> None:
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
+    """Write the files into a folder that is made with them, or, where it is there already, beside what it holds."""
+    remedy = "Name another folder with --out."
+    placing = files_placed(folder, texts, remedy=remedy) if folder.is_dir() else folder_replaced(folder, remedy=remedy)
+    with placing as staging:
         for name, text in texts.items():
-            beside = folder / f".{name}.part"
-            beside.write_text(text, encoding="utf-8", newline="")
-            beside.replace(folder / name)
-    except OSError as error:
-        raise CallError(folder, f"cannot be written ({error.strerror})", "Name another folder with --out.") from None
+            (staging / name).write_text(text, encoding="utf-8", newline="")
 
 
 def _units(points: list[Point]) -> str:

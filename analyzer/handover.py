@@ -4,9 +4,7 @@ from __future__ import annotations
 
 import os
 import shutil
-import tempfile
 from collections.abc import Callable
-from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -19,6 +17,7 @@ from analyzer.findings.results import Results
 from analyzer.findings.tables import write_tables
 from analyzer.report import write_report
 from analyzer.site.stored import site_json
+from analyzer.staging import folder_replaced
 from analyzer.trends import AIR_HANDLERS_FILE
 
 INDEX, TRENDS, ROUNDS, FINDINGS, SITE = "index.html", "trends.parquet", "rounds", "findings.json", "site.json"
@@ -46,8 +45,8 @@ def write(
         The folder cannot be written, or the issue log in it cannot be read.
     """
     say = progress or (lambda _: None)
-    results = with_history(carry(results, gathered_answers(folder, answers)), _earlier_rounds(folder))
-    with replaced_whole(folder) as staging:
+    with folder_replaced(folder) as staging:
+        results = with_history(carry(results, gathered_answers(folder, answers)), _earlier_rounds(folder))
         say("writing tables")
         write_tables(results, staging)
         write_issue_log(results, staging / ISSUE_LOG)
@@ -98,49 +97,6 @@ def check_folder(folder: Path, inputs: list[Path]) -> None:
                 "holds the exports, the site file or the folder you work in",
                 "Give the review a folder of its own with --out.",
             )
-
-
-@contextmanager
-def replaced_whole(folder: Path):
-    """Give a staging folder beside ``folder``, and put it in ``folder``'s place if all went well."""
-    folder = folder.absolute()
-    try:
-        folder.parent.mkdir(parents=True, exist_ok=True)
-        staging = Path(tempfile.mkdtemp(prefix=f".{folder.name}.", suffix=".part", dir=folder.parent))
-    except OSError as error:
-        raise CallError(folder, f"cannot be written ({error.strerror})", "Name another folder with --out.") from None
-    try:
-        yield staging
-        _swap(staging, folder)
-    except OSError as error:
-        raise CallError(
-            folder, f"cannot be written ({error.strerror or error})",
-            "Free space or name another folder with --out; what stood there before is untouched.",
-        ) from None  # fmt: skip
-    finally:
-        shutil.rmtree(staging, ignore_errors=True)
-
-
-def _swap(staging: Path, folder: Path) -> None:
-    os.chmod(staging, 0o777 & ~_umask())
-    if not folder.exists():
-        staging.rename(folder)
-        return
-    old = folder.with_name(f"{staging.name}.old")
-    folder.rename(old)
-    try:
-        staging.rename(folder)
-    except OSError:
-        old.rename(folder)
-        raise
-    shutil.rmtree(old, ignore_errors=True)
-
-
-def _umask() -> int:
-    """Return the process's mask: a staging folder is made readable by its owner alone, a report is not."""
-    mask = os.umask(0)
-    os.umask(mask)
-    return mask
 
 
 def _keep_rounds(folder: Path, staging: Path) -> None:

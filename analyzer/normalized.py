@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 import json
-import os
-import shutil
-import tempfile
 from pathlib import Path
 
 from analyzer.errors import CallError
+from analyzer.staging import files_placed
 from analyzer.trends import AIR_HANDLERS_FILE, Trends
 
 LEDGER = "ledger.json"
@@ -25,19 +23,10 @@ def write_normalized(trends: Trends, path: Path) -> list[Path]:
     path = Path(path)
     if path.suffix != ".parquet":
         raise CallError("--out", f"{path.name!r} does not end in .parquet", "Name a file such as trends.parquet.")
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        staging = Path(tempfile.mkdtemp(prefix=f".{path.name}.", suffix=".part", dir=path.parent))
-    except OSError as error:
-        raise CallError(path, f"cannot be written ({error.strerror})", "Name another file with --out.") from None
-    try:
+    if path.is_dir():
+        raise CallError(path, "is a folder", "Name a file such as trends.parquet.")
+    names = (path.name, AIR_HANDLERS_FILE, LEDGER)
+    with files_placed(path, names, remedy="Name another file with --out.") as staging:
         trends.write(staging / path.name)
         (staging / LEDGER).write_text(json.dumps(trends.ledger.to_dict(), indent=1, ensure_ascii=False), "utf-8")
-        names = (path.name, AIR_HANDLERS_FILE, LEDGER)
-        for name in names:
-            os.replace(staging / name, path.with_name(name))
-    except OSError as error:
-        raise CallError(path, f"cannot be written ({error.strerror})", "Name another file with --out.") from None
-    finally:
-        shutil.rmtree(staging, ignore_errors=True)
     return [path.with_name(name) for name in names]

@@ -12,6 +12,7 @@ import pandas as pd
 from analyzer.errors import ExportError
 from analyzer.ledger import ColumnLedger, FileLedger, Ledger
 from analyzer.quantities import AIR_HANDLER, TERMINAL
+from analyzer.staging import newest
 
 FORMAT = "trendwright-trends/1"
 AIR_HANDLERS_FILE = "air_handlers.parquet"
@@ -102,7 +103,7 @@ def read_normalized(path: str | Path, terminals: list[str] | None = None) -> Tre
     import pyarrow.compute as pc
     import pyarrow.parquet as pq
 
-    path = Path(path)
+    path = newest(Path(path))
     only = None if terminals is None else pc.field("terminal").isin(pa.array(terminals, pa.string()))
     table, metadata = _read(path, pq, TERMINAL_COLUMNS, only)
     beside = path.with_name(AIR_HANDLERS_FILE)

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import math
-import os
-import shutil
 import tempfile
 from dataclasses import dataclass
 from pathlib import Path
@@ -26,6 +24,7 @@ from analyzer.report.frame import page_environment, write_assets
 from analyzer.report.one_file import in_one_file
 from analyzer.report.series import not_trended
 from analyzer.report.trend_box import JUDGED, TrendBox, trend_box
+from analyzer.staging import file_replaced
 
 FEELS = ("cold", "warm")
 MARK = "trendwright complaint"
@@ -64,15 +63,8 @@ class Complaint:
         """
         _check(path)
         page = _page(self)
-        try:
-            path.parent.mkdir(parents=True, exist_ok=True)
-            handle, staged = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".part", dir=path.parent)
-            with os.fdopen(handle, "w", encoding="utf-8") as file:
-                file.write(page)
-            shutil.copymode(path, staged) if path.exists() else os.chmod(staged, 0o644)
-            os.replace(staged, path)
-        except OSError as error:
-            raise CallError(path, f"cannot be written ({error.strerror})", "Name another file with --out.") from None
+        with file_replaced(path, remedy="Name another file with --out.") as staged:
+            staged.write_text(page, "utf-8")
         return path
 
 

@@ -7,10 +7,11 @@ from collections.abc import Callable
 from pathlib import Path
 
 from analyzer.errors import CallError
-from analyzer.handover import keep_others, replaced_whole
+from analyzer.handover import keep_others
 from analyzer.rounds.changes import Comparison
 from analyzer.rounds.pages import write_pages
 from analyzer.rounds.tables import FORMAT, comparison_csv, comparison_json
+from analyzer.staging import folder_replaced
 
 INDEX, JSON, CSV, PAGES = "index.html", "comparison.json", "comparison.csv", "findings"
 OWN = {INDEX, JSON, CSV, PAGES, "assets"}
@@ -26,8 +27,8 @@ def write_comparison(comparison: Comparison, folder: Path, *, progress: Callable
     CallError
         The folder holds something else, or cannot be written.
     """
-    check_output(folder)
-    with replaced_whole(folder) as staging:
+    with folder_replaced(folder) as staging:
+        check_output(folder)
         (staging / JSON).write_text(comparison_json(comparison), "utf-8")
         (staging / CSV).write_text(comparison_csv(comparison), "utf-8")
         write_pages(comparison, staging, progress or (lambda _: None))
