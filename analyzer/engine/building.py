@@ -1,57 +1,112 @@
-"""The whole building judged: its terminals one by one, then what they show together at their air handlers."""
+"""The whole building judged: its terminals one by one, then what they show together at their air handlers.
+
+A building may be judged in groups of terminals, one after another or in several processes, and comes to the same:
+``judge_terminals`` and ``faults_at_once`` take one group's scene, ``add_up`` the small counts of all groups, and
+``judge_air_handlers`` those.
+
+What has to stay in one group, with all rows of its air handler in ``Trends.air_handlers``:
+
+- the terminals of one open zone: the signal ``neighbour_cools`` looks at the others at the same moment;
+- the terminals of one air handler: the signals ``inlet_pressure_excess`` and ``flow_drift`` take the day's median over
+  them for what their damper curves share (where five or more are known).
+
+Nothing else looks across terminals.
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, replace
 
 import pandas as pd
 
-from analyzer.engine.common_cause import Together, lay_together, sharers
+from analyzer.engine.common_cause import FaultsAtOnce, faults_at_once, lay_together, sharers
 from analyzer.engine.judge import Judgement, judge
 from analyzer.engine.rule import AIR_HANDLER, Rule
 from analyzer.signals import Scene
+from analyzer.site import Site
+
+
+@dataclass
+class CommonCauses:
+    """What the engine came to for the air handlers.
+
+    Attributes
+    ----------
+    scene : Scene
+        The air handlers in the place of terminals.
+    judgement : Judgement
+        Of them.
+    shared : dict
+        Id of the rule that judges air handlers to {(air handler, id of the shared rule): the terminals whose faults
+        make up its common cause}.
+    """
+
+    scene: Scene
+    judgement: Judgement
+    shared: dict[str, dict[tuple[str, str], list[str]]]
 
 
 @dataclass
 class BuildingJudgement:
-    """What the engine came to for a building.
-
-    ``shared`` is (air handler, id of the shared rule) to the terminals whose faults make up its common cause, for each
-    rule that judges air handlers.
-    """
+    """What the engine came to for a building; ``common`` is None where no air handler could be judged."""
 
     terminals: Judgement
-    air_handlers: Judgement | None = None
-    together: Together | None = None
-    shared: dict[str, dict[tuple[str, str], list[str]]] = field(default_factory=dict)
+    common: CommonCauses | None = None
+
+    @property
+    def shared(self) -> dict[str, dict[tuple[str, str], list[str]]]:
+        """As ``CommonCauses`` holds it."""
+        return {} if self.common is None else self.common.shared
 
     @property
     def verdicts(self) -> pd.DataFrame:
         """Verdicts of the terminals, then of the air handlers."""
-        return self._all("verdicts")
+        return joined([part.verdicts for part in self._parts()])
 
     @property
     def gaps(self) -> pd.DataFrame:
         """What the verdicts lacked."""
-        return self._all("gaps")
+        return joined([part.gaps for part in self._parts()])
 
-    def _all(self, name: str) -> pd.DataFrame:
-        parts = [getattr(part, name) for part in (self.terminals, self.air_handlers) if part is not None]
-        parts = [part for part in parts if len(part)] or parts[:1]
-        return pd.concat(parts, ignore_index=True)
+    def _parts(self) -> list[Judgement]:
+        return [self.terminals] if self.common is None else [self.terminals, self.common.judgement]
 
 
 def judge_building(scene: Scene, rules: dict[str, Rule], progress=None) -> BuildingJudgement:
     """Judge every terminal by its rules, and every air handler by what its terminals have in common."""
-    of_air_handlers = {rule.id: rule for rule in rules.values() if AIR_HANDLER in rule.applies_to}
-    of_terminals = {name: rule for name, rule in rules.items() if name not in of_air_handlers}
-    terminals = judge(scene, of_terminals, progress)
-    together = lay_together(scene, terminals.verdicts, terminals.episodes) if of_air_handlers else None
-    if together is None:
+    terminals = judge_terminals(scene, rules, progress)
+    if not _of_air_handlers(rules):
         return BuildingJudgement(terminals)
-    air_handlers = judge(together.scene, of_air_handlers, progress)
+    return BuildingJudgement(
+        terminals, judge_air_handlers(scene.site, rules, faults_at_once(scene, terminals), progress)
+    )
+
+
+def judge_terminals(scene: Scene, rules: dict[str, Rule], progress=None) -> Judgement:
+    """Judge the terminals of a scene, all of a building or a group, by the rules that judge terminals."""
+    of_air_handlers = _of_air_handlers(rules)
+    return judge(scene, {name: rule for name, rule in rules.items() if name not in of_air_handlers}, progress)
+
+
+def judge_air_handlers(site: Site, rules: dict[str, Rule], at_once: FaultsAtOnce, progress=None) -> CommonCauses | None:
+    """Judge every air handler by the faults that its terminals have at once; None where the schedule names none."""
+    if not at_once.tags:
+        return None
+    # Of two faults that equally many terminals share the one counts that stands first in the rule book.
+    at_once = replace(at_once, rules={name: at_once.rules[name] for name in rules if name in at_once.rules})
+    scene = lay_together(at_once, site)
+    judgement = judge(scene, _of_air_handlers(rules), progress)
     shared = {
-        name: sharers(together, scene, terminals.episodes, found, rules[name].values["least_share"])
-        for name, found in air_handlers.episodes.items()
+        name: sharers(at_once, scene, found, rules[name].values["least_share"])
+        for name, found in judgement.episodes.items()
     }
-    return BuildingJudgement(terminals, air_handlers, together, shared)
+    return CommonCauses(scene, judgement, shared)
+
+
+def joined(tables: list[pd.DataFrame]) -> pd.DataFrame:
+    """Put tables of one form under each other; those without a row are left out where any has one."""
+    return pd.concat([table for table in tables if len(table)] or tables[:1], ignore_index=True)
+
+
+def _of_air_handlers(rules: dict[str, Rule]) -> dict[str, Rule]:
+    return {name: rule for name, rule in rules.items() if AIR_HANDLER in rule.applies_to}

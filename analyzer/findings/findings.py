@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 
-from analyzer.engine.building import BuildingJudgement
+from analyzer.engine.building import BuildingJudgement, CommonCauses
 from analyzer.engine.judge import Judgement
 from analyzer.engine.rule import Limit, MeasureRule, Rule
 from analyzer.findings.causes import put_under_causes
@@ -21,11 +21,18 @@ CONFIDENCES = ("firm", "marginal")
 
 def collect_building(scene: Scene, rules: dict[str, Rule], judgement: BuildingJudgement) -> list[Finding]:
     """Return the findings of terminals and air handlers, ranked, each that follows from another put under it."""
-    found = collect(scene, rules, judgement.terminals)
-    if judgement.air_handlers is not None:
-        together = collect(judgement.together.scene, rules, judgement.air_handlers)
-        found += [_naming_sharers(finding, rules, judgement.shared[finding.rule]) for finding in together]
-    return put_under_causes(sorted(found, key=_rank), rules, judgement.shared)
+    return put_in_order(collect(scene, rules, judgement.terminals), rules, judgement.common)
+
+
+def put_in_order(found: list[Finding], rules: dict[str, Rule], common: CommonCauses | None) -> list[Finding]:
+    """Add the air handlers' findings to those of all terminals, rank them, and put under each what follows from it.
+
+    ``found`` may come from several groups of terminals, in any order.
+    """
+    if common is not None:
+        together = collect(common.scene, rules, common.judgement)
+        found = found + [_naming_sharers(finding, rules, common.shared[finding.rule]) for finding in together]
+    return put_under_causes(sorted(found, key=_rank), rules, common.shared if common else {})
 
 
 def _naming_sharers(finding: Finding, rules: dict[str, Rule], shared: dict[tuple[str, str], list[str]]) -> Finding:

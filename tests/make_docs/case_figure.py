@@ -75,7 +75,7 @@ def figure_of(name: str) -> Figure:
     judgement = judge_building(scene, rules)
     rule, judged, tag = book[name], judgement.terminals, TERMINAL_TAG
     if JUDGES_AIR_HANDLERS in rule.applies_to:
-        scene, judged, tag = judgement.together.scene, judgement.air_handlers, AIR_HANDLER_TAG
+        scene, judged, tag = judgement.common.scene, judgement.common.judgement, AIR_HANDLER_TAG
     at = list(scene.terminals).index(tag)
     episodes = judged.episodes[name]
     mine = episodes.terminal == at

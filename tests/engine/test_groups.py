@@ -1,0 +1,70 @@
+"""A building judged in groups of terminals comes to what it comes to as a whole, common causes included."""
+
+from dataclasses import replace
+
+import pandas as pd
+import pytest
+
+from analyzer.engine.building import joined, judge_air_handlers, judge_building, judge_terminals
+from analyzer.engine.common_cause import add_up, faults_at_once
+from analyzer.engine.rulebook import read_rules
+from analyzer.findings.findings import collect, collect_building, put_in_order
+from analyzer.places import rule_book
+from analyzer.signals import Scene
+from analyzer.trends import Trends, in_form
+from tests.rules.case_trends import Case, site_of, tags_of, trends_of
+
+RULES = read_rules([rule_book()])
+SHARED = "air-handler-common-cause"
+# Five of six terminals short of ventilation air at the same hours; no hour's average lies on the limit.
+CASE = Case(
+    SHARED,
+    {
+        "schedule": {"ventilation_min": 100},
+        "trends": {"primary_flow": {"00:00": 110, "09:00": 47}},
+        "companions": [{"primary_flow": {"00:00": 110, "09:00": flow}} for flow in (41, 47, 52, 60, 110)],
+    },
+)
+ONE_BY_ONE = [[tag] for tag in tags_of(CASE)]
+
+
+def part_of(trends: Trends, tags: list[str], *, hours: int = 24) -> Trends:
+    """Return the trends of some terminals, of a part of the time."""
+    table = trends.terminals
+    kept = table["terminal"].isin(tags) & (table["time"] < table["time"].min() + pd.Timedelta(hours=hours))
+    return replace(
+        trends, terminals=in_form(table[kept].astype({"terminal": object})), logging=trends.logging.loc[tags]
+    )
+
+
+def in_groups(parts: list[Trends]):
+    """Judge groups of terminals one after another; return verdicts, findings, and what the air handlers share."""
+    site = site_of(CASE)
+    scenes = [Scene(trends, site) for trends in parts]
+    judged = [judge_terminals(scene, RULES) for scene in scenes]
+    at_once = add_up([faults_at_once(scene, own) for scene, own in zip(scenes, judged, strict=True)])
+    common = judge_air_handlers(site, RULES, at_once)
+    found = [finding for scene, own in zip(scenes, judged, strict=True) for finding in collect(scene, RULES, own)]
+    verdicts = joined([*(own.verdicts for own in judged), common.judgement.verdicts])
+    return verdicts, put_in_order(found, RULES, common), common.shared
+
+
+@pytest.mark.parametrize("groups", [ONE_BY_ONE, [["TU-6", "TU-2"], ["TU-1", "TU-3", "TU-4", "TU-5"]]])
+def test_groups_come_to_the_same_as_the_whole(groups):
+    trends = trends_of(CASE)
+    whole = judge_building(scene := Scene(trends, site_of(CASE)), RULES)
+    verdicts, findings, shared = in_groups([part_of(trends, tags) for tags in groups])
+    order = ["terminal", "rule"]
+    pd.testing.assert_frame_equal(
+        verdicts.sort_values(order, ignore_index=True), whole.verdicts.sort_values(order, ignore_index=True)
+    )
+    assert findings == collect_building(scene, RULES, whole)
+    assert shared == whole.shared
+    assert ("AHU-1", "primary-below-ventilation-minimum") in shared[SHARED]
+
+
+def test_a_group_without_the_shared_hours_is_added_up_all_the_same():
+    trends = trends_of(CASE)
+    parts = [part_of(trends, tags, hours=24 if tags != ["TU-5"] else 8) for tags in ONE_BY_ONE]
+    _, _, shared = in_groups(parts)
+    assert shared[SHARED]["AHU-1", "primary-below-ventilation-minimum"] == ["TU-1", "TU-2", "TU-3", "TU-4"]
