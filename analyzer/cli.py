@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import sys
 import time
 from pathlib import Path
@@ -10,7 +9,9 @@ from typing import Annotated
 
 import typer
 
-from analyzer.errors import LONGEST, CallError, UserError, nearest
+from analyzer import interrupts
+from analyzer.command import run
+from analyzer.errors import CallError, nearest, printable
 
 DEFAULT_OUT = Path("review")
 SEVERITIES = ("urgent", "high", "medium", "low")
@@ -148,8 +149,9 @@ def normalize(
     say = _progress(quiet)
     building = _site(site, exports, say)
     from analyzer import read_trends
-    from analyzer.normalized import write_normalized
+    from analyzer.normalized import check_output, write_normalized
 
+    check_output(out)
     trends = read_trends(exports, building, progress=say)
     written = write_normalized(trends, out)
     say("")
@@ -295,10 +297,12 @@ def _check_severity(severity: str | None) -> None:
 def _progress(quiet: bool):
     """Return a function that shows a sentence on standard error: one line that changes, where someone looks on."""
     if quiet:
-        return lambda _: None
+        return lambda _: interrupts.check()
     start, live = time.monotonic(), sys.stderr.isatty()
 
     def say(sentence: str) -> None:
+        interrupts.check()
+        sentence = printable(sentence)
         if live:
             sys.stderr.write(f"\r\x1b[K{time.monotonic() - start:5.1f} s  {sentence[:100]}" if sentence else "\r\x1b[K")
             sys.stderr.flush()
@@ -309,40 +313,8 @@ def _progress(quiet: bool):
 
 
 def main() -> None:
-    """Run the command. A mistake of the user's is one sentence and status 2; no traceback reaches a user."""
-    try:
-        status = app(standalone_mode=False)
-    except UserError as error:
-        status = _refused(str(error))
-    except KeyboardInterrupt:
-        status = _refused("interrupted; nothing was written")
-    except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        status = 0
-    except MemoryError:
-        status = _refused("the machine ran out of memory; give fewer exports at a time")
-    except Exception as error:  # the last resort: a fault of ours, told as one
-        status = _refused(_own_fault(error))
-    sys.exit(status or 0)
-
-
-def _own_fault(error: Exception) -> str:
-    if hasattr(error, "format_message"):  # what typer found wrong in the call
-        command = getattr(getattr(error, "ctx", None), "command_path", "trendwright")
-        return f"{error.format_message().rstrip('.')}. See '{command} --help'."
-    if os.environ.get("TRENDWRIGHT_TRACEBACK"):
-        raise error
-    return (
-        f"a fault of trendwright itself ({type(error).__name__}: {error}). "
-        "Set TRENDWRIGHT_TRACEBACK=1, run again, and report what it prints."
-    )
-
-
-def _refused(sentence: str) -> int:
-    if sys.stderr.isatty():
-        sys.stderr.write("\r\x1b[K")
-    print(f"trendwright: {' '.join(sentence.split())}"[: LONGEST - 1], file=sys.stderr)
-    return 2
+    """Run the command; see ``analyzer.command``."""
+    run(lambda: app)
 
 
 if __name__ == "__main__":

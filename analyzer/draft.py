@@ -20,9 +20,10 @@ from analyzer.intake.stamps import UndecidedDates
 from analyzer.intake.wording import some
 from analyzer.quantities import TERMINAL, find_unit, to_shown
 from analyzer.site import Site
-from analyzer.staging import files_placed, finish_placing, folder_replaced
+from analyzer.staging import check_place, files_placed, finish_placing, folder_replaced
 
 FILES = ("site.toml", "terminals.csv", "points.csv")
+_REMEDY = "Name another folder with --out."
 # Judgement: what a terminal's fan does in cooling, by which series and parallel units are told apart.
 _SERIES_RUNS = 0.9  # of the time that primary air flows without a call for heat, a series unit's fan runs
 _PARALLEL_RUNS = 0.5  # a parallel unit's runs less than this
@@ -63,7 +64,8 @@ def draft(exports: list[str | Path], site: Site | None, folder: str | Path, say:
         The exports cannot be read.
     """
     folder = Path(folder)
-    finish_placing(folder, remedy="Name another folder with --out.")
+    check_place(folder / FILES[0], remedy=_REMEDY)
+    finish_placing(folder, remedy=_REMEDY)
     there = [name for name in FILES if (folder / name).exists()]
     if there:
         raise CallError(
@@ -87,8 +89,10 @@ def draft(exports: list[str | Path], site: Site | None, folder: str | Path, say:
 
 def _write(folder: Path, texts: dict[str, str]) -> None:
     """Write the files into a folder that is made with them, or, where it is there already, beside what it holds."""
-    remedy = "Name another folder with --out."
-    placing = files_placed(folder, texts, remedy=remedy) if folder.is_dir() else folder_replaced(folder, remedy=remedy)
+    if folder.is_dir():
+        placing = files_placed(folder, texts, remedy=_REMEDY)
+    else:
+        placing = folder_replaced(folder, remedy=_REMEDY)
     with placing as staging:
         for name, text in texts.items():
             (staging / name).write_text(text, encoding="utf-8", newline="")

@@ -42,11 +42,11 @@ class UserError(Exception):
     def _sentence(self) -> str:
         ending = f". {self.remedy}"
         parts = [part for part in (self.where, self.place, self.found.rstrip(".")) if part]
-        body = " ".join(": ".join(parts).split())
+        body = printable(" ".join(": ".join(parts).split()))
         room = LONGEST - 1 - len(ending)
         if len(body) > room:
             body = body[: room - 1] + "…"
-        return " ".join((body + ending).split())
+        return printable(" ".join((body + ending).split()))
 
 
 class CallError(UserError):
@@ -75,6 +75,11 @@ class ExportError(UserError):
 
 class ContractError(UserError):
     """The normalized table breaks its own contract."""
+
+
+def printable(text: str) -> str:
+    """Return a text without signs that would command a terminal or cannot be encoded: each becomes a question mark."""
+    return text if text.isprintable() else "".join(sign if sign.isprintable() else "?" for sign in text)
 
 
 def nearest(word: str, known) -> str:

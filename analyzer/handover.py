@@ -10,6 +10,7 @@ from pathlib import Path
 
 from analyzer.checklist import CHECKLIST, write_checklist
 from analyzer.errors import CallError
+from analyzer.dataset import write_trends
 from analyzer.findings.answers import ISSUE_LOG, Answers, answers_in, carry
 from analyzer.findings.history import read_findings, with_history
 from analyzer.findings.issue_log import write_issue_log
@@ -17,7 +18,7 @@ from analyzer.findings.results import Results
 from analyzer.findings.tables import write_tables
 from analyzer.report import write_report
 from analyzer.site.stored import site_json
-from analyzer.staging import folder_replaced
+from analyzer.staging import check_place, folder_replaced
 from analyzer.trends import AIR_HANDLERS_FILE
 
 INDEX, TRENDS, ROUNDS, FINDINGS, SITE = "index.html", "trends.parquet", "rounds", "findings.json", "site.json"
@@ -52,7 +53,7 @@ def write(
         write_issue_log(results, staging / ISSUE_LOG)
         write_checklist(results, staging)
         (staging / SITE).write_text(site_json(results.site), "utf-8")
-        results.trends.write(staging / TRENDS)
+        write_trends(results.trends, staging / TRENDS)
         write_report(results, staging, progress=lambda done, pages: say(f"writing the report, page {done} of {pages}"))
         if folder.is_dir():
             _keep_rounds(folder, staging)
@@ -85,7 +86,7 @@ def check_folder(folder: Path, inputs: list[Path]) -> None:
     Raises
     ------
     CallError
-        The folder is a file, the folder one works in, or holds the exports or the site file.
+        The folder is a file, the folder one works in, holds the exports or the site file, or cannot be written.
     """
     if folder.exists() and not folder.is_dir():
         raise CallError(folder, "is a file, not a folder", "Name another folder with --out.")
@@ -97,6 +98,7 @@ def check_folder(folder: Path, inputs: list[Path]) -> None:
                 "holds the exports, the site file or the folder you work in",
                 "Give the review a folder of its own with --out.",
             )
+    check_place(folder, remedy="Name another folder with --out.")
 
 
 def _keep_rounds(folder: Path, staging: Path) -> None:

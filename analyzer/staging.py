@@ -109,6 +109,26 @@ def newest(path: Path) -> Path:
     return ready if ready.is_file() else Path(path)
 
 
+def check_place(target: Path, *, remedy: str) -> None:
+    """Refuse a place that cannot be written, before the work for it is done.
+
+    Raises
+    ------
+    CallError
+        The folder in which the target, or the first of its folders, is to be made cannot be written.
+    """
+    first = Path(target).resolve()
+    while not first.parent.exists() and first.parent != first:
+        first = first.parent
+    probe = _beside(first, "probe")
+    try:
+        with unbroken():
+            os.close(os.open(probe, os.O_WRONLY | os.O_CREAT, 0o600))
+            probe.unlink()
+    except OSError as error:
+        raise CallError(target, f"cannot be written ({error.strerror})", remedy) from None
+
+
 # One writer ----------------------------------------------------------------------------------------------------------
 
 

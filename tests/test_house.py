@@ -18,6 +18,7 @@ PUBLIC_FACE = "__init__"  # of the package: it hands out names of the rooms
 ROOMS = (
     ("errors", "places", "interrupts"),
     ("staging",),
+    ("command",),
     ("quantities", "airside", "ventilation", "validation"),
     ("site",),
     ("ledger",),
@@ -34,6 +35,7 @@ ROOMS = (
     (PUBLIC_FACE,),
     ("rounds", "complaint", "cluster"),
     ("cli",),
+    ("__main__",),
 )
 ROW = {room: row for row, rooms in enumerate(ROOMS) for room in rooms}
 

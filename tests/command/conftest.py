@@ -25,7 +25,7 @@ def trendwright():
 
     def run(*call, cwd: Path) -> Ran:
         ended = subprocess.run(
-            [sys.executable, "-m", "analyzer.cli", *map(str, call)],
+            [sys.executable, "-m", "analyzer", *map(str, call)],
             cwd=cwd, capture_output=True, text=True, timeout=300, env={"PATH": "/usr/bin:/bin", "PYTHONPATH": str(CHECKOUT)},
         )  # fmt: skip
         assert "Traceback" not in ended.stderr, ended.stderr

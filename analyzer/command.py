@@ -1,0 +1,117 @@
+"""Run the command as a user meets it: every ending is a status and at most one line, whatever went wrong."""
+
+from __future__ import annotations
+
+import errno
+import os
+import sys
+from collections.abc import Callable
+
+from analyzer import interrupts
+from analyzer.errors import LONGEST, UserError, printable
+
+_NO_ROOM = {errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EROFS}
+
+
+def run(load: Callable[[], Callable]) -> None:
+    """Load the command, run it, and leave with its status.
+
+    Parameters
+    ----------
+    load : callable
+        Imports and returns the command, so that an interruption of the import itself is told in one line too.
+    """
+    try:
+        interrupts.listen()
+        _stand_in_for_closed_streams()
+        status = load()(standalone_mode=False) or 0
+    except UserError as error:
+        status = _refused(str(error))
+    except KeyboardInterrupt:
+        status = _refused(_stopped())
+    except BrokenPipeError:
+        status = 0  # whoever read the output has seen enough
+    except MemoryError:
+        status = _refused("the machine ran out of memory; give fewer exports at a time")
+    except OSError as error:
+        status = _refused(_no_room(error) if error.errno in _NO_ROOM else _own_fault(error))
+    except Exception as error:  # the last resort: a fault of ours, told as one
+        status = _refused(_own_fault(error))
+    _leave(status)
+
+
+def _stopped() -> str:
+    from analyzer.staging import placed
+
+    if placed:
+        return f"interrupted; {placed[-1]} was written whole before"
+    return "interrupted; nothing was written"
+
+
+def _no_room(error: OSError) -> str:
+    where = f"{error.filename}: " if error.filename else ""
+    return f"{where}cannot be written ({error.strerror}). Free space, and run again."
+
+
+def _own_fault(error: Exception) -> str:
+    if hasattr(error, "format_message"):  # what typer found wrong in the call
+        command = getattr(getattr(error, "ctx", None), "command_path", "trendwright")
+        return f"{error.format_message().rstrip('.')}. See '{command} --help'."
+    if os.environ.get("TRENDWRIGHT_TRACEBACK"):
+        raise error
+    return (
+        f"a fault of trendwright itself ({type(error).__name__}: {error}). "
+        "Set TRENDWRIGHT_TRACEBACK=1, run again, and report what it prints."
+    )
+
+
+def _refused(sentence: str) -> int:
+    if sys.stderr.isatty():
+        sys.stderr.write("\r\x1b[K")
+    print(f"trendwright: {printable(' '.join(sentence.split()))}"[: LONGEST - 1], file=sys.stderr)
+    return 2
+
+
+class _Plain:
+    """A stream that passes no sign on that would command a terminal: names in exports are other people's."""
+
+    def __init__(self, stream):
+        self._stream = stream
+
+    def __getattr__(self, name: str):
+        return getattr(self._stream, name)
+
+    def write(self, text: str) -> int:
+        return self._stream.write("\n".join(map(printable, text.expandtabs().split("\n"))))
+
+
+def _stand_in_for_closed_streams() -> None:
+    """Give a closed standard stream to the null device, lest a file opened later be taken for it; keep output plain."""
+    for number, name, mode in ((0, "stdin", "r"), (1, "stdout", "w"), (2, "stderr", "w")):
+        try:
+            os.fstat(number)
+        except OSError:
+            os.open(os.devnull, os.O_RDWR)  # the lowest number that is free: this one
+        if getattr(sys, name) is None:
+            setattr(sys, name, open(number, mode, encoding="utf-8", closefd=False))  # noqa: SIM115
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="backslashreplace")
+    sys.stdout = _Plain(sys.stdout)
+
+
+def _leave(status: int) -> None:
+    """Write out what is left to say, and leave; an output that nobody reads any more is no fault."""
+    try:
+        sys.stdout.flush()
+    except BrokenPipeError:
+        _to_nowhere(sys.stdout)
+    except OSError as error:
+        _to_nowhere(sys.stdout)
+        status = _refused(f"standard output cannot be written ({error.strerror}). Free space, and run again.")
+    sys.exit(status)
+
+
+def _to_nowhere(stream) -> None:
+    """Send what a stream still holds to the null device, so that the interpreter's own last flush is quiet."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
