@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from typing import Any
 
 FORMAT = "trendwright-ledger/1"
 
@@ -70,7 +72,7 @@ class Ledger:
 
     files: list[FileLedger] = field(default_factory=list)
     assumptions: list[str] = field(default_factory=list)
-    contract: dict | None = None
+    contract: dict[str, Any] | None = None
 
     @property
     def cells_used(self) -> int:
@@ -93,9 +95,9 @@ class Ledger:
         if sentence not in self.assumptions:
             self.assumptions.append(sentence)
 
-    def to_dict(self) -> dict:
+    def to_dict(self) -> dict[str, Any]:
         """Return the shape that ``ledger.json`` holds."""
-        told = {
+        told: dict[str, Any] = {
             "format": FORMAT,
             "cells_read": self.cells_read,
             "cells_used": self.cells_used,
@@ -129,7 +131,7 @@ class Ledger:
         return told
 
 
-def _sum(counts) -> dict[str, int]:
+def _sum(counts: Iterable[Mapping[str, int]]) -> dict[str, int]:
     total: dict[str, int] = {}
     for count in counts:
         for name, number in count.items():

@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass
+from typing import Any
 
 from analyzer.errors import nearest
 
@@ -21,13 +22,13 @@ class Unit:
     before: float = 0.0
     after: float = 0.0
 
-    def to_si(self, value):
+    def to_si(self, value: Any) -> Any:
         """Convert a number or an array in this unit to SI."""
         if self.scale == 1.0 and not self.before and not self.after:
             return value
         return (value + self.before) * self.scale + self.after
 
-    def from_si(self, value):
+    def from_si(self, value: Any) -> Any:
         """Convert a number or an array in SI to this unit."""
         return (value - self.after) / self.scale - self.before
 
@@ -105,7 +106,7 @@ _FT = 0.3048  # m, exact
 _BTUH = 0.29307107  # W, international table: NIST SP 811, table B.8
 
 
-def _units(dimension: str, scale: float, *spellings: str, before: float = 0.0, after: float = 0.0) -> dict:
+def _units(dimension: str, scale: float, *spellings: str, before: float = 0.0, after: float = 0.0) -> dict[str, Unit]:
     return {spelling: Unit(dimension, scale, before, after) for spelling in spellings}
 
 
@@ -190,6 +191,14 @@ def find_unit(spelling: str, dimension: str) -> Unit | None:
     return _SPELLINGS.get((dimension, _key(spelling)))
 
 
+def known_unit(spelling: str, dimension: str) -> Unit:
+    """Return the unit of a spelling that was checked before; a ``ValueError`` where it is none of the dimension's."""
+    unit = find_unit(spelling, dimension)
+    if unit is None:
+        raise ValueError(f"{spelling!r} is no unit of {dimension}")
+    return unit
+
+
 def unit_dimensions(spelling: str) -> list[str]:
     """Return every dimension that knows this spelling: ``"K"`` is a temperature and a difference of two."""
     key = _key(spelling)
@@ -199,7 +208,7 @@ def unit_dimensions(spelling: str) -> list[str]:
 _NUMBER_AND_UNIT = re.compile(r"\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*(.*?)\s*$", re.DOTALL)
 
 
-def parse_quantity(text, dimension: str) -> float:
+def parse_quantity(text: object, dimension: str) -> float:
     """Read a quantity that carries its unit in the text, such as ``"70 degF"``, as SI.
 
     Parameters
@@ -246,7 +255,7 @@ def parse_quantity(text, dimension: str) -> float:
     return _finite(unit.to_si(number), text)
 
 
-def _finite(number: float, text) -> float:
+def _finite(number: float, text: object) -> float:
     if not math.isfinite(number):
         raise ValueError(f"{text!r} is not a finite number")
     return number
@@ -265,7 +274,7 @@ def shown_unit(dimension: str, units: str) -> str:
 _OWN_UNIT = {"percent": "%", "concentration": "ppm", "time": "h", "fraction": "", "count": "", "state": ""}
 
 
-def to_shown(value, dimension: str, units: str):
+def to_shown(value: Any, dimension: str, units: str) -> Any:
     """Convert a number or an array from SI to the unit in which a report shows it."""
     unit = find_unit(shown_unit(dimension, units), dimension)
     return value if unit is None else unit.from_si(value)

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import re
 import typing
+from collections.abc import Mapping
+from typing import Any
 
 from pydantic import BaseModel, ValidationError
 
@@ -15,7 +17,7 @@ def mistakes(error: ValidationError, model: type[BaseModel]) -> str:
     return "; ".join(_mistake(found, model) for found in error.errors())
 
 
-def _mistake(found, model) -> str:
+def _mistake(found: Mapping[str, Any], model: type[BaseModel]) -> str:
     key = ".".join(str(part) for part in found["loc"] if not re.fullmatch(r"function-.*", str(part)))
     match found["type"]:
         case "extra_forbidden":
@@ -33,7 +35,7 @@ def _lower_first(text: str) -> str:
     return text[:1].lower() + text[1:]
 
 
-def _known_keys(model: type[BaseModel], place) -> list[str]:
+def _known_keys(model: type[BaseModel], place: tuple[int | str, ...]) -> list[str]:
     """Follow a place through nested models, tables and lists to the model that stands there."""
     for part in place:
         if isinstance(part, str) and part in model.model_fields:
@@ -42,7 +44,7 @@ def _known_keys(model: type[BaseModel], place) -> list[str]:
     return list(model.model_fields)
 
 
-def _model_inside(annotation) -> type[BaseModel] | None:
+def _model_inside(annotation: object) -> type[BaseModel] | None:
     if isinstance(annotation, type) and issubclass(annotation, BaseModel):
         return annotation
     for part in typing.get_args(annotation):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import Any
 
 import pandas as pd
 
@@ -133,7 +134,7 @@ class Results:
     in_force: pd.DataFrame
     heating: pd.DataFrame = field(default_factory=pd.DataFrame)
     assumptions: list[str] = field(default_factory=list)
-    contract: dict = field(default_factory=dict)
+    contract: dict[str, Any] = field(default_factory=dict)
     history: list[Round] = field(default_factory=list)
     earlier_answers: dict[str, Answer] = field(default_factory=dict)
 

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
+from datetime import date
 
 import numpy as np
 import pandas as pd
@@ -11,7 +13,7 @@ DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 _SPAN = re.compile(r"(\d{1,2}):(\d{2})\s*-\s*(\d{1,2}):(\d{2})$")
 
 
-def parse_week(told) -> dict[int, list[tuple[int, int]]]:
+def parse_week(told: object) -> dict[int, list[tuple[int, int]]]:
     """Read days and hours such as ``{"mon-fri": "07:00-18:00"}``.
 
     Returns
@@ -53,7 +55,9 @@ def _span(text: str) -> tuple[int, int]:
     return start, end
 
 
-def occupied(moments: pd.DatetimeIndex, week: dict[int, list[tuple[int, int]]], holidays=()) -> np.ndarray:
+def occupied(
+    moments: pd.DatetimeIndex, week: dict[int, list[tuple[int, int]]], holidays: Sequence[date] = ()
+) -> np.ndarray:
     """Tell for each local moment whether the building is occupied by the clock.
 
     Parameters

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -47,7 +48,7 @@ class Accuracy:
     of_reading: float = 0.0
     at_least: float = 0.0
 
-    def of(self, reading):
+    def of(self, reading: Any) -> Any:
         """Return the accuracy at a reading, in the reading's unit."""
         return np.maximum(np.abs(reading) * self.of_reading, self.at_least)
 
@@ -119,7 +120,7 @@ class Site:
     setpoints: dict[str, float] = field(default_factory=dict)
     accuracy: dict[str, Accuracy] = field(default_factory=lambda: dict(USUAL_ACCURACY))
     tariff: Tariff = field(default_factory=Tariff)
-    rule_changes: dict[str, dict] = field(default_factory=dict)
+    rule_changes: dict[str, dict[str, Any]] = field(default_factory=dict)
     assumptions: tuple[str, ...] = ()
 
 

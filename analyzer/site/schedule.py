@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pandas as pd
 
 from analyzer.errors import ScheduleError, nearest
-from analyzer.quantities import find_unit, spellings
+from analyzer.quantities import find_unit, known_unit, spellings
 from analyzer.site.model import SCHEDULE, WORDS
 
 _HEADING = re.compile(r"\s*(.*?)\s*(?:\[(.*?)\]|\((.*?)\))?\s*$")
@@ -71,10 +73,11 @@ def _read_text(path: Path) -> pd.DataFrame:
     except (pd.errors.ParserError, pd.errors.EmptyDataError) as error:
         raise ScheduleError(path, f"is no readable CSV ({error})", "Save it as CSV with a line of headings.") from None
     told = told.fillna("").apply(lambda column: column.str.strip())
-    return told[(told != "").any(axis=1)]
+    filled: pd.DataFrame = told[(told != "").any(axis=1)]
+    return filled
 
 
-def _headings(headings) -> tuple[dict[str, tuple[str, str | None]], list[str]]:
+def _headings(headings: Iterable[str]) -> tuple[dict[str, tuple[str, str | None]], list[str]]:
     """Map each known column to (its heading in the file, its unit); gather what is wrong."""
     columns: dict[str, tuple[str, str | None]] = {}
     mistakes = []
@@ -82,9 +85,7 @@ def _headings(headings) -> tuple[dict[str, tuple[str, str | None]], list[str]]:
     for heading in headings:
         if heading.strip().lower().startswith(_FOR_THE_EYE) or heading.startswith("Unnamed:"):
             continue
-        match = _HEADING.match(heading)
-        name = re.sub(r"[\s-]+", "_", match[1].lower())
-        unit = match[2] or match[3]
+        name, unit = _name_and_unit(heading)
         if name not in known:
             mistakes.append(f"unknown column {heading!r}{nearest(name, known)}")
         elif name in columns:
@@ -100,7 +101,16 @@ def _headings(headings) -> tuple[dict[str, tuple[str, str | None]], list[str]]:
     return columns, mistakes
 
 
-def _column(told: pd.DataFrame, heading, name: str, dimension: str) -> tuple[pd.Series, list[str]]:
+def _name_and_unit(heading: str) -> tuple[str, str | None]:
+    match = _HEADING.match(heading)
+    if match is None:  # a heading of several lines
+        return heading, None
+    return re.sub(r"[\s-]+", "_", match[1].lower()), match[2] or match[3]
+
+
+def _column(
+    told: pd.DataFrame, heading: tuple[str, str | None] | None, name: str, dimension: str
+) -> tuple[pd.Series, list[str]]:
     if heading is None:
         empty = None if dimension == "text" else np.nan
         return pd.Series(empty, index=told.index, dtype=object if dimension == "text" else float), []
@@ -111,11 +121,16 @@ def _column(told: pd.DataFrame, heading, name: str, dimension: str) -> tuple[pd.
     wrong = (text != "") & ~(np.isfinite(numbers) & (numbers >= 0))
     mistakes = [
         f"line {line + 2}, column {name!r}: {value!r} is not a number of at least 0"
-        for line, value in text[wrong].head(3).items()
+        for line, value in _first_lines(text[wrong])
     ]
     if dimension != "number":
-        numbers = find_unit(heading[1], dimension).to_si(numbers)
+        numbers = known_unit(heading[1] or "", dimension).to_si(numbers)
     return numbers, mistakes
+
+
+def _first_lines(column: pd.Series) -> Iterable[tuple[int, Any]]:
+    """Return the first three values with the place of each: a message that names more is not read."""
+    return zip(column.index[:3].astype(int), column.iloc[:3], strict=True)
 
 
 def _words(text: pd.Series, name: str) -> tuple[pd.Series, list[str]]:
@@ -127,7 +142,7 @@ def _words(text: pd.Series, name: str) -> tuple[pd.Series, list[str]]:
     wrong = folded.notna() & ~folded.isin(allowed)
     mistakes = [
         f"line {line + 2}, column {name!r}: {text[line]!r} is not one of {', '.join(allowed)}" + nearest(value, allowed)
-        for line, value in folded[wrong].head(3).items()
+        for line, value in _first_lines(folded[wrong])
     ]
     if name == "kind":
         mistakes += [f"line {line + 2}: the kind is missing" for line in folded.index[folded.isna()][:3]]
@@ -137,7 +152,7 @@ def _words(text: pd.Series, name: str) -> tuple[pd.Series, list[str]]:
 def _wrong_tags(tags: pd.Series) -> list[str]:
     mistakes = [f"line {line + 2}: the terminal's tag is missing" for line in tags.index[tags == ""][:3]]
     twice = tags[(tags != "") & tags.duplicated()]
-    mistakes += [f"line {line + 2}: the terminal {tag!r} stands twice" for line, tag in twice.head(3).items()]
+    mistakes += [f"line {line + 2}: the terminal {tag!r} stands twice" for line, tag in _first_lines(twice)]
     return mistakes
 
 
@@ -145,7 +160,7 @@ def _contradictions(schedule: pd.DataFrame) -> list[str]:
     wrong = schedule["primary_min"] > schedule["primary_max"]
     return [
         f"line {line + 2}: primary_min of {tag!r} is above its primary_max"
-        for line, tag in schedule.loc[wrong, "terminal"].head(3).items()
+        for line, tag in _first_lines(schedule.loc[wrong, "terminal"])
     ]
 
 

@@ -20,7 +20,7 @@ from analyzer.validation import mistakes
 NAME = "site.toml"
 
 
-def _quantity(dimension: str):
+def _quantity(dimension: str) -> BeforeValidator:
     """Return a validator that reads a text such as ``"70 degF"`` as SI."""
     return BeforeValidator(lambda text: parse_quantity(text, dimension))
 
@@ -165,7 +165,7 @@ def _accuracies(path: Path, told: dict[str, Any]) -> dict[str, Accuracy]:
     return {name: _accuracy(path, name, value) for name, value in told.items()}
 
 
-def _accuracy(path: Path, name: str, told) -> Accuracy:
+def _accuracy(path: Path, name: str, told: object) -> Accuracy:
     quantity = TERMINAL.get(name) or AIR_HANDLER.get(name)
     if quantity is None:
         known = [*TERMINAL, *AIR_HANDLER]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 import pandas as pd
 
@@ -55,7 +56,7 @@ def read_stored_site(path: str | Path) -> Site:
         raise SiteError(path, f"is damaged ({type(error).__name__}: {error})", remedy) from None
 
 
-def _site(told: dict) -> Site:
+def _site(told: dict[str, Any]) -> Site:
     week = told["occupied_hours"]
     return Site(
         **{name: told[name] for name in _PLAIN},
@@ -67,7 +68,7 @@ def _site(told: dict) -> Site:
     )
 
 
-def _schedule(rows: dict[str, dict]) -> pd.DataFrame:
+def _schedule(rows: dict[str, dict[str, Any]]) -> pd.DataFrame:
     if not rows:
         return empty_schedule()
     table = pd.DataFrame.from_dict(rows, orient="index").reindex(columns=list(SCHEDULE))
