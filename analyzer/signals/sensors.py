@@ -97,7 +97,7 @@ class _Runs:
 def _stored_step(scene: Scene, runs: _Runs) -> np.ndarray:
     """The finest step in which each terminal's point is stored; the building's usual where the point never moved."""
     finest = pd.Series(runs.steps).groupby(runs.steps_of).min().reindex(range(scene.count))
-    return finest.fillna(finest.median()).fillna(0.0).to_numpy()
+    return finest.fillna(finest.dropna().median()).fillna(0.0).to_numpy()
 
 
 @signal("flow", settled_by="inlet_diameter in the terminal schedule")

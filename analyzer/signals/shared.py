@@ -15,7 +15,7 @@ def neighbour_cools(scene: Scene) -> np.ndarray:
     # Terminals without an open zone are each alone in one of their own.
     alone = zone == ""
     group = np.unique(
-        np.where(alone, np.arange(scene.count).astype(str), "zone " + zone.astype(str)), return_inverse=True
+        np.where(alone, np.arange(scene.count).astype(str), np.char.add("zone ", zone.astype(str))), return_inverse=True
     )[1]
     moment, _ = scene.local_moments
     place = scene.per_row(group) * (moment.max(initial=0) + 1) + moment
