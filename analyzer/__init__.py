@@ -49,7 +49,7 @@ def read_trends(exports, site=None, *, progress=None):
 
     from analyzer.intake import read_exports
     from analyzer.site import Site
-    from analyzer.trends import is_normalized, read_normalized
+    from analyzer.dataset import is_normalized, read_normalized
 
     exports = [exports] if isinstance(exports, str) or not hasattr(exports, "__iter__") else list(exports)
     if len(exports) == 1 and Path(exports[0]).suffix == ".parquet" and is_normalized(exports[0]):

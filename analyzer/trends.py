@@ -1,18 +1,15 @@
-"""The normalized table: one row per terminal and time, SI, missing is null; and how it is stored."""
+"""The normalized table: one row per terminal and time, SI, missing is null."""
 
 from __future__ import annotations
 
-import json
+from collections.abc import Iterable
 from dataclasses import dataclass, field
-from pathlib import Path
 
 import numpy as np
 import pandas as pd
 
-from analyzer.errors import ExportError
-from analyzer.ledger import ColumnLedger, FileLedger, Ledger
+from analyzer.ledger import Ledger
 from analyzer.quantities import AIR_HANDLER, TERMINAL
-from analyzer.staging import newest
 
 FORMAT = "trendwright-trends/1"
 AIR_HANDLERS_FILE = "air_handlers.parquet"
@@ -47,132 +44,49 @@ class Trends:
     time_zone: str = "UTC"
     ledger: Ledger = field(default_factory=Ledger)
 
-    def write(self, path: str | Path) -> None:
-        """Write ``path`` (the terminals) and ``air_handlers.parquet`` beside it."""
-        path = Path(path)
-        logged = {
-            terminal: {name: seconds for name, seconds in row.items() if not np.isnan(seconds)}
-            for terminal, row in self.logging.to_dict("index").items()
-        }
-        _write(self.terminals, path, self.time_zone, {"trendwright.logging": json.dumps(logged)})
-        _write(self.air_handlers, path.with_name(AIR_HANDLERS_FILE), self.time_zone, {})
+    @property
+    def tags(self) -> list[str]:
+        """The terminals, in the order of their rows."""
+        return list(self.terminals["terminal"].cat.categories)
+
+    @property
+    def air_handler_tags(self) -> list[str]:
+        """The air handlers that have trends."""
+        return list(self.air_handlers["air_handler"].cat.categories)
+
+    @property
+    def rows(self) -> np.ndarray:
+        """How many rows each terminal has."""
+        return np.bincount(self.terminals["terminal"].cat.codes, minlength=len(self.tags))
+
+    @property
+    def period(self) -> tuple[pd.Timestamp, pd.Timestamp]:
+        """The first and the last moment of any terminal, UTC."""
+        return self.terminals["time"].min(), self.terminals["time"].max()
+
+    def of(self, tags: Iterable[str], air_handlers: Iterable[str] = ()) -> Trends:
+        """Return the trends of some terminals and air handlers; those that have none are left out."""
+        kept = sorted({*tags} & {*self.tags})
+        return Trends(
+            _of_keys(self.terminals, kept),
+            _of_keys(self.air_handlers, sorted({*air_handlers} & {*self.air_handler_tags})),
+            self.logging.loc[kept],
+            self.time_zone,
+        )
 
 
-def _write(table: pd.DataFrame, path: Path, time_zone: str, more: dict[str, str]) -> None:
-    import pyarrow as pa
-    import pyarrow.parquet as pq
-
+def _of_keys(table: pd.DataFrame, kept: list[str]) -> pd.DataFrame:
+    """Return the rows of some keys of a table that is sorted by its key: stretches of it, laid end to end."""
     key = table.columns[0]
-    plain = table.assign(**{key: table[key].astype(object)})
-    schema = pa.schema(
-        [(key, pa.string()), ("time", pa.timestamp("us", tz="UTC"))]
-        + [(name, pa.float64()) for name in table.columns[2:]]
-    )
-    stored = pa.Table.from_pandas(plain, schema=schema, preserve_index=False)
-    stored = stored.replace_schema_metadata({"trendwright.format": FORMAT, "trendwright.time_zone": time_zone, **more})
-    pq.write_table(stored, path, compression="zstd")
-
-
-def is_normalized(path: str | Path) -> bool:
-    """Tell whether a Parquet file is a normalized table that this program wrote."""
-    import pyarrow.parquet as pq
-
-    try:
-        metadata = pq.read_schema(path).metadata or {}
-    except Exception:  # not a Parquet file at all: whoever reads it as an export will say so
-        return False
-    return b"trendwright.format" in metadata
-
-
-def read_normalized(path: str | Path, terminals: list[str] | None = None) -> Trends:
-    """Read ``trends.parquet`` (and ``air_handlers.parquet`` beside it, if there) back as they were written.
-
-    Parameters
-    ----------
-    path : path
-        The terminals' table.
-    terminals : list of str, optional
-        The only terminals to read; of a large building the rest is never loaded.
-
-    Raises
-    ------
-    ExportError
-        The file is no Parquet, of a newer format, or lacks columns of the table.
-    """
-    import pyarrow as pa
-    import pyarrow.compute as pc
-    import pyarrow.parquet as pq
-
-    path = newest(Path(path))
-    only = None if terminals is None else pc.field("terminal").isin(pa.array(terminals, pa.string()))
-    table, metadata = _read(path, pq, TERMINAL_COLUMNS, only)
-    beside = path.with_name(AIR_HANDLERS_FILE)
-    air_handlers = _read(beside, pq, AIR_HANDLER_COLUMNS)[0] if beside.exists() else no_air_handlers()
-    zone = metadata.get(b"trendwright.time_zone", b"UTC").decode()
-    logged = json.loads(metadata.get(b"trendwright.logging", b"{}"))
-    tags = list(table["terminal"].cat.categories)
-    if logged:
-        logging = (
-            pd.DataFrame.from_dict(logged, orient="index").reindex(index=tags, columns=list(TERMINAL)).astype(float)
-        )
-    else:
-        logging = observed_logging(table)
-    return Trends(table, air_handlers, logging, zone, _account(path, table, air_handlers))
-
-
-def _account(path: Path, terminals: pd.DataFrame, air_handlers: pd.DataFrame) -> Ledger:
-    """Account for the cells of a normalized table: a value is used, a null was missing when it was normalized."""
-    files = []
-    beside = path.with_name(AIR_HANDLERS_FILE)
-    for file, table, glossary in ((path, terminals, TERMINAL), (beside, air_handlers, AIR_HANDLER)):
-        columns = []
-        for name, quantity in glossary.items():
-            column = ColumnLedger(name, quantity=name, unit=quantity.unit, cells_used=int(table[name].notna().sum()))
-            column.put_aside("missing value", len(table) - column.cells_used)
-            columns.append(column)
-        if len(table):
-            files.append(FileLedger(str(file), columns))
-    return Ledger(files, ["The table was normalized before: cells that were set aside then are not in this account."])
-
-
-def logging_of(path: str | Path) -> pd.DataFrame:
-    """Read from ``trends.parquet`` how often each point was logged, as ``Trends.logging`` holds it, and nothing else.
-
-    Raises
-    ------
-    ExportError
-        The file is no Parquet.
-    """
-    import pyarrow.parquet as pq
-
-    try:
-        logged = json.loads((pq.read_schema(path).metadata or {}).get(b"trendwright.logging", b"{}"))
-    except Exception as error:
-        raise ExportError(
-            path, f"is not a readable Parquet file ({type(error).__name__})", "Review the exports again."
-        ) from None
-    return pd.DataFrame.from_dict(logged, orient="index").reindex(columns=list(TERMINAL)).astype(float).sort_index()
-
-
-def _read(path: Path, pq, columns: list[str], only=None) -> tuple[pd.DataFrame, dict]:
-    try:
-        stored = pq.read_table(path, filters=only)
-    except Exception as error:
-        raise ExportError(
-            path, f"is not a readable Parquet file ({type(error).__name__})", "Export it again."
-        ) from None
-    metadata = stored.schema.metadata or {}
-    if metadata.get(b"trendwright.format", b"").decode() != FORMAT:
-        raise ExportError(
-            path,
-            f"is a normalized table of another format than {FORMAT}",
-            "Normalize the exports again with this version.",
-        )
-    missing = [name for name in columns if name not in stored.column_names]
-    if missing:
-        raise ExportError(path, f"lacks the columns {', '.join(missing)}", "Normalize the exports again.")
-    table = stored.select(columns).to_pandas()
-    return in_form(table), metadata
+    codes, categories = table[key].cat.codes.to_numpy(), table[key].cat.categories
+    number = categories.get_indexer(kept)
+    if len(kept) == len(categories):
+        return table
+    first, last = np.searchsorted(codes, number), np.searchsorted(codes, number, side="right")
+    parts = [table.iloc[a:b] for a, b in zip(first, last, strict=True)]
+    part = pd.concat(parts, ignore_index=True) if parts else table.iloc[:0].copy()
+    part[key] = pd.Categorical.from_codes(np.repeat(np.arange(len(kept)), last - first), kept)
+    return part
 
 
 def in_form(table: pd.DataFrame) -> pd.DataFrame:

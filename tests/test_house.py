@@ -17,12 +17,14 @@ PUBLIC_FACE = "__init__"  # of the package: it hands out names of the rooms
 # other. A new room is written in here, where data reaches it.
 ROOMS = (
     ("errors", "places", "interrupts"),
+    ("stores", "crew"),
     ("staging",),
     ("command",),
     ("quantities", "airside", "ventilation", "validation"),
     ("site",),
     ("ledger",),
     ("trends",),
+    ("dataset",),
     ("intake",),
     ("contract",),
     ("signals",),

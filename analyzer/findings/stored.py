@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pandas as pd
 
+from analyzer.dataset import logging_of, read_normalized
 from analyzer.errors import CallError
 from analyzer.findings.results import VERDICT_COLUMNS
 from analyzer.findings.tables import FORMAT
@@ -16,7 +17,7 @@ from analyzer.quantities import TERMINAL
 from analyzer.signals import Scene
 from analyzer.site import Site
 from analyzer.site.stored import read_stored_site
-from analyzer.trends import Trends, logging_of, read_normalized
+from analyzer.trends import Trends
 
 NEEDED = ("findings.json", "verdicts.csv", "trends.parquet", "site.json")
 

@@ -8,6 +8,7 @@ import pyarrow as pa
 import pyarrow.parquet as pq
 import pytest
 
+from analyzer.dataset import is_normalized, read_normalized, write_trends
 from analyzer.errors import ExportError
 from analyzer.quantities import TERMINAL
 from analyzer.trends import (
@@ -16,10 +17,8 @@ from analyzer.trends import (
     TERMINAL_COLUMNS,
     Trends,
     in_form,
-    is_normalized,
     no_air_handlers,
     observed_logging,
-    read_normalized,
 )
 
 START = pd.Timestamp("2026-01-12 06:00", tz="UTC")
@@ -69,7 +68,7 @@ def test_the_form(two_terminals):
 
 def test_written_and_read_back_it_is_the_same(two_terminals, tmp_path):
     path = tmp_path / "trends.parquet"
-    two_terminals.write(path)
+    write_trends(two_terminals, path)
     found = read_normalized(path)
     pd.testing.assert_frame_equal(found.terminals, two_terminals.terminals)
     pd.testing.assert_frame_equal(found.air_handlers, two_terminals.air_handlers)
@@ -79,7 +78,7 @@ def test_written_and_read_back_it_is_the_same(two_terminals, tmp_path):
 
 
 def test_the_files_carry_format_zone_and_si_columns(two_terminals, tmp_path):
-    two_terminals.write(tmp_path / "trends.parquet")
+    write_trends(two_terminals, tmp_path / "trends.parquet")
     for name, columns in (("trends.parquet", TERMINAL_COLUMNS), (AIR_HANDLERS_FILE, AIR_HANDLER_COLUMNS)):
         schema = pq.read_schema(tmp_path / name)
         assert schema.names == columns
@@ -91,12 +90,12 @@ def test_the_files_carry_format_zone_and_si_columns(two_terminals, tmp_path):
 
 
 def test_missing_is_null_in_the_file_not_a_number(two_terminals, tmp_path):
-    two_terminals.write(tmp_path / "trends.parquet")
+    write_trends(two_terminals, tmp_path / "trends.parquet")
     assert pq.read_table(tmp_path / "trends.parquet")["zone_temp"].null_count == 3
 
 
 def test_without_air_handlers_beside_it_there_are_none(two_terminals, tmp_path):
-    two_terminals.write(tmp_path / "trends.parquet")
+    write_trends(two_terminals, tmp_path / "trends.parquet")
     (tmp_path / AIR_HANDLERS_FILE).unlink()
     found = read_normalized(tmp_path / "trends.parquet").air_handlers
     assert list(found.columns) == AIR_HANDLER_COLUMNS
@@ -106,12 +105,12 @@ def test_without_air_handlers_beside_it_there_are_none(two_terminals, tmp_path):
 
 def test_no_air_handlers_can_be_written(two_terminals, tmp_path):
     two_terminals.air_handlers = no_air_handlers()
-    two_terminals.write(tmp_path / "trends.parquet")
+    write_trends(two_terminals, tmp_path / "trends.parquet")
     pd.testing.assert_frame_equal(read_normalized(tmp_path / "trends.parquet").air_handlers, no_air_handlers())
 
 
 def test_is_normalized_tells_its_own_files_from_others(two_terminals, tmp_path):
-    two_terminals.write(tmp_path / "trends.parquet")
+    write_trends(two_terminals, tmp_path / "trends.parquet")
     pq.write_table(pa.table({"time": [1, 2]}), tmp_path / "export.parquet")
     (tmp_path / "text.parquet").write_text("time,flow\n")
     names = ["trends.parquet", AIR_HANDLERS_FILE, "export.parquet", "text.parquet", "absent.parquet"]
@@ -127,7 +126,7 @@ def test_a_file_that_is_no_parquet_is_refused(tmp_path):
 
 def test_a_cut_file_is_refused(two_terminals, tmp_path):
     path = tmp_path / "trends.parquet"
-    two_terminals.write(path)
+    write_trends(two_terminals, path)
     path.write_bytes(path.read_bytes()[:-200])
     with pytest.raises(ExportError, match="is not a readable Parquet file"):
         read_normalized(path)
@@ -136,7 +135,7 @@ def test_a_cut_file_is_refused(two_terminals, tmp_path):
 @pytest.mark.parametrize("metadata", [{}, {"trendwright.format": "trendwright-trends/99"}])
 def test_another_format_is_refused(two_terminals, tmp_path, metadata):
     path = tmp_path / "trends.parquet"
-    two_terminals.write(path)
+    write_trends(two_terminals, path)
     pq.write_table(pq.read_table(path).replace_schema_metadata(metadata), path)
     with pytest.raises(ExportError, match="another format than trendwright-trends/1"):
         read_normalized(path)
@@ -144,7 +143,7 @@ def test_another_format_is_refused(two_terminals, tmp_path, metadata):
 
 def test_missing_columns_are_named(two_terminals, tmp_path):
     path = tmp_path / "trends.parquet"
-    two_terminals.write(path)
+    write_trends(two_terminals, path)
     pq.write_table(pq.read_table(path).drop_columns(["zone_temp", "co2"]), path)
     with pytest.raises(ExportError, match="lacks the columns zone_temp, co2"):
         read_normalized(path)
@@ -152,7 +151,7 @@ def test_missing_columns_are_named(two_terminals, tmp_path):
 
 def test_without_a_note_of_the_logging_it_is_taken_from_the_rows(two_terminals, tmp_path):
     path = tmp_path / "trends.parquet"
-    two_terminals.write(path)
+    write_trends(two_terminals, path)
     stored = pq.read_table(path)
     metadata = {key: value for key, value in stored.schema.metadata.items() if key != b"trendwright.logging"}
     pq.write_table(stored.replace_schema_metadata(metadata), path)

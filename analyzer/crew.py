@@ -1,0 +1,111 @@
+"""Who does the work: this process, or worker processes of this machine. What comes of it is the same."""
+
+from __future__ import annotations
+
+import gc
+import os
+import pickle
+import tempfile
+from collections.abc import Callable, Iterable, Iterator
+from concurrent.futures import Future, ProcessPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
+from functools import lru_cache
+from multiprocessing import get_context
+from pathlib import Path
+from typing import Any, Protocol
+
+from analyzer.errors import CallError
+
+
+class Crew(Protocol):
+    """Does a piece of work for each of several items."""
+
+    def each(self, work: Callable[[Any, Any], Any], shared: Any, items: Iterable[Any]) -> Iterator[Any]:
+        """Yield ``work(shared, item)`` for each item, in the order of the items."""
+
+
+class Alone:
+    """All work is done by this process, one item after another."""
+
+    def each(self, work, shared, items):
+        """Yield ``work(shared, item)`` for each item."""
+        return (work(shared, item) for item in items)
+
+    def __enter__(self) -> Alone:
+        return self
+
+    def __exit__(self, *_) -> None:
+        pass
+
+
+class Workers:
+    """The work is done by processes of this machine.
+
+    ``shared`` is written to a file once, and read once by each process; of the items, no more are under way than keep
+    every process busy, so that memory is bounded by the items and not by their number.
+
+    Parameters
+    ----------
+    number : int
+        How many processes; they start with the first piece of work.
+    """
+
+    def __init__(self, number: int):
+        self._number = number
+        self._pool = ProcessPoolExecutor(number, mp_context=get_context("spawn"), initializer=_settle_in)
+        self._folder = tempfile.TemporaryDirectory(prefix="trendwright-")
+        self._files = 0
+
+    def __enter__(self) -> Workers:
+        return self
+
+    def __exit__(self, *_) -> None:
+        self._pool.shutdown(wait=True, cancel_futures=True)
+        self._folder.cleanup()
+
+    def each(self, work, shared, items):
+        """Yield ``work(shared, item)`` for each item, in the order of the items.
+
+        Raises
+        ------
+        CallError
+            A process was ended from outside, as the machine does when memory runs out.
+        """
+        self._files += 1
+        file = Path(self._folder.name) / f"{self._files}.pickle"
+        file.write_bytes(pickle.dumps(shared, pickle.HIGHEST_PROTOCOL))
+        under_way: list[Future] = []
+        try:
+            for item in items:
+                under_way.append(self._pool.submit(_one, work, str(file), item))
+                if len(under_way) > self._number:
+                    yield under_way.pop(0).result()
+            while under_way:
+                yield under_way.pop(0).result()
+        except BrokenProcessPool:
+            raise CallError(
+                None, "a worker process was ended from outside, as a machine does when its memory runs out",
+                "Run again with fewer --workers, or close other programs.",
+            ) from None  # fmt: skip
+
+
+def processors() -> int:
+    """How many processors this process may use."""
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+
+
+def _settle_in() -> None:
+    """Prepare a worker: what is imported stays, and the crew is what uses the other processors."""
+    import signal
+
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # an interrupt is for the process that was called
+    gc.freeze()
+
+
+@lru_cache(maxsize=2)
+def _read(file: str) -> Any:
+    return pickle.loads(Path(file).read_bytes())  # written by the process that started this one
+
+
+def _one(work, file: str, item):
+    return work(_read(file), item)

@@ -1,0 +1,371 @@
+"""The normalized table as it is stored: one Parquet file or a folder of them, read whole or terminal by terminal.
+
+Each file carries the format and the time zone in its schema's metadata, and how each point was logged. A row group
+holds whole terminals where this program wrote it, so that a few terminals of a large building are read without the
+rest. A building's files may be laid into one folder as they come: a file per month, a folder per building.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from analyzer.errors import ExportError
+from analyzer.ledger import ColumnLedger, FileLedger, Ledger
+from analyzer.quantities import AIR_HANDLER, TERMINAL
+from analyzer.staging import newest
+from analyzer.stores import Location, files_under, is_remote, opened
+from analyzer.trends import (
+    AIR_HANDLER_COLUMNS,
+    AIR_HANDLERS_FILE,
+    FORMAT,
+    TERMINAL_COLUMNS,
+    Trends,
+    no_air_handlers,
+    observed_logging,
+)
+
+if TYPE_CHECKING:
+    import pyarrow as pa
+
+# So many rows of whole terminals stand in one row group: a week of some thirty terminals at five minutes.
+ROW_GROUP = 65_536
+# So many rows stand in one file of a dataset.
+PART = 16 * ROW_GROUP
+_FORMAT, _ZONE, _LOGGING = b"trendwright.format", b"trendwright.time_zone", b"trendwright.logging"
+
+
+# Written -----------------------------------------------------------------------------------------------------------
+
+
+def write_trends(trends: Trends, path: Path) -> None:
+    """Write trends as one file, and ``air_handlers.parquet`` beside it."""
+    _write(trends.terminals, path, trends.time_zone, trends.logging)
+    _write(trends.air_handlers, path.with_name(AIR_HANDLERS_FILE), trends.time_zone)
+
+
+def write_dataset(trends: Trends, folder: Path, rows: int = PART) -> None:
+    """Write trends into a new folder: files of whole terminals, and ``air_handlers.parquet``."""
+    folder.mkdir()
+    for number, tags in enumerate(_stretches(trends.tags, trends.rows, rows)):
+        part = trends.of(tags)
+        _write(part.terminals, folder / f"trends-{number:05}.parquet", trends.time_zone, part.logging)
+    _write(trends.air_handlers, folder / AIR_HANDLERS_FILE, trends.time_zone)
+
+
+def _stretches(tags: list[str], rows: np.ndarray, most: int) -> Iterator[list[str]]:
+    """Cut a list of terminals into stretches that hold so many rows at the most, or one terminal."""
+    stretch, held = [], 0
+    for tag, own in zip(tags, rows, strict=True):
+        if stretch and held + own > most:
+            yield stretch
+            stretch, held = [], 0
+        stretch.append(tag)
+        held += own
+    yield stretch
+
+
+def _write(table: pd.DataFrame, path: Path, time_zone: str, logging: pd.DataFrame | None = None) -> None:
+    import pyarrow as pa
+    import pyarrow.parquet as pq
+
+    key = table.columns[0]
+    metadata = {_FORMAT: FORMAT, _ZONE: time_zone} | ({} if logging is None else {_LOGGING: _told(logging)})
+    schema = pa.schema(
+        [(key, pa.string()), ("time", pa.timestamp("us", tz="UTC"))]
+        + [(name, pa.float64()) for name in table.columns[2:]],
+        metadata,
+    )
+    keys = list(table[key].cat.categories)
+    rows = np.bincount(table[key].cat.codes, minlength=len(keys))
+    ends = dict(zip(keys, np.cumsum(rows).tolist(), strict=True))
+    stored = pa.Table.from_pandas(table, preserve_index=False).cast(schema)
+    with pq.ParquetWriter(path, schema, compression="zstd") as writer:
+        first = 0
+        for stretch in _stretches(keys, rows, ROW_GROUP):
+            last = ends[stretch[-1]] if stretch else 0
+            writer.write_table(stored.slice(first, last - first), row_group_size=max(last - first, 1))
+            first = last
+
+
+def _told(logging: pd.DataFrame) -> str:
+    return json.dumps({
+        terminal: {name: seconds for name, seconds in row.items() if not np.isnan(seconds)}
+        for terminal, row in logging.to_dict("index").items()
+    })  # fmt: skip
+
+
+# Read --------------------------------------------------------------------------------------------------------------
+
+
+def is_normalized(path: str | Path) -> bool:
+    """Tell whether a Parquet file is a normalized table that this program wrote."""
+    import pyarrow.parquet as pq
+
+    try:
+        metadata = pq.read_schema(path).metadata or {}
+    except Exception:  # not a Parquet file at all: whoever reads it as an export will say so
+        return False
+    return _FORMAT in metadata
+
+
+def read_normalized(location: Location, terminals: list[str] | None = None) -> Trends:
+    """Read a stored table back as it was written.
+
+    Parameters
+    ----------
+    location : path
+        A file (with ``air_handlers.parquet`` beside it, if there), or the folder of a dataset.
+    terminals : list of str, optional
+        The only terminals to read; of a large building the rest is never loaded.
+
+    Raises
+    ------
+    ExportError
+        A file is no Parquet, of a newer format, or lacks columns of the table.
+    """
+    dataset = open_dataset(location)
+    trends = dataset.of(dataset.tags if terminals is None else terminals, dataset.air_handler_tags)
+    trends.ledger = dataset.ledger
+    return trends
+
+
+def logging_of(location: Location) -> pd.DataFrame:
+    """Read how often each point was logged, as ``Trends.logging`` holds it, and nothing else.
+
+    Raises
+    ------
+    ExportError
+        A file is no Parquet, or not of this format.
+    """
+    system, paths = _files(location)
+    logged = {}
+    for path in paths:
+        metadata = _opened(system, path).schema_arrow.metadata or {}
+        logged |= json.loads(metadata.get(_LOGGING, b"{}"))
+    return _logging(logged)
+
+
+def _logging(logged: dict[str, dict[str, float]]) -> pd.DataFrame:
+    return pd.DataFrame.from_dict(logged, orient="index").reindex(columns=list(TERMINAL)).astype(float).sort_index()
+
+
+def open_dataset(location: Location) -> Dataset:
+    """Look into a stored table without loading it: which terminals it has, and where their rows stand.
+
+    Parameters
+    ----------
+    location : path or URL
+        A file (with ``air_handlers.parquet`` beside it, if there), a folder of such files, or one of an object store.
+
+    Raises
+    ------
+    ExportError
+        A file is no Parquet, of another format, or lacks columns of the table.
+    """
+    system, paths = _files(location)
+    of_terminals, of_air_handlers = _Index("terminal", TERMINAL_COLUMNS), _Index("air_handler", AIR_HANDLER_COLUMNS)
+    zones: list[str] = []
+    for path in paths:
+        file = _opened(system, path)
+        metadata = file.schema_arrow.metadata or {}
+        if metadata.get(_FORMAT, b"").decode() != FORMAT:
+            raise ExportError(
+                path, f"is a normalized table of another format than {FORMAT}",
+                "Normalize the exports again with this version.",
+            )  # fmt: skip
+        index = of_air_handlers if "air_handler" in file.schema_arrow.names else of_terminals
+        index.add(path, file, metadata)
+        zones.append(metadata.get(_ZONE, b"UTC").decode())
+    if len(set(zones)) > 1:
+        raise ExportError(
+            location, f"holds files of different time zones: {', '.join(sorted(set(zones)))}",
+            "Review the buildings one by one.",
+        )  # fmt: skip
+    return Dataset(location, system, of_terminals, of_air_handlers, zones[0])
+
+
+def _files(location: Location):
+    """The file system of a stored table, and the paths of its files."""
+    system, path = opened(location if is_remote(location) else newest(Path(location)))
+    if not str(location).rstrip("/").endswith(".parquet") or (not is_remote(location) and Path(location).is_dir()):
+        system, paths = files_under(location, ".parquet")
+        if not paths:
+            raise ExportError(location, "holds no Parquet file", "Name the folder that 'trendwright normalize' wrote.")
+        return system, paths
+    beside = str(Path(path).with_name(AIR_HANDLERS_FILE))
+    there = beside != path and system.get_file_info(beside).is_file
+    return system, [path, beside] if there else [path]
+
+
+def _opened(system, path: str):
+    import pyarrow.parquet as pq
+
+    try:
+        source = system.open_input_file(path)
+        metadata = pq.read_metadata(source)
+        keys = [name for name in ("terminal", "air_handler") if name in metadata.schema.names]
+        return pq.ParquetFile(source, metadata=metadata, read_dictionary=keys)
+    except Exception as error:
+        raise ExportError(
+            path, f"is not a readable Parquet file ({type(error).__name__})", "Export it again."
+        ) from None
+
+
+class _Index:
+    """Where the rows of each key stand, and the account of their cells."""
+
+    def __init__(self, key: str, columns: list[str]):
+        self.key, self.columns = key, columns
+        self.rows: dict[str, int] = {}
+        self.places: dict[str, list[tuple[str, int]]] = {}
+        self.logged: dict[str, dict[str, float]] = {}
+        self.files: list[FileLedger] = []
+
+    def add(self, path: str, file, metadata: dict) -> None:
+        missing = [name for name in self.columns if name not in file.schema_arrow.names]
+        if missing:
+            raise ExportError(path, f"lacks the columns {', '.join(missing)}", "Normalize the exports again.")
+        self.logged |= json.loads(metadata.get(_LOGGING, b"{}"))
+        for group in range(file.num_row_groups):
+            for tag, rows in _counted(file.read_row_group(group, columns=[self.key])[self.key]):
+                self.rows[tag] = self.rows.get(tag, 0) + rows
+                self.places.setdefault(tag, []).append((path, group))
+        if file.metadata.num_rows:
+            glossary = TERMINAL if self.key == "terminal" else AIR_HANDLER
+            self.files.append(FileLedger(path, [_account(file, quantity) for quantity in glossary.values()]))
+
+    @property
+    def tags(self) -> list[str]:
+        return sorted(self.rows)
+
+
+def _counted(keys: pa.ChunkedArray) -> list[tuple[str, int]]:
+    """Return how many rows each key has, of those that have one."""
+    counted = keys.value_counts().to_pylist()
+    return [(str(one["values"]), one["counts"]) for one in counted if one["values"] is not None]
+
+
+def _account(file, quantity) -> ColumnLedger:
+    """Account for the cells of a stored column: a value is used, a null was missing when it was normalized."""
+    groups = [file.metadata.row_group(group) for group in range(file.num_row_groups)]
+    at = file.schema_arrow.get_field_index(quantity.name)
+    known = [group.column(at).statistics for group in groups]
+    if all(one is not None and one.has_null_count for one in known):
+        missing = sum(one.null_count for one in known)
+    else:
+        missing = file.read(columns=[quantity.name])[quantity.name].null_count
+    account = ColumnLedger(
+        quantity.name, quantity=quantity.name, unit=quantity.unit, cells_used=file.metadata.num_rows - missing
+    )
+    account.put_aside("missing value", missing)
+    return account
+
+
+@dataclass
+class Dataset:
+    """Stored trends, of which some terminals at a time are read.
+
+    What it offers of ``Trends`` (``tags``, ``rows``, ``air_handler_tags``, ``time_zone``, ``ledger``, ``of``) is all
+    that a review needs of either.
+
+    Attributes
+    ----------
+    location : path or URL
+    system : pyarrow.fs.FileSystem
+    """
+
+    location: Location
+    system: object
+    _terminals: _Index
+    _air_handlers: _Index
+    time_zone: str
+    ledger: Ledger = field(init=False)
+
+    def __post_init__(self):
+        self.ledger = Ledger(
+            [*self._terminals.files, *self._air_handlers.files],
+            ["The table was normalized before: cells that were set aside then are not in this account."],
+        )
+
+    @property
+    def tags(self) -> list[str]:
+        """The terminals, sorted."""
+        return self._terminals.tags
+
+    @property
+    def air_handler_tags(self) -> list[str]:
+        """The air handlers that have trends, sorted."""
+        return self._air_handlers.tags
+
+    @property
+    def rows(self) -> np.ndarray:
+        """How many rows each terminal has."""
+        return np.array([self._terminals.rows[tag] for tag in self.tags], dtype=np.int64)
+
+    @property
+    def files(self) -> list[str]:
+        """The paths of the dataset's files in its file system."""
+        return [one.file for one in self.ledger.files]
+
+    def of(self, tags: Iterable[str], air_handlers: Iterable[str] = ()) -> Trends:
+        """Read the trends of some terminals and air handlers; those that have none are left out."""
+        kept = sorted({*tags} & self._terminals.rows.keys())
+        table = self._read(self._terminals, kept)
+        handlers = self._read(self._air_handlers, sorted({*air_handlers} & self._air_handlers.rows.keys()))
+        logged = self._terminals.logged
+        logging = _logging({tag: logged[tag] for tag in kept}) if logged.keys() >= {*kept} else observed_logging(table)
+        return Trends(table, handlers if len(handlers) else no_air_handlers(), logging, self.time_zone)
+
+    def _read(self, index: _Index, tags: list[str]) -> pd.DataFrame:
+        """Read the rows of some keys, in the form of ``Trends``."""
+        import pyarrow as pa
+
+        places = sorted({place for tag in tags for place in index.places[tag]})
+        files = {path: [group for own, group in places if own == path] for path in dict.fromkeys(p for p, _ in places)}
+        parts = [
+            _opened(self.system, path).read_row_groups(groups, columns=index.columns, use_threads=False)
+            for path, groups in files.items()
+        ]
+        if not parts:
+            return pd.DataFrame({name: [] for name in index.columns}).pipe(_formed, np.empty(0, int), tags)
+        stored = pa.concat_tables(parts).unify_dictionaries().combine_chunks()
+        key = stored[index.key].combine_chunks()
+        number = pd.Index(tags).get_indexer(pd.Index(key.dictionary.to_pylist()))
+        code = number[key.indices.fill_null(-1).to_numpy(zero_copy_only=False)]
+        columns = {name: _numpy(stored[name]) for name in index.columns[1:]}
+        at = _order(code, columns["time"])
+        columns = {name: column[at] for name, column in columns.items()}
+        return _formed(pd.DataFrame({index.key: code[at]} | columns, copy=False), code[at], tags)
+
+
+def _numpy(column: pa.ChunkedArray) -> np.ndarray:
+    import pyarrow as pa
+
+    if pa.types.is_timestamp(column.type):
+        return column.cast(pa.timestamp("us", tz="UTC")).to_numpy()
+    return column.cast(pa.float64()).to_numpy()
+
+
+def _order(code: np.ndarray, time: np.ndarray) -> np.ndarray | slice:
+    """Return the rows to take, in the order to take them in; a stretch of them where they stand as they should."""
+    kept = np.flatnonzero(code >= 0)
+    if not len(kept):
+        return slice(0, 0)
+    own, at = code[kept], time[kept]
+    if ((own[1:] > own[:-1]) | ((own[1:] == own[:-1]) & (at[1:] >= at[:-1]))).all():
+        return slice(kept[0], kept[-1] + 1) if kept[-1] + 1 - kept[0] == len(kept) else kept
+    return kept[np.lexsort((at, own))]
+
+
+def _formed(table: pd.DataFrame, code: np.ndarray, tags: list[str]) -> pd.DataFrame:
+    key = table.columns[0]
+    table[key] = pd.Categorical.from_codes(code, tags)
+    table["time"] = pd.DatetimeIndex(table["time"].to_numpy("datetime64[us]")).tz_localize("UTC")
+    return table
