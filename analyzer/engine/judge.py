@@ -58,7 +58,7 @@ def judge(scene: Scene, rules: dict[str, Rule], progress=None) -> Judgement:
                 progress(f"judging {rule.id}")
             judged.append(_RuleAtWork(scene, rule, applies).outcome())
     verdicts = [outcome.verdicts for outcome in judged]
-    gaps = [outcome.gaps for outcome in judged]
+    gaps = [outcome.gaps for outcome in judged if len(outcome.gaps)]
     table = pd.concat(verdicts, ignore_index=True) if verdicts else pd.DataFrame(columns=COLUMNS)
     return Judgement(
         table.sort_values(["terminal", "rule"], kind="stable", ignore_index=True),
