@@ -12,7 +12,6 @@ import numpy as np
 # secondary pages give them, in the standard's own rounding to SI; the density is from memory.
 OFFICE_RATE_PER_PERSON = 2.5  # L/s
 OFFICE_RATE_PER_AREA = 0.3  # L/(s m2)
-OFFICE_PEOPLE_PER_AREA = 0.05  # 1/m2
 
 # From this rise above the zone on, air from the ceiling stays up: 15 degF, 8 K in the standard's SI form.
 WARM_DISCHARGE_RISE = 8.0
@@ -127,38 +126,6 @@ def zone_outdoor_flow(*, breathing_zone_flow, effectiveness):
     return breathing_zone_flow / effectiveness
 
 
-def primary_flow_for_ventilation(*, zone_outdoor_flow, outdoor_air_fraction, inlet_flow=0.0):
-    """Return the primary airflow that ventilation needs.
-
-    Parameters
-    ----------
-    zone_outdoor_flow : float or array
-        Outdoor air that the zone needs [L/s].
-    outdoor_air_fraction : float or array
-        Share of outdoor air in the primary air, 0 to 1.
-    inlet_flow : float or array, optional
-        What the dedicated outdoor-air inlet brings [L/s].
-
-    Returns
-    -------
-    float or array
-        Primary airflow [L/s]: 0 where the inlet brings enough; NaN where it does not and the fraction is 0 or unknown.
-
-    Notes
-    -----
-    ``Vpz = max(Voz - Vinlet, 0) / x``, the balance of outdoor air. Outdoor air left over in induced plenum air is not
-    counted, which asks for more primary air rather than less.
-
-    Examples
-    --------
-    >>> float(primary_flow_for_ventilation(zone_outdoor_flow=42.5, outdoor_air_fraction=0.25, inlet_flow=20.0))
-    90.0
-    """
-    missing = np.maximum(zone_outdoor_flow - inlet_flow, 0.0)
-    usable = np.where(outdoor_air_fraction > 0, outdoor_air_fraction, np.nan)
-    return np.where(missing == 0, 0.0, missing / usable)[()]
-
-
 def outdoor_flow_to_zone(*, primary_flow, outdoor_air_fraction, inlet_flow=0.0):
     """Return the outdoor air that reaches the zone.
 
@@ -178,7 +145,7 @@ def outdoor_flow_to_zone(*, primary_flow, outdoor_air_fraction, inlet_flow=0.0):
 
     Notes
     -----
-    ``V = x Vpz + Vinlet``, the balance that `primary_flow_for_ventilation` turns round.
+    ``V = x Vpz + Vinlet``, the balance of outdoor air.
 
     Examples
     --------

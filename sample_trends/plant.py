@@ -39,7 +39,7 @@ def lay_out(building: Building) -> SimpleNamespace:
 
 def _words(b: SimpleNamespace, table: pd.DataFrame) -> None:
     kind, reheat = table["kind"].to_numpy(str), table["reheat"].to_numpy(str)
-    b.single, b.series, b.parallel = kind == "single-duct", kind == "series", kind == "parallel"
+    b.single, b.series = kind == "single-duct", kind == "series"
     b.has_fan, b.heated, b.electric = ~b.single, reheat != "none", reheat == "electric"
     b.staged = table["staged"].to_numpy(bool) & b.electric
     b.underfloor = table["distribution"].to_numpy(str) == "underfloor"

@@ -7,7 +7,6 @@ import pandas as pd
 
 from analyzer.quantities import AIR_HANDLER, TERMINAL, find_unit
 from sample_trends.simulation import Recording
-from sample_trends.steps import STEP
 
 # How points are stored: unit, resolution, the contractor's abbreviation.
 STORED = {
@@ -79,8 +78,3 @@ def _tidy(key: str, names, time: pd.DatetimeIndex, values: dict[str, np.ndarray]
     table = pd.DataFrame(columns)
     table["time"] = table["time"].dt.tz_localize("UTC")
     return table.sort_values([key, "time"], kind="stable", ignore_index=True)
-
-
-def step_times(recording: Recording) -> pd.DatetimeIndex:
-    """Return the local time of every simulation step from the first sample on."""
-    return pd.date_range(recording.time[0], periods=len(recording.fan_status), freq=f"{STEP:g}s")

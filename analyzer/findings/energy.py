@@ -5,9 +5,6 @@ from __future__ import annotations
 from analyzer.findings.results import Measure
 from analyzer.site.model import Tariff
 
-# What a measure of energy may be bought as; "reheat" is electricity or heat by the terminal's own reheat.
-SOURCES = ("electricity", "heat", "reheat")
-
 
 def cost(kilowatt_hours: float, source: str, reheat: str, tariff: Tariff) -> Measure:
     """Return what energy costs, in the site's currency.
@@ -17,7 +14,7 @@ def cost(kilowatt_hours: float, source: str, reheat: str, tariff: Tariff) -> Mea
     kilowatt_hours : float
         The energy [kWh].
     source : str
-        One of ``SOURCES``.
+        What it is bought as: "electricity", "heat", or "reheat", either of them by the terminal's own reheat.
     reheat : str
         The terminal's reheat, as scheduled: "electric" is bought as electricity, anything else as heat.
     tariff : Tariff

@@ -1,7 +1,7 @@
 """Columns of numbers as short JSON: whole numbers, as differences, repeated differences counted.
 
 ``{"d": [first, difference, ...]}`` or, where that is shorter, ``{"r": [difference, times, difference, times, ...]}``,
-both summed up from zero. The browser expands them (``assets/sequence.js``); ``expand`` does the same here.
+both summed up from zero. The browser expands them (``assets/sequence.js``).
 """
 
 from __future__ import annotations
@@ -29,11 +29,3 @@ def pack(numbers: np.ndarray) -> dict[str, list[int]]:
         runs = np.stack([differences[starts], np.diff(starts, append=len(differences))], axis=1)
         return {"r": runs.ravel().tolist()}
     return {"d": differences.tolist()}
-
-
-def expand(packed: dict[str, list[int]]) -> np.ndarray:
-    """Return the whole numbers of ``pack``."""
-    if "r" in packed:
-        runs = np.asarray(packed["r"], dtype=np.int64).reshape(-1, 2)
-        return np.cumsum(np.repeat(runs[:, 0], runs[:, 1]))
-    return np.cumsum(np.asarray(packed["d"], dtype=np.int64))

@@ -23,14 +23,6 @@ _DECIMALS = {
 
 KINDS = {"single-duct": "single-duct", "series": "series fan-powered", "parallel": "parallel fan-powered"}
 VERDICTS = ("fault", "not-judged", "clear")
-IMPACT_MEANING = {
-    "safety": "someone could be hurt",
-    "ventilation": "outdoor air",
-    "comfort": "temperature",
-    "energy": "waste",
-    "equipment": "wear",
-    "data": "what cannot be trusted",
-}
 
 
 def sign(unit: str) -> str:

@@ -57,12 +57,6 @@ def fan_flow_measured_share(scene: Scene) -> np.ndarray:
     return scene.once("fan flow measured", lambda: _measured(scene))
 
 
-@signal("fraction", settled_by="the trends discharge_temp, plenum_temp, primary_temp and primary_flow")
-def fan_flow_by_mixing_share(scene: Scene) -> np.ndarray:
-    """Air that the running fan moves over its scheduled flow, as the mixing with the coil off implies it, by day."""
-    return scene.once("fan flow by mixing", lambda: _by_mixing(scene))[0]
-
-
 @signal(
     "fraction", settled_by="the trends discharge_temp, plenum_temp, reheat_position and a scheduled reheat_capacity"
 )

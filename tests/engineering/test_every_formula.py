@@ -130,11 +130,6 @@ INPUTS = {
         "jet_reaches": (True, True),
     },
     ventilation.zone_outdoor_flow: {"breathing_zone_flow": (34.0, 140.0), "effectiveness": (0.8, 1.0)},
-    ventilation.primary_flow_for_ventilation: {
-        "zone_outdoor_flow": (42.0, 140.0),
-        "outdoor_air_fraction": (0.25, 0.4),
-        "inlet_flow": (20.0, 0.0),
-    },
     ventilation.outdoor_flow_to_zone: {
         "primary_flow": (90.0, 200.0),
         "outdoor_air_fraction": (0.25, 0.4),

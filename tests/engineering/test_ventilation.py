@@ -6,8 +6,6 @@ C computed.
 
 import numpy as np
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 from ip import to_ip, to_si
 
 from analyzer import ventilation
@@ -58,10 +56,9 @@ def test_a_conference_room_in_ip_and_si():
 
 
 def test_office_rates_are_the_standards_own_si_rounding():
-    """5 cfm is 2.5 L/s, 0.06 cfm/ft2 is 0.3 L/(s m2) (R, extract of 62.1-2016); 5 people per 1,000 ft2 (M)."""
+    """5 cfm is 2.5 L/s, 0.06 cfm/ft2 is 0.3 L/(s m2) (R, extract of 62.1-2016)."""
     assert pytest.approx(to_si(5, "cfm"), rel=0.06) == ventilation.OFFICE_RATE_PER_PERSON
     assert pytest.approx(to_si(0.06, "cfm/ft2"), rel=0.02) == ventilation.OFFICE_RATE_PER_AREA
-    assert pytest.approx(5 / to_si(1000, "ft2"), rel=0.08) == ventilation.OFFICE_PEOPLE_PER_AREA
     assert ventilation.breathing_zone_flow(people=5, area=100.0) == pytest.approx(5 * 2.5 + 100 * 0.3)
 
 
@@ -109,44 +106,6 @@ def test_zone_outdoor_flow_in_ip_and_si():
     found = ventilation.zone_outdoor_flow(breathing_zone_flow=to_si(290, "cfm"), effectiveness=0.8)
     assert to_ip(found, "cfm") == pytest.approx(362.5)
     assert ventilation.zone_outdoor_flow(breathing_zone_flow=136.0, effectiveness=0.8) == pytest.approx(170.0)
-
-
-def test_primary_flow_in_ip_and_si():
-    """Vpz >= (Voz - Vdirect) / x, mass balance (C): (100 - 40) / 0.3 = 200 cfm; in SI 47, 19 and 94 L/s."""
-    found = ventilation.primary_flow_for_ventilation(
-        zone_outdoor_flow=to_si(100, "cfm"), outdoor_air_fraction=0.3, inlet_flow=to_si(40, "cfm")
-    )
-    assert to_ip(found, "cfm") == pytest.approx(200.0)
-    found = ventilation.primary_flow_for_ventilation(zone_outdoor_flow=47.2, outdoor_air_fraction=0.3, inlet_flow=18.9)
-    assert found == pytest.approx(94.3, abs=0.05)
-
-
-# What the inlet brings: below, at and above what is needed, and not known.
-@pytest.mark.parametrize(("inlet", "primary"), [(39.0, 4.0), (40.0, 0.0), (41.0, 0.0), (np.nan, np.nan)])
-def test_the_dedicated_inlet_is_taken_off_first(inlet, primary):
-    found = ventilation.primary_flow_for_ventilation(
-        zone_outdoor_flow=40.0, outdoor_air_fraction=0.25, inlet_flow=inlet
-    )
-    assert found == pytest.approx(primary, nan_ok=True)
-
-
-@pytest.mark.parametrize(("fraction", "primary"), [(-0.1, np.nan), (0.0, np.nan), (0.1, 400.0), (np.nan, np.nan)])
-def test_no_primary_flow_ventilates_without_outdoor_air_in_it(fraction, primary):
-    found = ventilation.primary_flow_for_ventilation(zone_outdoor_flow=40.0, outdoor_air_fraction=fraction)
-    assert found == pytest.approx(primary, nan_ok=True)
-    enough = ventilation.primary_flow_for_ventilation(
-        zone_outdoor_flow=40.0, outdoor_air_fraction=fraction, inlet_flow=50.0
-    )
-    assert enough == 0.0
-
-
-@given(need=st.floats(1, 500), fraction=st.floats(0.05, 1), inlet=st.floats(0, 400))
-def test_the_primary_flow_found_brings_the_outdoor_air_needed(need, fraction, inlet):
-    primary = ventilation.primary_flow_for_ventilation(
-        zone_outdoor_flow=need, outdoor_air_fraction=fraction, inlet_flow=inlet
-    )
-    brought = ventilation.outdoor_flow_to_zone(primary_flow=primary, outdoor_air_fraction=fraction, inlet_flow=inlet)
-    assert brought == pytest.approx(max(need, inlet))
 
 
 def test_averaging_time_in_ip_and_si():

@@ -6,7 +6,7 @@ import csv
 import gzip
 import io
 import zipfile
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from pathlib import Path
 
 import numpy as np
@@ -225,8 +225,3 @@ def _text(rows: list[list], units: list | None, dialect: Dialect) -> str:
     if dialect.footer:
         stream.write(f"End of report{dialect.line_end}")
     return stream.getvalue()
-
-
-def plain_dialect(dialect: Dialect) -> Dialect:
-    """Return the dialect without what a store other than text does not have."""
-    return replace(dialect, encoding="utf-8")

@@ -7,10 +7,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from analyzer.report.chart_data import TerminalRows, chart_series, clock_changes, fan_starts, occupied_stretches
-from analyzer.report.sequence import expand, pack
+from analyzer.report.sequence import pack
 from analyzer.report.thinning import kept_samples, kept_steps
-
-NO_GAPS = np.zeros(0, dtype=bool)
+from tests.report.expanding import expand
 
 
 @given(st.lists(st.integers(-100_000, 100_000), max_size=60))

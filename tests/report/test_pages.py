@@ -18,9 +18,9 @@ from analyzer.report.charts import chart_specifications
 from analyzer.report.coverage import coverage_grid
 from analyzer.report.rollups import air_handler_rows, matrix_grid, rule_rows
 from analyzer.report.scales import flow_limits, panel_reach
-from analyzer.report.sequence import expand
 from analyzer.report.standing import faults_over_time
 from analyzer.site.model import Site
+from tests.report.expanding import expand
 from tests.report.invented_building import AWKWARD, invented_results
 
 
