@@ -75,19 +75,15 @@ def faults_at_once(scene: Scene, judgement: Judgement) -> FaultsAtOnce:
     there = np.zeros(len(tags) * len(seconds), dtype=bool)
     there[key[key >= 0]] = True
     places = np.flatnonzero(there)
-    judged = judgement.verdicts[judgement.verdicts["verdict"] != "not-judged"]
-    judged = judged.assign(owner=owner[pd.Index(scene.terminals).get_indexer(judged["terminal"])])
-    by_rule = dict(tuple(judged[judged["owner"] >= 0].groupby("rule")))
     rules = {}
     for rule, found in judgement.episodes.items():
         at, terminals = np.unique(key[found.row], return_counts=True)
-        mine = by_rule.get(rule, judged.iloc[:0])
-        faulty = mine[mine["verdict"] == "fault"]
+        faulty = [number for number in np.unique(found.terminal) if owner[number] >= 0]
         rules[rule] = FaultCounts(
             place=np.searchsorted(places, at[at >= 0]),
             terminals=terminals[at >= 0],
-            judged=np.bincount(mine["owner"], minlength=len(tags)),
-            faulty=tuple(zip(faulty["owner"], faulty["terminal"], strict=True)),
+            judged=np.bincount(owner[judgement.decided[rule] & (owner >= 0)], minlength=len(tags)),
+            faulty=tuple((int(owner[number]), scene.terminals[number]) for number in faulty),
         )
     return FaultsAtOnce(tags, *_owner_and_moment(places, seconds), rules)
 
@@ -143,8 +139,9 @@ def lay_together(at_once: FaultsAtOnce, site: Site) -> Scene:
     """Lay the counts out as a scene of air handlers, with the count and share of the fault that most have at once."""
     tags = np.array(at_once.tags, dtype=object)
     moments = pd.DatetimeIndex((at_once.seconds * 1e6).astype("int64").view("datetime64[us]"), tz="UTC")
-    table = pd.DataFrame({"terminal": pd.Categorical.from_codes(at_once.owner, tags), "time": moments})
-    table = pd.concat([table, pd.DataFrame(np.nan, index=table.index, columns=list(TERMINAL))], axis=1)
+    table = pd.DataFrame(np.nan, index=range(len(moments)), columns=list(TERMINAL))
+    table.insert(0, "terminal", pd.Categorical.from_codes(at_once.owner, tags))
+    table.insert(1, "time", moments)
     schedule = empty_schedule().reindex(tags)
     schedule["kind"] = AIR_HANDLER
     schedule["air_handler"] = tags

@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 
 import numpy as np
+
+from analyzer.engine.rows import names_at
+from analyzer.engine.rule import Limit, Rule
+from analyzer.signals import HOLD_INTERVALS, Scene
 
 
 @dataclass(frozen=True)
@@ -17,6 +22,29 @@ class Episodes:
     start: np.ndarray
     end: np.ndarray
     row: np.ndarray
+
+    def of(self, terminals: np.ndarray, code: np.ndarray) -> Episodes:
+        """Return those of the terminals that are marked; ``code`` is row to terminal."""
+        kept = terminals[self.terminal]
+        return Episodes(
+            self.terminal[kept], self.first_row[kept], self.last_row[kept], self.start[kept], self.end[kept],
+            self.row[terminals[code[self.row]]],
+        )  # fmt: skip
+
+
+def fault_episodes(
+    scene: Scene, rule: Rule, rows: np.ndarray, moved: Callable[[Limit], np.ndarray | float] | None = None
+) -> Episodes:
+    """Find a rule's episodes of fault on the rows of some terminals, with its limits as they are or moved."""
+    look_up = names_at(scene, rule, rows, moved)
+    judged, fault = rule.judged_when.truth(look_up), rule.fault_when.truth(look_up)
+    is_fault = np.broadcast_to(judged.true & fault.true, len(rows))
+    is_clear = np.broadcast_to(judged.false | (judged.true & fault.false), len(rows))
+    longest_gap = HOLD_INTERVALS * np.nan_to_num(scene.interval)
+    found = find_episodes(
+        is_fault, is_clear, scene.code[rows], scene.seconds[rows], scene.hours[rows], longest_gap, rule.lasting
+    )
+    return replace(found, first_row=rows[found.first_row], last_row=rows[found.last_row], row=rows[found.row])
 
 
 def find_episodes(fault, clear, code, seconds, hours, longest_gap, lasting: float) -> Episodes:

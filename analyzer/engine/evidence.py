@@ -3,62 +3,51 @@
 from __future__ import annotations
 
 import numpy as np
-import pandas as pd
 
+from analyzer.engine.rows import by_terminal, names_at
 from analyzer.engine.rule import Rule
 from analyzer.signals import Scene
 
+MILDER = "milder"
 
-def figures(scene: Scene, rule: Rule, rows: np.ndarray, faulty: np.ndarray) -> pd.DataFrame:
-    """Return the rule's measures (SI): index number of the faulty terminal, a column per measure.
 
-    ``rows`` are the rows of the faulty terminals' episodes.
+def figures(scene: Scene, rule: Rule, rows: np.ndarray) -> dict[str, np.ndarray]:
+    """Return the rule's measures (SI), one figure per terminal; NaN where nothing is known.
+
+    ``rows`` are those of the faults' episodes, in order.
     """
-    code, hours = scene.code[rows], scene.hours[rows]
-    at = np.flatnonzero(faulty)
-    if not len(at):
-        return pd.DataFrame(columns=list(rule.measures), index=at, dtype=float)
-    look_up = _look_up(scene, rule, rows)
-    measured = {
-        name: _taken(measure.take, np.broadcast_to(measure.expression.number(look_up), len(rows)), hours, code)
+    if not len(rows):
+        return {}
+    look_up = names_at(scene, rule, rows)
+    return {
+        name: _taken(scene, measure.take, rows, np.broadcast_to(measure.expression.number(look_up), len(rows)))
         for name, measure in rule.measures.items()
     }
-    return pd.DataFrame(measured, index=at)
 
 
-def evidence(scene: Scene, rule: Rule, rows: np.ndarray, faulty: np.ndarray) -> pd.DataFrame:
-    """Tell for each faulty terminal what held for at least half of its fault rows: evidence, and the milder case."""
+def evidence(scene: Scene, rule: Rule, rows: np.ndarray) -> dict[int | str, np.ndarray]:
+    """Tell for each terminal what held for at least half of its fault rows: each piece of evidence, and ``MILDER``."""
+    if not len(rows):
+        return {}
     conditions = {number: item.when for number, item in enumerate(rule.evidence)}
     if rule.milder:
-        conditions["milder"] = rule.milder.when
-    at = np.flatnonzero(faulty)
-    if not len(at):
-        return pd.DataFrame(columns=list(conditions), index=at, dtype=bool)
-    look_up, code = _look_up(scene, rule, rows), scene.code[rows]
-    total = np.bincount(code, minlength=scene.count)
-    held = {
-        name: np.bincount(code, weights=np.broadcast_to(when.truth(look_up).true, len(rows)), minlength=scene.count)
-        >= np.maximum(0.5 * total, 1)
+        conditions[MILDER] = rule.milder.when
+    look_up = names_at(scene, rule, rows)
+    least = np.maximum(0.5 * by_terminal(scene, rows, np.ones(len(rows))), 1)
+    return {
+        name: by_terminal(scene, rows, np.broadcast_to(when.truth(look_up).true, len(rows))) >= least
         for name, when in conditions.items()
     }
-    return pd.DataFrame({name: values[at] for name, values in held.items()}, index=at)
 
 
-def _look_up(scene: Scene, rule: Rule, rows: np.ndarray):
-    def look_up(name):
-        limit = rule.limits.get(name)
-        return scene.value(name, rule.values)[rows] if limit is None else limit.value
-
-    return look_up
-
-
-def _taken(take: str, values, hours, code) -> pd.Series:
+def _taken(scene: Scene, take: str, rows: np.ndarray, values: np.ndarray) -> np.ndarray:
     known = ~np.isnan(values)
-    table = pd.DataFrame({"value": values[known], "hours": hours[known]})
-    table["product"] = table["value"] * table["hours"]
-    grouped = table.groupby(code[known])
+    rows, values = rows[known], values[known]
+    if take in ("max", "min"):
+        return by_terminal(scene, rows, values, how=np.maximum if take == "max" else np.minimum, none=np.nan)
+    hours = scene.hours[rows]
+    total = by_terminal(scene, rows, values * hours, none=np.nan)
     if take == "total":
-        return grouped["product"].sum()
-    if take == "mean":
-        return grouped["product"].sum() / grouped["hours"].sum()
-    return grouped["value"].max() if take == "max" else grouped["value"].min()
+        return total
+    weight = by_terminal(scene, rows, hours)
+    return np.divide(total, weight, out=np.full(scene.count, np.nan), where=weight > 0)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import ast
 from collections.abc import Callable
-from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -24,12 +24,22 @@ _ALLOWED = (
 _SAID = "comparisons, and, or, not, + - * /, parentheses, numbers, names, abs(), min(), max(), known()"
 
 
-@dataclass(frozen=True)
 class Truth:
-    """A condition over all rows in three values: true, false, and unknown where neither holds."""
+    """A condition over all rows in three values: true, false, and unknown where neither holds.
 
-    true: np.ndarray
-    false: np.ndarray
+    Each is worked out when it is asked for.
+    """
+
+    def __init__(self, node: ast.expr, look_up: Callable):
+        self._node, self._look_up = node, look_up
+
+    @cached_property
+    def true(self) -> np.ndarray:
+        return _holds(self._node, self._look_up, True)
+
+    @cached_property
+    def false(self) -> np.ndarray:
+        return _holds(self._node, self._look_up, False)
 
     @property
     def known(self) -> np.ndarray:
@@ -130,7 +140,7 @@ class Expression:
 
     def truth(self, look_up: Callable[[str], np.ndarray | float]) -> Truth:
         """Evaluate as a condition over all rows."""
-        return _truth(self._tree, look_up)
+        return Truth(self._tree, look_up)
 
     def number(self, look_up: Callable[[str], np.ndarray | float]) -> np.ndarray | float:
         """Evaluate as a number over all rows."""
@@ -148,27 +158,24 @@ class Expression:
         return seen.pop() if len(seen) == 1 else None
 
 
-def _truth(node, look_up) -> Truth:
+def _holds(node, look_up, wanted: bool):
+    """Tell where a condition is known to be as wanted: true, or false."""
     match node:
-        case ast.BoolOp(op=ast.And()):
-            parts = [_truth(value, look_up) for value in node.values]
-            return Truth(_all(part.true for part in parts), _any(part.false for part in parts))
-        case ast.BoolOp():
-            parts = [_truth(value, look_up) for value in node.values]
-            return Truth(_any(part.true for part in parts), _all(part.false for part in parts))
+        case ast.BoolOp(op=op):
+            parts = (_holds(value, look_up, wanted) for value in node.values)
+            return _all(parts) if isinstance(op, ast.And) == wanted else _any(parts)
         case ast.UnaryOp():
-            part = _truth(node.operand, look_up)
-            return Truth(part.false, part.true)
+            return _holds(node.operand, look_up, not wanted)
         case ast.Compare():
             sides = [_number(side, look_up) for side in (node.left, *node.comparators)]
-            parts = [_compared(op, a, b) for op, a, b in zip(node.ops, sides, sides[1:], strict=False)]
-            return Truth(_all(part.true for part in parts), _any(part.false for part in parts))
+            parts = (_compared(op, a, b, wanted) for op, a, b in zip(node.ops, sides, sides[1:], strict=False))
+            return _all(parts) if wanted else _any(parts)
         case ast.Call():
-            there = ~np.isnan(_number(node.args[0], look_up))
-            return Truth(there, ~there)
+            missing = np.isnan(_number(node.args[0], look_up))
+            return ~missing if wanted else missing
         case _:
             value = _number(node, look_up)
-            return Truth(value > 0.5, value <= 0.5)
+            return np.greater(value, 0.5) if wanted else np.less_equal(value, 0.5)
 
 
 _COMPARE = {
@@ -179,13 +186,13 @@ _COMPARE = {
 }
 
 
-def _compared(op, a, b) -> Truth:
+def _compared(op, a, b, wanted: bool):
     if type(op) in _COMPARE:
-        true, false = _COMPARE[type(op)]
-        return Truth(true(a, b), false(a, b))
-    same = np.equal(a, b)
-    other = np.less(a, b) | np.greater(a, b)  # false for NaN, unlike not_equal
-    return Truth(same, other) if isinstance(op, ast.Eq) else Truth(other, same)
+        as_said, contrary = _COMPARE[type(op)]
+        return as_said(a, b) if wanted else contrary(a, b)
+    if isinstance(op, ast.Eq) == wanted:
+        return np.equal(a, b)
+    return np.less(a, b) | np.greater(a, b)  # false for NaN, unlike not_equal
 
 
 def _number(node, look_up):
@@ -221,9 +228,12 @@ def _number(node, look_up):
 
 
 def _all(parts):
+    """Join what has to hold together; once no row is left the rest is not worked out."""
     result = None
     for part in parts:
         result = part if result is None else result & part
+        if not result.any():
+            break
     return result
 
 

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
-from analyzer.engine.episodes import find_episodes
+from analyzer.engine.episodes import fault_episodes
+from analyzer.engine.rows import by_terminal, rows_of
 from analyzer.engine.rule import Limit, Rule
-from analyzer.signals import HOLD_INTERVALS, Scene
+from analyzer.signals import Scene
 
 
 def firm(scene: Scene, rule: Rule, faulty: np.ndarray) -> np.ndarray:
@@ -14,6 +15,8 @@ def firm(scene: Scene, rule: Rule, faulty: np.ndarray) -> np.ndarray:
 
     A fault that rests on assumed occupied hours is never firm.
     """
+    if not faulty.any():
+        return faulty
     stands = faulty & ~scene.assumed(rule.names)
     movable = [limit for limit in rule.limits.values() if limit.accuracy]
     for turn in _turns(rule, movable):
@@ -40,22 +43,13 @@ def _turns(rule: Rule, movable: list[Limit]) -> list[dict[str, int]]:
 
 def _still_faulty(scene: Scene, rule: Rule, turn: dict[str, int], faulty: np.ndarray) -> np.ndarray:
     """Judge the faulty terminals' rows again with the limits moved."""
-    rows = np.flatnonzero(scene.per_row(faulty))
+    rows = rows_of(scene, faulty)
 
-    def look_up(name):
-        limit = rule.limits.get(name)
-        if limit is None:
-            return scene.value(name, rule.values)[rows]
-        return limit.value + turn[name] * _accuracy(scene, limit, rows) if name in turn else limit.value
+    def moved(limit: Limit):
+        return limit.value + turn[limit.name] * _accuracy(scene, limit, rows) if limit.name in turn else limit.value
 
-    judged, fault = rule.judged_when.truth(look_up), rule.fault_when.truth(look_up)
-    is_fault = np.broadcast_to(judged.true & fault.true, len(rows))
-    is_clear = np.broadcast_to(judged.false | fault.false, len(rows))
-    code, hours = scene.code[rows], scene.hours[rows]
-    longest_gap = HOLD_INTERVALS * np.nan_to_num(scene.interval)
-    kept = find_episodes(is_fault, is_clear, code, scene.seconds[rows], hours, longest_gap, rule.lasting).row
-    total = np.bincount(code[kept], weights=hours[kept], minlength=scene.count)
-    return total >= max(rule.fault_hours_at_least, 1e-9)
+    kept = fault_episodes(scene, rule, rows, moved).row
+    return by_terminal(scene, kept, scene.hours[kept]) >= rule.least_fault_hours
 
 
 def _accuracy(scene: Scene, limit: Limit, rows: np.ndarray):
@@ -68,11 +62,20 @@ def _accuracy(scene: Scene, limit: Limit, rows: np.ndarray):
     accuracy = scene.site.accuracy.get(limit.accuracy)
     if accuracy is None:
         return 0.0
-    reading = np.abs(scene.trend(limit.accuracy))
     if limit.dimension != "fraction":
-        return accuracy.of(np.nan_to_num(reading[rows])) if accuracy.of_reading else accuracy.at_least
-    largest = np.maximum.reduceat(np.nan_to_num(reading), scene.first[:-1])
-    if limit.accuracy == "primary_flow":
-        largest = np.fmax(largest, scene.scheduled("primary_max"))
+        if not accuracy.of_reading:
+            return accuracy.at_least
+        return accuracy.of(np.nan_to_num(scene.trend(limit.accuracy)[rows]))
+    largest = _largest(scene, limit.accuracy)
     share = np.divide(accuracy.at_least, largest, out=np.ones(scene.count), where=largest > 0)
     return np.maximum(accuracy.of_reading, np.minimum(share, 1.0))[scene.code[rows]]
+
+
+def _largest(scene: Scene, name: str) -> np.ndarray:
+    """The largest reading of each terminal, or what it is scheduled for; 0 where neither is known."""
+
+    def work_out():
+        reading = np.nan_to_num(np.fmax.reduceat(np.abs(scene.trend(name)), scene.first[:-1]))
+        return np.fmax(reading, scene.scheduled("primary_max")) if name == "primary_flow" else reading
+
+    return scene.once(("largest", name), work_out)

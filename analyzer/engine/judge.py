@@ -7,19 +7,17 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from analyzer.engine.episodes import Episodes, find_episodes
+from analyzer.engine.episodes import Episodes, fault_episodes
 from analyzer.engine.evidence import evidence, figures
-from analyzer.engine.expressions import Truth
 from analyzer.engine.firmness import firm
-from analyzer.engine.reasons import Reasons
+from analyzer.engine.reasons import Reasons, gap_table
+from analyzer.engine.rows import FEW, by_terminal, names_at, rows_of
 from analyzer.engine.rule import AIR_HANDLER, KINDS, Rule
-from analyzer.signals import HOLD_INTERVALS, Scene
+from analyzer.engine.verdicts import Outcome, verdict_table
+from analyzer.signals import Scene
 
 # A terminal is clear only where at least this share of the rule's context could be judged. Judgement.
 LEAST_KNOWN = 0.5
-COLUMNS = [
-    "terminal", "rule", "verdict", "confidence", "reason", "judged_hours", "fault_hours", "first_seen", "last_seen",
-]  # fmt: skip
 
 
 @dataclass
@@ -29,43 +27,45 @@ class Judgement:
     Attributes
     ----------
     verdicts : DataFrame
-        ``COLUMNS``: a row for each terminal and rule that applies.
+        ``COLUMNS`` of ``verdicts``: a row for each terminal and rule that applies.
+    decided : dict
+        Rule id to one bool per terminal of the scene: whether it came to a verdict.
     episodes : dict
-        Rule id to its episodes.
+        Rule id to the episodes of its faults.
     figures : dict
-        Rule id to a DataFrame: index terminal number (of the scene), a column per measure (SI).
+        Rule id to its measures by name: one figure (SI) per terminal of the scene; nothing where there is no fault.
     evidence : dict
-        Rule id to a DataFrame: index terminal number, a column of bool per evidence sentence, and ``"milder"``
-        where the rule has a milder severity.
+        Rule id to its pieces of evidence by number, and ``MILDER`` where the rule has a milder severity: one bool per
+        terminal of the scene; nothing where there is no fault.
     gaps : DataFrame
         ``terminal, rule, what, point, interval``: what a verdict lacked, for the trend request.
     """
 
     verdicts: pd.DataFrame
+    decided: dict[str, np.ndarray]
     episodes: dict[str, Episodes]
-    figures: dict[str, pd.DataFrame]
-    evidence: dict[str, pd.DataFrame]
+    figures: dict[str, dict[str, np.ndarray]]
+    evidence: dict[str, dict[int | str, np.ndarray]]
     gaps: pd.DataFrame
 
 
 def judge(scene: Scene, rules: dict[str, Rule], progress=None) -> Judgement:
     """Judge every terminal of the scene by every rule that applies to it."""
-    judged = []
+    outcomes = []
     for rule in rules.values():
         applies = applicable(scene, rule)
         if applies.any():
             if progress:
                 progress(f"judging {rule.id}")
-            judged.append(_RuleAtWork(scene, rule, applies).outcome())
-    verdicts = [outcome.verdicts for outcome in judged]
-    gaps = [outcome.gaps for outcome in judged if len(outcome.gaps)]
-    table = pd.concat(verdicts, ignore_index=True) if verdicts else pd.DataFrame(columns=COLUMNS)
+            outcomes.append(_outcome(scene, rule, applies))
+    faults = {outcome.rule: outcome.episodes.row for outcome in outcomes}
     return Judgement(
-        table.sort_values(["terminal", "rule"], kind="stable", ignore_index=True),
-        {outcome.rule: outcome.episodes for outcome in judged},
-        {outcome.rule: outcome.figures for outcome in judged},
-        {outcome.rule: outcome.evidence for outcome in judged},
-        pd.concat(gaps, ignore_index=True) if gaps else Reasons.no_gaps(),
+        verdict_table(scene, outcomes),
+        {outcome.rule: outcome.enough for outcome in outcomes},
+        {outcome.rule: outcome.episodes for outcome in outcomes},
+        {name: figures(scene, rules[name], rows) for name, rows in faults.items()},
+        {name: evidence(scene, rules[name], rows) for name, rows in faults.items()},
+        gap_table(scene, [outcome.reasons for outcome in outcomes]),
     )
 
 
@@ -73,117 +73,59 @@ def applicable(scene: Scene, rule: Rule) -> np.ndarray:
     """Tell for each terminal whether the rule applies to what it is."""
     applies = np.ones(scene.count, dtype=bool)
     if "all" not in rule.applies_to:
-        applies &= np.isin(scene.kinds, [kind for kind in (*KINDS, AIR_HANDLER) if kind in rule.applies_to])
+        applies = np.logical_or.reduce(
+            [scene.kinds == kind for kind in (*KINDS, AIR_HANDLER) if kind in rule.applies_to]
+        )
     if "reheat" in rule.only_with:
-        applies &= scene.has_reheat
+        applies = applies & scene.has_reheat
     if "outdoor-air-inlet" in rule.only_with:
-        applies &= scene.has_outdoor_air_inlet
+        applies = applies & scene.has_outdoor_air_inlet
     if "open-zone" in rule.only_with:
-        applies &= scene.words("open_zone") != ""
+        applies = applies & (scene.words("open_zone") != "")
     return applies
 
 
-@dataclass
-class _Outcome:
-    rule: str
-    verdicts: pd.DataFrame
-    episodes: Episodes
-    figures: pd.DataFrame
-    evidence: pd.DataFrame
-    gaps: pd.DataFrame
-
-
-class _RuleAtWork:
-    """One rule over the whole building."""
-
-    def __init__(self, scene: Scene, rule: Rule, applies: np.ndarray):
-        self.scene, self.rule, self.applies = scene, rule, applies
-        self.reasons = Reasons(scene, rule, applies)
-
-    def outcome(self) -> _Outcome:
-        rule, scene = self.rule, self.scene
-        judged, fault = self._conditions(self._look_up)
-        looked_at = scene.per_row(self.applies & self.reasons.can_be_judged)
-        is_fault = judged.true & fault.true & looked_at
-        is_clear = (judged.false | (judged.true & fault.false)) & looked_at
-        in_context = scene.per_terminal(np.where(judged.true & looked_at, scene.hours, 0.0))
-        judged_hours = scene.per_terminal(np.where(judged.true & fault.known & looked_at, scene.hours, 0.0))
-        episodes = self._episodes(is_fault, is_clear)
-        fault_hours = np.bincount(scene.code[episodes.row], weights=scene.hours[episodes.row], minlength=scene.count)
-        enough = judged_hours >= max(rule.judged_hours_at_least, 1e-9)
-        # A fault that was seen stands, however much was not; a clear verdict needs most of the context to be known.
-        clear = enough & (judged_hours >= LEAST_KNOWN * in_context)
-        faulty = enough & (fault_hours >= max(rule.fault_hours_at_least, 1e-9)) & self.applies
-        enough = faulty | clear
-        self.reasons.weigh(enough, in_context)
-        verdicts = self._verdicts(enough, faulty, firm(scene, rule, faulty), judged_hours, fault_hours, episodes)
-        kept = _of_terminals(episodes, faulty, scene)
-        return _Outcome(
-            rule.id,
-            verdicts,
-            kept,
-            figures(scene, rule, kept.row, faulty),
-            evidence(scene, rule, kept.row, faulty),
-            self.reasons.gaps(),
-        )
-
-    def _look_up(self, name: str):
-        limit = self.rule.limits.get(name)
-        return self.scene.value(name, self.rule.values) if limit is None else limit.value
-
-    def _conditions(self, look_up) -> tuple[Truth, Truth]:
-        return self._rows(self.rule.judged_when.truth(look_up)), self._rows(self.rule.fault_when.truth(look_up))
-
-    def _rows(self, truth: Truth) -> Truth:
-        """Spread a condition without a name over the rows, so that every condition has the same shape."""
-        size = self.scene.size
-        return Truth(np.broadcast_to(truth.true, size), np.broadcast_to(truth.false, size))
-
-    def _episodes(self, is_fault, is_clear) -> Episodes:
-        scene = self.scene
-        longest_gap = HOLD_INTERVALS * np.nan_to_num(scene.interval)
-        return find_episodes(is_fault, is_clear, scene.code, scene.seconds, scene.hours, longest_gap, self.rule.lasting)
-
-    # Outcome ------------------------------------------------------------------------------------------------------
-
-    def _verdicts(self, enough, faulty, stands, judged_hours, fault_hours, episodes) -> pd.DataFrame:
-        scene = self.scene
-        at = np.flatnonzero(self.applies)
-        first, last = _span(episodes, faulty, scene.count)
-        verdict = np.select([faulty, enough], ["fault", "clear"], "not-judged")
-        confidence = np.where(faulty, np.where(stands, "firm", "marginal"), "")
-        return pd.DataFrame(
-            {
-                "terminal": scene.terminals[at],
-                "rule": self.rule.id,
-                "verdict": verdict[at],
-                "confidence": confidence[at],
-                "reason": self.reasons.sentences(faulty, enough, judged_hours, fault_hours)[at],
-                "judged_hours": np.round(judged_hours[at], 3),
-                "fault_hours": np.round(np.where(faulty, fault_hours, 0.0)[at], 3),
-                "first_seen": _moments(first[at]),
-                "last_seen": _moments(last[at]),
-            }
-        )
-
-
-def _of_terminals(episodes: Episodes, faulty: np.ndarray, scene: Scene) -> Episodes:
-    kept = faulty[episodes.terminal] if len(episodes.terminal) else np.empty(0, dtype=bool)
-    row = episodes.row[faulty[scene.code[episodes.row]]]
-    return Episodes(
-        episodes.terminal[kept], episodes.first_row[kept], episodes.last_row[kept], episodes.start[kept],
-        episodes.end[kept], row,
+def _outcome(scene: Scene, rule: Rule, applies: np.ndarray) -> Outcome:
+    """Judge the terminals to which a rule applies."""
+    reasons = Reasons(scene, rule, applies)
+    rows = _rows_in_context(scene, rule, applies & reasons.can_be_judged)
+    fault, known = _fault_at(scene, rule, rows)
+    hours = scene.hours[rows]
+    in_context = by_terminal(scene, rows, hours)
+    judged_hours = in_context if known.all() else by_terminal(scene, rows[known], hours[known])
+    enough = judged_hours >= rule.least_judged_hours
+    # Only where all rows of fault together would do can those that make up episodes do.
+    suspect = enough & (by_terminal(scene, rows[fault], hours[fault]) >= rule.least_fault_hours)
+    episodes = fault_episodes(scene, rule, rows_of(scene, suspect))
+    fault_hours = by_terminal(scene, episodes.row, scene.hours[episodes.row])
+    faulty = suspect & (fault_hours >= rule.least_fault_hours)
+    # A fault that was seen stands, however much was not; a clear verdict needs most of the context to be known.
+    enough = faulty | (enough & (judged_hours >= LEAST_KNOWN * in_context))
+    reasons.weigh(enough, in_context)
+    return Outcome(
+        rule.id, applies, enough, faulty, firm(scene, rule, faulty), judged_hours, fault_hours,
+        episodes.of(faulty, scene.code), reasons,
     )  # fmt: skip
 
 
-def _span(episodes: Episodes, faulty: np.ndarray, count: int) -> tuple[np.ndarray, np.ndarray]:
-    """First and last moment of each faulty terminal's episodes [s]; NaN elsewhere. Episodes stand in time order."""
-    first, last = np.full(count, np.nan), np.full(count, np.nan)
-    last[episodes.terminal] = episodes.end
-    first[episodes.terminal[::-1]] = episodes.start[::-1]
-    return np.where(faulty, first, np.nan), np.where(faulty, last, np.nan)
+def _rows_in_context(scene: Scene, rule: Rule, looked_at: np.ndarray) -> np.ndarray:
+    """Return the rows of the terminals looked at where the rule's context is known to be there."""
+    if not looked_at.any():
+        return np.empty(0, dtype=np.int64)
+    rows = None if looked_at.all() else rows_of(scene, looked_at)
+    if rows is None or len(rows) > FEW * scene.size:
+        judged = np.broadcast_to(rule.judged_when.truth(names_at(scene, rule)).true, scene.size)
+        return np.flatnonzero(judged if rows is None else judged & scene.per_row(looked_at))
+    judged = rule.judged_when.truth(names_at(scene, rule, rows)).true
+    return rows[np.broadcast_to(judged, len(rows))]
 
 
-def _moments(seconds: np.ndarray) -> pd.DatetimeIndex:
-    micro = np.where(np.isnan(seconds), np.iinfo(np.int64).min, np.nan_to_num(seconds) * 1e6).astype("int64")
-    return pd.DatetimeIndex(micro.view("datetime64[us]")).tz_localize("UTC")
+def _fault_at(scene: Scene, rule: Rule, rows: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Tell at each of the rows whether the rule's fault is known to be there, and whether it is known at all."""
+    if not len(rows):
+        return np.empty(0, dtype=bool), np.empty(0, dtype=bool)
+    if len(rows) <= FEW * scene.size:
+        fault = rule.fault_when.truth(names_at(scene, rule, rows))
+        return np.broadcast_to(fault.true, len(rows)), np.broadcast_to(fault.known, len(rows))
+    fault = rule.fault_when.truth(names_at(scene, rule))
+    return np.broadcast_to(fault.true, scene.size)[rows], np.broadcast_to(fault.known, scene.size)[rows]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,6 +16,10 @@ GAP_COLUMNS = ["terminal", "rule", "what", "point", "interval"]
 # What a gap can be: a trend that is not there, one logged too seldom, a schedule value, a context that never came, and
 # samples that are missing.
 TREND, INTERVAL, SCHEDULE, CONTEXT, SAMPLES = "trend", "interval", "schedule", "context", "samples"
+
+# More than a sum of hours is off by its rounding [h]: half of a last digit is told as the next one, whatever the order
+# in which the hours were summed.
+ROUNDING = 1e-6
 
 
 @dataclass(frozen=True)
@@ -140,8 +145,8 @@ class Reasons:
 
     # The trend request --------------------------------------------------------------------------------------------
 
-    def gaps(self) -> pd.DataFrame:
-        """Return what was lacking, a row per terminal and point: for ``trend_request.csv``."""
+    def gaps(self) -> list[tuple[np.ndarray, str, str, float]]:
+        """Return what was lacking: terminals (their numbers), what it is, the point, the interval that would do [s]."""
         rule = self.rule
         finest = rule.longest_interval if rule.best_interval is None else rule.best_interval
         lacking = [
@@ -153,16 +158,18 @@ class Reasons:
             (self.no_context, CONTEXT, "", np.nan),
             (self.no_samples, SAMPLES, ", ".join(self._logged()), np.nan),
         ]
-        rows = [
-            (terminal, rule.id, what, point, interval)
-            for lacks, what, point, interval in lacking
-            for terminal in self.scene.terminals[lacks & self.applies]
-        ]
-        return pd.DataFrame(rows, columns=GAP_COLUMNS)
+        return [(np.flatnonzero(lacks & self.applies), *told) for lacks, *told in lacking if lacks.any()]
 
-    @staticmethod
-    def no_gaps() -> pd.DataFrame:
+
+def gap_table(scene: Scene, reasons: Iterable[Reasons]) -> pd.DataFrame:
+    """Return what was lacking of all rules, a row per terminal and point: for ``trend_request.csv``."""
+    gaps = [(at, own.rule.id, *told) for own in reasons for at, *told in own.gaps()]
+    if not gaps:
         return pd.DataFrame(columns=GAP_COLUMNS)
+    at, *told = zip(*gaps, strict=True)
+    rows = [len(part) for part in at]
+    columns = [scene.terminals[np.concatenate(at)], *(np.repeat(values, rows) for values in told)]
+    return pd.DataFrame(dict(zip(GAP_COLUMNS, columns, strict=True)))
 
 
 def describe(name: str) -> str:
@@ -197,7 +204,7 @@ def _and(words) -> str:
 
 
 def _hours(hours: float) -> str:
-    return f"{hours:.1f} h"
+    return f"{hours + ROUNDING:.1f} h"
 
 
 def _minutes(seconds: float) -> str:

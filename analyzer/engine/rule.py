@@ -11,6 +11,8 @@ KINDS = ("single-duct", "series", "parallel")
 AIR_HANDLER = "air-handler"
 SEVERITIES = ("urgent", "high", "medium", "low")
 IMPACTS = ("safety", "ventilation", "comfort", "energy", "equipment", "data")
+# Where a rule asks for no hours at all, a verdict still takes some.
+LEAST_HOURS = 1e-9
 
 
 @dataclass(frozen=True)
@@ -112,3 +114,13 @@ class Rule:
     def values(self) -> dict[str, float]:
         """Its limits' values by name, as signals take them for parameters."""
         return {name: limit.value for name, limit in self.limits.items()}
+
+    @property
+    def least_fault_hours(self) -> float:
+        """So many hours of fault make a fault verdict."""
+        return max(self.fault_hours_at_least, LEAST_HOURS)
+
+    @property
+    def least_judged_hours(self) -> float:
+        """So many judged hours make a verdict."""
+        return max(self.judged_hours_at_least, LEAST_HOURS)

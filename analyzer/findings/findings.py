@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 
 from analyzer.engine.building import BuildingJudgement, CommonCauses
+from analyzer.engine.evidence import MILDER
 from analyzer.engine.judge import Judgement
 from analyzer.engine.rule import Limit, MeasureRule, Rule
 from analyzer.findings.causes import put_under_causes
@@ -69,11 +70,11 @@ def _rank(finding: Finding):
 
 def _finding(scene: Scene, rule: Rule, judgement: Judgement, fault: dict, at: int) -> Finding:
     units = scene.site.units
-    figures = judgement.figures[rule.id].loc[at] if rule.measures else {}
+    figures = judgement.figures[rule.id]
     measures = {
-        name: _measure(measure, figures[name], units)
+        name: _measure(measure, figures[name][at], units)
         for name, measure in rule.measures.items()
-        if not np.isnan(figures[name])
+        if not np.isnan(figures[name][at])
     }
     for name, measure in rule.measures.items():
         if measure.priced_as and name in measures:
@@ -83,7 +84,7 @@ def _finding(scene: Scene, rule: Rule, judgement: Judgement, fault: dict, at: in
     words = {name: _words(measure) for name, measure in (measures | hours).items()}
     words = {**dict.fromkeys(rule.measures, "an unknown amount"), **_limit_words(rule, units), **words}
     air_handler = scene.words("air_handler")[at]
-    graded = rule.milder if rule.milder and judgement.evidence[rule.id].at[at, "milder"] else rule
+    graded = rule.milder if rule.milder and judgement.evidence[rule.id][MILDER][at] else rule
     return Finding(
         id=f"{fault['terminal']}/{rule.id}",
         terminal=fault["terminal"],
@@ -110,11 +111,7 @@ def _finding(scene: Scene, rule: Rule, judgement: Judgement, fault: dict, at: in
 
 def _summary(rule: Rule, judgement: Judgement, at: int, words: dict[str, str]) -> str:
     held = judgement.evidence[rule.id]
-    said = [rule.text.seen] + [
-        item.say
-        for number, item in enumerate(rule.evidence)
-        if bool(held.get(number, pd.Series(dtype=bool)).get(at, False))
-    ]
+    said = [rule.text.seen, *(item.say for number, item in enumerate(rule.evidence) if held[number][at])]
     return " ".join(sentence.format_map(words) for sentence in said)
 
 
