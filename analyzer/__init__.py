@@ -11,7 +11,7 @@ from __future__ import annotations
 import importlib
 
 __version__ = "0.1.0"
-__all__ = ["UserError", "read_site", "read_trends", "review"]
+__all__ = ["UserError", "open_trends", "read_site", "read_trends", "review"]
 
 # Name to the module that holds it: imported on first use, so that ``trendwright --help`` answers at once.
 _HOME = {"UserError": "analyzer.errors", "read_site": "analyzer.site"}
@@ -29,7 +29,7 @@ def read_trends(exports, site=None, *, progress=None):
     Parameters
     ----------
     exports : path or list of path
-        Files, folders, globs or zips; or a ``trends.parquet`` that trendwright wrote.
+        Files, folders, globs or zips; or a table that trendwright normalized: a file, or the folder of a dataset.
     site : Site, optional
         The building; without one stamps are taken as UTC, and that is said.
     progress : callable, optional
@@ -45,16 +45,39 @@ def read_trends(exports, site=None, *, progress=None):
     ExportError, PointListError
         One sentence that says which file, where, and what to do.
     """
-    from pathlib import Path
-
     from analyzer.intake import read_exports
+    from analyzer.intake.stored import stored_table
     from analyzer.site import Site
-    from analyzer.dataset import is_normalized, read_normalized
 
     exports = [exports] if isinstance(exports, str) or not hasattr(exports, "__iter__") else list(exports)
-    if len(exports) == 1 and Path(exports[0]).suffix == ".parquet" and is_normalized(exports[0]):
-        return read_normalized(exports[0])
+    if (stored := stored_table(exports)) is not None:
+        from analyzer.dataset import read_normalized
+
+        return read_normalized(stored)
     return read_exports(exports, site or Site(), progress=progress)
+
+
+def open_trends(location):
+    """Look into a normalized table without loading it: a review reads it group by group.
+
+    Parameters
+    ----------
+    location : path or URL
+        A ``trends.parquet``, or the folder of a dataset, here or in an object store that pyarrow or fsspec can reach.
+
+    Returns
+    -------
+    Dataset
+        In the place of ``Trends``, for ``review``.
+
+    Raises
+    ------
+    ExportError
+        A file of it is no Parquet, or of another format.
+    """
+    from analyzer.dataset import open_dataset
+
+    return open_dataset(location)
 
 
 def review(trends, site=None, *, progress=None):

@@ -52,6 +52,14 @@ def review(
         ),
     ] = None,
     answers: AnswersOption = None,
+    workers: Annotated[
+        int | None,
+        typer.Option("--workers", metavar="N", min=1, help="how many processes; by default as many as are of use"),
+    ] = None,
+    scheduler: Annotated[
+        str | None,
+        typer.Option("--scheduler", metavar="ADDRESS", help="a Dask scheduler whose workers do it: tcp://HOST:8786"),
+    ] = None,
     quiet: Quiet = False,
 ) -> None:
     """Judge every terminal and write the findings report, the issue log and the tables."""
@@ -60,7 +68,6 @@ def review(
     from analyzer.contract import ContractCheck
 
     with ContractCheck() as contract:
-        from analyzer import read_trends
         from analyzer.handover import check_folder, gathered_answers
         from analyzer.reviews import review as judge_all
         from analyzer.reviews import rule_book_of
@@ -69,9 +76,11 @@ def review(
         check_folder(out, _inputs(exports, building))
         said = gathered_answers(out, _answers(answers))
         book = rule_book_of(building)
-        trends = read_trends(exports, building, progress=say)
-        outcome = judge_all(trends, building, rules=book, contract=contract, progress=say)
-        index = outcome.write(out, answers=said, progress=say)
+        trends = _trends(exports, building, scheduler, say)
+        with _crew(workers, scheduler, trends) as crew:
+            outcome = judge_all(trends, building, rules=book, contract=contract, crew=crew, progress=say)
+            del trends  # where others do the work it is stored by now
+            index = outcome.write(out, answers=said, crew=crew, progress=say)
     say("")
     _tell(outcome.results, index)
     _tell_answers(said, {finding.id for finding in outcome.results.findings})
@@ -80,12 +89,40 @@ def review(
         raise typer.Exit(1)
 
 
+def _trends(exports: list[str], site, scheduler: str | None, say):
+    """Read the exports; of a table that was normalized before, only look where its rows stand."""
+    from analyzer import open_trends, read_trends
+    from analyzer.intake.stored import stored_table
+
+    if (stored := stored_table(exports)) is not None:
+        return open_trends(stored)
+    if scheduler:
+        raise CallError(
+            "--scheduler", "its workers cannot read exports, only a normalized table that they reach",
+            f"Run 'trendwright normalize {' '.join(exports)} --out DATASET' first, then review DATASET.",
+        )  # fmt: skip
+    return read_trends(exports, site, progress=say)
+
+
+# Fewer rows are judged, and their pages written, before other processes would have started.
+ROWS_WORTH_A_CREW = 300_000
+
+
+def _crew(workers: int | None, scheduler: str | None, trends):
+    if scheduler:
+        from analyzer.cluster import Cluster
+
+        return Cluster(scheduler)
+    from analyzer.crew import crew_of, processors
+
+    return crew_of(workers or (processors() if trends.rows.sum() >= ROWS_WORTH_A_CREW else 1))
+
+
 def _tell(results, index: Path) -> None:
     counts = results.verdicts["verdict"].value_counts()
     severity = [finding.severity for finding in results.findings]
     told = ", ".join(f"{severity.count(name)} {name}" for name in SEVERITIES if name in severity) or "none"
-    terminals = results.trends.terminals["terminal"].cat.categories.size
-    print(f"{results.site.name}: {terminals} terminals, {len(results.rules)} rules")
+    print(f"{results.site.name}: {len(results.trends.tags)} terminals, {len(results.rules)} rules")
     _tell_cells(results.trends.ledger)
     print("verdicts: " + ", ".join(f"{counts.get(name, 0)} {name}" for name in ("fault", "clear", "not-judged")))
     print(f"findings: {len(severity)} ({told})" if severity else "findings: none")

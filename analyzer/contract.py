@@ -1,24 +1,26 @@
 """The normalized table's data contract, as a Great Expectations suite, checked in every review.
 
 The library takes seconds to import. It is loaded in a process of its own, which starts when the review starts and is
-handed the table when there is one: by then it is ready, and the check runs beside the judging.
+handed the extremes of the table when there is one: by then it is ready, and the check runs beside the writing.
 """
 
 from __future__ import annotations
 
 import gc
+import importlib
 import json
 import os
 import subprocess
 import sys
 import threading
+import types
 from typing import TYPE_CHECKING
 
 from analyzer.errors import ContractError
 from analyzer.quantities import TERMINAL
 
 if TYPE_CHECKING:  # the process is started before anything heavy is imported
-    from analyzer.trends import Trends
+    from pandas import DataFrame
 
 NAME = "normalized table"
 
@@ -48,9 +50,9 @@ class ContractCheck:
         for stream in (self._process.stdin, self._process.stdout, self._process.stderr):
             stream.close()
 
-    def take(self, trends: Trends) -> None:
-        """Hand the terminals' table over, to be checked while the caller goes on."""
-        self._talk = threading.Thread(target=self._send, args=(_as_bytes(trends),), daemon=True)
+    def take(self, rows: DataFrame) -> None:
+        """Hand over the rows that stand in for a table (see ``extremes``), to be checked while the caller goes on."""
+        self._talk = threading.Thread(target=self._send, args=(_as_bytes(rows),), daemon=True)
         self._talk.start()
 
     def _send(self, table: bytes) -> None:
@@ -90,10 +92,49 @@ class ContractCheck:
         return told
 
 
-def _as_bytes(trends: Trends) -> bytes:
+def extremes(table: DataFrame) -> DataFrame:
+    """Return the rows that stand in for a table where its contract is checked: what holds for them holds for all.
+
+    Returns
+    -------
+    DataFrame
+        The table's columns and types, and ``in_order``; three rows (none for an empty table): the lowest value of each
+        column, the highest, and of a state the one furthest from being 0 or 1; missing where a column has none. The
+        key and the time are missing in them where they are in any row.
+    """
+    import numpy as np
+    import pandas as pd
+
+    from analyzer.quantities import TERMINAL
+
+    if not len(table):
+        return table.assign(in_order=pd.Series(dtype=bool))
+    kept = pd.concat([table.iloc[:1]] * 3, ignore_index=True)
+    key, time = table.columns[0], table["time"].astype("int64").to_numpy()
+    code = table[key].cat.codes.to_numpy()
+    kept[key] = table[key].iloc[0] if (code >= 0).all() else None
+    kept["time"] = table["time"].iloc[0] if table["time"].notna().all() else pd.NaT
+    for name in table.columns[2:]:
+        values = table[name].to_numpy()
+        if values.dtype == np.float64:
+            low, high = np.fmin.reduce(values), np.fmax.reduce(values)
+            state = name in TERMINAL and TERMINAL[name].state
+            kept[name] = [low, high, _least_like_a_state(values) if state else np.nan]
+    in_order = ((code[1:] > code[:-1]) | ((code[1:] == code[:-1]) & (time[1:] > time[:-1]))).all()
+    return kept.assign(in_order=bool(in_order))
+
+
+def _least_like_a_state(values) -> float:
+    import numpy as np
+
+    off = np.abs(np.abs(values - 0.5) - 0.5)
+    return values[np.nanargmax(off)] if not np.isnan(off).all() else np.nan
+
+
+def _as_bytes(rows: DataFrame) -> bytes:
     import pyarrow as pa
 
-    table = pa.Table.from_pandas(trends.terminals, preserve_index=False)
+    table = pa.Table.from_pandas(rows.assign(terminal=rows["terminal"].astype(object)), preserve_index=False)
     sink = pa.BufferOutputStream()
     with pa.ipc.new_stream(sink, table.schema) as stream:
         stream.write_table(table)
@@ -103,31 +144,20 @@ def _as_bytes(trends: Trends) -> bytes:
 # In the process of its own ------------------------------------------------------------------------------------------
 
 
-def validate(table) -> dict:
-    """Run the suite over the terminals' table (a DataFrame in the form of ``Trends.terminals``)."""
+def validate(rows) -> dict:
+    """Run the suite over the rows that stand in for the terminals' table, as ``extremes`` returns them."""
     import great_expectations as gx
 
     context = gx.get_context(mode="ephemeral")
     context.variables.progress_bars = {"globally": False}
     suite = context.suites.add(gx.ExpectationSuite(NAME))
-    for expectation in _expectations(table):
+    for expectation in _expectations(rows):
         suite.add_expectation(expectation)
     asset = context.data_sources.add_pandas("trendwright").add_dataframe_asset("terminals")
-    batch = asset.add_batch_definition_whole_dataframe("whole").get_batch({"dataframe": _checkable(table)})
+    batch = asset.add_batch_definition_whole_dataframe("whole").get_batch({"dataframe": rows})
     result = batch.validate(suite, result_format="BASIC")
     broken = [_told(found) for found in result.results if not found.success]
     return {"suite": NAME, "success": bool(result.success), "expectations": len(result.results), "broken": broken}
-
-
-def _checkable(table):
-    """Add what the suite needs and the table does not hold: whether each row stands where it should."""
-    code = table["terminal"].cat.codes.to_numpy()
-    time = table["time"].astype("int64").to_numpy()
-    in_order = (code[1:] > code[:-1]) | ((code[1:] == code[:-1]) & (time[1:] > time[:-1]))
-    return table.assign(
-        terminal=table["terminal"].astype(str).where(table["terminal"].notna()),
-        in_order=[True, *in_order][: len(table)],
-    )
 
 
 def _expectations(table):
@@ -167,15 +197,29 @@ def _message(info: dict) -> str:
     return ""
 
 
+class _Later(types.ModuleType):
+    """Stands in for a module until something of it is used; then it is imported after all."""
+
+    def __getattr__(self, name: str):
+        if name.startswith("__"):
+            raise AttributeError(name)
+        sys.modules.pop(self.__name__, None)
+        return getattr(importlib.import_module(self.__name__), name)
+
+
 def _main() -> None:
     # The process lives for seconds and leaves nothing to collect; looking for garbage is a seventh of its time.
     gc.disable()
+    # The library loads these at once, a third of its time, for expectations on distributions; none is used here.
+    for name in ("scipy", "scipy.stats", "altair"):
+        sys.modules[name] = _Later(name)
+    sys.modules["scipy"].stats = sys.modules["scipy.stats"]
     import great_expectations.expectations  # noqa: F401 (the long import, while the review reads its exports)
     import pyarrow as pa
 
     with pa.ipc.open_stream(sys.stdin.buffer) as stream:
-        table = stream.read_pandas()
-    print(json.dumps(validate(table)))
+        rows = stream.read_pandas()
+    print(json.dumps(validate(rows)))
 
 
 if __name__ == "__main__":

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-import gc
 import os
 import pickle
+import signal
 import tempfile
+import threading
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from functools import lru_cache
-from multiprocessing import get_context
+from multiprocessing import get_context, parent_process
 from pathlib import Path
 from typing import Any, Protocol
 
@@ -18,7 +19,13 @@ from analyzer.errors import CallError
 
 
 class Crew(Protocol):
-    """Does a piece of work for each of several items."""
+    """Does a piece of work for each of several items.
+
+    ``folder`` is where those who do it find what this process leaves for them; None where it does the work itself, or
+    where they are on other machines.
+    """
+
+    folder: Path | None
 
     def each(self, work: Callable[[Any, Any], Any], shared: Any, items: Iterable[Any]) -> Iterator[Any]:
         """Yield ``work(shared, item)`` for each item, in the order of the items."""
@@ -26,6 +33,8 @@ class Crew(Protocol):
 
 class Alone:
     """All work is done by this process, one item after another."""
+
+    folder = None
 
     def each(self, work, shared, items):
         """Yield ``work(shared, item)`` for each item."""
@@ -53,7 +62,8 @@ class Workers:
     def __init__(self, number: int):
         self._number = number
         self._pool = ProcessPoolExecutor(number, mp_context=get_context("spawn"), initializer=_settle_in)
-        self._folder = tempfile.TemporaryDirectory(prefix="trendwright-")
+        self._temporary = tempfile.TemporaryDirectory(prefix="trendwright-")
+        self.folder = Path(self._temporary.name)
         self._files = 0
 
     def __enter__(self) -> Workers:
@@ -61,7 +71,7 @@ class Workers:
 
     def __exit__(self, *_) -> None:
         self._pool.shutdown(wait=True, cancel_futures=True)
-        self._folder.cleanup()
+        self._temporary.cleanup()
 
     def each(self, work, shared, items):
         """Yield ``work(shared, item)`` for each item, in the order of the items.
@@ -72,7 +82,7 @@ class Workers:
             A process was ended from outside, as the machine does when memory runs out.
         """
         self._files += 1
-        file = Path(self._folder.name) / f"{self._files}.pickle"
+        file = self.folder / f"{self._files}.pickle"
         file.write_bytes(pickle.dumps(shared, pickle.HIGHEST_PROTOCOL))
         under_way: list[Future] = []
         try:
@@ -89,17 +99,25 @@ class Workers:
             ) from None  # fmt: skip
 
 
+def crew_of(workers: int) -> Alone | Workers:
+    """Return a crew of so many processes; of one it is this process."""
+    return Workers(workers) if workers > 1 else Alone()
+
+
 def processors() -> int:
     """How many processors this process may use."""
     return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 
 
 def _settle_in() -> None:
-    """Prepare a worker: what is imported stays, and the crew is what uses the other processors."""
-    import signal
+    """Prepare a worker: an interrupt is for the process that was called, and no worker outlives that one."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    threading.Thread(target=_leave_with, args=(parent_process(),), daemon=True).start()
 
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # an interrupt is for the process that was called
-    gc.freeze()
+
+def _leave_with(parent) -> None:
+    parent.join()
+    os._exit(1)
 
 
 @lru_cache(maxsize=2)

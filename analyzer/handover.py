@@ -9,14 +9,16 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from analyzer.checklist import CHECKLIST, write_checklist
+from analyzer.contract import ContractCheck
+from analyzer.crew import Alone, Crew
+from analyzer.dataset import keep_trends
 from analyzer.errors import CallError
-from analyzer.dataset import write_trends
 from analyzer.findings.answers import ISSUE_LOG, Answers, answers_in, carry
 from analyzer.findings.history import read_findings, with_history
 from analyzer.findings.issue_log import write_issue_log
 from analyzer.findings.results import Results
 from analyzer.findings.tables import write_tables
-from analyzer.report import write_report
+from analyzer.report.pages import write_index, write_terminal_pages
 from analyzer.site.stored import site_json
 from analyzer.staging import check_place, folder_replaced
 from analyzer.trends import AIR_HANDLERS_FILE
@@ -24,7 +26,7 @@ from analyzer.trends import AIR_HANDLERS_FILE
 INDEX, TRENDS, ROUNDS, FINDINGS, SITE = "index.html", "trends.parquet", "rounds", "findings.json", "site.json"
 OWN = {
     INDEX, TRENDS, AIR_HANDLERS_FILE, ROUNDS, FINDINGS, SITE, ISSUE_LOG, CHECKLIST, "terminals", "assets",
-    "findings.csv", "verdicts.csv", "trend_request.csv", "ledger.json",
+    "findings.csv", "verdicts.csv", "trend_request.csv", "ledger.json", "trends.json",
 }  # fmt: skip
 
 
@@ -33,6 +35,8 @@ def write(
     folder: Path,
     *,
     answers: Answers | None = None,
+    contract: ContractCheck | None = None,
+    crew: Crew | None = None,
     progress: Callable[[str], None] | None = None,
 ) -> Path:
     """Write a review's folder; return the path of its index page.
@@ -40,21 +44,35 @@ def write(
     A review that stands there is replaced whole, its findings kept under ``rounds/`` and the answers in its issue log
     carried to the new one; files that are not the tool's are carried over untouched.
 
+    Parameters
+    ----------
+    contract : ContractCheck, optional
+        The check of the table's contract, where it is still under way: it is waited for after the terminals' pages.
+    crew : Crew, optional
+        Who writes the terminals' pages; this process where not given.
+
     Raises
     ------
     CallError
         The folder cannot be written, or the issue log in it cannot be read.
+    ContractError
+        The trends break the normalized table's contract.
     """
     say = progress or (lambda _: None)
     with folder_replaced(folder) as staging:
         results = with_history(carry(results, gathered_answers(folder, answers)), _earlier_rounds(folder))
-        say("writing tables")
-        write_tables(results, staging)
+        (staging / SITE).write_text(site_json(results.site), "utf-8")
+        keep_trends(results.trends, staging / TRENDS)
+        write_terminal_pages(
+            results, staging, crew or Alone(), lambda done, pages: say(f"writing the report, page {done} of {pages}")
+        )
+        say("writing the tables and the index")
         write_issue_log(results, staging / ISSUE_LOG)
         write_checklist(results, staging)
-        (staging / SITE).write_text(site_json(results.site), "utf-8")
-        write_trends(results.trends, staging / TRENDS)
-        write_report(results, staging, progress=lambda done, pages: say(f"writing the report, page {done} of {pages}"))
+        if contract:
+            results.keeps(contract.outcome())
+        write_tables(results, staging)
+        write_index(results, staging)
         if folder.is_dir():
             _keep_rounds(folder, staging)
             keep_others(folder, staging, OWN)
@@ -71,13 +89,6 @@ def gathered_answers(folder: Path, answers: Answers | None = None) -> Answers:
     """
     standing = answers_in(folder) if read_findings(folder / FINDINGS) else Answers()
     return answers.over(standing) if answers else standing
-
-
-def load() -> None:
-    """Import what writing a report takes, so that it need not be waited for later."""
-    import openpyxl  # noqa: F401
-
-    import analyzer.report.pages  # noqa: F401
 
 
 def check_folder(folder: Path, inputs: list[Path]) -> None:

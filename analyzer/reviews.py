@@ -10,18 +10,17 @@ import pandas as pd
 
 from analyzer import handover
 from analyzer.contract import ContractCheck
-from analyzer.engine.building import judge_building
+from analyzer.crew import Alone, Crew
+from analyzer.dataset import stored
+from analyzer.engine.groups import groups_of
 from analyzer.engine.rule import Rule
 from analyzer.engine.rulebook import read_rules
 from analyzer.findings.answers import Answers, read_answers
-from analyzer.findings.findings import collect_building
-from analyzer.findings.heating import heating_capability
 from analyzer.findings.results import Results
+from analyzer.judged import Task, judge_group, put_together
 from analyzer.places import rule_book
-from analyzer.request import trend_request
-from analyzer.signals import Scene
 from analyzer.site import Site
-from analyzer.trends import Trends
+from analyzer.trends import Trends, TrendSource
 
 
 @dataclass
@@ -32,9 +31,12 @@ class Review:
     ----------
     results : Results
         Everything the report is made from.
+    contract : ContractCheck, optional
+        The check of the table's contract, where it is still under way.
     """
 
     results: Results
+    contract: ContractCheck | None = None
 
     @property
     def verdicts(self) -> pd.DataFrame:
@@ -53,6 +55,7 @@ class Review:
         folder: str | Path,
         *,
         answers: Answers | str | Path | None = None,
+        crew: Crew | None = None,
         progress: Callable[[str], None] | None = None,
     ) -> Path:
         """Write the report and all tables into a folder, whole or not at all; return the report's index page.
@@ -63,6 +66,8 @@ class Review:
             A review that stands there is replaced; the answers in its issue log are carried on.
         answers : path or Answers, optional
             An issue log that was handed back, or what was read of it; it counts before what stands in the folder.
+        crew : Crew, optional
+            Who writes the terminals' pages; this process where not given.
         progress : callable, optional
             Called with a short sentence at each step.
 
@@ -70,31 +75,41 @@ class Review:
         ------
         CallError
             The folder cannot be written, or an issue log cannot be read.
+        ContractError
+            The trends break the normalized table's contract.
         """
         told = read_answers(answers) if isinstance(answers, str | Path) else answers
-        return handover.write(self.results, Path(folder), answers=told, progress=progress)
+        return handover.write(
+            self.results, Path(folder), answers=told, contract=self.contract, crew=crew, progress=progress
+        )
 
 
 def review(
-    trends: Trends,
+    trends: TrendSource,
     site: Site | None = None,
     *,
     rules: dict[str, Rule] | None = None,
     contract: ContractCheck | None = None,
+    crew: Crew | None = None,
     progress: Callable[[str], None] | None = None,
 ) -> Review:
     """Judge every terminal of the trends by the rule book.
 
+    Terminals are read and judged in groups, so that memory is bounded by the group and not by the building.
+
     Parameters
     ----------
-    trends : Trends
+    trends : Trends or Dataset
         The normalized trends, as ``read_trends`` returns them.
     site : Site, optional
         The building; without one the tool judges what it can, and says what it assumed.
     rules : dict, optional
         The rule book, read earlier so that a mistake in it shows before the exports are read; read where not given.
     contract : ContractCheck, optional
-        The check of the table's contract, started earlier so that it is ready by now; one is started where not given.
+        The check of the table's contract, started earlier so that it is ready by now. Where it is given it is not
+        waited for: ``Review.write`` does that. Where not, one is made here, and waited for.
+    crew : Crew, optional
+        Who does the work; this process where not given.
     progress : callable, optional
         Called with a short sentence at each step.
 
@@ -112,28 +127,21 @@ def review(
     site = site or Site(time_zone=trends.time_zone)
     if contract is None:
         with ContractCheck() as contract:
-            return review(trends, site, rules=rules, contract=contract, progress=progress)
-    rules = rule_book_of(site) if rules is None else rules
-    contract.take(trends)
-    scene = Scene(trends, site)
-    judgement = judge_building(scene, rules, progress)
-    results = Results(
-        site=site,
-        trends=trends,
-        rules=rules,
-        verdicts=judgement.verdicts,
-        findings=collect_building(scene, rules, judgement),
-        requests=trend_request(judgement.gaps, rules),
-        in_force=pd.DataFrame(
-            {name: scene.value(name) for name in ("occupied", "heating_setpoint", "cooling_setpoint")}
-        ),
-        heating=heating_capability(scene, rules),
-        assumptions=[*site.assumptions, *trends.ledger.assumptions, *scene.notes],
-    )
-    # What the report needs is loaded while the contract is still being checked.
-    handover.load()
-    results.contract = trends.ledger.contract = contract.outcome()
-    return Review(results)
+            done = review(trends, site, rules=rules, contract=contract, crew=crew, progress=progress)
+            done.results.keeps(contract.outcome())
+            return Review(done.results)
+    if isinstance(trends, Trends) and crew is not None and crew.folder is not None:
+        trends = stored(trends, crew.folder)
+    task = Task(trends, site, rule_book_of(site) if rules is None else rules)
+    tags, crew, say = trends.tags, crew or Alone(), progress or (lambda _: None)
+    groups, judged, done = groups_of(tags, trends.rows, site), [], 0
+    say(f"judging {len(tags)} terminals by {len(task.rules)} rules")
+    for group, outcome in zip(groups, crew.each(judge_group, task, groups), strict=True):
+        judged.append(outcome)
+        done += len(group.terminals)
+        say(f"judged {done} of {len(tags)} terminals")
+    contract.take(pd.concat([group.extremes for group in judged], ignore_index=True))
+    return Review(put_together(task, judged), contract)
 
 
 def rule_book_of(site: Site) -> dict[str, Rule]:

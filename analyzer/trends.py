@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from typing import Protocol
 
 import numpy as np
 import pandas as pd
@@ -15,6 +16,28 @@ FORMAT = "trendwright-trends/1"
 AIR_HANDLERS_FILE = "air_handlers.parquet"
 TERMINAL_COLUMNS = ["terminal", "time", *TERMINAL]
 AIR_HANDLER_COLUMNS = ["air_handler", "time", *AIR_HANDLER]
+
+
+class TrendSource(Protocol):
+    """Where a review takes trends from: a table in memory, or stored files of which some terminals are read."""
+
+    time_zone: str
+    ledger: Ledger
+
+    @property
+    def tags(self) -> list[str]:
+        """The terminals, sorted."""
+
+    @property
+    def rows(self) -> np.ndarray:
+        """How many rows each terminal has."""
+
+    @property
+    def air_handler_tags(self) -> list[str]:
+        """The air handlers that have trends, sorted."""
+
+    def of(self, tags: Iterable[str], air_handlers: Iterable[str] = ()) -> Trends:
+        """Return the trends of some terminals and air handlers; those that have none are left out."""
 
 
 @dataclass

@@ -31,7 +31,7 @@ ROOMS = (
     ("engine",),
     ("findings",),
     ("report", "request", "normalized", "rule_pages", "demo", "draft"),
-    ("checklist",),
+    ("judged", "checklist"),
     ("handover",),
     ("reviews",),
     (PUBLIC_FACE,),

@@ -26,7 +26,7 @@ def write_checklist(results: Results, folder: Path) -> None:
 
 def _context(results: Results) -> dict:
     schedule = results.site.schedule.to_dict("index")
-    tags = list(results.trends.terminals["terminal"].cat.categories)
+    tags = results.trends.tags
     found: dict[str, list[Finding]] = {}
     for finding in results.findings:
         found.setdefault(finding.terminal, []).append(finding)

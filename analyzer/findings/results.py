@@ -9,11 +9,11 @@ import pandas as pd
 
 from analyzer.engine.rule import IMPACTS, SEVERITIES, Rule
 from analyzer.site import Site
-from analyzer.trends import Trends
+from analyzer.trends import TrendSource
 
 __all__ = [
-    "IMPACTS", "REQUEST_COLUMNS", "SEVERITIES", "VERDICT_COLUMNS", "Answer", "Episode", "Finding", "Measure",
-    "Results", "Round",
+    "IMPACTS", "REQUEST_COLUMNS", "SEVERITIES", "VERDICT_COLUMNS", "Answer", "Completeness", "Episode", "Finding",
+    "Measure", "Results", "Round",
 ]  # fmt: skip
 VERDICT_COLUMNS = [
     "terminal", "rule", "verdict", "confidence", "reason", "judged_hours", "fault_hours", "first_seen", "last_seen",
@@ -95,12 +95,39 @@ class Finding:
     answer: Answer | None = None
 
 
+@dataclass(frozen=True)
+class Completeness:
+    """How much of each terminal's trends there is.
+
+    Attributes
+    ----------
+    counts : DataFrame
+        Index terminal, a column per quantity: how many values it has.
+    logging : DataFrame
+        As ``Trends.logging``.
+    interval : Series
+        The usual spacing of each terminal's rows [s]; NaN where it has but one.
+    """
+
+    counts: pd.DataFrame
+    logging: pd.DataFrame
+    interval: pd.Series
+
+    @staticmethod
+    def joined(parts: list[Completeness]) -> Completeness:
+        """Put groups of terminals together, in the order of their tags."""
+        names = ("counts", "logging", "interval")
+        return Completeness(*(pd.concat([getattr(part, name) for part in parts]).sort_index() for name in names))
+
+
 @dataclass
 class Results:
     """A review's outcome.
 
     Attributes
     ----------
+    trends : TrendSource
+        Where the trends are read from, some terminals at a time.
     rules : dict
         The rules that were applied, by id, in the order in which the matrix shows them.
     verdicts : DataFrame
@@ -109,9 +136,9 @@ class Results:
         Ranked: severity, then confidence, then fault hours.
     requests : DataFrame
         ``REQUEST_COLUMNS``: the trends still missing and the verdicts each would settle.
-    in_force : DataFrame
-        Row by row beside ``trends.terminals``: ``occupied``, ``heating_setpoint``, ``cooling_setpoint`` as they were
-        judged (trended, or from the site file), for the charts.
+    moments : (Timestamp, Timestamp)
+        The first and the last moment of the trends, UTC.
+    completeness : Completeness
     heating : DataFrame
         Index terminal: heat delivered, the most by primary air alone and with the fan, heat needed [W], and the hours
         of heating that they are of; terminals that hardly heated are left out.
@@ -126,12 +153,13 @@ class Results:
     """
 
     site: Site
-    trends: Trends
+    trends: TrendSource
     rules: dict[str, Rule]
     verdicts: pd.DataFrame
     findings: list[Finding]
     requests: pd.DataFrame
-    in_force: pd.DataFrame
+    moments: tuple[pd.Timestamp, pd.Timestamp]
+    completeness: Completeness
     heating: pd.DataFrame = field(default_factory=pd.DataFrame)
     assumptions: list[str] = field(default_factory=list)
     contract: dict[str, Any] = field(default_factory=dict)
@@ -141,6 +169,9 @@ class Results:
     @property
     def period(self) -> tuple[pd.Timestamp, pd.Timestamp]:
         """The first and last moment of the trends, in the site's zone."""
-        time = self.trends.terminals["time"]
-        zone = self.site.time_zone
-        return time.min().tz_convert(zone), time.max().tz_convert(zone)
+        first, last = self.moments
+        return first.tz_convert(self.site.time_zone), last.tz_convert(self.site.time_zone)
+
+    def keeps(self, contract: dict) -> None:
+        """Note the outcome of the table's data contract, for the report and for the ledger."""
+        self.contract = self.trends.ledger.contract = contract

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pandas as pd
 
-from analyzer.dataset import logging_of, read_normalized
+from analyzer.dataset import kept_trends, logging_of, read_normalized
 from analyzer.errors import CallError
 from analyzer.findings.results import VERDICT_COLUMNS
 from analyzer.findings.tables import FORMAT
@@ -17,9 +17,10 @@ from analyzer.quantities import TERMINAL
 from analyzer.signals import Scene
 from analyzer.site import Site
 from analyzer.site.stored import read_stored_site
+from analyzer.stores import Location, is_remote
 from analyzer.trends import Trends
 
-NEEDED = ("findings.json", "verdicts.csv", "trends.parquet", "site.json")
+NEEDED = ("findings.json", "verdicts.csv", "site.json")
 
 
 @dataclass(frozen=True)
@@ -55,12 +56,16 @@ class StoredReview:
     @cached_property
     def logging(self) -> pd.DataFrame:
         """How often each point was logged [s], a row per terminal; without reading the trends."""
-        return logging_of(self.folder / "trends.parquet")
+        return logging_of(self._kept)
 
     @property
     def terminals(self) -> list[str]:
         """The terminals that have trends."""
         return list(self.logging.index)
+
+    @property
+    def _kept(self) -> Location:
+        return kept_trends(self.folder / "trends.parquet")
 
     def schedule(self, terminal: str) -> dict:
         """Return a terminal's row of the schedule; empty where it is in none."""
@@ -82,7 +87,7 @@ class StoredReview:
 
     def trends(self, terminals: list[str] | None = None) -> Trends:
         """Read the trends, of some terminals or of all."""
-        return read_normalized(self.folder / "trends.parquet", terminals)
+        return read_normalized(self._kept, terminals)
 
     def scene(self, trends: Trends) -> Scene:
         """Return the scene on which signals of the trends are worked out."""
@@ -103,6 +108,9 @@ def read_review(folder: str | Path) -> StoredReview:
     if not folder.is_dir():
         raise CallError(folder, "there is no such folder", "Name the folder of a review, such as review.")
     missing = [name for name in NEEDED if not (folder / name).is_file()]
+    kept = kept_trends(folder / "trends.parquet")
+    if not is_remote(kept) and not Path(kept).exists():
+        missing.append("trends.parquet")
     if missing:
         raise CallError(
             folder, f"is no review's folder: it holds no {missing[0]}",

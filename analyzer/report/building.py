@@ -8,7 +8,7 @@ from functools import cached_property
 import numpy as np
 import pandas as pd
 
-from analyzer.findings.results import Finding, Results
+from analyzer.findings.results import SEVERITIES, Finding, Results
 from analyzer.report.names import natural_key, page_name
 
 AIR_HANDLER = "air-handler"
@@ -43,12 +43,10 @@ class Building:
 
     def __init__(self, results: Results):
         self.results = results
-        self.trended = {tag: i for i, tag in enumerate(results.trends.terminals["terminal"].cat.categories)}
+        self.trended = set(results.trends.tags)
         judged = set(results.verdicts["terminal"].unique())
-        together = (judged & self._handler_tags) - set(self.trended) - set(self._schedule)
-        self.places = {
-            tag: self._place(tag) for tag in sorted((set(self.trended) | judged) - together, key=natural_key)
-        }
+        together = (judged & self._handler_tags) - self.trended - set(self._schedule)
+        self.places = {tag: self._place(tag) for tag in sorted((self.trended | judged) - together, key=natural_key)}
         self.handler_places = {tag: self._handler_place(tag) for tag in sorted(together, key=natural_key)}
 
     def _place(self, terminal: str) -> Place:
@@ -68,8 +66,7 @@ class Building:
 
     @cached_property
     def _handler_tags(self) -> set[str]:
-        own = self.results.trends.air_handlers["air_handler"].unique()
-        return {*own, *self.results.site.schedule["air_handler"].dropna().unique()}
+        return {*self.results.trends.air_handler_tags, *self.results.site.schedule["air_handler"].dropna().unique()}
 
     @cached_property
     def _schedule(self) -> dict[str, dict]:
@@ -93,7 +90,7 @@ class Building:
     @cached_property
     def scheduled_without_trends(self) -> list[str]:
         """Terminals that are scheduled, and of which no export speaks."""
-        return sorted(set(self._schedule) - set(self.trended), key=natural_key)
+        return sorted(set(self._schedule) - self.trended, key=natural_key)
 
     @cached_property
     def findings_of(self) -> dict[str, list[Finding]]:
@@ -102,6 +99,20 @@ class Building:
         for finding in self.results.findings:
             found.setdefault(finding.terminal, []).append(finding)
         return found
+
+    @cached_property
+    def worst_of(self) -> dict[str, str]:
+        """The gravest severity found at each terminal that has a finding."""
+        return {
+            terminal: min((finding.severity for finding in found), key=SEVERITIES.index)
+            for terminal, found in self.findings_of.items()
+        }
+
+    @cached_property
+    def requests_of(self) -> dict[str, list[dict]]:
+        """What is asked for of each terminal, as ``Results.requests`` holds it."""
+        by_terminal = self.results.requests.groupby("terminal", observed=True, sort=False)
+        return {terminal: rows.to_dict("records") for terminal, rows in by_terminal}
 
     @cached_property
     def by_id(self) -> dict[str, Finding]:

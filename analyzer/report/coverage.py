@@ -35,12 +35,11 @@ def coverage_grid(building: Building) -> tuple[dict, np.ndarray]:
 
 def _shares(building: Building) -> np.ndarray:
     """Samples present over samples due in the review's whole period, at each point's own interval."""
-    trends = building.results.trends
-    table, logging = trends.terminals, trends.logging
-    counts = table.groupby("terminal", observed=False)[_POINTS].count().reindex(logging.index)
+    complete = building.results.completeness
+    counts, logging = complete.counts[_POINTS], complete.logging
     start, end = building.results.period
     length = (end - start).total_seconds()
-    grid = _grid_seconds(building)
+    grid = complete.interval.fillna(1.0).to_numpy()
     every = logging[_POINTS].to_numpy(dtype=float, copy=True)
     every = np.where(np.isnan(every) | (every == 0), grid[:, None], every)
     due = np.floor(length / np.maximum(every, 1.0)) + 1
@@ -48,17 +47,3 @@ def _shares(building: Building) -> np.ndarray:
     shares[counts.to_numpy() == 0] = np.nan
     rows = logging.index.get_indexer(list(building.places))
     return np.where((rows >= 0)[:, None], shares[rows], np.nan)
-
-
-def _grid_seconds(building: Building) -> np.ndarray:
-    """The usual spacing of each terminal's rows [s]."""
-    table = building.results.trends.terminals
-    seconds = table["time"].astype("int64").to_numpy() / 1e6
-    codes = table["terminal"].cat.codes.to_numpy()
-    bounds = np.searchsorted(codes, np.arange(len(building.trended) + 1))
-    rows = np.diff(bounds)
-    spacing = [
-        np.median(np.diff(seconds[a:b])) if n > 1 else 1.0
-        for a, b, n in zip(bounds[:-1], bounds[1:], rows, strict=True)
-    ]
-    return np.asarray(spacing, dtype=float)

@@ -2,8 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 
+from analyzer.crew import Crew
+from analyzer.engine.groups import groups_of
 from analyzer.findings.results import Results
 from analyzer.report import words
 from analyzer.report.accounts import ledger_columns
@@ -13,20 +18,76 @@ from analyzer.report.overview import index_context
 from analyzer.report.terminal_page import TerminalPages
 
 
-def write_pages(results: Results, folder: Path, progress) -> None:
-    """Write the whole report into a folder; see ``analyzer.report.write_report``."""
-    building = Building(results)
-    site = results.site
-    environment = page_environment(site=site, period=words.window(*results.period, site.time_zone))
+@dataclass(frozen=True)
+class Sheaf:
+    """Pages that are written together: of some terminals and air handlers, and whose trends are read for them."""
+
+    places: tuple[str, ...]
+    terminals: tuple[str, ...]
+    air_handlers: tuple[str, ...]
+
+
+class PageWriter:
+    """Writes the pages of one sheaf after another; what all pages share is worked out once, where they are written."""
+
+    def __init__(self, results: Results):
+        self.results = results
+
+    @cached_property
+    def building(self) -> Building:
+        """The results, looked up by terminal."""
+        return Building(self.results)
+
+    @cached_property
+    def environment(self):
+        """The templates, with what every page says."""
+        return _environment(self.results)
+
+    def pages(self, sheaf: Sheaf) -> list[tuple[str, str]]:
+        """Return the name and the text of each page of a sheaf."""
+        trends = self.results.trends.of(sheaf.terminals, sheaf.air_handlers)
+        contexts, template = TerminalPages(self.building, trends), self.environment.get_template("terminal.html")
+        places = [self.building.every_place[tag] for tag in sheaf.places]
+        return [(place.page, template.render(contexts.context(place), root="../")) for place in places]
+
+
+def write_terminal_pages(results: Results, folder: Path, crew: Crew, progress) -> None:
+    """Write ``terminals/`` and ``assets/`` into a folder."""
     write_assets(folder / "assets")
     write_script(folder / "assets" / "ledger_columns.js", "ledgerColumns", ledger_columns(results.trends.ledger))
     terminals = folder / "terminals"
     terminals.mkdir(exist_ok=True)
-    template, pages = environment.get_template("terminal.html"), TerminalPages(results, building)
-    places = building.every_place.values()
-    for done, place in enumerate(places, start=1):
-        (terminals / place.page).write_text(template.render(pages.context(place), root="../"), encoding="utf-8")
+    building = Building(results)
+    done, places = 0, len(building.every_place)
+    for pages in crew.each(PageWriter.pages, PageWriter(results), _sheaves(building)):
+        for name, text in pages:
+            (terminals / name).write_text(text, encoding="utf-8")
+        done += len(pages)
         if progress:
-            progress(done, len(places))
-    index = environment.get_template("index.html").render(index_context(building, folder), root="")
+            progress(done, places)
+
+
+def write_index(results: Results, folder: Path) -> None:
+    """Write ``index.html`` into a folder; of the review's other files, those that lie there are linked."""
+    index = _environment(results).get_template("index.html").render(index_context(Building(results), folder), root="")
     (folder / "index.html").write_text(index, encoding="utf-8")
+
+
+def _environment(results: Results):
+    return page_environment(site=results.site, period=words.window(*results.period, results.site.time_zone))
+
+
+def _sheaves(building: Building) -> Iterator[Sheaf]:
+    """Sort the places into sheaves: those without trends, then group by group, air handlers with their terminals."""
+    source = building.results.trends
+    trended = set(source.tags)
+    handlers = set(building.handler_places)
+    without = tuple(tag for tag in building.places if tag not in trended)
+    if without:
+        yield Sheaf(without, (), ())
+    for group in groups_of(source.tags, source.rows, building.results.site):
+        own = tuple(tag for tag in group.air_handlers if tag in handlers)
+        handlers -= {*own}
+        yield Sheaf((*group.terminals, *own), group.terminals, group.air_handlers)
+    if handlers:
+        yield Sheaf(tuple(sorted(handlers)), (), tuple(sorted(handlers)))

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 
-from analyzer.findings.results import SEVERITIES, Finding, Results
+from analyzer.findings.results import Finding
 from analyzer.report import words
 from analyzer.report.building import AIR_HANDLER, Building, Place
 from analyzer.report.rounds_told import answered
 from analyzer.report.terminal_trends import TerminalTrends
+from analyzer.trends import Trends
 
 MOST_EPISODES = 12  # told in words; the charts mark all of them
 MOST_NEIGHBOURS = 14
@@ -19,22 +20,17 @@ class TerminalPages:
 
     Parameters
     ----------
-    results : Results
     building : Building
+    trends : Trends
+        Of the terminals and air handlers whose pages are made.
     """
 
-    def __init__(self, results: Results, building: Building):
-        self.results = results
+    def __init__(self, building: Building, trends: Trends):
+        results = self.results = building.results
         self.building = building
         self.zone = results.site.time_zone
         self.units = results.site.units
-        self.trends = TerminalTrends(results, building)
-        requests = results.requests.groupby("terminal", observed=True, sort=False)
-        self._requests = {terminal: rows.to_dict("records") for terminal, rows in requests}
-        self._worst = {
-            terminal: min((finding.severity for finding in found), key=SEVERITIES.index)
-            for terminal, found in building.findings_of.items()
-        }
+        self.trends = TerminalTrends(building, trends)
 
     def context(self, place: Place) -> dict:
         """Return everything that the template of a terminal page needs."""
@@ -49,7 +45,7 @@ class TerminalPages:
             "beside_the_point": beside_the_point,
             "counts": {verdict: sum(row["verdict"] == verdict for row in applicable) for verdict in words.VERDICTS},
             "neighbours": self._neighbours(place),
-            "requests": self._requests.get(place.terminal, []),
+            "requests": self.building.requests_of.get(place.terminal, []),
             "heating": self._heating(place),
         }
         return told | self.trends.context(place, findings)
@@ -148,12 +144,12 @@ class TerminalPages:
     def _neighbours(self, place: Place) -> list[dict]:
         group = self.building.by_air_handler.get(place.air_handler, [])
         if place.kind == AIR_HANDLER:
-            near = [other for other in group if other.terminal in self._worst]
+            near = [other for other in group if other.terminal in self.building.worst_of]
         else:
             at = next(i for i, other in enumerate(group) if other.terminal == place.terminal)
             first = max(0, min(at - MOST_NEIGHBOURS // 2, len(group) - MOST_NEIGHBOURS - 1))
             near = [other for other in group[first : first + MOST_NEIGHBOURS + 1] if other.terminal != place.terminal]
-        return [{"place": other, "worst": self._worst.get(other.terminal)} for other in near]
+        return [{"place": other, "worst": self.building.worst_of.get(other.terminal)} for other in near]
 
 
 def _kind(place: Place) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from analyzer.findings.results import Finding, Results
+from analyzer.findings.results import Finding
 from analyzer.quantities import AIR_HANDLER, TERMINAL
 from analyzer.report.building import AIR_HANDLER as AN_AIR_HANDLER
 from analyzer.report.building import Building, Place
@@ -13,6 +13,8 @@ from analyzer.report.observed import design_against_observed
 from analyzer.report.scales import flow_limits, panel_reach
 from analyzer.report.series import AIR_HANDLER_PANELS, PANELS, drawn_panels, not_trended
 from analyzer.report.trend_box import JUDGED, TrendBox
+from analyzer.signals import Scene
+from analyzer.trends import Trends
 
 NOTHING = {"panels": [], "not_trended": [], "design": [], "data": None, "has_limits": False}
 
@@ -22,20 +24,23 @@ class TerminalTrends:
 
     Parameters
     ----------
-    results : Results
     building : Building
+    trends : Trends
+        Of the terminals and air handlers whose pages are made.
     """
 
-    def __init__(self, results: Results, building: Building):
+    def __init__(self, building: Building, trends: Trends):
         self.building = building
+        results = building.results
         self.units = results.site.units
-        table = results.trends.terminals
+        table = trends.terminals
         self._seconds = table["time"].astype("int64").to_numpy() // 1_000_000
         self._columns = {name: table[name].to_numpy() for name in TERMINAL if table[name].notna().any()}
-        self._columns |= {name: results.in_force[name].to_numpy(dtype=float) for name in JUDGED}
-        self._bounds = np.searchsorted(table["terminal"].cat.codes.to_numpy(), np.arange(len(building.trended) + 1))
-        self._logging = results.trends.logging.to_dict("index")
-        self._handlers = dict(_handler_rows(results))
+        scene = Scene(trends, results.site)
+        self._columns |= {name: scene.value(name) for name in JUDGED}
+        self._stretch = dict(zip(trends.tags, zip(scene.first[:-1], scene.first[1:], strict=True), strict=True))
+        self._logging = trends.logging.to_dict("index")
+        self._handlers = dict(_handler_rows(trends))
         start, end = results.period
         self._origin = int(start.timestamp())
         self._length = max(int(end.timestamp()) - self._origin, 900)
@@ -79,10 +84,9 @@ class TerminalTrends:
         return NOTHING | {"panels": box.shown, "not_trended": missing, "data": box.embedded}
 
     def _rows(self, terminal: str) -> TerminalRows | None:
-        at = self.building.trended.get(terminal)
-        if at is None:
+        if terminal not in self._stretch:
             return None
-        stretch = slice(self._bounds[at], self._bounds[at + 1])
+        stretch = slice(*self._stretch[terminal])
         columns = {name: column[stretch] for name, column in self._columns.items()}
         return TerminalRows(self._seconds[stretch], columns, self._logging.get(terminal, {}))
 
@@ -105,9 +109,9 @@ class TerminalTrends:
         return {"rule": finding.rule, "episodes": [[round(edge - self._origin) for edge in pair] for pair in edges]}
 
 
-def _handler_rows(results: Results):
+def _handler_rows(trends: Trends):
     """Each air handler's stretch of its table; when it is occupied is not known of an air handler."""
-    for handler, rows in results.trends.air_handlers.groupby("air_handler", observed=True):
+    for handler, rows in trends.air_handlers.groupby("air_handler", observed=True):
         columns = {name: rows[name].to_numpy() for name in AIR_HANDLER}
         columns["occupied"] = np.zeros(len(rows))
         yield handler, TerminalRows(rows["time"].astype("int64").to_numpy() // 1_000_000, columns, {})

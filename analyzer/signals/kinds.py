@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import Counter
+
 import numpy as np
 
 # A series fan runs through all occupied hours; a parallel fan only on a call for heat. Common practice, no source.
@@ -18,14 +20,16 @@ def kinds_of(scene) -> np.ndarray:
         return scheduled
     has_fan = scene.trended("fan_status") | scene.trended("fan_command")
     kinds = np.where(scheduled != "", scheduled, np.where(has_fan, _by_fan(scene), "single-duct"))
-    unsure = scheduled == ""
-    told = [
-        f"{(unsure & (kinds == kind)).sum()} {kind or 'unknown'}" for kind in sorted({*kinds[unsure]}, reverse=True)
-    ]
-    scene.note(
-        f"{unsure.sum()} terminals stand in no schedule; their kind was read from their points: {', '.join(told)}."
-    )
+    scene.kinds_read = Counter(kinds[scheduled == ""].tolist())
     return kinds
+
+
+def kinds_told(kinds_read: Counter) -> list[str]:
+    """Say of how many terminals the kind was read from their points; nothing where it was scheduled for all."""
+    if not kinds_read:
+        return []
+    told = ", ".join(f"{kinds_read[kind]} {kind or 'unknown'}" for kind in sorted(kinds_read, reverse=True))
+    return [f"{kinds_read.total()} terminals stand in no schedule; their kind was read from their points: {told}."]
 
 
 def _by_fan(scene) -> np.ndarray:

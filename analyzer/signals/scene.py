@@ -7,6 +7,7 @@ terminals. Nothing here loops over either.
 from __future__ import annotations
 
 import inspect
+from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -100,6 +101,7 @@ class Scene:
         self.schedule = (site.schedule if schedule is None else schedule).reindex(self.terminals)
         self.given: dict[str, np.ndarray] = {}
         self.notes: list[str] = []
+        self.kinds_read: Counter = Counter()  # of the terminals that no schedule knows
         self._known: dict = {}
 
     @property

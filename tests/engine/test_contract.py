@@ -4,9 +4,9 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from analyzer.contract import ContractCheck, validate
+from analyzer.contract import ContractCheck, extremes, validate
 from analyzer.errors import ContractError
-from analyzer.trends import TERMINAL_COLUMNS, Trends, in_form, no_air_handlers, observed_logging
+from analyzer.trends import TERMINAL_COLUMNS, in_form
 
 
 def table() -> pd.DataFrame:
@@ -25,7 +25,7 @@ def spoiled(column: str, value) -> pd.DataFrame:
 
 
 def test_sound_table_keeps_its_contract():
-    told = validate(table())
+    told = validate(extremes(table()))
     assert told["success"] and told["broken"] == [] and told["expectations"] > 25
 
 
@@ -43,16 +43,15 @@ def test_sound_table_keeps_its_contract():
     ids=["out of range", "no state", "out of order", "a row twice", "a column missing", "a wrong type", "empty"],
 )
 def test_broken_table_is_named_by_its_column(rows, named):
-    told = validate(rows)
+    told = validate(extremes(rows))
     assert not told["success"]
     assert any(sentence.startswith(f"{named}: ") for sentence in told["broken"]), told["broken"]
 
 
 def test_a_broken_contract_stops_the_review_with_one_sentence():
     rows = spoiled("zone_temp", 999.0)
-    trends = Trends(rows, no_air_handlers(), observed_logging(rows))
     with ContractCheck() as check:
-        check.take(trends)
+        check.take(extremes(rows))
         with pytest.raises(ContractError, match="breaks its data contract: zone_temp") as caught:
             check.outcome()
     assert "\n" not in str(caught.value)
@@ -62,6 +61,6 @@ def test_a_check_that_cannot_run_is_said():
     rows = table()
     with ContractCheck() as check:
         check._process.kill()
-        check.take(Trends(rows, no_air_handlers(), observed_logging(rows)))
+        check.take(extremes(rows))
         with pytest.raises(ContractError, match="the data contract could not be checked: its process ended"):
             check.outcome()

@@ -14,8 +14,10 @@ import pandas as pd
 
 from analyzer.engine.rule import Limit, Rule, Text
 from analyzer.findings.results import REQUEST_COLUMNS, VERDICT_COLUMNS, Episode, Finding, Measure, Results
+from analyzer.judged import completeness_of
 from analyzer.ledger import ColumnLedger, FileLedger, Ledger
 from analyzer.quantities import TERMINAL
+from analyzer.signals import Scene
 from analyzer.site.model import SCHEDULE, Site
 from analyzer.trends import TERMINAL_COLUMNS, Trends, in_form, no_air_handlers
 
@@ -85,7 +87,8 @@ def invented_results(
         verdicts=_verdicts(tags, schedule, rules, findings, days),
         findings=findings,
         requests=_requests(tags[:3]),
-        in_force=table[["occupied", "heating_setpoint", "cooling_setpoint"]].ffill(),
+        moments=trends.period,
+        completeness=completeness_of(trends, Scene(trends, site)),
         assumptions=["Holidays: none given; every weekday is judged as a working day.", "<i>Markup</i> stays text."],
         contract={"suite": "normalized table", "success": True, "expectations": 34, "broken": []},
     )

@@ -1,14 +1,9 @@
-"""The normalized table as it is stored: one Parquet file or a folder of them, read whole or terminal by terminal.
-
-Each file carries the format and the time zone in its schema's metadata, and how each point was logged. A row group
-holds whole terminals where this program wrote it, so that a few terminals of a large building are read without the
-rest. A building's files may be laid into one folder as they come: a file per month, a folder per building.
-"""
+"""Stored tables read back: whole, or some terminals at a time."""
 
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -16,6 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
+from analyzer.dataset.metadata import FORMAT_KEY, LOGGING_KEY, ZONE_KEY
 from analyzer.errors import ExportError
 from analyzer.ledger import ColumnLedger, FileLedger, Ledger
 from analyzer.quantities import AIR_HANDLER, TERMINAL
@@ -34,75 +30,6 @@ from analyzer.trends import (
 if TYPE_CHECKING:
     import pyarrow as pa
 
-# So many rows of whole terminals stand in one row group: a week of some thirty terminals at five minutes.
-ROW_GROUP = 65_536
-# So many rows stand in one file of a dataset.
-PART = 16 * ROW_GROUP
-_FORMAT, _ZONE, _LOGGING = b"trendwright.format", b"trendwright.time_zone", b"trendwright.logging"
-
-
-# Written -----------------------------------------------------------------------------------------------------------
-
-
-def write_trends(trends: Trends, path: Path) -> None:
-    """Write trends as one file, and ``air_handlers.parquet`` beside it."""
-    _write(trends.terminals, path, trends.time_zone, trends.logging)
-    _write(trends.air_handlers, path.with_name(AIR_HANDLERS_FILE), trends.time_zone)
-
-
-def write_dataset(trends: Trends, folder: Path, rows: int = PART) -> None:
-    """Write trends into a new folder: files of whole terminals, and ``air_handlers.parquet``."""
-    folder.mkdir()
-    for number, tags in enumerate(_stretches(trends.tags, trends.rows, rows)):
-        part = trends.of(tags)
-        _write(part.terminals, folder / f"trends-{number:05}.parquet", trends.time_zone, part.logging)
-    _write(trends.air_handlers, folder / AIR_HANDLERS_FILE, trends.time_zone)
-
-
-def _stretches(tags: list[str], rows: np.ndarray, most: int) -> Iterator[list[str]]:
-    """Cut a list of terminals into stretches that hold so many rows at the most, or one terminal."""
-    stretch, held = [], 0
-    for tag, own in zip(tags, rows, strict=True):
-        if stretch and held + own > most:
-            yield stretch
-            stretch, held = [], 0
-        stretch.append(tag)
-        held += own
-    yield stretch
-
-
-def _write(table: pd.DataFrame, path: Path, time_zone: str, logging: pd.DataFrame | None = None) -> None:
-    import pyarrow as pa
-    import pyarrow.parquet as pq
-
-    key = table.columns[0]
-    metadata = {_FORMAT: FORMAT, _ZONE: time_zone} | ({} if logging is None else {_LOGGING: _told(logging)})
-    schema = pa.schema(
-        [(key, pa.string()), ("time", pa.timestamp("us", tz="UTC"))]
-        + [(name, pa.float64()) for name in table.columns[2:]],
-        metadata,
-    )
-    keys = list(table[key].cat.categories)
-    rows = np.bincount(table[key].cat.codes, minlength=len(keys))
-    ends = dict(zip(keys, np.cumsum(rows).tolist(), strict=True))
-    stored = pa.Table.from_pandas(table, preserve_index=False).cast(schema)
-    with pq.ParquetWriter(path, schema, compression="zstd") as writer:
-        first = 0
-        for stretch in _stretches(keys, rows, ROW_GROUP):
-            last = ends[stretch[-1]] if stretch else 0
-            writer.write_table(stored.slice(first, last - first), row_group_size=max(last - first, 1))
-            first = last
-
-
-def _told(logging: pd.DataFrame) -> str:
-    return json.dumps({
-        terminal: {name: seconds for name, seconds in row.items() if not np.isnan(seconds)}
-        for terminal, row in logging.to_dict("index").items()
-    })  # fmt: skip
-
-
-# Read --------------------------------------------------------------------------------------------------------------
-
 
 def is_normalized(path: str | Path) -> bool:
     """Tell whether a Parquet file is a normalized table that this program wrote."""
@@ -112,7 +39,7 @@ def is_normalized(path: str | Path) -> bool:
         metadata = pq.read_schema(path).metadata or {}
     except Exception:  # not a Parquet file at all: whoever reads it as an export will say so
         return False
-    return _FORMAT in metadata
+    return FORMAT_KEY in metadata
 
 
 def read_normalized(location: Location, terminals: list[str] | None = None) -> Trends:
@@ -148,7 +75,7 @@ def logging_of(location: Location) -> pd.DataFrame:
     logged = {}
     for path in paths:
         metadata = _opened(system, path).schema_arrow.metadata or {}
-        logged |= json.loads(metadata.get(_LOGGING, b"{}"))
+        logged |= json.loads(metadata.get(LOGGING_KEY, b"{}"))
     return _logging(logged)
 
 
@@ -175,14 +102,14 @@ def open_dataset(location: Location) -> Dataset:
     for path in paths:
         file = _opened(system, path)
         metadata = file.schema_arrow.metadata or {}
-        if metadata.get(_FORMAT, b"").decode() != FORMAT:
+        if metadata.get(FORMAT_KEY, b"").decode() != FORMAT:
             raise ExportError(
                 path, f"is a normalized table of another format than {FORMAT}",
                 "Normalize the exports again with this version.",
             )  # fmt: skip
         index = of_air_handlers if "air_handler" in file.schema_arrow.names else of_terminals
         index.add(path, file, metadata)
-        zones.append(metadata.get(_ZONE, b"UTC").decode())
+        zones.append(metadata.get(ZONE_KEY, b"UTC").decode())
     if len(set(zones)) > 1:
         raise ExportError(
             location, f"holds files of different time zones: {', '.join(sorted(set(zones)))}",
@@ -232,7 +159,7 @@ class _Index:
         missing = [name for name in self.columns if name not in file.schema_arrow.names]
         if missing:
             raise ExportError(path, f"lacks the columns {', '.join(missing)}", "Normalize the exports again.")
-        self.logged |= json.loads(metadata.get(_LOGGING, b"{}"))
+        self.logged |= json.loads(metadata.get(LOGGING_KEY, b"{}"))
         for group in range(file.num_row_groups):
             for tag, rows in _counted(file.read_row_group(group, columns=[self.key])[self.key]):
                 self.rows[tag] = self.rows.get(tag, 0) + rows

@@ -1,0 +1,56 @@
+"""Where the trends of a review are while it is made, and afterwards."""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+from pathlib import Path
+
+from analyzer.dataset.reading import Dataset, open_dataset
+from analyzer.dataset.writing import write_trends
+from analyzer.stores import Location, is_remote
+from analyzer.trends import AIR_HANDLERS_FILE, Trends, TrendSource
+
+# What stands in a review's folder in place of trends that stay in an object store.
+POINTER = ".json"
+
+
+def keep_trends(source: TrendSource, path: Path) -> None:
+    """Keep the trends of a review in its folder: a table is written, stored files are linked to or copied.
+
+    A dataset of an object store stays where it is, and ``path`` says where that is.
+    """
+    if isinstance(source, Trends):
+        write_trends(source, path)
+    elif is_remote(source.location):
+        path.with_suffix(POINTER).write_text(json.dumps({"trends": str(source.location)}), "utf-8")
+    elif Path(source.location).is_file():
+        for file in source.files:
+            _link(Path(file), path if Path(file).name != AIR_HANDLERS_FILE else path.with_name(AIR_HANDLERS_FILE))
+    else:
+        path.mkdir()
+        for file in source.files:
+            _link(Path(file), path / "-".join(Path(file).relative_to(Path(source.location).absolute()).parts))
+
+
+def stored(trends: Trends, folder: Path) -> Dataset:
+    """Store trends where other processes can read them; the account of their cells goes with them."""
+    write_trends(trends, folder / "trends.parquet")
+    dataset = open_dataset(folder / "trends.parquet")
+    dataset.ledger = trends.ledger
+    return dataset
+
+
+def kept_trends(path: Path) -> Location:
+    """Return where the trends of a review are, as ``keep_trends`` kept them."""
+    pointer = path.with_suffix(POINTER)
+    return json.loads(pointer.read_text("utf-8"))["trends"] if pointer.is_file() else path
+
+
+def _link(source: Path, target: Path) -> None:
+    """Give a file a second name, or copy it where the file system has no such thing."""
+    try:
+        os.link(source, target)
+    except OSError:
+        shutil.copyfile(source, target)

@@ -1,0 +1,75 @@
+"""Normalized trends as files: a row group holds whole terminals."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+
+from analyzer.dataset.metadata import FORMAT_KEY, LOGGING_KEY, ZONE_KEY
+from analyzer.trends import AIR_HANDLERS_FILE, FORMAT, Trends
+
+# So many rows of whole terminals stand in one row group: a week of some thirty terminals at five minutes.
+ROW_GROUP = 65_536
+# So many rows stand in one file of a dataset.
+PART = 16 * ROW_GROUP
+
+
+def write_trends(trends: Trends, path: Path) -> None:
+    """Write trends as one file, and ``air_handlers.parquet`` beside it."""
+    _write(trends.terminals, path, trends.time_zone, trends.logging)
+    _write(trends.air_handlers, path.with_name(AIR_HANDLERS_FILE), trends.time_zone)
+
+
+def write_dataset(trends: Trends, folder: Path, rows: int = PART) -> None:
+    """Write trends into a new folder: files of whole terminals, and ``air_handlers.parquet``."""
+    folder.mkdir()
+    for number, tags in enumerate(_stretches(trends.tags, trends.rows, rows)):
+        part = trends.of(tags)
+        _write(part.terminals, folder / f"trends-{number:05}.parquet", trends.time_zone, part.logging)
+    _write(trends.air_handlers, folder / AIR_HANDLERS_FILE, trends.time_zone)
+
+
+def _stretches(tags: list[str], rows: np.ndarray, most: int) -> Iterator[list[str]]:
+    """Cut a list of terminals into stretches that hold so many rows at the most, or one terminal."""
+    stretch, held = [], 0
+    for tag, own in zip(tags, rows, strict=True):
+        if stretch and held + own > most:
+            yield stretch
+            stretch, held = [], 0
+        stretch.append(tag)
+        held += own
+    yield stretch
+
+
+def _write(table: pd.DataFrame, path: Path, time_zone: str, logging: pd.DataFrame | None = None) -> None:
+    import pyarrow as pa
+    import pyarrow.parquet as pq
+
+    key = table.columns[0]
+    metadata = {FORMAT_KEY: FORMAT, ZONE_KEY: time_zone} | ({} if logging is None else {LOGGING_KEY: _told(logging)})
+    schema = pa.schema(
+        [(key, pa.string()), ("time", pa.timestamp("us", tz="UTC"))]
+        + [(name, pa.float64()) for name in table.columns[2:]],
+        metadata,
+    )
+    keys = list(table[key].cat.categories)
+    rows = np.bincount(table[key].cat.codes, minlength=len(keys))
+    ends = dict(zip(keys, np.cumsum(rows).tolist(), strict=True))
+    stored = pa.Table.from_pandas(table, preserve_index=False).cast(schema)
+    with pq.ParquetWriter(path, schema, compression="zstd") as writer:
+        first = 0
+        for stretch in _stretches(keys, rows, ROW_GROUP):
+            last = ends[stretch[-1]] if stretch else 0
+            writer.write_table(stored.slice(first, last - first), row_group_size=max(last - first, 1))
+            first = last
+
+
+def _told(logging: pd.DataFrame) -> str:
+    return json.dumps({
+        terminal: {name: seconds for name, seconds in row.items() if not np.isnan(seconds)}
+        for terminal, row in logging.to_dict("index").items()
+    })  # fmt: skip

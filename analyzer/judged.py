@@ -1,0 +1,108 @@
+"""One group of terminals judged, and the groups put together: what a review knows before anything is written."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from analyzer.contract import extremes
+from analyzer.engine.building import joined, judge_air_handlers, judge_terminals
+from analyzer.engine.common_cause import FaultsAtOnce, add_up, faults_at_once
+from analyzer.engine.groups import Group
+from analyzer.engine.rule import Rule
+from analyzer.findings.findings import collect, put_in_order
+from analyzer.findings.heating import heating_capability
+from analyzer.findings.results import Completeness, Finding, Results
+from analyzer.quantities import TERMINAL
+from analyzer.request import trend_request
+from analyzer.signals import Scene
+from analyzer.signals.kinds import kinds_told
+from analyzer.site import Site
+from analyzer.trends import Trends, TrendSource
+
+
+@dataclass(frozen=True)
+class Task:
+    """What is the same for all groups of a building."""
+
+    source: TrendSource
+    site: Site
+    rules: dict[str, Rule]
+
+
+@dataclass(frozen=True)
+class JudgedGroup:
+    """What one group of terminals came to; nothing in it grows with the rows, but for the moments of ``at_once``."""
+
+    verdicts: pd.DataFrame
+    gaps: pd.DataFrame
+    findings: list[Finding]
+    at_once: FaultsAtOnce
+    heating: pd.DataFrame
+    completeness: Completeness
+    period: tuple[pd.Timestamp, pd.Timestamp]
+    extremes: pd.DataFrame
+    notes: list[str]
+    kinds_read: Counter
+
+
+def judge_group(task: Task, group: Group) -> JudgedGroup:
+    """Read one group of terminals and judge it."""
+    trends = task.source.of(group.terminals, group.air_handlers)
+    scene = Scene(trends, task.site)
+    judgement = judge_terminals(scene, task.rules)
+    return JudgedGroup(
+        verdicts=judgement.verdicts,
+        gaps=judgement.gaps,
+        findings=collect(scene, task.rules, judgement),
+        at_once=faults_at_once(scene, judgement),
+        heating=heating_capability(scene, task.rules),
+        completeness=completeness_of(trends, scene),
+        period=trends.period,
+        extremes=extremes(trends.terminals),
+        notes=scene.notes,
+        kinds_read=scene.kinds_read,
+    )
+
+
+def put_together(task: Task, groups: Sequence[JudgedGroup]) -> Results:
+    """Put the groups of a building together, and judge what their terminals have in common."""
+    common = judge_air_handlers(task.site, task.rules, add_up([group.at_once for group in groups]))
+    own = [] if common is None else [common.judgement]
+    verdicts = joined([group.verdicts for group in groups])
+    gaps = joined([*(group.gaps for group in groups), *(judgement.gaps for judgement in own)])
+    findings = [finding for group in groups for finding in group.findings]
+    notes = dict.fromkeys(note for group in groups for note in group.notes)
+    return Results(
+        site=task.site,
+        trends=task.source,
+        rules=task.rules,
+        verdicts=joined([
+            verdicts.sort_values(["terminal", "rule"], kind="stable", ignore_index=True),
+            *(judgement.verdicts for judgement in own),
+        ]),
+        findings=put_in_order(findings, task.rules, common),
+        requests=trend_request(gaps, task.rules),
+        heating=pd.concat([group.heating for group in groups]).sort_index(),
+        completeness=Completeness.joined([group.completeness for group in groups]),
+        moments=(min(group.period[0] for group in groups), max(group.period[1] for group in groups)),
+        assumptions=[
+            *task.site.assumptions,
+            *task.source.ledger.assumptions,
+            *notes,
+            *kinds_told(sum((group.kinds_read for group in groups), Counter())),
+        ],
+    )  # fmt: skip
+
+
+def completeness_of(trends: Trends, scene: Scene) -> Completeness:
+    """Count what there is of each terminal's trends."""
+    known = {name: ~np.isnan(trends.terminals[name].to_numpy()) for name in TERMINAL}
+    counts = {name: np.add.reduceat(there, scene.first[:-1], dtype=np.int64) for name, there in known.items()}
+    return Completeness(
+        pd.DataFrame(counts, index=trends.tags), trends.logging, pd.Series(scene.interval, index=trends.tags)
+    )
