@@ -10,6 +10,8 @@ UserError                 anything the user can mend; the command prints it and 
     ContractError         the normalized table breaks its own contract
 """
 
+from collections.abc import Iterable
+
 LONGEST = 1000
 
 
@@ -32,7 +34,7 @@ class UserError(Exception):
     ``str(error)`` is one line under 1,000 characters: ``<file>: <place>: <found>. <remedy>``.
     """
 
-    def __init__(self, where, found: str, remedy: str, *, place: str | None = None):
+    def __init__(self, where: object, found: str, remedy: str, *, place: str | None = None):
         self.where = None if where is None else str(where)
         self.place = place
         self.found = found
@@ -82,7 +84,7 @@ def printable(text: str) -> str:
     return text if text.isprintable() else "".join(sign if sign.isprintable() else "?" for sign in text)
 
 
-def nearest(word: str, known) -> str:
+def nearest(word: object, known: Iterable[object]) -> str:
     """Return ``" (did you mean 'x'?)"`` for the nearest known word, or an empty text."""
     from difflib import get_close_matches
 
