@@ -21,10 +21,12 @@ def run(load: Callable[[], Callable]) -> None:
     load : callable
         Imports and returns the command, so that an interruption of the import itself is told in one line too.
     """
+    sys.unraisablehook = _swallowed
     try:
         interrupts.listen()
         _stand_in_for_closed_streams()
         status = load()(standalone_mode=False) or 0
+        interrupts.check()  # the library that parses the call takes an interruption for an ending of its own
     except UserError as error:
         status = _refused(str(error))
     except KeyboardInterrupt:
@@ -36,8 +38,14 @@ def run(load: Callable[[], Callable]) -> None:
     except OSError as error:
         status = _refused(_no_room(error) if error.errno in _NO_ROOM else _own_fault(error))
     except Exception as error:  # the last resort: a fault of ours, told as one
-        status = _refused(_own_fault(error))
+        status = _refused(_stopped() if interrupts.asked() else _own_fault(error))
     _leave(status)
+
+
+def _swallowed(unraisable) -> None:
+    """Say nothing of what a library's clean-up swallowed: an interruption among it is remembered and heard later."""
+    if os.environ.get("TRENDWRIGHT_TRACEBACK"):
+        sys.__unraisablehook__(unraisable)
 
 
 def _stopped() -> str:

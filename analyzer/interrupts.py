@@ -28,6 +28,11 @@ def _asked_to_stop(*_) -> None:
         raise KeyboardInterrupt
 
 
+def asked() -> bool:
+    """Tell whether someone asked to stop."""
+    return _State.pending
+
+
 def check() -> None:
     """Stop here if someone asked to, and a library swallowed it.
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import errno
 import os
+import re
 import shutil
 import time
 from collections.abc import Iterable, Iterator
@@ -144,7 +145,7 @@ def _written(target: Path, shown: Path, remedy: str) -> Iterator[Path]:
         yield part
     except OSError as error:
         raise CallError(
-            shown, f"cannot be written ({error.strerror or error})", f"{remedy} What stood there before is untouched."
+            shown, f"cannot be written ({_reason(error)})", f"{remedy} What stood there before is untouched."
         ) from None
     finally:
         with unbroken():
@@ -152,6 +153,12 @@ def _written(target: Path, shown: Path, remedy: str) -> Iterator[Path]:
                 _remove(part)
                 lock.unlink(missing_ok=True)
                 os.close(locked.pop())
+
+
+def _reason(error: OSError) -> str:
+    """Say in the system's words what went wrong; libraries wrap them in words and lists of their own."""
+    told = re.search(r"\[errno (\d+)\]", str(error), re.IGNORECASE)
+    return error.strerror if error.errno else os.strerror(int(told[1])) if told else str(error)
 
 
 def _wait_for(lock: Path, locked: list[int], shown: Path, remedy: str) -> None:

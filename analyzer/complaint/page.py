@@ -62,9 +62,8 @@ class Complaint:
             The path is a folder, another file stands there, or it cannot be written.
         """
         _check(path)
-        page = _page(self)
         with file_replaced(path, remedy="Name another file with --out.") as staged:
-            staged.write_text(page, "utf-8")
+            staged.write_text(_page(self), "utf-8")
         return path
 
 

@@ -17,6 +17,7 @@ from analyzer.places import demo_exports
 CHECKOUT = Path(__file__).resolve().parents[2]
 MARK = "TRENDWRIGHT_TEST_MARK"
 LINES = 2 * 288 + 1  # two days of the demo at five minutes
+COLUMNS = 30  # its first three terminals or so
 
 
 @dataclass(frozen=True)
@@ -29,34 +30,43 @@ class Command:
         How it is called, in the room of :func:`furnish`.
     writes : tuple of str
         What it writes there.
-    replaces : bool
-        Whether it may be called again where its outcome stands.
+    earlier : tuple of str or None
+        A call that has written something else in the same place before; None where nothing may stand there.
     """
 
     call: tuple[str, ...]
     writes: tuple[str, ...]
-    replaces: bool = True
+    earlier: tuple[str, ...] | None = None
 
 
-COMMANDS = {
-    "review": Command(("review", "exports", "--out", "review", "-q"), ("review",)),
-    "normalize": Command(
-        ("normalize", "exports", "--out", "table/trends.parquet", "-q"),
-        ("table/trends.parquet", "table/air_handlers.parquet", "table/ledger.json"),
-    ),
-    "draft": Command(("draft", "exports", "--out", "draft", "-q"), ("draft",), replaces=False),
-    "draft beside others": Command(
-        ("draft", "exports", "--out", "notes", "-q"),
-        ("notes/site.toml", "notes/terminals.csv", "notes/points.csv"),
-        replaces=False,
-    ),
-    "compare": Command(("compare", "before", "after", "--out", "comparison", "-q"), ("comparison",)),
-    "complaint": Command(
-        ("complaint", "after", "--terminal", "VAV-1-01", "--at", "2026-01-27 12:00", "--out", "complaint.html"),
-        ("complaint.html",),
-    ),
-    "demo": Command(("demo", "demo", "--shape", "wide"), ("demo",), replaces=False),
-}
+def _commands() -> dict[str, Command]:
+    table = ("table/trends.parquet", "table/air_handlers.parquet", "table/ledger.json")
+    notes = ("notes/site.toml", "notes/terminals.csv", "notes/points.csv")
+    complaint = ("complaint", "after", "--terminal", "VAV-1-01", "--out", "complaint.html", "--at")
+    return {
+        "review": Command(
+            ("review", "exports", "--out", "review", "-q"),
+            ("review",),
+            ("review", "elsewhere", "--out", "review", "-q"),
+        ),
+        "normalize": Command(
+            ("normalize", "exports", "--out", table[0], "-q"), table, ("normalize", "elsewhere", "--out", table[0], "-q")
+        ),
+        "draft": Command(("draft", "exports", "--out", "draft", "-q"), ("draft",)),
+        "draft beside other files": Command(("draft", "exports", "--out", "notes", "-q"), notes),
+        "compare": Command(
+            ("compare", "before", "after", "--out", "comparison", "-q"),
+            ("comparison",),
+            ("compare", "after", "before", "--out", "comparison", "-q"),
+        ),
+        "complaint": Command(
+            (*complaint, "2026-01-27 12:00"), ("complaint.html",), (*complaint, "2026-01-27 15:00")
+        ),
+        "demo": Command(("demo", "demo", "--shape", "wide"), ("demo",)),
+    }
+
+
+COMMANDS = _commands()
 
 
 class Runner:
@@ -102,14 +112,16 @@ def marked(mark: str) -> list[tuple[int, str]]:
 
 
 def furnish(room: Path, runner: Runner) -> None:
-    """Lay exports and two reviews into a room, and a folder with a file of someone else's."""
+    """Lay exports of two buildings and two reviews into a room, and a folder with a file of someone else's."""
     demo = demo_exports()
-    exports = room / "exports"
-    exports.mkdir(parents=True)
-    with (demo / "wide" / "AHU-1.csv").open() as lines:
-        (exports / "AHU-1.csv").write_text("".join(line for _, line in zip(range(LINES), lines, strict=False)))
-    for name in ("site.toml", "terminals.csv"):
-        shutil.copy(demo / name, exports / name)
+    for name, zone in (("exports", "America/Chicago"), ("elsewhere", "America/Denver")):
+        exports = room / name
+        exports.mkdir(parents=True)
+        with (demo / "wide" / "AHU-1.csv").open() as lines:
+            kept = (line.split(",")[:COLUMNS] for _, line in zip(range(LINES), lines, strict=False))
+            (exports / "AHU-1.csv").write_text("".join(",".join(cells).rstrip("\n") + "\n" for cells in kept))
+        (exports / "site.toml").write_text((demo / "site.toml").read_text().replace("America/Chicago", zone))
+        shutil.copy(demo / "terminals.csv", exports / "terminals.csv")
     for out in ("before", "after"):
         (ran,) = runner.run(("review", "exports", "--out", out, "-q"), cwd=room)
         assert ran["status"] == 0, ran["err"]
@@ -118,11 +130,74 @@ def furnish(room: Path, runner: Runner) -> None:
     (room / "table").mkdir()
 
 
-def rename_site(room: Path, name: str) -> None:
-    """Give the building another name, so that the next outcome differs from the last."""
-    path = room / "exports" / "site.toml"
-    lines = path.read_text().splitlines()
-    path.write_text("\n".join(f'name = "{name}"' if line.startswith("name =") else line for line in lines) + "\n")
+class Stage:
+    """A command in its room, with what stood there before and what it writes when nothing goes wrong."""
+
+    def __init__(self, room: Path, runner: Runner, command: Command):
+        self.room, self.runner, self.command = room, runner, command
+        self._saved = room.with_name(f"{room.name} saved")
+        self._saved.mkdir(exist_ok=True)
+        if command.earlier:
+            self._through(command.earlier)
+            self._keep()
+        self.before = outcome(room, command)
+        self.seconds = self._through(command.call)
+        self.after = outcome(room, command)
+        assert self.after and self.after != self.before
+
+    def _through(self, call) -> float:
+        (ran,) = self.runner.run(call, cwd=self.room, quick=True)
+        assert ran["status"] == 0, ran["err"]
+        assert left_behind(self.room) == []
+        return ran["seconds"]
+
+    def _keep(self) -> None:
+        for name in self.command.writes:
+            _copy(self.room / name, self._saved / name)
+
+    def reset(self) -> None:
+        """Put back what stood there before, and nothing else."""
+        for path in self.room.rglob(".*"):
+            _remove(path)
+        for name in self.command.writes:
+            _remove(self.room / name)
+            if self.command.earlier:
+                _copy(self._saved / name, self.room / name)
+
+    def run(self, **order) -> dict:
+        """Run the command from what stood there before."""
+        self.reset()
+        return self.again(**order)
+
+    def again(self, **order) -> dict:
+        """Run the command as things are."""
+        (ran,) = self.runner.run(self.command.call, cwd=self.room, **{"quick": True, **order})
+        return ran
+
+    def stands(self) -> str:
+        """Say what stands there now: ``before``, ``after``, or what is wrong with it."""
+        now = outcome(self.room, self.command)
+        if now == self.before:
+            return "before"
+        if now == self.after:
+            return "after"
+        missing = sorted(set(self.after) - set(now))
+        return f"neither: {len(now)} files, missing {missing[:5]}"
+
+
+def _copy(source: Path, target: Path) -> None:
+    target.parent.mkdir(parents=True, exist_ok=True)
+    if source.is_dir():
+        shutil.copytree(source, target)
+    else:
+        shutil.copy2(source, target)
+
+
+def _remove(path: Path) -> None:
+    if path.is_dir() and not path.is_symlink():
+        shutil.rmtree(path)
+    else:
+        path.unlink(missing_ok=True)
 
 
 def outcome(room: Path, command: Command) -> dict[str, str]:
