@@ -1,0 +1,1 @@
+"""How fast trendwright is, and how much memory it takes: ``python -m tests.benchmarks``."""
