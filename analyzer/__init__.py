@@ -9,6 +9,20 @@
 from __future__ import annotations
 
 import importlib
+from collections.abc import Callable, Iterable
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from analyzer.dataset import Dataset
+    from analyzer.errors import UserError
+    from analyzer.reviews import Review
+    from analyzer.site import Site, read_site
+    from analyzer.trends import Trends
+
+    Location = str | Path
+    Progress = Callable[[str], None]
 
 __version__ = "0.1.0"
 __all__ = ["UserError", "open_trends", "read_site", "read_trends", "review"]
@@ -17,13 +31,15 @@ __all__ = ["UserError", "open_trends", "read_site", "read_trends", "review"]
 _HOME = {"UserError": "analyzer.errors", "read_site": "analyzer.site"}
 
 
-def __getattr__(name: str):
+def __getattr__(name: str) -> Any:
     if name in _HOME:
         return getattr(importlib.import_module(_HOME[name]), name)
     raise AttributeError(f"module 'analyzer' has no attribute {name!r}")
 
 
-def read_trends(exports, site=None, *, progress=None):
+def read_trends(
+    exports: Location | Iterable[Location], site: Site | None = None, *, progress: Progress | None = None
+) -> Trends:
     """Read exports into the normalized table.
 
     Parameters
@@ -45,19 +61,21 @@ def read_trends(exports, site=None, *, progress=None):
     ExportError, PointListError
         One sentence that says which file, where, and what to do.
     """
+    from pathlib import Path
+
     from analyzer.intake import read_exports
     from analyzer.intake.stored import stored_table
     from analyzer.site import Site
 
-    exports = [exports] if isinstance(exports, str) or not hasattr(exports, "__iter__") else list(exports)
-    if (stored := stored_table(exports)) is not None:
+    given = [exports] if isinstance(exports, str | Path) else list(exports)
+    if (stored := stored_table(given)) is not None:
         from analyzer.dataset import read_normalized
 
         return read_normalized(stored)
-    return read_exports(exports, site or Site(), progress=progress)
+    return read_exports(given, site or Site(), progress=progress)
 
 
-def open_trends(location):
+def open_trends(location: Location) -> Dataset:
     """Look into a normalized table without loading it: a review reads it group by group.
 
     Parameters
@@ -80,7 +98,7 @@ def open_trends(location):
     return open_dataset(location)
 
 
-def review(trends, site=None, *, progress=None):
+def review(trends: Trends | Dataset, site: Site | None = None, *, progress: Progress | None = None) -> Review:
     """Judge every terminal by the rule book; see ``analyzer.reviews.review``."""
     from analyzer.reviews import review as judge_all
 

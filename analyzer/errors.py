@@ -10,7 +10,10 @@ UserError                 anything the user can mend; the command prints it and 
     ContractError         the normalized table breaks its own contract
 """
 
+from __future__ import annotations
+
 from collections.abc import Iterable
+from typing import Any
 
 LONGEST = 1000
 
@@ -41,6 +44,10 @@ class UserError(Exception):
         self.remedy = remedy
         super().__init__(self._sentence())
 
+    def __reduce__(self) -> tuple[Any, ...]:
+        """A worker process hands its error on as it is."""
+        return _again, (type(self), self.where, self.found, self.remedy, self.place)
+
     def _sentence(self) -> str:
         ending = f". {self.remedy}"
         parts = [part for part in (self.where, self.place, self.found.rstrip(".")) if part]
@@ -49,6 +56,10 @@ class UserError(Exception):
         if len(body) > room:
             body = body[: room - 1] + "…"
         return printable(" ".join((body + ending).split()))
+
+
+def _again(kind: type[UserError], where: object, found: str, remedy: str, place: str | None) -> UserError:
+    return kind(where, found, remedy, place=place)
 
 
 class CallError(UserError):

@@ -133,13 +133,13 @@ def review(
     if isinstance(trends, Trends) and crew is not None and crew.folder is not None:
         trends = stored(trends, crew.folder)
     task = Task(trends, site, rule_book_of(site) if rules is None else rules)
-    tags, crew, say = trends.tags, crew or Alone(), progress or (lambda _: None)
-    groups, judged, done = groups_of(tags, trends.rows, site), [], 0
+    tags, workers, say = trends.tags, crew or Alone(), progress or (lambda _: None)
+    groups, judged, terminals = groups_of(tags, trends.rows, site), [], 0
     say(f"judging {len(tags)} terminals by {len(task.rules)} rules")
-    for group, outcome in zip(groups, crew.each(judge_group, task, groups), strict=True):
+    for group, outcome in zip(groups, workers.each(judge_group, task, groups), strict=True):
         judged.append(outcome)
-        done += len(group.terminals)
-        say(f"judged {done} of {len(tags)} terminals")
+        terminals += len(group.terminals)
+        say(f"judged {terminals} of {len(tags)} terminals")
     contract.take(pd.concat([group.extremes for group in judged], ignore_index=True))
     return Review(put_together(task, judged), contract)
 

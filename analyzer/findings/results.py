@@ -172,6 +172,6 @@ class Results:
         first, last = self.moments
         return first.tz_convert(self.site.time_zone), last.tz_convert(self.site.time_zone)
 
-    def keeps(self, contract: dict) -> None:
+    def keeps(self, contract: dict[str, Any]) -> None:
         """Note the outcome of the table's data contract, for the report and for the ledger."""
         self.contract = self.trends.ledger.contract = contract

@@ -9,7 +9,7 @@ from analyzer.intake.files import OWN_NAMES, PARQUET, READABLE
 from analyzer.stores import Location, is_remote
 
 
-def stored_table(exports: list[str]) -> Location | None:
+def stored_table(exports: list[str | Path]) -> Location | None:
     """Return where the one normalized table is that a call names; None where it names exports.
 
     That is a file, a folder in which all that could be read is part of such a table, or a folder of an object store.
