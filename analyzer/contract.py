@@ -74,7 +74,8 @@ class ContractCheck:
         ContractError
             The table breaks its contract, or the check itself could not run.
         """
-        self._talk.join()
+        if self._talk is not None:
+            self._talk.join()
         answer, complaint = self._answer
         try:
             told = json.loads(answer)
@@ -213,7 +214,7 @@ def _main() -> None:
     # The library loads these at once, a third of its time, for expectations on distributions; none is used here.
     for name in ("scipy", "scipy.stats", "altair"):
         sys.modules[name] = _Later(name)
-    sys.modules["scipy"].stats = sys.modules["scipy.stats"]
+    sys.modules["scipy"].__dict__["stats"] = sys.modules["scipy.stats"]
     import great_expectations.expectations  # noqa: F401 (the long import, while the review reads its exports)
     import pyarrow as pa
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import textwrap
 
-from analyzer.engine.rule import KINDS, Rule
+from analyzer.engine.rule import KINDS, Milder, Rule
 
 WIDTH = 100
 
@@ -23,7 +23,7 @@ def one_rule(rule: Rule) -> str:
     parts = [
         f"{rule.id}: {rule.title}",
         f"severity {rule.severity}, impact {rule.impact}; applies to {_applies(rule)}",
-        *([_block("Milder", _milder(rule))] if rule.milder else []),
+        *([_block("Milder", _milder(rule.milder))] if rule.milder else []),
         _block("Why it matters", rule.text.why_it_matters),
         _block("Needs", ", ".join(rule.needs) or "nothing more than the following"),
     ]
@@ -57,8 +57,8 @@ def _applies(rule: Rule) -> str:
     return where + "".join(f" with {what}" for what in rule.only_with)
 
 
-def _milder(rule: Rule) -> str:
-    return f"severity {rule.milder.severity}, impact {rule.milder.impact} where {rule.milder.when.text}"
+def _milder(milder: Milder) -> str:
+    return f"severity {milder.severity}, impact {milder.impact} where {milder.when.text}"
 
 
 def _group(group: tuple[str, ...]) -> str:

@@ -156,10 +156,7 @@ class Facts:
     def votes(self) -> tuple[tuple[float, float], tuple[float, float]]:
         """Predicted vote and share dissatisfied at the moment, in the warmest and in the lightest clothing."""
         zone, comfort = self.at("zone_temp"), self.comfort
-        return tuple(
-            tuple(map(float, predicted_vote(zone, clothing=clothing)))
-            for clothing in (comfort.warmest, comfort.lightest)
-        )
+        return _vote(zone, comfort.warmest), _vote(zone, comfort.lightest)
 
     def outside(self, which: str) -> Outside | None:
         """Say how the zone stood to a setpoint, 'heating' or 'cooling', over the occupied hours of the two days.
@@ -246,3 +243,8 @@ class Facts:
 def _mean(values: np.ndarray) -> float:
     known = values[~np.isnan(values)]
     return float(known.mean()) if len(known) else math.nan
+
+
+def _vote(temperature: float, clothing: float) -> tuple[float, float]:
+    vote, dissatisfied = predicted_vote(temperature, clothing=clothing)
+    return float(vote), float(dissatisfied)

@@ -22,11 +22,11 @@ def find_terminal(review: StoredReview, tag: str | None, room: str | None) -> st
     CallError
         Neither is given, no terminal with trends fits, or several rooms do.
     """
-    if not tag and not room:
-        raise CallError(None, "a complaint needs a terminal or a room", "Give --terminal TAG, or --room ROOM.")
     if tag:
         return _by_tag(review, tag, room)
-    return _by_room(review, room)
+    if room:
+        return _by_room(review, room)
+    raise CallError(None, "a complaint needs a terminal or a room", "Give --terminal TAG, or --room ROOM.")
 
 
 def _by_tag(review: StoredReview, tag: str, room: str | None) -> str:

@@ -57,7 +57,8 @@ def read_moment(
     told, offset = _offset(text.strip(), zone)
     day_text, dates = _dates(told, text, period, date_order)
     hour, minute = _clock(told.replace(day_text, " ", 1).replace("T", " "), text)
-    inside, outside = [], []
+    inside: list[pd.Timestamp] = []
+    outside: list[pd.Timestamp] = []
     for year, month, day in filter(lambda date: _is_day(*date), dates):
         moment = _in_zone(datetime(year, month, day, hour, minute), zone, offset, text)
         (inside if period[0] <= moment <= period[1] else outside).append(moment)
@@ -128,7 +129,7 @@ def _dates(told: str, text: str, period, date_order: str | None) -> tuple[str, l
         first, second = int(match[1]), int(match[3])
         year = int(match[4]) + (2000 if len(match[4]) == 2 else 0)
         month_first, day_first = (year, first, second), (year, second, first)
-        known = {"month-first": month_first, "day-first": day_first}.get(date_order)
+        known = {"month-first": month_first, "day-first": day_first}.get(date_order or "")
         return match[0], [known] if known and _is_day(*known) else [month_first, day_first]
     for match in _NAMED.finditer(told):
         day, name = match[1] or match[4], (match[2] or match[3]).lower()[:3]

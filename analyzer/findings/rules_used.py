@@ -6,7 +6,7 @@ import re
 
 from analyzer.engine.expressions import Expression
 from analyzer.engine.rule import Limit, Rule
-from analyzer.quantities import find_unit
+from analyzer.quantities import known_unit
 
 # Which way a rule's ranking figure grows worse.
 # Whether a figure is known bears on whether a rule can be judged, and not on which way is worse.
@@ -23,7 +23,7 @@ def limits_used(rule: Rule) -> dict[str, dict]:
 
 
 def _in_its_unit(limit: Limit) -> float:
-    unit = find_unit(limit.unit, limit.dimension)
+    unit = known_unit(limit.unit, limit.dimension)
     return float(f"{unit.from_si(limit.value):.10g}")  # 0.30000000000000004 is the conversion's doing
 
 

@@ -82,7 +82,7 @@ class Building:
     @cached_property
     def by_air_handler(self) -> dict[str, list[Place]]:
         """The terminals of each air handler, in natural order."""
-        groups = {handler: [] for handler in self.air_handlers}
+        groups: dict[str, list[Place]] = {handler: [] for handler in self.air_handlers}
         for place in self.places.values():
             groups[place.air_handler].append(place)
         return groups
@@ -121,7 +121,7 @@ class Building:
 
     def title_of(self, found: str | None) -> str:
         """Name the finding from which another follows; nothing where there is none."""
-        finding = self.by_id.get(found)
+        finding = self.by_id.get(found or "")
         return f"{finding.title}, at {finding.terminal}" if finding else ""
 
     @cached_property

@@ -167,7 +167,7 @@ def _row(rank: int, finding: Finding, building: Building, facets: dict, order: d
     where = [
         handler,
         f"floor {place.floor}" if place and place.floor else None,
-        words.KINDS.get(place.kind) if place else None,
+        words.KINDS.get(place.kind or "") if place else None,
     ]
     return {
         "rank": rank,

@@ -52,7 +52,9 @@ class TerminalPages:
 
     def _facts(self, place: Place) -> list[tuple[str, str]]:
         schedule = place.schedule
-        reheat = {"none": "no reheat", "hot-water": "hot water", "electric": "electric"}.get(schedule.get("reheat"))
+        reheat = {"none": "no reheat", "hot-water": "hot water", "electric": "electric"}.get(
+            schedule.get("reheat") or ""
+        )
         capacity = self._scheduled(schedule, "reheat_capacity", "power")
         facts = [
             ("Air handler", place.air_handler if place.kind != AIR_HANDLER else None),
@@ -106,7 +108,7 @@ class TerminalPages:
         }
 
     def _under(self, finding: Finding) -> dict | None:
-        cause = self.building.by_id.get(finding.under)
+        cause = self.building.by_id.get(finding.under or "")
         place = self.building.every_place.get(cause.terminal) if cause else None
         return {"finding": cause, "page": place.page} if place else None
 
@@ -155,5 +157,5 @@ class TerminalPages:
 def _kind(place: Place) -> str:
     if place.kind == AIR_HANDLER:
         return "Air handler"
-    kind = words.KINDS.get(place.kind, place.kind)
+    kind = words.KINDS.get(place.kind or "", place.kind)
     return f"{kind.capitalize()} terminal" if kind else "Terminal of a kind that no schedule gives"

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 
 from analyzer.findings.results import Finding
@@ -16,7 +18,7 @@ from analyzer.report.trend_box import JUDGED, TrendBox
 from analyzer.signals import Scene
 from analyzer.trends import Trends
 
-NOTHING = {"panels": [], "not_trended": [], "design": [], "data": None, "has_limits": False}
+NOTHING: dict[str, Any] = {"panels": [], "not_trended": [], "design": [], "data": None, "has_limits": False}
 
 
 class TerminalTrends:

@@ -55,7 +55,7 @@ class Change:
     @property
     def latest(self) -> dict:
         """The finding as it was said last."""
-        return self.new or self.old
+        return self.new or self.old or {}
 
 
 @dataclass(frozen=True)
@@ -103,7 +103,8 @@ def _rank(change: Change):
 
 def _change(found: str, old: StoredReview, new: StoredReview, answer: Answer | None) -> Change:
     before, after = old.findings.get(found), new.findings.get(found)
-    key = ((before or after)["terminal"], (before or after)["rule"])
+    either = before or after or {}
+    key = (either["terminal"], either["rule"])
     was, now = _verdict(old, key), _verdict(new, key)
     outcome = STILL if before and after else NEW if after else MENDED if now[0] == "clear" else UNJUDGED
     told = figures(old, new, before, after)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from analyzer.findings.rules_used import FURTHER_FROM_ZERO, LOWER
 from analyzer.findings.stored import StoredReview
-from analyzer.quantities import find_unit, unit_dimensions
+from analyzer.quantities import find_unit, known_unit, unit_dimensions
 
 BETTER, WORSE, AS_BEFORE = "better", "worse", "as before"
 # A figure that moved by less than this share of what it was says no more than two weeks of weather do. Judgement.
@@ -34,7 +34,7 @@ class Figures:
 
 def figures(old: StoredReview, new: StoredReview, before: dict | None, after: dict | None) -> Figures:
     """Return a finding's figures in both reviews, and which way they moved."""
-    rule = (after or before)["rule"]
+    rule = (after or before or {})["rule"]
     ranked = (new if after else old).told.get("ranking", {}).get(rule) or {}
     name = ranked.get("measure", "")
     was, now, unit = _values(before, after, name)
@@ -64,7 +64,7 @@ def _in(measure: dict | None, unit: str) -> float:
     own, wanted = (text.removesuffix(" h") for text in (own, unit))
     for dimension in unit_dimensions(own):
         if target := find_unit(wanted, dimension):
-            return float(target.from_si(find_unit(own, dimension).to_si(value)))
+            return float(target.from_si(known_unit(own, dimension).to_si(value)))
     return math.nan
 
 
