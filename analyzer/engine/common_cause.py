@@ -18,7 +18,7 @@ from analyzer.engine.judge import Judgement
 from analyzer.engine.rule import AIR_HANDLER
 from analyzer.quantities import TERMINAL
 from analyzer.signals import Scene
-from analyzer.site.model import Site, empty_schedule
+from analyzer.site.model import SCHEDULE, Site
 from analyzer.trends import Trends, no_air_handlers
 
 # A rule belongs to a common cause where its share is high for this long within it [h]. Judgement.
@@ -142,9 +142,7 @@ def lay_together(at_once: FaultsAtOnce, site: Site) -> Scene:
     table = pd.DataFrame(np.nan, index=range(len(moments)), columns=list(TERMINAL))
     table.insert(0, "terminal", pd.Categorical.from_codes(at_once.owner, tags))
     table.insert(1, "time", moments)
-    schedule = empty_schedule().reindex(tags)
-    schedule["kind"] = AIR_HANDLER
-    schedule["air_handler"] = tags
+    schedule = pd.DataFrame({"kind": AIR_HANDLER, "air_handler": tags}, index=tags).reindex(columns=list(SCHEDULE))
     not_logged = pd.DataFrame(np.nan, index=tags, columns=list(TERMINAL))
     scene = Scene(Trends(table, no_air_handlers(), not_logged, site.time_zone), site, schedule=schedule)
     scene.given.update(_most_shared(at_once))

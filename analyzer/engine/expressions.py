@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import ast
 from collections.abc import Callable
-from functools import cached_property
+from functools import cached_property, partial
 
 import numpy as np
 
@@ -141,6 +141,11 @@ class Expression:
     def truth(self, look_up: Callable[[str], np.ndarray | float]) -> Truth:
         """Evaluate as a condition over all rows."""
         return Truth(self._tree, look_up)
+
+    def conditions(self) -> list[Callable[[Callable], Truth]]:
+        """Return the conditions that have to hold together for the whole to hold, each to be evaluated by itself."""
+        joined = isinstance(self._tree, ast.BoolOp) and isinstance(self._tree.op, ast.And)
+        return [partial(Truth, node) for node in (self._tree.values if joined else [self._tree])]
 
     def number(self, look_up: Callable[[str], np.ndarray | float]) -> np.ndarray | float:
         """Evaluate as a number over all rows."""

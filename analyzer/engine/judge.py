@@ -89,9 +89,10 @@ def _outcome(scene: Scene, rule: Rule, applies: np.ndarray) -> Outcome:
     """Judge the terminals to which a rule applies."""
     reasons = Reasons(scene, rule, applies)
     rows = _rows_in_context(scene, rule, applies & reasons.can_be_judged)
-    fault, known = _fault_at(scene, rule, rows)
+    clear, fault = _told_apart(scene, rule, rows)
     hours = scene.hours[rows]
     in_context = by_terminal(scene, rows, hours)
+    known = clear | fault
     judged_hours = in_context if known.all() else by_terminal(scene, rows[known], hours[known])
     enough = judged_hours >= rule.least_judged_hours
     # Only where all rows of fault together would do can those that make up episodes do.
@@ -109,23 +110,33 @@ def _outcome(scene: Scene, rule: Rule, applies: np.ndarray) -> Outcome:
 
 
 def _rows_in_context(scene: Scene, rule: Rule, looked_at: np.ndarray) -> np.ndarray:
-    """Return the rows of the terminals looked at where the rule's context is known to be there."""
-    if not looked_at.any():
-        return np.empty(0, dtype=np.int64)
-    rows = None if looked_at.all() else rows_of(scene, looked_at)
-    if rows is None or len(rows) > FEW * scene.size:
-        judged = np.broadcast_to(rule.judged_when.truth(names_at(scene, rule)).true, scene.size)
-        return np.flatnonzero(judged if rows is None else judged & scene.per_row(looked_at))
-    judged = rule.judged_when.truth(names_at(scene, rule, rows)).true
-    return rows[np.broadcast_to(judged, len(rows))]
+    """Return the rows of the terminals looked at where the rule's context is known to be there.
+
+    What has to hold together is worked out one condition after another; from when few rows are left, on them alone.
+    """
+    here, rows = scene.per_row(looked_at), None
+    for condition in rule.judged_when.conditions():
+        if rows is None and np.count_nonzero(here) <= FEW * scene.size:
+            rows = np.flatnonzero(here)
+        if rows is None:
+            here = here & condition(names_at(scene, rule)).true
+        elif len(rows):
+            rows = rows[np.broadcast_to(condition(names_at(scene, rule, rows)).true, len(rows))]
+    return np.flatnonzero(here) if rows is None else rows
 
 
-def _fault_at(scene: Scene, rule: Rule, rows: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Tell at each of the rows whether the rule's fault is known to be there, and whether it is known at all."""
+def _told_apart(scene: Scene, rule: Rule, rows: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Tell at each of the rows whether the rule's fault is known not to be there, and whether it is known to be.
+
+    Nearly all rows are clear; whether it is there is asked on the others alone.
+    """
     if not len(rows):
-        return np.empty(0, dtype=bool), np.empty(0, dtype=bool)
+        return np.zeros(0, dtype=bool), np.zeros(0, dtype=bool)
     if len(rows) <= FEW * scene.size:
-        fault = rule.fault_when.truth(names_at(scene, rule, rows))
-        return np.broadcast_to(fault.true, len(rows)), np.broadcast_to(fault.known, len(rows))
-    fault = rule.fault_when.truth(names_at(scene, rule))
-    return np.broadcast_to(fault.true, scene.size)[rows], np.broadcast_to(fault.known, scene.size)[rows]
+        clear = np.broadcast_to(rule.fault_when.truth(names_at(scene, rule, rows)).false, len(rows))
+    else:
+        clear = np.broadcast_to(rule.fault_when.truth(names_at(scene, rule)).false, scene.size)[rows]
+    fault, rest = np.zeros(len(rows), dtype=bool), np.flatnonzero(~clear)
+    if len(rest):
+        fault[rest] = rule.fault_when.truth(names_at(scene, rule, rows[rest])).true
+    return clear, fault

@@ -100,6 +100,18 @@ def test_numbers_and_conditions_are_told_apart(text, message):
 
 
 @pytest.mark.parametrize(
+    ("text", "parts"),
+    [("a < limit", 1), ("a < limit and on", 2), ("a > 1 and (on or a < 3) and not on", 3), ("a < limit or on", 1)],
+)
+def test_the_whole_holds_where_all_its_conditions_hold(text, parts):
+    expression = Expression(text)
+    conditions = expression.conditions()
+    assert len(conditions) == parts
+    alone = [np.broadcast_to(condition(NAMES.__getitem__).true, len(A)) for condition in conditions]
+    assert (np.logical_and.reduce(alone) == expression.truth(NAMES.__getitem__).true).all()
+
+
+@pytest.mark.parametrize(
     ("text", "direction"),
     [
         ("a > b + limit", -1),
