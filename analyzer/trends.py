@@ -123,11 +123,10 @@ def in_form(table: pd.DataFrame) -> pd.DataFrame:
 
 def no_air_handlers() -> pd.DataFrame:
     """Return the air handlers' table without a row."""
-    return in_form(
-        pd.DataFrame(
-            {name: pd.Series(dtype=object if name == "air_handler" else float) for name in AIR_HANDLER_COLUMNS}
-        )
-    )
+    table = pd.DataFrame(columns=list(AIR_HANDLER), dtype="float64")
+    table.insert(0, "air_handler", pd.Categorical([], categories=pd.Index([], dtype=object)))
+    table.insert(1, "time", pd.DatetimeIndex([], dtype="datetime64[us, UTC]"))
+    return table
 
 
 def observed_logging(terminals: pd.DataFrame) -> pd.DataFrame:
