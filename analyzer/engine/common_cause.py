@@ -70,7 +70,7 @@ def faults_at_once(scene: Scene, judgement: Judgement) -> FaultsAtOnce:
     words = scene.words("air_handler")
     tags = tuple(sorted({tag for tag in words if tag}))
     owner = pd.Index(tags, dtype=object).get_indexer(words)
-    moment, seconds = _moments(scene)
+    moment, seconds = scene.moments
     key = scene.per_row(owner * len(seconds)) + moment  # negative where the terminal has no air handler
     there = np.zeros(len(tags) * len(seconds), dtype=bool)
     there[key[key >= 0]] = True
@@ -92,16 +92,6 @@ def _owner_and_moment(key: np.ndarray, seconds: np.ndarray) -> tuple[np.ndarray,
     """Take a key apart that counts all moments of one air handler after those of another."""
     most = max(len(seconds), 1)
     return key // most, seconds[key % most]
-
-
-def _moments(scene: Scene) -> tuple[np.ndarray, np.ndarray]:
-    """The moments of the scene in order [s], and for each row the number of its moment."""
-    number, local = scene.local_moments
-    seconds = local.as_unit("us").asi8 / 1e6
-    order = np.argsort(seconds)
-    rank = np.empty(len(order), dtype=np.int64)
-    rank[order] = np.arange(len(order))
-    return rank[number], seconds[order]
 
 
 def add_up(parts: Sequence[FaultsAtOnce]) -> FaultsAtOnce:

@@ -19,6 +19,7 @@ from analyzer.signals import (  # noqa: F401 (they register signals)
     ventilation_air,
     zone,
 )
-from analyzer.signals.scene import HOLD_INTERVALS, NUMBERS, SIGNALS, Scene, Signal
+from analyzer.signals.register import SIGNALS, Signal
+from analyzer.signals.scene import HOLD_INTERVALS, NUMBERS, Scene
 
 __all__ = ["HOLD_INTERVALS", "NUMBERS", "SIGNALS", "Scene", "Signal"]

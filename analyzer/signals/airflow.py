@@ -5,9 +5,11 @@ from __future__ import annotations
 import numpy as np
 
 from analyzer import airside
+from analyzer.signals.in_force import in_use
 from analyzer.signals.oscillation import Swing, sustained_swing
-from analyzer.signals.scene import Scene, signal
-from analyzer.signals.windows import since_change, trailing_mean, trailing_sum
+from analyzer.signals.register import signal
+from analyzer.signals.scene import Scene
+from analyzer.signals.windows import ratio, since_change, stepped, trailing_mean, trailing_total
 
 HOUR = 3600.0
 # Duct static pressure from which on the air handler is taken to run, where its fan is not trended [Pa]. Judgement: a
@@ -29,38 +31,71 @@ COARSEST_GRID = 120.0
 LEAST_CALLED = 0.25
 
 
-@signal("state", settled_by="the air handler's supply_fan_status, or its duct_static_pressure")
+@signal("state", settled_by="the air handler's supply_fan_status, or its duct_static_pressure", whole=True)
 def supply_air_on(scene: Scene) -> np.ndarray:
     """Whether the air handler supplies air: by its fan's status, else by the pressure in the duct."""
-    status, pressure = scene.air_handler("supply_fan_status"), scene.air_handler("duct_static_pressure")
-    by_pressure = np.where(np.isnan(pressure), np.nan, (pressure > RUNNING_PRESSURE).astype(float))
-    return np.where(np.isnan(status), by_pressure, status)
+    return scene.of_air_handlers("supply air on", _supplies)
 
 
-@signal("time", settled_by="the air handler's supply_fan_status, or its duct_static_pressure")
+@signal("time", settled_by="the air handler's supply_fan_status, or its duct_static_pressure", whole=True)
 def supply_air_off_for(scene: Scene) -> np.ndarray:
     """How long the air handler has been off [s]; 0 while it runs, unknown where it is not trended."""
-    on = scene.value("supply_air_on")
-    return np.where(np.isnan(on), np.nan, since_change(~(on < 0.5), scene.code, scene.first, scene.seconds))
+
+    def work_out(scene):
+        on, axes = _supplies(scene), scene.air_handler_axes
+        return np.where(np.isnan(on), np.nan, since_change(~(on < 0.5), axes.first, scene.seconds[axes.rows]))
+
+    return scene.of_air_handlers("supply air off for", work_out)
 
 
-@signal("time", needs=("damper_position",), settled_by="the trend damper_position")
+def supply_air_is_off(scene: Scene) -> np.ndarray:
+    """Tell at which rows the air handler is known to be off."""
+    return scene.of_air_handlers("supply air is off", lambda scene: _supplies(scene) < 0.5)
+
+
+def _supplies(scene: Scene) -> np.ndarray:
+    """Whether each air handler supplies air, over the rows of the air handlers' axes."""
+
+    def work_out():
+        status, pressure = scene.joined("supply_fan_status"), scene.joined("duct_static_pressure")
+        by_pressure = np.where(np.isnan(pressure), np.nan, (pressure > RUNNING_PRESSURE).astype(float))
+        return np.where(np.isnan(status), by_pressure, status)
+
+    return scene.once("air handlers supply", work_out)
+
+
+def _supply_air_turned(scene: Scene) -> np.ndarray:
+    """Tell at which rows the air handler has just gone on or off."""
+
+    def work_out(scene):
+        on = np.nan_to_num(_supplies(scene), nan=1.0)
+        return np.diff(on, prepend=on[:1]) != 0
+
+    return scene.of_air_handlers("supply air turned", work_out)
+
+
+@signal(
+    "time",
+    needs=("damper_position",),
+    settled_by="the trend damper_position",
+    where_trended=("damper_position",),
+)
 def damper_shut_for(scene: Scene, *, damper_shut: float) -> np.ndarray:
     """How long the damper has been shut [s]; 0 while it is open."""
     damper = scene.trend("damper_position")
-    shut_for = since_change(~(damper <= damper_shut), scene.code, scene.first, scene.seconds)
-    return np.where(np.isnan(damper), np.nan, shut_for)
+    shut_for = since_change(~(damper <= damper_shut), scene.first, scene.seconds)
+    shut_for[np.isnan(damper)] = np.nan
+    return shut_for
 
 
 @signal("time", needs=("primary_flow_setpoint",), settled_by="the trend primary_flow_setpoint")
 def flow_settled_for(scene: Scene) -> np.ndarray:
     """How long neither the airflow setpoint nor the air handler has stepped [s]: flow takes a while to follow."""
-    setpoint, on = scene.trend("primary_flow_setpoint"), scene.value("supply_air_on")
-    stepped = np.zeros(scene.size, dtype=bool)
+    setpoint = scene.trend("primary_flow_setpoint")
+    moved = np.zeros(scene.size, dtype=bool)
     before, after = setpoint[:-1], setpoint[1:]
-    stepped[1:] = ~(np.abs(after - before) <= SETPOINT_STEP * np.maximum(after, before))
-    stepped[1:] |= np.nan_to_num(on[1:], nan=1.0) != np.nan_to_num(on[:-1], nan=1.0)
-    return since_change(stepped, scene.code, scene.first, scene.seconds)
+    moved[1:] = ~(np.abs(after - before) <= SETPOINT_STEP * np.maximum(after, before))
+    return since_change(moved | _supply_air_turned(scene), scene.first, scene.seconds)
 
 
 @signal("fraction", settled_by="the trend primary_flow_setpoint and primary_max in the terminal schedule")
@@ -97,6 +132,7 @@ def flow_taken_for_none(scene: Scene, *, share_of_maximum: float, least_pressure
     "fraction",
     needs=("primary_flow", "primary_flow_setpoint"),
     settled_by="the trends primary_flow and primary_flow_setpoint, each two minutes or faster",
+    where_trended=("primary_flow", "primary_flow_setpoint"),
 )
 def flow_swing(
     scene: Scene, *, least_swing: float, swings_in_a_row: float, regularity: float, longest_period: float
@@ -109,6 +145,7 @@ def flow_swing(
     "time",
     needs=("primary_flow", "primary_flow_setpoint"),
     settled_by="the trends primary_flow and primary_flow_setpoint, each two minutes or faster",
+    where_trended=("primary_flow", "primary_flow_setpoint"),
 )
 def flow_swing_period(
     scene: Scene, *, least_swing: float, swings_in_a_row: float, regularity: float, longest_period: float
@@ -140,14 +177,16 @@ def _flow_deviation(scene: Scene) -> np.ndarray:
 
     def work_out():
         flow, setpoint = scene.trend("primary_flow"), scene.trend("primary_flow_setpoint")
-        asked = (setpoint > 0) & ~(scene.value("supply_air_on") < 0.5)
-        away = np.divide(flow - setpoint, setpoint, out=np.full(scene.size, np.nan), where=asked)
-        since = scene.past(TRAVEL)
-        led = np.abs(setpoint - setpoint[since]) > np.abs(flow - setpoint)
-        on_its_way = ((scene.value("flow_settled_for") < TRAVEL) | led) & ~np.isnan(away)
+        short = flow - setpoint
+        away = ratio(short, setpoint, (setpoint > 0) & ~supply_air_is_off(scene))
+        led = np.abs(setpoint - setpoint[scene.past(TRAVEL)]) > np.abs(short)
+        on_its_way = ((scene.value("flow_settled_for") < TRAVEL) | led) & (away == away)
+        away[on_its_way] = 0.0
         # A log on every change is seen on the table's grid; that must not pass for a fine log.
         blind = (scene.logged_every("primary_flow") == 0) & (scene.interval > COARSEST_GRID)
-        return np.where(scene.per_row(blind), np.nan, np.where(on_its_way, 0.0, away))
+        if blind.any():
+            away[scene.per_row(blind)] = np.nan
+        return away
 
     return scene.once("flow deviation", work_out)
 
@@ -156,33 +195,38 @@ def _flow_deviation(scene: Scene) -> np.ndarray:
     "fraction",
     needs=("primary_flow", "primary_flow_setpoint"),
     settled_by="the trends primary_flow and primary_flow_setpoint",
+    where_trended=("primary_flow", "primary_flow_setpoint"),
 )
 def flow_unrest(scene: Scene) -> np.ndarray:
     """How far the flow lay off its setpoint on average within the past hour, either way, as a share of it."""
-    since = scene.past(HOUR)
-    return trailing_mean(np.abs(_flow_deviation(scene)), scene.hours, since, LEAST_CALLED)
+    return trailing_mean(np.abs(_flow_deviation(scene)), scene.hours, scene.past(HOUR), LEAST_CALLED)
 
 
-@signal("percent", needs=("damper_position",), settled_by="the trend damper_position")
+@signal(
+    "percent",
+    needs=("damper_position",),
+    settled_by="the trend damper_position",
+    where_trended=("damper_position",),
+)
 def damper_travel(scene: Scene) -> np.ndarray:
     """How far the damper travelled within the past hour, both ways added up [% of its stroke]."""
-    damper = scene.trend("damper_position")
-    moved = np.abs(np.diff(damper, prepend=np.nan))
-    moved[scene.first[:-1][scene.first[:-1] < scene.size]] = np.nan
-    since = scene.past(HOUR)
-    known = ~np.isnan(moved)
-    seen = trailing_sum(np.where(known, scene.hours, 0.0), since)
-    return np.where(seen >= LEAST_SEEN, trailing_sum(np.where(known, moved, 0.0), since), np.nan)
+    travel = np.abs(stepped(scene.trend("damper_position"), scene.first))
+    return trailing_total(travel, scene.hours, scene.past(HOUR), LEAST_SEEN)
 
 
-@signal("flow", needs=("outdoor_air_flow",), settled_by="the trend outdoor_air_flow")
+@signal(
+    "flow",
+    needs=("outdoor_air_flow",),
+    settled_by="the trend outdoor_air_flow",
+    where_trended=("outdoor_air_flow",),
+)
 def outdoor_air_average(scene: Scene, *, averaging_time: float) -> np.ndarray:
     """Flow of the dedicated outdoor-air inlet, averaged over the past occupied ``averaging_time``.
 
     Only occupied time counts; the mean is unknown until nine tenths of the window were occupied and logged.
     """
     since = scene.past(averaging_time)
-    weight = np.where(scene.value("occupied") > 0.5, scene.hours, 0.0)
+    weight = scene.hours * in_use(scene)
     return trailing_mean(scene.trend("outdoor_air_flow"), weight, since, 0.9 * averaging_time / HOUR)
 
 
@@ -190,8 +234,9 @@ def outdoor_air_average(scene: Scene, *, averaging_time: float) -> np.ndarray:
     "fraction",
     needs=("primary_flow", "primary_flow_setpoint"),
     settled_by="the trends primary_flow and primary_flow_setpoint",
+    where_trended=("primary_flow", "primary_flow_setpoint"),
 )
 def flow_off_setpoint(scene: Scene) -> np.ndarray:
     """How far the flow lies off its setpoint, either way, as a share of the setpoint."""
     flow, setpoint = scene.trend("primary_flow"), scene.trend("primary_flow_setpoint")
-    return np.divide(np.abs(flow - setpoint), setpoint, out=np.full(scene.size, np.nan), where=setpoint > 0)
+    return ratio(np.abs(flow - setpoint), setpoint, setpoint > 0)

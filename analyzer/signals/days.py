@@ -3,12 +3,18 @@
 from __future__ import annotations
 
 import numpy as np
-import pandas as pd
 
+from analyzer.signals.grouped import Groups
 from analyzer.signals.scene import Scene
+from analyzer.signals.windows import ROUNDING
 
 # A day needs this much evidence to count [h].
 LEAST_HOURS = 0.5
+
+
+def per_row_of_day(scene: Scene, daily: np.ndarray) -> np.ndarray:
+    """Spread a value per terminal and day over the rows."""
+    return scene.once("day groups", lambda: Groups(scene.group_of_day, scene.groups)).spread(daily)
 
 
 def daily_median(scene: Scene, values: np.ndarray, rows: np.ndarray) -> np.ndarray:
@@ -16,13 +22,13 @@ def daily_median(scene: Scene, values: np.ndarray, rows: np.ndarray) -> np.ndarr
 
     ``values`` are those of the row numbers ``rows`` only; NaN among them are left out.
     """
-    return median_of_days(scene, values, rows)[scene.group_of_day]
+    return per_row_of_day(scene, median_of_days(scene, values, rows))
 
 
 def median_of_days(scene: Scene, values: np.ndarray, rows: np.ndarray) -> np.ndarray:
     """Return the median of each terminal's day, numbered as ``scene.group_of_day``; NaN where it holds too little."""
-    known = ~np.isnan(values)
-    group = scene.group_of_day[rows[known]]
-    hours = np.bincount(group, weights=scene.hours[rows[known]], minlength=scene.groups)
-    median = pd.Series(values[known]).groupby(group).median().reindex(range(scene.groups)).to_numpy()
-    return np.where(hours >= LEAST_HOURS, median, np.nan)
+    known = values == values
+    if not known.all():
+        values, rows = values[known], rows[known]
+    groups = Groups(scene.group_of_day[rows], scene.groups)
+    return np.where(groups.sum(scene.hours[rows]) >= LEAST_HOURS - ROUNDING, groups.median(values), np.nan)

@@ -5,13 +5,14 @@ from __future__ import annotations
 import numpy as np
 
 from analyzer.airside import FAN_POWER_PER_FLOW
-from analyzer.signals.scene import Scene, signal
+from analyzer.signals.register import signal
+from analyzer.signals.scene import Scene
 
 
 @signal("power", settled_by="the trends that tell coil heat, or reheat_capacity in the terminal schedule")
 def reheat_given(scene: Scene) -> np.ndarray:
     """Heat that reheat gives [W]: by the discharge temperature where that is known, else capacity times its signal."""
-    asked = scene.per_row(scene.scheduled("reheat_capacity")) * scene.trend("reheat_position") / 100.0
+    asked = scene.value("reheat_capacity") * scene.trend("reheat_position") / 100.0
     by_temperature = np.maximum(scene.value("coil_heat"), 0.0)
     return np.where(np.isnan(by_temperature), asked, by_temperature)
 
@@ -19,4 +20,4 @@ def reheat_given(scene: Scene) -> np.ndarray:
 @signal("power", needs=("fan_status",), settled_by="fan_flow in the terminal schedule")
 def fan_power(scene: Scene) -> np.ndarray:
     """Electric power of the running terminal fan [W], from its scheduled airflow and a usual power per airflow."""
-    return scene.per_row(scene.scheduled("fan_flow")) * FAN_POWER_PER_FLOW * scene.trend("fan_status")
+    return scene.value("fan_flow") * FAN_POWER_PER_FLOW * scene.trend("fan_status")

@@ -17,8 +17,9 @@ from analyzer import airside
 from analyzer.airside.air import without_zero
 from analyzer.signals.days import daily_median
 from analyzer.signals.mixing import FAN_BALANCING, PLENUM_ABOVE_ZONE, density, fan_rise
-from analyzer.signals.scene import Scene, signal
-from analyzer.signals.windows import surely_since, trailing_mean
+from analyzer.signals.register import signal
+from analyzer.signals.scene import Scene
+from analyzer.signals.windows import ROUNDING, stepped, surely_since, trailing_mean
 
 # Air and coil have to be as they are for this long before the temperatures show it [s]: a coil's mass, and a sensor.
 SETTLED = 1200.0
@@ -39,19 +40,19 @@ HEATER_TOLERANCE = 0.10
 _SETTLED_BY = "the trend discharge_flow, or discharge_temp, plenum_temp, primary_temp and primary_flow with fan_flow"
 
 
-@signal("fraction", settled_by=_SETTLED_BY)
+@signal("fraction", settled_by=_SETTLED_BY, whole=True)
 def fan_flow_share(scene: Scene) -> np.ndarray:
     """Air that the running fan moves over its scheduled flow, a day: measured, or implied by mixing or heat."""
     return _surest(scene)[0]
 
 
-@signal("fraction", settled_by=_SETTLED_BY)
+@signal("fraction", settled_by=_SETTLED_BY, whole=True)
 def fan_flow_share_doubt(scene: Scene) -> np.ndarray:
     """How far the implied share of the fan's scheduled flow can be off; 0 where the flow is measured."""
     return _surest(scene)[1]
 
 
-@signal("fraction", settled_by="the trend discharge_flow")
+@signal("fraction", settled_by="the trend discharge_flow", where_trended=("discharge_flow",))
 def fan_flow_measured_share(scene: Scene) -> np.ndarray:
     """Air that the running fan moves over its scheduled flow, as the discharge flow shows it, by day."""
     return scene.once("fan flow measured", lambda: _measured(scene))
@@ -62,27 +63,45 @@ def fan_flow_measured_share(scene: Scene) -> np.ndarray:
 )
 def fan_flow_by_heat_share(scene: Scene) -> np.ndarray:
     """Air that the running fan moves over its scheduled flow, as the rise over the electric heat implies it, by day."""
-    return scene.once("fan flow by heat", lambda: _by_heat(scene))[0]
+    return _heat_way(scene)[0]
 
 
 def _surest(scene: Scene) -> tuple[np.ndarray, np.ndarray]:
     def work_out():
-        (mixing, mixing_doubt), (heat, heat_doubt) = (
-            scene.once("fan flow by mixing", lambda: _by_mixing(scene)),
-            scene.once("fan flow by heat", lambda: _by_heat(scene)),
-        )
+        (mixing, mixing_doubt), (heat, heat_doubt) = _mixing_way(scene), _heat_way(scene)
         by_heat = ~np.isnan(heat) & ~(mixing_doubt <= heat_doubt)
         share, doubt = np.where(by_heat, heat, mixing), np.where(by_heat, heat_doubt, mixing_doubt)
+        if not scene.trended("discharge_flow").any():
+            return share, doubt
         measured = scene.value("fan_flow_measured_share")
         return np.where(np.isnan(measured), share, measured), np.where(np.isnan(measured), doubt, 0.0)
 
     return scene.once("fan flow, the surest", work_out)
 
 
+def _mixing_way(scene: Scene) -> tuple[np.ndarray, np.ndarray]:
+    return scene.once("fan flow by mixing", lambda: _of_part(scene, _has_what_it_takes(scene), _by_mixing))
+
+
+def _heat_way(scene: Scene) -> tuple[np.ndarray, np.ndarray]:
+    electric = _has_what_it_takes(scene) & (scene.words("reheat") == "electric") & scene.trended("reheat_position")
+    return scene.once("fan flow by heat", lambda: _of_part(scene, electric, _by_heat))
+
+
+def _has_what_it_takes(scene: Scene) -> np.ndarray:
+    """Tell which terminals have a fan whose air is nothing but primary and plenum air, and the discharge trended."""
+    with_fan = (scene.kinds != "single-duct") & ~np.isnan(scene.scheduled("fan_flow"))
+    return with_fan & ~scene.has_outdoor_air_inlet & scene.trended("discharge_temp")
+
+
+def _of_part(scene: Scene, terminals: np.ndarray, way) -> tuple[np.ndarray, np.ndarray]:
+    at = scene.part(terminals)
+    share, doubt = way(at)
+    return scene.lay(at, share), scene.lay(at, doubt)
+
+
 def _measured(scene: Scene) -> np.ndarray:
     flow = scene.trend("discharge_flow")
-    if np.isnan(flow).all():
-        return flow
     rows = np.flatnonzero(_at_full_speed(scene) & ~np.isnan(flow))
     series, scheduled = _of_terminals(scene, rows)
     fan = flow[rows] - np.where(series, 0.0, scene.value("primary_air")[rows])
@@ -90,9 +109,10 @@ def _measured(scene: Scene) -> np.ndarray:
 
 
 def _by_mixing(scene: Scene) -> tuple[np.ndarray, np.ndarray]:
+    if not scene.size:
+        return np.empty(0), np.empty(0)
     coil_off = (scene.value("reheat_shut_for") >= SETTLED) | scene.per_row(~scene.has_reheat)
-    without_inlet = scene.per_row(~scene.has_outdoor_air_inlet)
-    rows = np.flatnonzero(_at_full_speed(scene) & coil_off & without_inlet & (scene.value("primary_air") > 0))
+    rows = np.flatnonzero(_at_full_speed(scene) & coil_off & (scene.value("primary_air") > 0))
     series, scheduled = _of_terminals(scene, rows)
     primary, primary_temp = scene.value("primary_air")[rows], scene.value("primary_temp")[rows]
     induced_temp, discharge = scene.value("induced_temp")[rows], scene.trend("discharge_temp")[rows]
@@ -124,16 +144,12 @@ def _share_doubt(scene: Scene, rows, share, primary_temp, induced_temp) -> np.nd
 
 
 def _by_heat(scene: Scene) -> tuple[np.ndarray, np.ndarray]:
+    if not scene.size:
+        return np.empty(0), np.empty(0)
     # A slower log cannot tell a steady call from one that came and went.
-    fits = (scene.words("reheat") == "electric") & ~scene.has_outdoor_air_inlet
     fine = np.where(scene.value("reheat_modulates") > 0.5, FINE_FOR_HEAT, FINE_FOR_STAGES)
-    there = (
-        scene.per_row(fits)
-        & (scene.per_row(scene.interval) <= fine)
-        & _at_full_speed(scene)
-        & (scene.trend("reheat_position") >= LEAST_CALL)
-    )
-    rows = np.flatnonzero(there & _call_is_steady(scene))
+    there = (scene.per_row(scene.interval) <= fine) & _at_full_speed(scene)
+    rows = np.flatnonzero(there & (scene.trend("reheat_position") >= LEAST_CALL) & _call_is_steady(scene))
     series, scheduled = _of_terminals(scene, rows)
     primary, primary_temp = scene.value("primary_air")[rows], scene.value("primary_temp")[rows]
     induced_temp, discharge = scene.value("induced_temp")[rows], scene.trend("discharge_temp")[rows]
@@ -161,10 +177,10 @@ def _of_terminals(scene: Scene, rows: np.ndarray) -> tuple[np.ndarray, np.ndarra
 def _call_is_steady(scene: Scene) -> np.ndarray:
     """Tell where the call has neither stepped nor drifted for as long as the heater takes to settle."""
     call = scene.trend("reheat_position")
-    stepped = ~(np.abs(np.diff(call, prepend=np.nan)) <= LARGEST_STEP)
-    still = surely_since(stepped, scene.code, scene.first, scene.seconds, scene.interval) >= HEATER_SETTLED
+    moved = ~(np.abs(stepped(call, scene.first)) <= LARGEST_STEP)
+    still = surely_since(moved, scene.first, scene.seconds, scene.interval) >= HEATER_SETTLED
     since = scene.past(HEATER_SETTLED)
-    return still & (np.abs(call - trailing_mean(call, scene.hours, since, 0.0)) <= LARGEST_STEP / 2)
+    return still & (np.abs(call - trailing_mean(call, scene.hours, since, 0.0)) <= LARGEST_STEP / 2 + ROUNDING)
 
 
 def _at_full_speed(scene: Scene) -> np.ndarray:
@@ -173,11 +189,9 @@ def _at_full_speed(scene: Scene) -> np.ndarray:
 
 
 def _find_full_speed(scene: Scene) -> np.ndarray:
+    steady = (scene.value("fan_on") > 0.5) & (scene.value("air_steady_for") >= SETTLED)
+    if not scene.trended("fan_speed").any():
+        return steady
     speed = scene.trend("fan_speed")
-    fast = np.ones(scene.size, dtype=bool)
-    if not np.isnan(speed).all():
-        there = ~np.isnan(speed)
-        top = np.zeros(scene.count)
-        np.maximum.at(top, scene.code[there], speed[there])
-        fast = ~(speed < (1.0 - FAN_BALANCING / 2) * scene.per_row(top))
-    return fast & (scene.value("fan_on") > 0.5) & (scene.value("air_steady_for") >= SETTLED)
+    top = np.fmax(scene.reduce(np.fmax, speed, np.nan), 0.0)
+    return steady & ~(speed < scene.per_row((1.0 - FAN_BALANCING / 2) * top))

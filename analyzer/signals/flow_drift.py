@@ -16,13 +16,14 @@ An obstruction in the duct looks the same as a low reading to the first two; the
 from __future__ import annotations
 
 import numpy as np
-import pandas as pd
 
 from analyzer import airside
 from analyzer.airside.air import without_zero
-from analyzer.signals.days import LEAST_HOURS, median_of_days
-from analyzer.signals.scene import Scene, signal
-from analyzer.signals.windows import since_change
+from analyzer.signals.days import LEAST_HOURS, median_of_days, per_row_of_day
+from analyzer.signals.grouped import Groups, grouped_median, median_of_known, shared_median
+from analyzer.signals.register import signal
+from analyzer.signals.scene import Scene
+from analyzer.signals.windows import ROUNDING, since_change, stepped
 
 # Tolerance of a balancing report, as a share of the flow: ASHRAE 111 and the balancers' own procedural standards, from
 # memory.
@@ -37,6 +38,8 @@ LEAKAGE = 0.10
 SHUT = 2.0  # [%]
 # Air comes to rest, and a damper arrives, within this time [s]: Guideline 36 waits 10 minutes.
 AT_REST_FOR = 600.0
+# What the terminals of an air handler share is taken from so many or more.
+LEAST_SHARING = 5
 # Of how many first days the reference is made.
 REFERENCE_DAYS = 2
 # Below this the inlet sensor resolves little, and a share of it means nothing [L/s].
@@ -57,63 +60,65 @@ FURTHEST_APART = 3.0
 SCATTER = 0.05
 
 
-@signal("fraction", needs=("primary_flow", "damper_position"), settled_by="the trend damper_position")
+@signal("fraction", needs=("primary_flow", "damper_position"), settled_by="the trend damper_position", whole=True)
 def drift_at_full_damper(scene: Scene, *, full_damper: float) -> np.ndarray:
     """Reading at full damper against the balanced maximum, by day, as a share."""
-    return _per_row(scene, _full_damper(scene, full_damper)["drift"])
+    return per_row_of_day(scene, _full_damper(scene, full_damper)["drift"])
 
 
-@signal("fraction", needs=("primary_flow", "damper_position"), settled_by="the trend damper_position")
+@signal("fraction", needs=("primary_flow", "damper_position"), settled_by="the trend damper_position", whole=True)
 def drift_at_full_damper_uncertainty(scene: Scene, *, full_damper: float) -> np.ndarray:
     """How far the comparison at full damper can be off, as a share."""
-    return _per_row(scene, _full_damper(scene, full_damper)["uncertainty"])
+    return per_row_of_day(scene, _full_damper(scene, full_damper)["uncertainty"])
 
 
-@signal("fraction", needs=("primary_flow", "damper_position"), settled_by="the trend damper_position")
+@signal("fraction", needs=("primary_flow", "damper_position"), settled_by="the trend damper_position", whole=True)
 def drift_by_damper_curve(scene: Scene) -> np.ndarray:
     """Reading against what the same damper position read in the first days, by day, as a share."""
-    return _per_row(scene, _damper_curve(scene)["drift"])
+    return per_row_of_day(scene, _damper_curve(scene)["drift"])
 
 
-@signal("fraction", needs=("primary_flow", "damper_position"), settled_by="the trend damper_position")
+@signal("fraction", needs=("primary_flow", "damper_position"), settled_by="the trend damper_position", whole=True)
 def drift_by_damper_curve_uncertainty(scene: Scene) -> np.ndarray:
     """How far the comparison along the damper curve can be off, as a share."""
-    return _per_row(scene, _damper_curve(scene)["uncertainty"])
+    return per_row_of_day(scene, _damper_curve(scene)["uncertainty"])
 
 
-@signal("fraction", needs=("primary_flow", "damper_position"), settled_by="the trend damper_position")
+@signal("fraction", needs=("primary_flow", "damper_position"), settled_by="the trend damper_position", whole=True)
 def drift_at_zero(scene: Scene) -> np.ndarray:
     """Reading without flow (damper shut, or air handler off), by day, as a share of the balanced maximum."""
-    return _per_row(scene, _zero(scene)["drift"])
+    return per_row_of_day(scene, _zero(scene)["drift"])
 
 
-@signal("fraction", needs=("primary_flow", "damper_position"), settled_by="the trend damper_position")
+@signal("fraction", needs=("primary_flow", "damper_position"), settled_by="the trend damper_position", whole=True)
 def drift_at_zero_uncertainty(scene: Scene) -> np.ndarray:
     """How far the reading without flow may lie from zero for a damper that leaks, as a share."""
-    return _per_row(scene, _zero(scene)["uncertainty"])
+    return per_row_of_day(scene, _zero(scene)["uncertainty"])
 
 
 @signal(
     "fraction",
     needs=("primary_flow", "discharge_temp", "plenum_temp"),
     settled_by="the trends discharge_temp and plenum_temp",
+    whole=True,
 )
 def drift_by_mixing(scene: Scene) -> np.ndarray:
     """Reading against the primary flow that the mixing temperatures of a series unit imply, by day, as a share."""
-    return _per_row(scene, _mixing(scene)["drift"])
+    return per_row_of_day(scene, _mixing(scene)["drift"])
 
 
 @signal(
     "fraction",
     needs=("primary_flow", "discharge_temp", "plenum_temp"),
     settled_by="the trends discharge_temp and plenum_temp",
+    whole=True,
 )
 def drift_by_mixing_uncertainty(scene: Scene) -> np.ndarray:
     """How far the comparison by mixing temperatures can be off, as a share."""
-    return _per_row(scene, _mixing(scene)["uncertainty"])
+    return per_row_of_day(scene, _mixing(scene)["uncertainty"])
 
 
-@signal("fraction", needs=("primary_flow",), settled_by="the trend damper_position")
+@signal("fraction", needs=("primary_flow",), settled_by="the trend damper_position", whole=True)
 def flow_drift(scene: Scene, *, full_damper: float) -> np.ndarray:
     """What the ways together make of the drift, by day, as a share: 0 where none sees more than its own uncertainty.
 
@@ -128,13 +133,13 @@ def flow_drift(scene: Scene, *, full_damper: float) -> np.ndarray:
     weight = np.where(np.abs(drift) > doubt, 1.0 / np.square(doubt), 0.0)
     total = weight.sum(axis=0)
     mean = np.divide((np.nan_to_num(drift) * weight).sum(axis=0), total, out=np.zeros(total.shape), where=total > 0)
-    return _per_row(scene, np.where(np.isnan(drift).all(axis=0), np.nan, mean))
+    return per_row_of_day(scene, np.where(np.isnan(drift).all(axis=0), np.nan, mean))
 
 
 def _unless_mixing_denies(scene: Scene, way: dict[str, np.ndarray]) -> dict[str, np.ndarray]:
     """Take back what a damper position says where the mixing temperatures, over all days, see no drift."""
-    mixing = {name: _median(values.reshape(scene.count, -1), axis=1) for name, values in _mixing(scene).items()}
-    mixing = {name: np.repeat(values, scene.groups // scene.count) for name, values in mixing.items()}
+    mixing = {name: median_of_known(values.reshape(scene.count, -1)) for name, values in _mixing(scene).items()}
+    mixing = {name: np.repeat(values, scene.days) for name, values in mixing.items()}
     apart = np.abs(way["drift"] - mixing["drift"]) > np.hypot(way["uncertainty"], mixing["uncertainty"])
     denied = apart & (np.abs(mixing["drift"]) <= mixing["uncertainty"])
     return {"drift": np.where(denied, 0.0, way["drift"]), "uncertainty": way["uncertainty"]}
@@ -148,20 +153,27 @@ def _full_damper(scene: Scene, full_damper: float) -> dict[str, np.ndarray]:
 
 
 def _compare_at_full_damper(scene: Scene, full_damper: float) -> dict[str, np.ndarray]:
-    flow, pressure = scene.trend("primary_flow"), _pressure_ratio(scene)
-    balanced = _balanced_maximum(scene)
-    there = (scene.trend("damper_position") >= full_damper) & (flow > LEAST_FLOW) & ~np.isnan(balanced)
-    there &= ~(scene.air_handler("supply_fan_status") < 0.5)
-    ratio = flow / balanced / np.sqrt(np.where(np.isnan(pressure), 1.0, pressure))
-    drift = _daily_median(scene, ratio - 1.0, there)
-    unknown = _daily_median(scene, np.isnan(pressure).astype(float), there)
+    flow, balanced = scene.trend("primary_flow"), _balanced_maximum(scene)
+    there = (scene.trend("damper_position") >= full_damper) & (flow > LEAST_FLOW) & ~_fan_is_off(scene)
+    rows = np.flatnonzero(there & scene.per_row(~np.isnan(balanced)))
+    pressure = _pressure_ratio(scene)[rows]
+    known = ~np.isnan(pressure)
+    ratio = flow[rows] / balanced[scene.code[rows]] / np.sqrt(np.where(known, pressure, 1.0))
+    drift = median_of_days(scene, ratio - 1.0, rows)
+    unknown = median_of_days(scene, (~known).astype(float), rows)
     balancing = np.where(drift > 0, SPARE, BALANCING)
     return {"drift": drift, "uncertainty": np.hypot(balancing, UNKNOWN_PRESSURE * unknown)}
 
 
 def _balanced_maximum(scene: Scene) -> np.ndarray:
+    """The balanced maximum of each terminal, else its scheduled one [L/s]."""
     balanced = scene.scheduled("balanced_max")
-    return scene.per_row(np.where(np.isnan(balanced), scene.scheduled("primary_max"), balanced))
+    return np.where(np.isnan(balanced), scene.scheduled("primary_max"), balanced)
+
+
+def _fan_is_off(scene: Scene) -> np.ndarray:
+    """Tell at which rows the air handler's fan is known to be off."""
+    return scene.of_air_handlers("its fan is off", lambda scene: scene.joined("supply_fan_status") < 0.5)
 
 
 def _zero(scene: Scene) -> dict[str, np.ndarray]:
@@ -169,23 +181,27 @@ def _zero(scene: Scene) -> dict[str, np.ndarray]:
 
 
 def _compare_at_zero(scene: Scene) -> dict[str, np.ndarray]:
-    shut = scene.trend("damper_position") <= SHUT
-    off = scene.air_handler("supply_fan_status") < 0.5
-    at_rest = since_change(~(shut | off), scene.code, scene.first, scene.seconds) >= AT_REST_FOR
-    drift = _daily_median(scene, scene.trend("primary_flow") / _balanced_maximum(scene), at_rest)
+    flows = ~((scene.trend("damper_position") <= SHUT) | _fan_is_off(scene))
+    rows = np.flatnonzero(since_change(flows, scene.first, scene.seconds) >= AT_REST_FOR)
+    reading = scene.trend("primary_flow")[rows] / _balanced_maximum(scene)[scene.code[rows]]
+    drift = median_of_days(scene, reading, rows)
     return {"drift": drift, "uncertainty": np.full(scene.groups, LEAKAGE)}
 
 
 def _pressure_ratio(scene: Scene) -> np.ndarray:
     """Duct static pressure of the air handler over its usual value while it runs; NaN where it is not trended."""
 
-    def work_out():
-        pressure = scene.air_handler("duct_static_pressure")
-        running = pressure > 10.0
-        usual = pd.Series(pressure[running]).groupby(scene.code[running]).median().reindex(range(scene.count))
-        return np.where(running, pressure, np.nan) / scene.per_row(usual.to_numpy())
+    def work_out(scene):
+        pressure, axes = scene.joined("duct_static_pressure"), scene.air_handler_axes
+        rows = np.flatnonzero(pressure > 10.0)
+        count = len(axes.terminal)
+        axis = np.repeat(np.arange(count), np.diff(axes.first))
+        usual = grouped_median(pressure[rows], axis[rows], count)
+        ratio = np.full(len(pressure), np.nan)
+        ratio[rows] = pressure[rows] / usual[axis[rows]]
+        return ratio
 
-    return scene.once("pressure ratio", work_out)
+    return scene.of_air_handlers("pressure ratio", work_out)
 
 
 def _damper_curve(scene: Scene) -> dict[str, np.ndarray]:
@@ -193,41 +209,40 @@ def _damper_curve(scene: Scene) -> dict[str, np.ndarray]:
 
 
 def _compare_along_damper_curve(scene: Scene) -> dict[str, np.ndarray]:
-    flow, damper, pressure = scene.trend("primary_flow"), scene.trend("damper_position"), _pressure_ratio(scene)
-    moved = np.abs(np.diff(damper, prepend=np.nan))
-    there = (flow > LEAST_FLOW) & (damper >= 5.0) & (moved <= 3.0)
-    there &= ~(scene.air_handler("supply_fan_status") < 0.5)
-    rows = np.flatnonzero(there)
-    opening = damper[rows] / 100.0
-    shape = np.stack([np.log(opening), opening])
-    level = np.log(flow[rows]) - 0.5 * np.log(np.where(np.isnan(pressure[rows]), 1.0, pressure[rows]))
-    group, weight = scene.group_of_day[rows], scene.hours[rows]
-    slope, slope_doubt = _fit_within_days(scene, shape, level, group, weight, scene.code[rows])
-    residual = level - (slope[:, scene.code[rows]] * shape).sum(axis=0)
-    hours = np.bincount(group, weights=weight, minlength=scene.groups)
-    day_level = _grouped_mean(scene, residual, group, weight)
-    day_shape = np.stack([_grouped_mean(scene, row, group, weight) for row in shape])
-    day_level = np.where(hours >= LEAST_HOURS, day_level, np.nan)
-    pressure_unknown = _grouped_mean(scene, np.isnan(pressure[rows]).astype(float), group, weight)
-    day_level = day_level - np.where(pressure_unknown > 0.5, _shared_by_air_handler(scene, day_level), 0.0)
+    flow, damper = scene.trend("primary_flow"), scene.trend("damper_position")
+    there = (flow > LEAST_FLOW) & (damper >= 5.0) & (np.abs(stepped(damper, scene.first)) <= 3.0)
+    rows = np.flatnonzero(there & ~_fan_is_off(scene))
+    opening, pressure = damper[rows] / 100.0, _pressure_ratio(scene)[rows]
+    without_pressure = np.isnan(pressure)
+    shape = np.log(opening), opening
+    level = np.log(flow[rows] / np.sqrt(np.where(without_pressure, 1.0, pressure)))
+    terminals, days = Groups(scene.code[rows], scene.count), Groups(scene.group_of_day[rows], scene.groups)
+    weight = scene.hours[rows]
+    hours = days.sum(weight)
+    seen = np.where(hours > 0, hours, np.nan)
+    day_level, *day_shape = (days.mean(column, weight, seen) for column in (level, *shape))
+    within = [column - days.spread(mean) for column, mean in zip((level, *shape), (day_level, *day_shape), strict=True)]
+    slope, slope_doubt = _fit_within_days(terminals, *within, weight)
+    # The mean of what the curve leaves over is the day's level less the curve at the day's mean shape.
+    day_level = day_level - sum(np.repeat(of, scene.days) * mean for of, mean in zip(slope, day_shape, strict=True))
+    day_level = np.where(hours >= LEAST_HOURS - ROUNDING, day_level, np.nan)
+    pressure_unknown = days.mean(without_pressure, weight, seen) > 0.5
+    day_level = day_level - np.where(pressure_unknown, _shared_by_air_handler(scene, day_level), 0.0)
     return _against_first_days(scene, day_level, day_shape, hours, slope_doubt)
 
 
-def _fit_within_days(scene: Scene, shape, level, group, weight, code) -> tuple[np.ndarray, np.ndarray]:
+def _fit_within_days(terminals: Groups, level, logarithm, opening, weight) -> tuple[np.ndarray, np.ndarray]:
     """Fit each terminal's damper curve to what the damper did within days, so that a drift over days stays out of it.
 
-    Returns the two slopes and their uncertainty, each (2, terminals): least squares drawn towards ``CURVE_START``.
+    Takes the level of the flow and the damper's two shapes, each less its mean of the day. Returns the two slopes and
+    their uncertainty, each (2, terminals): least squares drawn towards ``CURVE_START``.
     """
-    within = [column - _grouped_mean(scene, column, group, weight)[group] for column in shape]
-    level = level - _grouped_mean(scene, level, group, weight)[group]
     pull = (SCATTER / CURVE_SPREAD) ** 2
-
-    def product(a, b):
-        return np.bincount(code, weights=a * b * weight, minlength=scene.count)
-
-    a, b, d = product(within[0], within[0]) + pull, product(within[0], within[1]), product(within[1], within[1]) + pull
-    e = product(within[0], level) + pull * CURVE_START[0]
-    f = product(within[1], level) + pull * CURVE_START[1]
+    by_log, by_opening = logarithm * weight, opening * weight
+    a, b = terminals.sum(logarithm * by_log) + pull, terminals.sum(opening * by_log)
+    d = terminals.sum(opening * by_opening) + pull
+    e = terminals.sum(level * by_log) + pull * CURVE_START[0]
+    f = terminals.sum(level * by_opening) + pull * CURVE_START[1]
     determinant = a * d - b * b
     slope = np.stack([(d * e - b * f) / determinant, (a * f - b * e) / determinant])
     return slope, SCATTER * np.sqrt(np.stack([d, a]) / determinant)
@@ -236,11 +251,9 @@ def _fit_within_days(scene: Scene, shape, level, group, weight, code) -> tuple[n
 def _shared_by_air_handler(scene: Scene, day_level: np.ndarray) -> np.ndarray:
     """What all terminals of an air handler share on a day, against their own usual: the median over five or more."""
     by_day = day_level.reshape(scene.count, -1)
-    own = by_day - _median(by_day, axis=1)[:, None]
-    air_handler, _ = pd.factorize(scene.words("air_handler"))
-    table = pd.DataFrame(own).groupby(air_handler)
-    shared = table.transform("median").where(table.transform("count") >= 5)
-    return np.nan_to_num(shared.to_numpy()).reshape(-1)
+    own = by_day - median_of_known(by_day)[:, None]
+    shared = shared_median(scene.words("air_handler").astype(str), own, LEAST_SHARING)
+    return np.nan_to_num(shared).reshape(-1)
 
 
 def _against_first_days(scene: Scene, day_level, day_shape, hours, slope_doubt) -> dict[str, np.ndarray]:
@@ -274,10 +287,12 @@ def _mixing(scene: Scene) -> dict[str, np.ndarray]:
 
 
 def _compare_by_mixing(scene: Scene) -> dict[str, np.ndarray]:
-    flow, discharge, plenum = scene.trend("primary_flow"), scene.trend("discharge_temp"), scene.trend("plenum_temp")
-    primary, reheat = scene.value("primary_temp"), scene.trend("reheat_position")
+    rows = np.flatnonzero(_mixes_alone(scene))
+    flow, discharge, plenum = (scene.trend(name)[rows] for name in ("primary_flow", "discharge_temp", "plenum_temp"))
+    primary = scene.value("primary_temp")[rows]
     rise = airside.fan_temp_rise()
     share = airside.primary_share(discharge_temp=discharge, primary_temp=primary, plenum_temp=plenum, fan_rise=rise)
+    tells = (np.abs(plenum - primary) >= LEAST_SPREAD) & (share >= LEAST_SHARE) & (flow > LEAST_FLOW)
     accuracy = scene.site.accuracy
     doubt = airside.primary_share_uncertainty(
         share=share,
@@ -288,38 +303,21 @@ def _compare_by_mixing(scene: Scene) -> dict[str, np.ndarray]:
         plenum_accuracy=accuracy["plenum_temp"].of(plenum),
         fan_rise_accuracy=rise / 2,
     )
-    without_coil = scene.per_row(~scene.has_reheat)
-    coil_off = since_change(~(reheat <= 2.0), scene.code, scene.first, scene.seconds) >= COIL_OFF_FOR
-    # Air from a dedicated inlet joins the mixture at a temperature that no trend tells.
-    without_inlet = scene.per_row(~scene.has_outdoor_air_inlet) | (scene.trend("outdoor_air_flow") < 1.0)
-    there = scene.per_row(scene.kinds == "series") & without_inlet & (coil_off | without_coil)
-    there &= scene.trend("fan_status") > 0.5
-    there &= (np.abs(plenum - primary) >= LEAST_SPREAD) & (share >= LEAST_SHARE) & (flow > LEAST_FLOW)
-    measured, fan = scene.trend("discharge_flow"), scene.per_row(scene.scheduled("fan_flow"))
+    measured, fan = scene.trend("discharge_flow")[rows], scene.scheduled("fan_flow")[scene.code[rows]]
     implied = share * np.where(np.isnan(measured), fan, measured)
-    drift = _daily_median(scene, flow / without_zero(implied) - 1.0, there)
-    of_share = _daily_median(scene, doubt / without_zero(share), there)
+    drift = median_of_days(scene, np.where(tells, flow / without_zero(implied) - 1.0, np.nan), rows)
+    of_share = median_of_days(scene, np.where(tells, doubt / without_zero(share), np.nan), rows)
     return {"drift": drift, "uncertainty": np.hypot(of_share, BALANCING)}
 
 
-# Days -------------------------------------------------------------------------------------------------------------
-
-
-def _per_row(scene: Scene, daily: np.ndarray) -> np.ndarray:
-    return daily[scene.group_of_day]
-
-
-def _daily_median(scene: Scene, values: np.ndarray, there: np.ndarray) -> np.ndarray:
-    rows = np.flatnonzero(there)
-    return median_of_days(scene, values[rows], rows)
-
-
-def _grouped_mean(scene: Scene, values, group, weight) -> np.ndarray:
-    total = np.bincount(group, weights=weight, minlength=scene.groups)
-    amount = np.bincount(group, weights=values * weight, minlength=scene.groups)
-    return np.divide(amount, total, out=np.full(scene.groups, np.nan), where=total > 0)
-
-
-def _median(values: np.ndarray, axis: int) -> np.ndarray:
-    """Median that leaves missing values out, and is missing (without a warning) where all are."""
-    return pd.DataFrame(values).median(axis=axis).to_numpy()
+def _mixes_alone(scene: Scene) -> np.ndarray:
+    """Tell at which rows the discharge of a series unit is primary and plenum air and nothing else."""
+    able = (scene.kinds == "series") & scene.trended("discharge_temp") & scene.trended("plenum_temp")
+    at = scene.part(able)
+    if not at.size:
+        return np.zeros(scene.size, dtype=bool)
+    heats = ~(at.trend("reheat_position") <= 2.0)
+    coil_off = (since_change(heats, at.first, at.seconds) >= COIL_OFF_FOR) | at.per_row(~at.has_reheat)
+    # Air from a dedicated inlet joins the mixture at a temperature that no trend tells.
+    without_inlet = at.per_row(~at.has_outdoor_air_inlet) | (at.trend("outdoor_air_flow") < 1.0)
+    return scene.lay(at, coil_off & without_inlet & (at.trend("fan_status") > 0.5), False)

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import numpy as np
-import pandas as pd
 
 from analyzer import airside
+from analyzer.signals.grouped import Groups
+from analyzer.signals.in_force import in_use
+from analyzer.signals.kinds import of_kind
 from analyzer.signals.mixing import density
-from analyzer.signals.scene import Scene, signal
-from analyzer.signals.windows import since_change, trailing_mean
+from analyzer.signals.register import signal
+from analyzer.signals.scene import Scene
+from analyzer.signals.windows import ROUNDING, ratio, since_change, stepped, trailing_mean, trailing_sum, trailing_sums
 
 HOUR = 3600.0
 # Most of an hour has to be there before a mean or a change over it is taken.
@@ -30,6 +33,7 @@ SETPOINT_STEP = 0.4
     "power",
     needs=("primary_flow", "discharge_temp", "zone_temp"),
     settled_by="the trends discharge_temp, zone_temp and primary_flow and, with a fan, fan_status and fan_flow",
+    where_trended=("discharge_temp",),
 )
 def heat_delivered(scene: Scene) -> np.ndarray:
     """Heat that the terminal brings to the zone now [W]: positive warms it, negative cools it."""
@@ -45,6 +49,7 @@ def heat_delivered(scene: Scene) -> np.ndarray:
     "power",
     needs=("primary_flow", "discharge_temp"),
     settled_by="the trends discharge_temp, primary_flow and primary_temp (or the air handler's supply_temp)",
+    where_trended=("discharge_temp",),
 )
 def coil_heat(scene: Scene) -> np.ndarray:
     """Heat that the coil gives to the air [W]: from discharge temperature, and what it would be with the coil off."""
@@ -60,13 +65,14 @@ def coil_heat(scene: Scene) -> np.ndarray:
     "fraction",
     needs=("primary_flow", "discharge_temp", "reheat_position"),
     settled_by="reheat_capacity in the terminal schedule",
+    where_trended=("discharge_temp", "reheat_position"),
 )
 def coil_heat_share(scene: Scene) -> np.ndarray:
     """Heat that the coil gives over the heat that is asked of it: scheduled capacity times the reheat signal."""
     return airside.call_effectiveness(
         heat=scene.value("coil_heat"),
         call=scene.trend("reheat_position"),
-        capacity=scene.per_row(scene.scheduled("reheat_capacity")),
+        capacity=scene.value("reheat_capacity"),
     )
 
 
@@ -88,8 +94,8 @@ def heat_with_fan(scene: Scene, *, capability_rise: float) -> np.ndarray:
 
     Bound by the discharge temperature allowed (``capability_rise`` above the zone) and by the coil's capacity.
     """
-    primary, fan = scene.value("heating_maximum"), scene.per_row(scene.scheduled("fan_flow"))
-    series = scene.per_row(scene.kinds == "series")
+    primary, fan = scene.value("heating_maximum"), scene.value("fan_flow")
+    series = of_kind(scene, "series")
     airs = {"primary_flow": primary, "fan_flow": fan, "fan_on": 1.0, "series": series}
     entering = airside.mixed_temp(
         primary_flow=primary,
@@ -98,12 +104,12 @@ def heat_with_fan(scene: Scene, *, capability_rise: float) -> np.ndarray:
         induced_temp=scene.value("induced_temp"),
     )
     most = _most(scene, airside.discharge_flow(**airs), entering, capability_rise)
-    return np.where(scene.per_row(scene.kinds == "single-duct"), np.nan, most)
+    return np.where(of_kind(scene, "single-duct"), np.nan, most)
 
 
 def _most(scene: Scene, flow, entering, rise: float) -> np.ndarray:
     """Bound by discharge temperature and, where capacity and entering air are known, by the coil."""
-    zone, capacity = scene.trend("zone_temp"), scene.per_row(scene.scheduled("reheat_capacity"))
+    zone, capacity = scene.trend("zone_temp"), scene.value("reheat_capacity")
     by_coil = ~np.isnan(capacity) & ~np.isnan(entering)
     return airside.most_heat(
         flow=flow,
@@ -129,24 +135,22 @@ def _slope(scene: Scene) -> np.ndarray:
     zone = scene.trend("zone_temp")
     known = ~np.isnan(zone)
     since = scene.past(HOUR + 1.0)
-    # Times and temperatures are taken from each terminal's first row, so that their squares stay small.
-    time = (scene.seconds - scene.seconds[scene.first[scene.code]]) / HOUR
-
-    def total(values):
-        return np.concatenate([[0.0], np.cumsum(np.where(known, values, 0.0))])
-
-    sums = [total(values) for values in (np.ones(scene.size), time, zone - 20.0, time * time, time * (zone - 20.0))]
-    count, t, y, tt, ty = (column[1:] - column[since] for column in sums)
+    # Times and temperatures count from each terminal's first row and from 20 degC, so that their squares stay small.
+    time = (scene.seconds - scene.per_row(scene.start)) / HOUR
+    above = np.where(known, zone - 20.0, 0.0)
+    count = trailing_sum(known.astype(np.int64), since)
+    t, tt = trailing_sums(time * known, time * time * known, since)
+    y, ty = trailing_sums(above, above * time, since)
     spread = count * tt - t * t
-    span = scene.seconds - scene.seconds[since]
-    enough = (span >= LEAST_SEEN * HOUR - 1.0) & (count >= 3) & (spread > 1e-9)
-    return np.divide(count * ty - t * y, spread * HOUR, out=np.full(scene.size, np.nan), where=enough)
+    enough = (scene.seconds - scene.seconds[since] >= LEAST_SEEN * HOUR - 1.0) & (count >= 3) & (spread > 1e-9)
+    return ratio(count * ty - t * y, spread * HOUR, enough)
 
 
 @signal(
     "power",
     needs=("primary_flow", "discharge_temp", "zone_temp"),
     settled_by="the trends of the heat delivered, and the area in the terminal schedule",
+    where_trended=("discharge_temp",),
 )
 def heat_needed(scene: Scene) -> np.ndarray:
     """Heat that the zone seems to need to hold its temperature [W]: what it got in the past hour, less what it stored.
@@ -164,6 +168,7 @@ def heat_needed(scene: Scene) -> np.ndarray:
     "power",
     needs=("primary_flow", "discharge_temp", "zone_temp"),
     settled_by="the trends of the heat delivered, and the area in the terminal schedule",
+    where_trended=("discharge_temp",),
 )
 def heat_needed_doubt(scene: Scene) -> np.ndarray:
     """How far the heat that the zone seems to need can be off [W]."""
@@ -173,7 +178,7 @@ def heat_needed_doubt(scene: Scene) -> np.ndarray:
     by_temp = airside.sensible_heat(flow=flow, temperature_difference=of_temp, density=density(scene))
     by_flow = np.abs(scene.value("heat_delivered")) * 0.10
     return airside.zone_heat_load_uncertainty(
-        heat_uncertainty=np.hypot(by_temp, by_flow),
+        heat_uncertainty=np.sqrt(np.square(by_temp) + np.square(by_flow)),
         temperature_rate=scene.value("zone_change_in_hour") / HOUR,
         rate_uncertainty=0.1 / HOUR,
         zone_capacity=scene.per_row(capacity),
@@ -183,8 +188,7 @@ def heat_needed_doubt(scene: Scene) -> np.ndarray:
 
 def _heat_in_hour(scene: Scene) -> np.ndarray:
     def work_out():
-        since = scene.past(HOUR)
-        return trailing_mean(scene.value("heat_delivered"), scene.hours, since, LEAST_SEEN)
+        return trailing_mean(scene.value("heat_delivered"), scene.hours, scene.past(HOUR), LEAST_SEEN)
 
     return scene.once("heat in hour", work_out)
 
@@ -199,11 +203,12 @@ def _own_or_by_area(scene: Scene) -> tuple[np.ndarray, np.ndarray]:
     unoccupied = (scene.value("occupied") <= 0.5) & ~np.isnan(heat)
     rates = {}
     for name, rows in {"warming": unoccupied & (change >= FAST), "cooling": unoccupied & (change <= -SLOW)}.items():
-        hours = np.bincount(scene.code[rows], weights=scene.hours[rows], minlength=scene.count)
-        usable = np.where(hours >= LEAST_HOURS, hours, np.nan)
-        for of, values in {"heat": heat, "rate": change / HOUR}.items():
-            total = np.bincount(scene.code[rows], weights=(values * scene.hours)[rows], minlength=scene.count)
-            rates[f"{of}_{name}"] = total / usable
+        at = np.flatnonzero(rows)
+        weight, groups = scene.hours[at], Groups(scene.code[at], scene.count)
+        hours = groups.sum(weight)
+        usable = np.where(hours >= LEAST_HOURS - ROUNDING, hours, np.nan)
+        rates[f"heat_{name}"] = groups.mean(heat[at], weight, usable)
+        rates[f"rate_{name}"] = groups.mean(change[at] / HOUR, weight, usable)
     own = airside.zone_capacity_from_rates(**rates)
     by_area = scene.scheduled("area") * airside.ZONE_CAPACITY_PER_AREA
     use_own = ~np.isnan(own)
@@ -217,20 +222,19 @@ def _own_or_by_area(scene: Scene) -> tuple[np.ndarray, np.ndarray]:
 @signal("time", needs=("heating_setpoint",), settled_by="the trend heating_setpoint")
 def setpoint_steady_for(scene: Scene) -> np.ndarray:
     """How long the active heating setpoint has been where it is [s]."""
-    moved = ~(np.abs(np.diff(scene.value("heating_setpoint"), prepend=np.nan)) < SETPOINT_STEP)
-    return since_change(moved, scene.code, scene.first, scene.seconds)
+    moved = ~(np.abs(stepped(scene.value("heating_setpoint"), scene.first)) < SETPOINT_STEP)
+    return since_change(moved, scene.first, scene.seconds)
 
 
 @signal("time", settled_by="the trend occupied, or occupied hours in the site file")
 def time_to_occupancy(scene: Scene) -> np.ndarray:
     """Time until the zone is occupied next [s]; where the trends end before that, the time until they end."""
-    ahead = np.where(scene.value("occupied") > 0.5, scene.seconds, np.nan)
-    last = scene.first[1:] - 1
-    ahead[last] = scene.seconds[last]
-    return pd.Series(ahead).bfill().to_numpy() - scene.seconds
+    # The time since, seen from the end: of the rows in reverse, and of a clock that runs back.
+    reverse = scene.size - scene.first[::-1]
+    return since_change(in_use(scene)[::-1], reverse, -scene.seconds[::-1])[::-1]
 
 
 @signal("time", settled_by="the trend occupied, or occupied hours in the site file")
 def time_since_occupancy(scene: Scene) -> np.ndarray:
     """Time since the zone was occupied last [s], or since the trends begin."""
-    return since_change(scene.value("occupied") > 0.5, scene.code, scene.first, scene.seconds)
+    return since_change(in_use(scene), scene.first, scene.seconds)

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from analyzer.signals.scene import Scene, signal
+from analyzer.signals.register import signal
+from analyzer.signals.scene import Scene
 from analyzer.site.hours import occupied as occupied_by_clock
 from analyzer.site.hours import parse_week
 
@@ -13,16 +14,17 @@ from analyzer.site.hours import parse_week
 ASSUMED_HOURS = "mon-fri", "08:00-17:00"
 
 
-@signal("state", settled_by="the trend occupied, or occupied hours in the site file")
+@signal("state", settled_by="the trend occupied, or occupied hours in the site file", whole=True)
 def occupied(scene: Scene) -> np.ndarray:
     """Whether the zone is occupied: as trended, else by the site file's hours, else by assumed office hours."""
     trended = scene.trend("occupied")
     if scene.trended("occupied").all():
         return trended
-    return np.where(scene.per_row(scene.trended("occupied")), trended, _by_clock(scene))
+    return np.where(scene.per_row(scene.trended("occupied")), trended, by_the_clock(scene))
 
 
-def _by_clock(scene: Scene) -> np.ndarray:
+def by_the_clock(scene: Scene) -> np.ndarray:
+    """Whether the zone is occupied by the site file's hours, else by assumed office hours."""
     week = scene.site.occupied_hours
     if week is None:
         week = parse_week(dict([ASSUMED_HOURS]))
@@ -30,17 +32,23 @@ def _by_clock(scene: Scene) -> np.ndarray:
             f"No occupied hours are given and some terminals trend no occupancy: {ASSUMED_HOURS[0]} "
             f"{ASSUMED_HOURS[1]} was assumed for them."
         )
-    number, local = scene.local_moments
-    return occupied_by_clock(local, week, scene.site.holidays).astype(float)[number]
+    return scene.by_clock(
+        "occupied by the clock", lambda local: occupied_by_clock(local, week, scene.site.holidays).astype(float)
+    )
 
 
-@signal("temperature", settled_by="the trend heating_setpoint, or a heating setpoint in the site file")
+def in_use(scene: Scene) -> np.ndarray:
+    """Tell at which rows the zone is known to be occupied."""
+    return scene.once("in use", lambda: scene.value("occupied") > 0.5)
+
+
+@signal("temperature", settled_by="the trend heating_setpoint, or a heating setpoint in the site file", whole=True)
 def heating_setpoint(scene: Scene) -> np.ndarray:
     """Active heating setpoint: as trended, else the site file's while occupied."""
     return _setpoint(scene, "heating")
 
 
-@signal("temperature", settled_by="the trend cooling_setpoint, or a cooling setpoint in the site file")
+@signal("temperature", settled_by="the trend cooling_setpoint, or a cooling setpoint in the site file", whole=True)
 def cooling_setpoint(scene: Scene) -> np.ndarray:
     """Active cooling setpoint: as trended, else the site file's while occupied."""
     return _setpoint(scene, "cooling")
@@ -52,11 +60,11 @@ def _setpoint(scene: Scene, which: str) -> np.ndarray:
     if fixed is None or scene.trended(name).all():
         return trended
     scene.note(f"Where no {which} setpoint is trended, the site file's was taken for the occupied hours.")
-    by_site = np.where(scene.value("occupied") > 0.5, fixed, np.nan)
+    by_site = np.where(in_use(scene), fixed, np.nan)
     return np.where(scene.per_row(scene.trended(name)), trended, by_site)
 
 
-@signal("temperature", settled_by="the trend primary_temp, or the air handler's supply_temp")
+@signal("temperature", settled_by="the trend primary_temp, or the air handler's supply_temp", whole=True)
 def primary_temp(scene: Scene) -> np.ndarray:
     """Temperature of the entering primary air: as trended, else its air handler's supply air."""
     trended = scene.trend("primary_temp")
@@ -68,6 +76,10 @@ def primary_temp(scene: Scene) -> np.ndarray:
 @signal("fraction", settled_by="the air handler's outdoor_air_fraction, or outdoor_air_fraction in the site file")
 def outdoor_air_fraction(scene: Scene) -> np.ndarray:
     """Share of outdoor air in the primary air: as trended per air handler, else the site file's."""
-    trended = scene.air_handler("outdoor_air_fraction")
     fixed = scene.site.outdoor_air_fraction
-    return trended if fixed is None else np.where(np.isnan(trended), fixed, trended)
+
+    def work_out(scene):
+        trended = scene.joined("outdoor_air_fraction")
+        return trended if fixed is None else np.where(np.isnan(trended), fixed, trended)
+
+    return scene.of_air_handlers("outdoor air fraction", work_out)

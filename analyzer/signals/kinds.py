@@ -10,6 +10,11 @@ import numpy as np
 SERIES_SHARE = 0.9
 
 
+def of_kind(scene, kind: str) -> np.ndarray:
+    """Tell for each row whether its terminal is of a kind."""
+    return scene.once(("of kind", kind), lambda: scene.per_row(scene.kinds == kind))
+
+
 def kinds_of(scene) -> np.ndarray:
     """Return the kind of each terminal: as scheduled; else single-duct without a fan, series or parallel by the fan.
 

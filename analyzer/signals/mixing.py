@@ -5,8 +5,11 @@ from __future__ import annotations
 import numpy as np
 
 from analyzer import airside
-from analyzer.signals.scene import Scene, signal
-from analyzer.signals.windows import surely_since
+from analyzer.signals.airflow import supply_air_is_off
+from analyzer.signals.kinds import of_kind
+from analyzer.signals.register import signal
+from analyzer.signals.scene import Scene
+from analyzer.signals.windows import ratio, stepped, surely_since
 
 # How far a value that stands in for a missing sensor can be off [K]. Judgement: air warms by a kelvin or so between the
 # air handler and the terminal, most at low flow; plenum air is as warm as the zone or up to 2 K warmer, by lamps and
@@ -22,16 +25,16 @@ STILL_AIR = 10.0
 SHUT_DAMPER = 2.0
 
 
-@signal("state", needs=("fan_status",), settled_by="the trend fan_status")
+@signal("state", needs=("fan_status",), settled_by="the trend fan_status", whole=True)
 def fan_on(scene: Scene) -> np.ndarray:
     """Whether the terminal fan runs: its status, else its command; never in a terminal without a fan."""
     running = scene.trend("fan_status")
     if not scene.trended("fan_status").all():
         running = np.where(scene.per_row(scene.trended("fan_status")), running, scene.trend("fan_command"))
-    return np.where(scene.per_row(scene.kinds == "single-duct"), 0.0, running)
+    return np.where(of_kind(scene, "single-duct"), 0.0, running)
 
 
-@signal("flow", needs=("primary_flow",), settled_by="the trend primary_flow")
+@signal("flow", needs=("primary_flow",), settled_by="the trend primary_flow", whole=True)
 def primary_air(scene: Scene) -> np.ndarray:
     """Primary air: the flow as read, never below zero, and none while the air handler is off, whatever is read.
 
@@ -39,7 +42,9 @@ def primary_air(scene: Scene) -> np.ndarray:
     """
     reading = np.maximum(scene.trend("primary_flow"), 0.0)
     contradicted = (scene.trend("damper_position") <= SHUT_DAMPER) & (reading >= STILL_AIR)
-    return np.where(scene.value("supply_air_on") < 0.5, 0.0, np.where(contradicted, np.nan, reading))
+    reading[contradicted] = np.nan
+    reading[supply_air_is_off(scene)] = 0.0
+    return reading
 
 
 @signal("flow", settled_by="fan_flow in the terminal schedule, or the trend discharge_flow")
@@ -49,26 +54,31 @@ def fan_air(scene: Scene) -> np.ndarray:
     A fan whose speed is trended is taken to move its scheduled flow at its highest speed, and in proportion below.
     While status and command disagree nobody knows whether it runs.
     """
-    scheduled = scene.per_row(scene.scheduled("fan_flow")) * _speed_share(scene)
-    measured = scene.trend("discharge_flow")
-    series = scene.per_row(scene.kinds == "series")
-    measured = np.where(series, measured, np.maximum(measured - scene.value("primary_air"), 0.0))
-    flow = np.where(np.isnan(measured), scheduled, measured)
-    running = scene.value("fan_on")
+    # Without a fan no air passes it: 0, as ``fan_on`` is.
+    at = scene.part((scene.kinds != "single-duct") | scene.trended("fan_command"))
+    return scene.lay(at, _fan_air(at), 0.0)
+
+
+def _fan_air(scene: Scene) -> np.ndarray:
+    flow, running = _flow_at_speed(scene), scene.value("fan_on")
+    if scene.trended("discharge_flow").any():
+        measured = scene.trend("discharge_flow")
+        beside = np.where(of_kind(scene, "series"), 0.0, scene.value("primary_air"))
+        flow = np.where(np.isnan(measured - beside), flow, np.maximum(measured - beside, 0.0))
     disagree = np.abs(scene.trend("fan_command") - running) > 0.5
-    return np.where(disagree, np.nan, np.where(running > 0.5, flow, running))  # at rest 0, unknown stays unknown
+    flow = np.where(running > 0.5, flow, running)  # at rest 0, unknown stays unknown
+    flow[disagree] = np.nan
+    return flow
 
 
-def _speed_share(scene: Scene) -> np.ndarray | float:
-    """Speed of a fan over the highest it had; 1 where no speed is trended."""
+def _flow_at_speed(scene: Scene) -> np.ndarray:
+    """Scheduled flow of a fan, in proportion to its speed over the highest it had where that is trended."""
+    scheduled = scene.value("fan_flow")
+    if not scene.trended("fan_speed").any():
+        return scheduled
     speed = scene.trend("fan_speed")
-    if np.isnan(speed).all():
-        return 1.0
-    there = ~np.isnan(speed)
-    top = np.zeros(scene.count)
-    np.maximum.at(top, scene.code[there], speed[there])
-    top = scene.per_row(top)
-    return np.divide(speed, top, out=np.ones(scene.size), where=there & (top > 0))
+    top = scene.per_row(scene.reduce(np.fmax, speed, np.nan))
+    return scheduled * np.where(np.isnan(speed) | ~(top > 0), 1.0, ratio(speed, top, top > 0))
 
 
 @signal("flow", needs=("primary_flow",), settled_by="the trend primary_flow and, with a fan, fan_status and fan_flow")
@@ -78,22 +88,29 @@ def air_delivered(scene: Scene) -> np.ndarray:
         primary_flow=_ducted(scene),
         fan_flow=scene.value("fan_air"),
         fan_on=1.0,
-        series=scene.per_row(scene.kinds == "series"),
+        series=of_kind(scene, "series"),
     )
+    if not scene.trended("discharge_flow").any():
+        return worked_out
     measured = scene.trend("discharge_flow")
     return np.where(np.isnan(measured), worked_out, measured)
 
 
 def _ducted(scene: Scene) -> np.ndarray:
-    return scene.value("primary_air") + _inlet_flow(scene)
+    return scene.once("ducted air", lambda: scene.value("primary_air") + _inlet_flow(scene))
 
 
-def _inlet_flow(scene: Scene) -> np.ndarray:
+def _inlet_flow(scene: Scene) -> np.ndarray | float:
     """Air of a dedicated inlet; where there is one without a trend, what it is scheduled to bring at the least."""
     if not scene.has_outdoor_air_inlet.any():
-        return np.zeros(scene.size)
-    measured, scheduled = scene.trend("outdoor_air_flow"), scene.per_row(scene.scheduled("outdoor_air_inlet_min"))
-    return np.nan_to_num(np.where(np.isnan(measured), scheduled, measured))
+        return 0.0
+
+    def work_out():
+        at = scene.part(scene.has_outdoor_air_inlet)
+        measured, scheduled = at.trend("outdoor_air_flow"), at.value("outdoor_air_inlet_min")
+        return scene.lay(at, np.nan_to_num(np.where(np.isnan(measured), scheduled, measured)), 0.0)
+
+    return scene.once("air of inlets", work_out)
 
 
 @signal("flow", needs=("primary_flow",), settled_by="the trends primary_flow and fan_status, and fan_flow scheduled")
@@ -103,15 +120,15 @@ def induced_air(scene: Scene) -> np.ndarray:
         primary_flow=_ducted(scene),
         fan_flow=scene.value("fan_air"),
         fan_on=1.0,
-        series=scene.per_row(scene.kinds == "series"),
+        series=of_kind(scene, "series"),
     )
 
 
 @signal("temperature", settled_by="the trend plenum_temp")
 def induced_temp(scene: Scene) -> np.ndarray:
     """Temperature of the plenum air that the fan draws in: as trended, else the zone's."""
-    trended = scene.trend("plenum_temp")
-    return np.where(scene.per_row(scene.trended("plenum_temp")), trended, scene.trend("zone_temp"))
+    at = scene.part(scene.trended("plenum_temp"))
+    return scene.lay(at, at.trend("plenum_temp"), scene.trend("zone_temp"))
 
 
 @signal(
@@ -125,23 +142,30 @@ def coil_off_temp(scene: Scene) -> np.ndarray:
     The fan's own heat is in it. Air of a dedicated inlet is taken to be as warm as the zone. Unknown for a series unit
     whose fan rests: what passes it then is anybody's guess.
     """
-    through = ~(scene.per_row(scene.kinds == "series") & ~(scene.value("fan_on") > 0.5))
-    primary, inlet = scene.value("primary_air"), _inlet_flow(scene)
-    ducted_temp = airside.mixed_temp(
-        primary_flow=primary,
-        primary_temp=scene.value("primary_temp"),
-        induced_flow=inlet,
-        induced_temp=scene.trend("zone_temp"),
-    )
     expected = airside.coil_off_temp(
-        primary_flow=primary + inlet,
-        primary_temp=np.where(primary + inlet > 0, ducted_temp, 0.0),
+        primary_flow=_ducted(scene),
+        primary_temp=_ducted_temp(scene),
         induced_flow=scene.value("induced_air"),
         induced_temp=scene.value("induced_temp"),
         fan_flow=scene.value("fan_air"),
         fan_rise=fan_rise(scene),
     )
-    return np.where(through, expected, np.nan)
+    expected[of_kind(scene, "series") & ~(scene.value("fan_on") > 0.5)] = np.nan
+    return expected
+
+
+def _ducted_temp(scene: Scene) -> np.ndarray:
+    """Temperature of primary air and air of a dedicated inlet together; 0 of no air, to mix with what is induced."""
+    ducted, primary_temp = _ducted(scene), scene.value("primary_temp")
+    temp = np.where(ducted > 0, primary_temp, 0.0)
+    at = scene.part(scene.has_outdoor_air_inlet)
+    mixed = airside.mixed_temp(
+        primary_flow=at.value("primary_air"),
+        primary_temp=at.value("primary_temp"),
+        induced_flow=_inlet_flow(at),
+        induced_temp=at.trend("zone_temp"),
+    )
+    return scene.lay(at, np.where(_ducted(at) > 0, mixed, 0.0), temp)
 
 
 def fan_rise(scene: Scene) -> float:
@@ -160,17 +184,17 @@ def coil_off_doubt(scene: Scene) -> np.ndarray:
 
     By the sensors, what stands in for a missing one, the flows, and the fan's heat.
     """
-    primary, inlet = scene.value("primary_air"), _inlet_flow(scene)
-    induced, fan = scene.value("induced_air"), scene.value("fan_air")
-    total = primary + inlet + induced
-    part = np.divide(1.0, total, out=np.full(scene.size, np.nan), where=total > 0)
-    by_primary = primary * part * _sensor_doubt(scene, "primary_temp", "supply_temp", DUCT_GAIN)
-    by_plenum = induced * part * _sensor_doubt(scene, "plenum_temp", "zone_temp", PLENUM_ABOVE_ZONE)
-    by_fan = fan * part * fan_rise(scene) / 2
-    by_inlet = inlet * part * INLET_AIR
+    primary, induced, fan = scene.value("primary_air"), scene.value("induced_air"), scene.value("fan_air")
+    total = _ducted(scene) + induced
+    part = ratio(1.0, total, total > 0)
     spread = np.where(induced > 0, scene.value("induced_temp") - scene.value("primary_temp"), 0.0)
-    by_flow = spread * _share_doubt(scene, primary, induced, part)
-    return np.sqrt(by_primary**2 + by_plenum**2 + by_fan**2 + by_inlet**2 + by_flow**2)
+    return np.sqrt(
+        np.square(primary * part * _sensor_doubt(scene, "primary_temp", "supply_temp", DUCT_GAIN))
+        + np.square(induced * part * _sensor_doubt(scene, "plenum_temp", "zone_temp", PLENUM_ABOVE_ZONE))
+        + np.square(fan * part * (fan_rise(scene) / 2))
+        + np.square(_inlet_flow(scene) * part * INLET_AIR)
+        + np.square(spread * _share_doubt(scene, primary, induced, part))
+    )
 
 
 def _sensor_doubt(scene: Scene, name: str, stand_in: str, gap: float) -> np.ndarray:
@@ -182,13 +206,12 @@ def _sensor_doubt(scene: Scene, name: str, stand_in: str, gap: float) -> np.ndar
 
 def _share_doubt(scene: Scene, primary, induced, part) -> np.ndarray:
     """How far the share of primary air in the mixture can be off, by the flow sensor and the fan's balancing."""
-    share = primary * part
-    of_primary = np.divide(
-        scene.site.accuracy["primary_flow"].of(primary), primary, out=np.zeros(scene.size), where=primary > 0
-    )
+    share, moves = primary * part, primary > 0
+    of_primary = ratio(scene.site.accuracy["primary_flow"].of(primary), primary, moves)
+    of_primary[~moves] = 0.0
     # A series fan moves the same air whatever the damper does; a parallel one adds to it.
-    sensitivity = np.where(scene.per_row(scene.kinds == "series"), share, share * induced * part)
-    return np.minimum(sensitivity * np.hypot(of_primary, FAN_BALANCING), 1.0)
+    sensitivity = np.where(of_kind(scene, "series"), share, share * induced * part)
+    return np.minimum(sensitivity * np.sqrt(np.square(of_primary) + FAN_BALANCING**2), 1.0)
 
 
 @signal("time", needs=("primary_flow",), settled_by="the trend primary_flow and, with a fan, fan_status")
@@ -196,5 +219,5 @@ def air_steady_for(scene: Scene) -> np.ndarray:
     """How long air has surely been moving through the terminal with its fan as it is [s]; 0 while it stands still."""
     running, primary = scene.value("fan_on"), scene.value("primary_air")
     moving = (running > 0.5) | (primary >= STILL_AIR)
-    turned = np.diff(running, prepend=np.nan) != 0
-    return surely_since(turned | ~moving, scene.code, scene.first, scene.seconds, scene.interval)
+    turned = stepped(running, scene.first) != 0
+    return surely_since(turned | ~moving, scene.first, scene.seconds, scene.interval)

@@ -65,31 +65,39 @@ def sustained_swing(
     The amplitude is that of the sine with the same integrated absolute error. A change of side counts only past half
     the least amplitude, so that noise about the middle makes no swings; its moment is interpolated between samples.
     """
-    amplitude, period = np.full(scene.size, np.nan), np.full(scene.size, np.nan)
-    rows = np.flatnonzero(~np.isnan(deviation))
+    may = scene.per_row(_may_swing(scene, deviation, 2.0 / np.pi * least_amplitude, least_swings))
+    amplitude, period = np.where(deviation == deviation, 0.0, np.nan), np.full(scene.size, np.nan)
+    rows = np.flatnonzero(may & (deviation == deviation))
     if not len(rows):
         return Swing(amplitude, period)
-    value = deviation[rows]
-    run = _runs(scene, rows)
+    value, seconds, code = deviation[rows], scene.seconds[rows], scene.code[rows]
+    run = _runs(scene, rows, seconds, code)
     side = _sides(value, run, 0.5 * least_amplitude)
     starts = np.flatnonzero(run | np.concatenate([[True], side[1:] != side[:-1]]))
-    length, whole = _lengths(scene.seconds[rows], value, side, starts, run)
+    length, whole = _lengths(seconds, value, side, starts, run)
     size = np.diff(np.append(starts, len(rows)))
-    mean = np.add.reduceat(np.abs(value), starts) / size
-    sine = 0.5 * np.pi * mean
+    sine = 0.5 * np.pi * np.add.reduceat(np.abs(value), starts) / size
     counts = whole & (sine >= least_amplitude) & (2 * length <= longest_period)
-    counts &= length >= LEAST_SAMPLES * scene.interval[scene.code[rows[starts]]]
+    counts &= length >= LEAST_SAMPLES * scene.interval[code[starts]]
     lasting = _lasting(counts, length, int(round(least_swings)), least_regularity)
-    amplitude[rows] = np.repeat(np.where(lasting, sine, 0.0), size)
-    period[rows] = np.repeat(np.where(lasting, 2 * length, np.nan), size)
+    swinging = np.repeat(lasting, size)
+    amplitude[rows[swinging]] = np.repeat(sine[lasting], size[lasting])
+    period[rows[swinging]] = np.repeat(2 * length[lasting], size[lasting])
     return Swing(amplitude, period)
 
 
-def _runs(scene: Scene, rows: np.ndarray) -> np.ndarray:
+def _may_swing(scene: Scene, deviation: np.ndarray, reach: float, least_swings: float) -> np.ndarray:
+    """Tell which terminals reach so far to either side at least as often as their half-swings would have to."""
+    each_side = np.floor(round(least_swings) / 2)
+    above = scene.reduce(np.add, (deviation >= reach).astype(np.int32), 0)
+    below = scene.reduce(np.add, (deviation <= -reach).astype(np.int32), 0)
+    return (above >= each_side) & (below >= each_side)
+
+
+def _runs(scene: Scene, rows: np.ndarray, seconds: np.ndarray, code: np.ndarray) -> np.ndarray:
     """Tell at which of the rows a new run begins: another terminal, or a gap in what is known."""
-    step = np.diff(scene.seconds[rows])
-    code = scene.code[rows]
-    broken = (code[1:] != code[:-1]) | (step > HOLD_INTERVALS * scene.interval[code[1:]]) | (np.diff(rows) > 1)
+    longest = HOLD_INTERVALS * scene.interval[code[1:]]
+    broken = (code[1:] != code[:-1]) | (np.diff(seconds) > longest) | (np.diff(rows) > 1)
     return np.concatenate([[True], broken])
 
 

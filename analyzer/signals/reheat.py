@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 
+from analyzer.signals.kinds import of_kind
 from analyzer.signals.oscillation import Swing, sustained_swing
-from analyzer.signals.scene import Scene, signal
-from analyzer.signals.windows import surely_since, trailing_sum, window_start
+from analyzer.signals.register import signal
+from analyzer.signals.scene import Scene
+from analyzer.signals.windows import mean_about, stepped, surely_since, trailing_total
 
 # A signal under this moves nothing [%]: signals rest a little above zero. Common practice, no source.
 SHUT = 2.0
@@ -35,20 +37,21 @@ def electric_heat(scene: Scene) -> np.ndarray:
 def reheat_shut_for(scene: Scene) -> np.ndarray:
     """How long the reheat signal has surely been at rest, at 2 % or less [s]; 0 while it is open."""
     shut = scene.trend("reheat_position") <= SHUT
-    return surely_since(~shut, scene.code, scene.first, scene.seconds, scene.interval)
+    return surely_since(~shut, scene.first, scene.seconds, scene.interval)
 
 
 @signal("time", needs=("reheat_position",), settled_by="the trend reheat_position")
 def full_call_for(scene: Scene, *, full_call: float) -> np.ndarray:
     """How long the reheat signal has surely been at a full call [s]; 0 while it is below."""
     full = scene.trend("reheat_position") >= full_call
-    return surely_since(~full, scene.code, scene.first, scene.seconds, scene.interval)
+    return surely_since(~full, scene.first, scene.seconds, scene.interval)
 
 
 @signal(
     "temperature_difference",
     needs=("discharge_temp", "primary_flow"),
     settled_by="the trends discharge_temp, primary_flow and primary_temp (or the air handler's supply_temp)",
+    where_trended=("discharge_temp",),
 )
 def coil_rise(scene: Scene) -> np.ndarray:
     """How much warmer the discharge is than it would be with the coil off [K]."""
@@ -69,13 +72,18 @@ LEAST_SEEN = 0.75
 def reheat_modulates(scene: Scene) -> np.ndarray:
     """Whether the reheat signal is modulated; 0 where it is switched in a few stages."""
     position = scene.trend("reheat_position")
-    open_ = position > SHUT
-    value = np.clip(np.round(position[open_]), 0, 105).astype(np.int64)
-    seen = np.bincount(scene.code[open_] * 106 + value, minlength=scene.count * 106).reshape(scene.count, 106)
+    rows = np.flatnonzero(position > SHUT)
+    value = np.clip(np.round(position[rows]), 0, 105).astype(np.int64)
+    seen = np.bincount(scene.code[rows] * 106 + value, minlength=scene.count * 106).reshape(scene.count, 106)
     return scene.per_row(np.where((seen > 0).sum(axis=1) > MOST_STAGES, 1.0, 0.0))
 
 
-@signal("percent", needs=("reheat_position",), settled_by="the trend reheat_position, logged every minute or on change")
+@signal(
+    "percent",
+    needs=("reheat_position",),
+    settled_by="the trend reheat_position, logged every minute or on change",
+    where_trended=("reheat_position",),
+)
 def reheat_swing(
     scene: Scene, *, least_swing: float, swings_in_a_row: float, least_regularity: float, slowest_swing: float
 ) -> np.ndarray:
@@ -83,7 +91,12 @@ def reheat_swing(
     return _swing(scene, least_swing, swings_in_a_row, least_regularity, slowest_swing).amplitude
 
 
-@signal("time", needs=("reheat_position",), settled_by="the trend reheat_position, logged every minute or on change")
+@signal(
+    "time",
+    needs=("reheat_position",),
+    settled_by="the trend reheat_position, logged every minute or on change",
+    where_trended=("reheat_position",),
+)
 def reheat_swing_period(
     scene: Scene, *, least_swing: float, swings_in_a_row: float, least_regularity: float, slowest_swing: float
 ) -> np.ndarray:
@@ -91,16 +104,17 @@ def reheat_swing_period(
     return _swing(scene, least_swing, swings_in_a_row, least_regularity, slowest_swing).period
 
 
-@signal("percent", needs=("reheat_position",), settled_by="the trend reheat_position, logged every minute or on change")
+@signal(
+    "percent",
+    needs=("reheat_position",),
+    settled_by="the trend reheat_position, logged every minute or on change",
+    where_trended=("reheat_position",),
+)
 def reheat_travel(scene: Scene) -> np.ndarray:
     """How far the modulated reheat signal went up and down within the past hour [%]: 200 is once open and shut."""
     position = _at_work(scene)
-    step = np.abs(np.diff(position, prepend=np.nan))
-    step[scene.first[:-1]] = np.nan
-    since = scene.past(HOUR)
-    seen = trailing_sum(np.where(np.isnan(step), 0.0, scene.hours), since)
-    travel = trailing_sum(np.nan_to_num(step), since)
-    return np.where(seen >= LEAST_SEEN, travel, np.nan)
+    step = np.abs(stepped(position, scene.first))
+    return trailing_total(step, scene.hours, scene.past(HOUR), LEAST_SEEN)
 
 
 def _swing(scene: Scene, amplitude: float, swings: float, regularity: float, slowest: float) -> Swing:
@@ -119,9 +133,13 @@ def _swing(scene: Scene, amplitude: float, swings: float, regularity: float, slo
 
 def _at_work(scene: Scene) -> np.ndarray:
     """The modulated signal while its loop has air to work on: a fan that stops and starts drags its reheat along."""
-    fan_rests = scene.per_row(scene.kinds != "single-duct") & ~(scene.value("fan_on") > 0.5)
-    works = (scene.value("reheat_modulates") > 0.5) & ~fan_rests
-    return np.where(works, scene.trend("reheat_position"), np.nan)
+
+    def work_out():
+        works = of_kind(scene, "single-duct") | (scene.value("fan_on") > 0.5)
+        works &= scene.value("reheat_modulates") > 0.5
+        return np.where(works, scene.trend("reheat_position"), np.nan)
+
+    return scene.once("reheat at work", work_out)
 
 
 def _about_its_mean(scene: Scene, width: float) -> np.ndarray:
@@ -130,19 +148,8 @@ def _about_its_mean(scene: Scene, width: float) -> np.ndarray:
     The window is the slowest swing's: what is slower is a load that comes and goes, and goes out with the mean.
     """
     position = _at_work(scene)
-    known = ~np.isnan(position)
-    since = window_start(scene.code, scene.first, scene.seconds, width)
+    known = position == position
     # The same window looking back from half its width later is centred on the row.
-    ahead = np.searchsorted(_key(scene, width), _key(scene, width) + 0.5 * width, side="right") - 1
-    ahead = np.minimum(ahead, scene.first[scene.code + 1] - 1)
-    back = since[ahead]
-    total = np.concatenate([[0.0], np.cumsum(np.where(known, position, 0.0))])
-    count = np.concatenate([[0.0], np.cumsum(known)])
-    seen = count[ahead + 1] - count[back]
-    mean = np.divide(total[ahead + 1] - total[back], seen, out=np.full(scene.size, np.nan), where=seen > 0)
-    return position - mean
-
-
-def _key(scene: Scene, width: float) -> np.ndarray:
-    start = scene.seconds.min()
-    return scene.code * (scene.seconds.max() - start + width + 1.0) + (scene.seconds - start)
+    ahead = scene.ahead(0.5 * width)
+    back = scene.past(width)[ahead - 1]
+    return position - mean_about(np.where(known, position, 0.0), known, back, ahead, known)

@@ -6,129 +6,52 @@ terminals. Nothing here loops over either.
 
 from __future__ import annotations
 
-import inspect
 from collections import Counter
 from collections.abc import Callable
-from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import pandas as pd
 
 from analyzer.quantities import AIR_HANDLER, TERMINAL
+from analyzer.signals.axes import Axes
 from analyzer.signals.kinds import kinds_of
-from analyzer.signals.windows import hold, last_before, window_start
+from analyzer.signals.layout import HOLD_INTERVALS, Layout
+from analyzer.signals.register import SIGNALS, Signal
+from analyzer.signals.windows import hold, last_before
 from analyzer.site.model import SCHEDULE, Site
 from analyzer.trends import Trends
 
-# A missing sample is bridged by the value before it for this many intervals of the log, and never more.
-HOLD_INTERVALS = 3
 NUMBERS = tuple(name for name, dimension in SCHEDULE.items() if dimension != "text")
+# A point of an air handler is held for so long [s].
+AIR_HANDLER_HOLD = 3600.0
 
 
-@dataclass(frozen=True)
-class Signal:
-    """A derived quantity.
-
-    ``parameters`` are the limits that a rule which uses it must have; ``settled_by`` says what a user can add where
-    the signal is unknown; ``needs`` are the trends whose logging interval it inherits.
-    """
-
-    name: str
-    dimension: str
-    function: Callable
-    needs: tuple[str, ...]
-    settled_by: str
-    parameters: tuple[str, ...]
-    state: bool
-
-    @property
-    def meaning(self) -> str:
-        return inspect.getdoc(self.function).split("\n\n")[0].replace("\n", " ")
-
-
-SIGNALS: dict[str, Signal] = {}
-
-
-def signal(dimension: str, *, needs: tuple[str, ...] = (), settled_by: str = ""):
-    """Register a function of the scene as a signal under its own name."""
-
-    def register(function):
-        parameters = tuple(
-            name
-            for name, parameter in inspect.signature(function).parameters.items()
-            if parameter.kind is inspect.Parameter.KEYWORD_ONLY
-        )
-        SIGNALS[function.__name__] = Signal(
-            function.__name__, dimension, function, needs, settled_by, parameters, dimension == "state"
-        )
-        return function
-
-    return register
-
-
-class Scene:
-    """All rows of a building and what is known of them.
+class Scene(Layout):
+    """All rows of a building and what is known of them; where they stand and when is told in ``Layout``.
 
     Attributes
     ----------
     terminals : ndarray of str
         The tags, in the order of the rows.
-    code : ndarray of int
-        Row to terminal.
-    first : ndarray of int
-        First row of each terminal, and the number of rows at the end.
-    seconds : ndarray of float
-        Time of each row, seconds since 1970 UTC.
-    interval : ndarray of float
-        The grid of each terminal [s].
     given : dict
         Arrays over the rows that are laid in from outside, for the signals that hand them on.
-    hours : ndarray of float
-        The time for which a row stands [h]: to the next row, or one interval where the next is further than a gap.
     """
 
     def __init__(self, trends: Trends, site: Site, *, schedule: pd.DataFrame | None = None):
         table = trends.terminals
         self.trends, self.site, self.table = trends, site, table
+        self.time_zone = site.time_zone
         self.terminals = table["terminal"].cat.categories.to_numpy(dtype=object)
-        self.code = table["terminal"].cat.codes.to_numpy().astype(np.int64)
-        self.count = len(self.terminals)
-        rows = np.bincount(self.code, minlength=self.count)
-        self.first = np.concatenate([[0], np.cumsum(rows)])
+        self._lay_out(np.bincount(table["terminal"].cat.codes.to_numpy(), minlength=len(self.terminals)))
         self.seconds = table["time"].astype("int64").to_numpy() / 1e6
-        self.interval = self._grid()
+        self.interval, self.regular = self._grid()
         self.hours = self._hours()
         self.schedule = (site.schedule if schedule is None else schedule).reindex(self.terminals)
+        self.logging = trends.logging.reindex(self.terminals)
         self.given: dict[str, np.ndarray] = {}
         self.notes: list[str] = []
         self.kinds_read: Counter = Counter()  # of the terminals that no schedule knows
-        self._known: dict = {}
-
-    @property
-    def size(self) -> int:
-        return len(self.code)
-
-    def _grid(self) -> np.ndarray:
-        step = np.diff(self.seconds)
-        inside = self.code[1:] == self.code[:-1]
-        median = pd.Series(step[inside]).groupby(self.code[1:][inside]).median()
-        return median.reindex(range(self.count)).to_numpy()
-
-    def _hours(self) -> np.ndarray:
-        step = np.full(self.size, np.nan)
-        step[:-1] = np.diff(self.seconds)
-        last = self.first[1:] - 1
-        step[last] = np.inf
-        interval = self.per_row(np.nan_to_num(self.interval))
-        return np.where(step <= HOLD_INTERVALS * interval, step, interval) / 3600
-
-    def per_row(self, values: np.ndarray) -> np.ndarray:
-        """Spread one value per terminal over the terminal's rows."""
-        return np.repeat(values, np.diff(self.first))
-
-    def per_terminal(self, values: np.ndarray) -> np.ndarray:
-        """Sum a value per row over each terminal's rows."""
-        return np.bincount(self.code, weights=values, minlength=self.count)
 
     # Names --------------------------------------------------------------------------------------------------------
 
@@ -136,63 +59,94 @@ class Scene:
         """Return the array of a trend, signal or schedule value, over all rows; NaN is unknown."""
         found = SIGNALS.get(name)
         given = {key: parameters[key] for key in found.parameters} if found else {}
-        key = (name, tuple(sorted(given.items())))
+        key = (name, tuple(given.values()))
         if key not in self._known:
-            self._known[key] = found.function(self, **given) if found else self._plain(name)
+            self._known[key] = self._work_out(found, given) if found else self._plain(name)
         return self._known[key]
+
+    def _work_out(self, found: Signal, given: dict[str, float]) -> np.ndarray:
+        """Work a signal out for the terminals that can have it; the others' is unknown."""
+        if not found.where_trended:
+            return found.function(self, **given)
+        at = self.part(np.logical_and.reduce([self.trended(name) for name in found.where_trended]))
+        if at is self:
+            return found.function(self, **given)
+        return self.lay(at, at.value(found.name, given) if at.size else np.empty(0))
 
     def _plain(self, name: str) -> np.ndarray:
         return self.trend(name) if name in TERMINAL else self.per_row(self.scheduled(name))
 
+    def part(self, terminals: np.ndarray) -> Scene:
+        """Return some of the terminals (a bool each) as a scene of their own; all of them are the scene itself."""
+        if terminals.all():
+            return self
+        return self.once(("part", terminals.tobytes()), lambda: Part(self, np.flatnonzero(terminals)))
+
+    def lay(self, part: Scene, values: np.ndarray, elsewhere: float | np.ndarray = np.nan) -> np.ndarray:
+        """Lay a value per row of a part over the rows of the scene, among what holds elsewhere."""
+        if part is self:
+            return values
+        found = np.full(self.size, elsewhere)
+        found[part.rows] = values
+        return found
+
     def trend(self, name: str) -> np.ndarray:
         """Return a trended column with short gaps bridged by the value before them."""
-        key = ("trend", name)
-        if key not in self._known:
-            values = self.table[name].to_numpy()
-            if name != "fan_starts":
-                own = np.nan_to_num(self.trends.logging[name].reindex(self.terminals).to_numpy())
-                longest = np.fmax(HOLD_INTERVALS * self.interval, own)
-                values = hold(values, self.code, self.first, self.seconds, longest)
-            self._known[key] = values
-        return self._known[key]
+        return self.once(("trend", name), lambda: self._bridged(name))
+
+    def _bridged(self, name: str) -> np.ndarray:
+        values = self.column(name)
+        missing = np.isnan(values)
+        # What is trended nowhere, or missing nowhere, has no gaps; nor has a terminal without the point.
+        if name == "fan_starts" or not self.trended(name).any() or not missing.any():
+            return values
+        if not self.trended(name).all():
+            missing &= self.per_row(self.trended(name))
+        longest = np.fmax(HOLD_INTERVALS * self.interval, np.nan_to_num(self.logged_every(name)))
+        return hold(values, np.flatnonzero(missing), self.code, self.first, self.seconds, longest)
+
+    def column(self, name: str) -> np.ndarray:
+        """Return a trended column as it was logged."""
+        return self.once(("column", name), lambda: self.table[name].to_numpy())
 
     def scheduled(self, name: str) -> np.ndarray:
         """Return a number of the terminal schedule, one per terminal."""
-        return self.schedule[name].to_numpy(dtype=float)
+        return self.once(("scheduled", name), lambda: self.schedule[name].to_numpy(dtype=float))
 
     def words(self, name: str) -> np.ndarray:
         """Return a word of the terminal schedule, one per terminal; empty where blank."""
-        column = self.schedule[name]
-        return column.where(column.notna(), "").to_numpy(dtype=object)
+
+        def work_out():
+            words = self.schedule[name].to_numpy(dtype=object)
+            return np.where(pd.isna(words), "", words)
+
+        return self.once(("words", name), work_out)
 
     def trended(self, name: str) -> np.ndarray:
         """Tell for each terminal whether the point has any value."""
-        key = ("trended", name)
-        if key not in self._known:
-            self._known[key] = self._any_known(self.table[name].to_numpy())
-        return self._known[key]
+        return self.once(("trended", name), lambda: self._any_known(self.column(name)))
 
     def available(self, name: str, parameters: dict[str, float] | None = None) -> np.ndarray:
         """Tell for each terminal whether a name has any value at all."""
         if name in NUMBERS:
             return ~np.isnan(self.scheduled(name))
-        values = self.value(name, parameters)
-        given = tuple(parameters[key] for key in SIGNALS[name].parameters) if name in SIGNALS else ()
-        return self.once(("available", name, given), lambda: self._any_known(values))
+        if name not in SIGNALS:
+            return self.trended(name)
+        given = tuple(parameters[key] for key in SIGNALS[name].parameters)
+        return self.once(("available", name, given), lambda: self._any_known(self.value(name, parameters)))
 
     def _any_known(self, values: np.ndarray) -> np.ndarray:
         """Tell for each terminal whether any of its rows is known."""
-        known = np.concatenate([[0], np.cumsum(~np.isnan(values))])
-        return known[self.first[1:]] > known[self.first[:-1]]
+        return self.reduce(np.logical_or, values == values, False)
 
     def logged_every(self, name: str) -> np.ndarray:
         """Return how often a name is logged [s]: 0 on change; NaN where it is not there or is no trend."""
         if name in SIGNALS:
             # A signal is as coarse as the coarsest trend it is made of.
-            return self._coarsest(SIGNALS[name].needs)
+            return self.once(("coarsest", name), lambda: self._coarsest(SIGNALS[name].needs))
         if name not in TERMINAL:
             return np.full(self.count, np.nan)
-        return self.trends.logging[name].reindex(self.terminals).to_numpy()
+        return self.once(("logged", name), lambda: self.logging[name].to_numpy())
 
     def _coarsest(self, names) -> np.ndarray:
         coarsest = np.full(self.count, np.nan)
@@ -200,82 +154,63 @@ class Scene:
             coarsest = np.fmax(coarsest, self.logged_every(name))
         return coarsest
 
-    def air_handler(self, name: str, longest: float = 3600.0) -> np.ndarray:
-        """Return a point of each terminal's air handler at the time of each row, held for ``longest`` [s]."""
+    # Air handlers -------------------------------------------------------------------------------------------------
+
+    def air_handler(self, name: str) -> np.ndarray:
+        """Return a point of each terminal's air handler at the time of each row, held for an hour."""
+        return self.of_air_handlers(("air handler", name), lambda scene: scene.joined(name))
+
+    def of_air_handlers(self, key, work_out: Callable[[Scene], np.ndarray]) -> np.ndarray:
+        """Return per row what a function works out from the scene, over its ``air_handler_axes.rows``."""
+        return self.once(key, lambda: work_out(self)[self.air_handler_axes.row])
+
+    @cached_property
+    def air_handler_axes(self) -> Axes:
+        """The time axes of each air handler's terminals."""
+        owner = self._owner.astype(float)
+        return Axes(np.column_stack([self._clock_key, owner]), self.first)
+
+    @cached_property
+    def _owner(self) -> np.ndarray:
+        """The number of each terminal's air handler in the air handlers' table; -1 for none."""
+        tags = self.trends.air_handlers["air_handler"].cat.categories
+        return pd.Index(tags).get_indexer(self.words("air_handler")) if len(tags) else np.full(self.count, -1)
+
+    def joined(self, name: str) -> np.ndarray:
+        """Return a point of the air handlers over ``air_handler_axes.rows``."""
+        return self.once(("joined", name), lambda: self._join(name))
+
+    def _join(self, name: str) -> np.ndarray:
         if name not in AIR_HANDLER:
             raise KeyError(name)
-        key = ("air handler", name)
-        if key not in self._known:
-            self._known[key] = self._joined(name, longest)
-        return self._known[key]
+        values = self.trends.air_handlers[name].to_numpy()
+        codes, seconds = self.once("air handlers' rows", self._air_handler_rows)
+        there, axes = ~np.isnan(values), self.air_handler_axes
+        owner = np.repeat(self._owner[axes.terminal], np.diff(axes.first))
+        at = last_before(owner, self.seconds[axes.rows], codes[there], seconds[there], AIR_HANDLER_HOLD)
+        return np.where(at >= 0, np.append(values[there], np.nan)[at], np.nan)
 
-    def _joined(self, name: str, longest: float) -> np.ndarray:
+    def _air_handler_rows(self) -> tuple[np.ndarray, np.ndarray]:
         table = self.trends.air_handlers
-        there = table[name].notna().to_numpy()
-        tags = list(table["air_handler"].cat.categories)
-        owner = pd.Index(tags).get_indexer(self.words("air_handler")) if tags else np.full(self.count, -1)
-        return last_before(
-            self.per_row(owner),
-            self.seconds,
-            table["air_handler"].cat.codes.to_numpy()[there],
-            table["time"].astype("int64").to_numpy()[there] / 1e6,
-            table[name].to_numpy()[there],
-            longest,
-        )
+        return table["air_handler"].cat.codes.to_numpy().astype(int), table["time"].astype("int64").to_numpy() / 1e6
 
     # What a terminal is, and days -----------------------------------------------------------------------------------
 
-    def once(self, key, work_out: Callable):
-        """Return what a function works out, worked out once."""
-        if key not in self._known:
-            self._known[key] = work_out()
-        return self._known[key]
-
-    @property
+    @cached_property
     def kinds(self) -> np.ndarray:
         """The kind of each terminal: as scheduled, else inferred from its fan."""
-        return self.once("kinds", lambda: kinds_of(self))
+        return kinds_of(self)
 
-    @property
+    @cached_property
     def has_reheat(self) -> np.ndarray:
         """Whether each terminal has reheat: as scheduled, else if its reheat is trended."""
         scheduled = self.words("reheat")
         return np.where(scheduled == "", self.trended("reheat_position"), scheduled != "none")
 
-    @property
+    @cached_property
     def has_outdoor_air_inlet(self) -> np.ndarray:
         """Whether each terminal has a dedicated outdoor-air inlet: scheduled with one, or its flow is trended."""
         return ~np.isnan(self.scheduled("outdoor_air_inlet_min")) | self.trended("outdoor_air_flow")
-
-    @property
-    def local_moments(self) -> tuple[np.ndarray, pd.DatetimeIndex]:
-        """The different moments of the table in the site's zone, and the number of its moment for each row."""
-
-        def work_out():
-            number, moments = pd.factorize(self.seconds)
-            index = pd.DatetimeIndex((moments * 1e6).astype("int64").view("datetime64[us]"), tz="UTC")
-            return number, index.tz_convert(self.site.time_zone)
-
-        return self.once("local moments", work_out)
-
-    @property
-    def group_of_day(self) -> np.ndarray:
-        """For each row, the number of its terminal and local day: terminal times the number of days, plus the day."""
-
-        def work_out():
-            number, local = self.local_moments
-            day = local.tz_localize(None).normalize().astype("int64").to_numpy()
-            rank = np.unique(day, return_inverse=True)[1]
-            self._days = int(rank.max()) + 1 if len(rank) else 0
-            return self.code * self._days + rank[number]
-
-        return self.once("group of day", work_out)
-
-    @property
-    def groups(self) -> int:
-        """How many groups of terminal and day there are."""
-        _ = self.group_of_day
-        return self.count * self._days
 
     def assumed(self, names) -> np.ndarray:
         """Tell for each terminal whether one of the names rests on an assumption that nobody has confirmed."""
@@ -284,11 +219,78 @@ class Scene:
             unsure |= ~self.trended("occupied")
         return unsure
 
-    def past(self, seconds: float) -> np.ndarray:
-        """Return for each row the first row of its terminal within the past so many seconds."""
-        return self.once(("past", seconds), lambda: window_start(self.code, self.first, self.seconds, seconds))
-
     def note(self, sentence: str) -> None:
         """State an assumption of the judgement once."""
         if sentence not in self.notes:
             self.notes.append(sentence)
+
+
+class Part(Scene):
+    """Some of a scene's terminals as a scene of their own.
+
+    What the whole scene knows already is taken from it, and so are trends, points of air handlers and the signals that
+    are worked out for a whole scene at once. The rest is worked out here, for these terminals only.
+
+    Attributes
+    ----------
+    of_whole : ndarray of int
+        The number of each terminal in the whole scene.
+    rows : ndarray of int
+        The row of each row in the whole scene.
+    """
+
+    def __init__(self, whole: Scene, of_whole: np.ndarray):
+        self.whole, self.of_whole = whole, of_whole
+        self.trends, self.site, self.time_zone = whole.trends, whole.site, whole.time_zone
+        self.terminals = whole.terminals[of_whole]
+        self._lay_out(whole.rows_of[of_whole])
+        self.rows = np.arange(self.size) + self.per_row(whole.first[of_whole] - self.first[:-1])
+        self.seconds, self.hours = whole.seconds[self.rows], whole.hours[self.rows]
+        self.interval, self.regular = whole.interval[of_whole], whole.regular[of_whole]
+        self.notes = whole.notes
+
+    def value(self, name: str, parameters: dict[str, float] | None = None) -> np.ndarray:
+        found = SIGNALS.get(name)
+        key = (name, tuple(parameters[key] for key in found.parameters) if found else ())
+        if key in self._known:
+            return self._known[key]
+        if found and not found.whole and key not in self.whole._known:
+            return super().value(name, parameters)
+        self._known[key] = self.whole.value(name, parameters)[self.rows]
+        return self._known[key]
+
+    def trend(self, name: str) -> np.ndarray:
+        return self.once(("trend", name), lambda: self.whole.trend(name)[self.rows])
+
+    def column(self, name: str) -> np.ndarray:
+        return self.once(("column", name), lambda: self.whole.column(name)[self.rows])
+
+    def trended(self, name: str) -> np.ndarray:
+        return self.whole.trended(name)[self.of_whole]
+
+    def logged_every(self, name: str) -> np.ndarray:
+        return self.whole.logged_every(name)[self.of_whole]
+
+    def scheduled(self, name: str) -> np.ndarray:
+        return self.whole.scheduled(name)[self.of_whole]
+
+    def words(self, name: str) -> np.ndarray:
+        return self.whole.words(name)[self.of_whole]
+
+    def of_air_handlers(self, key, work_out: Callable[[Scene], np.ndarray]) -> np.ndarray:
+        return self.once(key, lambda: self.whole.of_air_handlers(key, work_out)[self.rows])
+
+    def by_clock(self, key, work_out: Callable[[pd.DatetimeIndex], np.ndarray]) -> np.ndarray:
+        return self.once(key, lambda: self.whole.by_clock(key, work_out)[self.rows])
+
+    @cached_property
+    def kinds(self) -> np.ndarray:
+        return self.whole.kinds[self.of_whole]
+
+    @cached_property
+    def group_of_day(self) -> np.ndarray:
+        """As of a scene: the days are those of the whole."""
+        self._days = self.whole.days
+        group = self.whole.group_of_day[self.rows]
+        group -= self.per_row((self.of_whole - np.arange(self.count)) * self._days)
+        return group

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import numpy as np
-import pandas as pd
 
 from analyzer import airside
-from analyzer.signals.scene import HOLD_INTERVALS, Scene, signal
+from analyzer.signals.grouped import least_of
+from analyzer.signals.register import signal
+from analyzer.signals.scene import HOLD_INTERVALS, Scene
 
 # A point that is stored in coarser steps than this stands still for days in a calm zone, and says nothing by it.
 COARSEST_STEP = {"zone_temp": 0.35, "discharge_temp": 0.7, "plenum_temp": 0.7, "primary_temp": 0.7, "co2": 30.0}
@@ -48,56 +49,78 @@ def co2_flat_for(scene: Scene) -> np.ndarray:
     return _flat_for(scene, "co2")
 
 
-@signal("time", needs=("primary_flow", "damper_position"), settled_by="the trends primary_flow and damper_position")
+@signal(
+    "time",
+    needs=("primary_flow", "damper_position"),
+    settled_by="the trends primary_flow and damper_position",
+    where_trended=("primary_flow",),
+)
 def primary_flow_flat_for(scene: Scene) -> np.ndarray:
     """How long the flow stands at the very same value above zero while the damper moves [s]; 0 where that rests."""
-    runs = _Runs(scene, "primary_flow")
-    damper = scene.trend("damper_position")[runs.rows]
-    travel = runs.reduce(np.fmax, damper) - runs.reduce(np.fmin, damper)
-    blamed = np.where(runs.value > 0, travel >= DAMPER_MOVED, False)
-    length = np.where(np.isnan(travel), np.nan, np.where(blamed, runs.length, 0.0))
-    return runs.spread(length)
+    still = _Standstills(scene, "primary_flow")
+    damper = scene.trend("damper_position")[still.rows]
+    travel = still.reduce(np.fmax, damper) - still.reduce(np.fmin, damper)
+    blamed = (still.value > 0) & (travel >= DAMPER_MOVED)
+    length = np.where(np.isnan(travel), np.nan, np.where(blamed, still.length, 0.0))
+    return still.spread(length, np.where(np.isnan(damper), np.nan, 0.0))
 
 
 def _flat_for(scene: Scene, name: str) -> np.ndarray:
-    runs = _Runs(scene, name)
-    too_coarse = _stored_step(scene, runs) > COARSEST_STEP[name] + 1e-9
-    return runs.spread(np.where(too_coarse[runs.code], np.nan, runs.length))
+    still = _Standstills(scene, name)
+    too_coarse = still.stored_step() > COARSEST_STEP[name] + 1e-9
+    flat = still.spread(still.length, scene.hours[still.rows] * 3600.0)
+    if too_coarse.any():
+        flat[scene.per_row(too_coarse)] = np.nan
+    return flat
 
 
-class _Runs:
-    """The stretches over which a point holds one value, without a gap: arrays with one entry a run."""
+class _Standstills:
+    """The stretches over which a point holds one value for two samples or more, without a gap.
+
+    Attributes
+    ----------
+    rows : ndarray of int
+        The rows of the scene at which the point is known; a stretch is counted within them.
+    value, length : ndarray
+        The value of each stretch, and how long it lasts [s], its last sample included.
+    """
 
     def __init__(self, scene: Scene, name: str):
         self.scene = scene
         values = scene.trend(name)
-        self.rows = np.flatnonzero(~np.isnan(values))
+        self.rows = np.flatnonzero(values == values)
         known, code, seconds = values[self.rows], scene.code[self.rows], scene.seconds[self.rows]
         step = np.abs(np.diff(known))
-        moved = step > LEAST_CHANGE
         longest = HOLD_INTERVALS * np.nan_to_num(scene.interval) + 1e-6
-        apart = (code[1:] != code[:-1]) | (np.diff(seconds) > longest[code[1:]])
-        self.starts = np.concatenate([[0], np.flatnonzero(moved | apart) + 1]) if len(known) else np.empty(0, int)
-        last = np.append(self.starts[1:], len(known))[: len(self.starts)] - 1
-        self.value, self.code = known[self.starts], code[self.starts]
-        self.length = seconds[last] - seconds[self.starts] + scene.hours[self.rows[last]] * 3600.0
-        self.size = last - self.starts + 1
-        together = moved & ~apart
-        self.steps, self.steps_of = step[together], code[1:][together]
+        together = (code[1:] == code[:-1]) & (np.diff(seconds) <= longest[code[1:]])
+        still = together & (step <= LEAST_CHANGE)
+        moved = together & ~still
+        edge = np.flatnonzero(np.diff(still, prepend=False, append=False))
+        self.first, self.last = edge[::2], edge[1::2]
+        self.value = known[self.first]
+        self.length = seconds[self.last] - seconds[self.first] + scene.hours[self.rows[self.last]] * 3600.0
+        self._steps, self._steps_of = step[moved], code[1:][moved]
 
     def reduce(self, function, values: np.ndarray) -> np.ndarray:
-        return function.reduceat(values, self.starts) if len(self.starts) else np.empty(0)
+        """Reduce a value for each of ``rows`` to one a stretch."""
+        if not len(self.first):
+            return np.empty(0)
+        return function.reduceat(np.append(values, np.nan), np.column_stack([self.first, self.last + 1]).ravel())[::2]
 
-    def spread(self, of_run: np.ndarray) -> np.ndarray:
+    def spread(self, of_stretch: np.ndarray, elsewhere: np.ndarray) -> np.ndarray:
+        """Lay a value a stretch, and one for each of ``rows`` that is in none, over the scene; NaN where unknown."""
+        size = self.last - self.first + 1
+        within = np.arange(size.sum()) + np.repeat(self.first - (np.cumsum(size) - size), size)
+        elsewhere[within] = np.repeat(of_stretch, size)
         result = np.full(self.scene.size, np.nan)
-        result[self.rows] = np.repeat(of_run, self.size)
+        result[self.rows] = elsewhere
         return result
 
-
-def _stored_step(scene: Scene, runs: _Runs) -> np.ndarray:
-    """The finest step in which each terminal's point is stored; the building's usual where the point never moved."""
-    finest = pd.Series(runs.steps).groupby(runs.steps_of).min().reindex(range(scene.count))
-    return finest.fillna(finest.dropna().median()).fillna(0.0).to_numpy()
+    def stored_step(self) -> np.ndarray:
+        """The finest step in which each terminal's point is stored; the building's usual where it never moved."""
+        finest = least_of(self._steps, self._steps_of, self.scene.count)
+        known = finest[~np.isnan(finest)]
+        return np.where(np.isnan(finest), np.median(known) if len(known) else 0.0, finest)
 
 
 @signal("flow", settled_by="inlet_diameter in the terminal schedule")

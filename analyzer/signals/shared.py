@@ -3,26 +3,32 @@
 from __future__ import annotations
 
 import numpy as np
+import pandas as pd
 
-from analyzer.signals.scene import Scene, signal
+from analyzer.signals.register import signal
+from analyzer.signals.scene import Scene
 
 
-@signal("state", needs=("zone_temp",), settled_by="the trends of the other terminals of its open zone")
+@signal("state", needs=("zone_temp",), settled_by="the trends of the other terminals of its open zone", whole=True)
 def neighbour_cools(scene: Scene) -> np.ndarray:
     """Whether another terminal of the same open zone calls for cooling at the same moment."""
-    cooling = _calls_for_cooling(scene)
-    zone = scene.words("open_zone")
-    # Terminals without an open zone are each alone in one of their own.
-    alone = zone == ""
-    group = np.unique(
-        np.where(alone, np.arange(scene.count).astype(str), np.char.add("zone ", zone.astype(str))), return_inverse=True
-    )[1]
-    moment, _ = scene.local_moments
-    place = scene.per_row(group) * (moment.max(initial=0) + 1) + moment
-    _, number = np.unique(place, return_inverse=True)
-    calling = np.bincount(number, weights=np.nan_to_num(cooling))[number] - np.nan_to_num(cooling)
-    known = np.bincount(number, weights=(~np.isnan(cooling)).astype(float))[number] - ~np.isnan(cooling)
-    return np.where(known > 0, (calling > 0).astype(float), np.nan)
+    zones, of_zone = np.unique(scene.words("open_zone").astype(str), return_inverse=True)
+    shared = (np.bincount(of_zone, minlength=len(zones)) > 1)[of_zone] & (scene.words("open_zone") != "")
+    if not shared.any():
+        return np.full(scene.size, np.nan)
+    at = scene.part(shared)
+    return scene.lay(at, _another_cools(_calls_for_cooling(at), of_zone[shared][at.code], at.seconds))
+
+
+def _another_cools(cooling: np.ndarray, zone: np.ndarray, seconds: np.ndarray) -> np.ndarray:
+    """Tell whether another row of the same zone and moment is known to cool; NaN where none is known."""
+    moment, moments = pd.factorize(seconds)
+    place, places = pd.factorize(zone * len(moments) + moment)
+    known = cooling == cooling
+    cools = np.where(known, cooling, 0.0)
+    others_cool = np.bincount(place, weights=cools, minlength=len(places))[place] - cools
+    others_known = np.bincount(place, weights=known, minlength=len(places))[place] - known
+    return np.where(others_known > 0, (others_cool > 0).astype(float), np.nan)
 
 
 def _calls_for_cooling(scene: Scene) -> np.ndarray:
@@ -35,13 +41,13 @@ def _calls_for_cooling(scene: Scene) -> np.ndarray:
     return np.fmax(by_zone, by_flow)
 
 
-@signal("count", settled_by="verdicts of its terminals")
+@signal("count", settled_by="verdicts of its terminals", whole=True)
 def terminals_at_fault(scene: Scene) -> np.ndarray:
     """How many terminals of the air handler have the same fault at once: of the fault that most have."""
     return scene.given.get("terminals_at_fault", np.full(scene.size, np.nan))
 
 
-@signal("fraction", settled_by="verdicts of its terminals")
+@signal("fraction", settled_by="verdicts of its terminals", whole=True)
 def share_at_fault(scene: Scene) -> np.ndarray:
     """The share of the air handler's judged terminals that have the same fault at the same time."""
     return scene.given.get("share_at_fault", np.full(scene.size, np.nan))

@@ -10,8 +10,10 @@ from __future__ import annotations
 import numpy as np
 
 from analyzer import ventilation
-from analyzer.signals.scene import Scene, signal
-from analyzer.signals.windows import trailing_mean, window_start
+from analyzer.signals.in_force import in_use
+from analyzer.signals.register import signal
+from analyzer.signals.scene import Scene
+from analyzer.signals.windows import trailing_mean
 
 # A window has to be there for the most part before its mean is judged.
 LEAST_SEEN = 0.9
@@ -20,14 +22,16 @@ LEAST_SEEN = 0.9
 @signal("flow", settled_by="ventilation_min (or outdoor_air_min, or people and area) in the terminal schedule")
 def ventilation_air_required(scene: Scene) -> np.ndarray:
     """Ventilation air that the zone needs: scheduled, else worked out from people, area and air distribution."""
-    scheduled = scene.per_row(scene.scheduled("ventilation_min"))
-    if not np.isnan(scene.scheduled("ventilation_min")).any():
+    scheduled = scene.value("ventilation_min")
+    blank = np.isnan(scene.scheduled("ventilation_min"))
+    if not blank.any():
         return scheduled
-    return np.where(np.isnan(scheduled), _zone_outdoor_air(scene), scheduled)
+    at = scene.part(blank)
+    return scene.lay(at, _zone_outdoor_air(at), scheduled)
 
 
 def _zone_outdoor_air(scene: Scene) -> np.ndarray:
-    scheduled = scene.per_row(scene.scheduled("outdoor_air_min"))
+    scheduled = scene.value("outdoor_air_min")
     effectiveness = ventilation.distribution_effectiveness(
         underfloor=scene.per_row(scene.words("distribution") == "underfloor"),
         discharge_rise=np.nan_to_num(scene.trend("discharge_temp") - scene.trend("zone_temp")),
@@ -58,13 +62,16 @@ def _breathing_zone(scene: Scene) -> np.ndarray:
 def ventilation_air(scene: Scene) -> np.ndarray:
     """Ventilation air that reaches the zone: primary air, or the outdoor air in it and from a dedicated inlet."""
     primary = scene.trend("primary_flow")
-    by_primary = ~np.isnan(scene.scheduled("ventilation_min"))
-    if by_primary.all():
+    blank = np.isnan(scene.scheduled("ventilation_min"))
+    if not blank.any():
         return primary
+    at = scene.part(blank)
     outdoor = ventilation.outdoor_flow_to_zone(
-        primary_flow=primary, outdoor_air_fraction=scene.value("outdoor_air_fraction"), inlet_flow=_inlet_flow(scene)
+        primary_flow=at.trend("primary_flow"),
+        outdoor_air_fraction=at.value("outdoor_air_fraction"),
+        inlet_flow=_inlet_flow(at),
     )
-    return np.where(scene.per_row(by_primary), primary, outdoor)
+    return scene.lay(at, outdoor, primary)
 
 
 def _inlet_flow(scene: Scene) -> np.ndarray:
@@ -82,7 +89,6 @@ def ventilation_air_average(scene: Scene, *, averaging_time: float) -> np.ndarra
     own = ventilation.averaging_seconds(
         zone_volume=scene.scheduled("zone_volume"), breathing_zone_flow=_breathing_zone(scene)
     )
-    width = scene.per_row(np.fmin(own, averaging_time))
-    since = window_start(scene.code, scene.first, scene.seconds, width)
-    weight = np.where(scene.value("occupied") > 0.5, scene.hours, 0.0)
-    return trailing_mean(scene.value("ventilation_air"), weight, since, LEAST_SEEN * width / 3600)
+    width = np.fmin(own, averaging_time)
+    least = scene.per_row(LEAST_SEEN * width / 3600)
+    return trailing_mean(scene.value("ventilation_air"), scene.hours * in_use(scene), scene.past(width), least)

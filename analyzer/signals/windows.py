@@ -1,17 +1,25 @@
-"""Whole-column time work: holding a value across a gap, looking back in time, sums over a trailing window."""
+"""Whole-column time work: holding a value across a gap, looking back in time, sums over a trailing window.
+
+``first`` is the first row of each terminal, and the number of rows at the end; ``seconds`` the time of each row.
+"""
 
 from __future__ import annotations
 
 import numpy as np
 
+# Sums of like hours differ by so little [h] by what was added before them.
+ROUNDING = 1e-9
 
-def hold(values, code, first, seconds, longest) -> np.ndarray:
+
+def hold(values, gaps, code, first, seconds, longest) -> np.ndarray:
     """Bridge gaps with the value before them, within a terminal and for a limited time.
 
     Parameters
     ----------
     values : ndarray of float, one per row
         NaN is missing.
+    gaps : ndarray of int
+        The rows at which a value is missing and may be bridged, in order; every missing row of their terminals.
     code, first, seconds : ndarray
         Row to terminal; first row of each terminal; time of each row [s].
     longest : ndarray, one per terminal
@@ -21,79 +29,164 @@ def hold(values, code, first, seconds, longest) -> np.ndarray:
     -------
     ndarray of float
     """
-    missing = np.isnan(values)
-    if not missing.any():
+    if not len(gaps):
         return values
-    source = np.arange(len(values))
-    source[missing] = -1
-    np.maximum.accumulate(source, out=source)
-    rows = np.flatnonzero(missing)
-    source = source[rows]
-    usable = (source >= first[code[rows]]) & (source >= 0)
-    usable &= seconds[rows] - seconds[source] < longest[code[rows]] + 1e-6
+    owner = code[gaps]
+    begins = np.concatenate([[True], (np.diff(gaps) > 1) | (np.diff(owner) > 0)])
+    start = np.flatnonzero(begins)
+    source = np.repeat(gaps[start] - 1, np.diff(np.append(start, len(gaps))))
+    usable = source >= first[owner]
+    usable &= seconds[gaps] - seconds[source] < longest[owner] + 1e-6
     filled = values.copy()
-    filled[rows[usable]] = values[source[usable]]
+    filled[gaps[usable]] = values[source[usable]]
     return filled
 
 
-def last_before(owner, seconds, other_owner, other_seconds, other_values, longest: float) -> np.ndarray:
-    """Look up the latest value of another table at or before each row, not older than ``longest`` [s].
+def last_before(owner, seconds, other_owner, other_seconds, longest: float) -> np.ndarray:
+    """Find the latest row of another table at or before each row, not older than ``longest`` [s]; -1 for none.
 
     ``owner`` is the row's key in the other table, -1 for none. The other table is sorted by key and time.
     """
-    found = np.full(len(owner), np.nan)
-    if not len(other_values):
-        return found
+    if not len(other_seconds) or not len(seconds):
+        return np.full(len(owner), -1)
     start = min(seconds.min(), other_seconds.min())
     span = max(seconds.max(), other_seconds.max()) - start + longest + 1.0
-    key = owner * span + (seconds - start)
-    other_key = other_owner * span + (other_seconds - start)
-    at = np.searchsorted(other_key, key, side="right") - 1
+    at = np.searchsorted(other_owner * span + (other_seconds - start), owner * span + (seconds - start), "right") - 1
     usable = (at >= 0) & (owner >= 0)
     at = np.maximum(at, 0)
     usable &= (other_owner[at] == owner) & (seconds - other_seconds[at] <= longest)
-    found[usable] = other_values[at[usable]]
-    return found
+    return np.where(usable, at, -1)
 
 
-def window_start(code, first, seconds, width) -> np.ndarray:
+def window_start(code, first, seconds, width, step) -> np.ndarray:
     """Return for each row the first row of its terminal that lies within the trailing window.
 
-    ``width`` [s] is a number or one per row; the window is open at its early end: ``(t - width, t]``.
+    ``width`` [s] is a number or one per terminal; the window is open at its early end: ``(t - width, t]``. ``step`` is
+    the step [s] of each terminal whose rows keep one, NaN for the others: theirs are searched for.
     """
-    start = seconds.min()
-    span = seconds.max() - start + np.max(width) + 1.0
-    key = code * span + (seconds - start)
-    return np.maximum(np.searchsorted(key, key - width, side="right"), first[code])
+    length = np.diff(first)
+    since = np.arange(1, len(seconds) + 1) - np.repeat(_steps(np.ceil, width, step, -1e-9, length), length)
+    rows, key, own = _searched(code, seconds, width, step, length)
+    since[rows] = rows[np.searchsorted(key, key - own, side="right")] if len(rows) else 0
+    return np.maximum(since, np.repeat(first[:-1], length), out=since)
+
+
+def window_end(code, first, seconds, width, step) -> np.ndarray:
+    """Return for each row the row after the last of its terminal that lies within ``width`` [s] ahead, inclusive.
+
+    ``width`` and ``step`` as in ``window_start``.
+    """
+    length = np.diff(first)
+    until = np.arange(1, len(seconds) + 1) + np.repeat(_steps(np.floor, width, step, 1e-9, length), length)
+    rows, key, own = _searched(code, seconds, width, step, length)
+    until[rows] = rows[np.searchsorted(key, key + own, side="right") - 1] + 1 if len(rows) else 0
+    return np.minimum(until, np.repeat(first[1:], length), out=until)
+
+
+def _steps(whole, width, step, rounding, length) -> np.ndarray:
+    """Return how many steps a width holds at each terminal, and never more than it has; 0 where its rows keep none."""
+    steps = np.divide(width, step, out=np.zeros(len(step)), where=step > 0)
+    return np.minimum(whole(steps + rounding), length).astype(np.int64)
+
+
+def _searched(code, seconds, width, step, length) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Return the rows of terminals that keep no step, a key that rises with their times, and the width at each [s]."""
+    rows = np.flatnonzero(np.repeat(np.isnan(step), length))
+    if not len(rows):
+        return rows, np.empty(0), np.empty(0)
+    width = np.broadcast_to(width, len(length))
+    start = seconds[rows].min()
+    span = seconds[rows].max() - start + 2 * width.max() + 1.0
+    return rows, code[rows] * span + (seconds[rows] - start), width[code[rows]]
+
+
+def running_total(values: np.ndarray) -> np.ndarray:
+    """Return the sum of all values before each row, and of all of them at the end."""
+    total = np.empty(len(values) + 1, dtype=values.dtype)
+    total[0] = 0
+    np.cumsum(values, out=total[1:])
+    return total
+
+
+def mean_about(values, weight, low, high, where) -> np.ndarray:
+    """Average values, weighted, over the rows from ``low`` up to but without ``high``; NaN where it is not wanted."""
+    pair = np.empty(len(values), dtype=complex)
+    np.multiply(values, weight, out=pair.real)
+    pair.imag = weight
+    total = running_total(pair)
+    total = total[high] - total[low]
+    return ratio(total.real, total.imag, where)
 
 
 def trailing_sum(values, since) -> np.ndarray:
     """Sum values from row ``since`` up to and with each row. ``values`` holds no NaN."""
-    total = np.concatenate([[0.0], np.cumsum(values)])
+    total = running_total(values)
     return total[1:] - total[since]
+
+
+def trailing_sums(values, others, since) -> tuple[np.ndarray, np.ndarray]:
+    """Sum two columns at once, as ``trailing_sum`` does one: a running total of pairs costs what one column's does."""
+    pair = np.empty(len(values), dtype=complex)
+    pair.real, pair.imag = values, others
+    total = trailing_sum(pair, since)
+    return total.real, total.imag
 
 
 def trailing_mean(values, weights, since, least: float | np.ndarray) -> np.ndarray:
     """Average known values over the trailing window, weighted; NaN where the known weight is under ``least``."""
-    known = ~np.isnan(values)
-    weight = np.where(known, weights, 0.0)
-    total = trailing_sum(np.where(known, values, 0.0) * weight, since)
-    seen = trailing_sum(weight, since)
-    enough = seen >= np.maximum(least, 1e-12)
-    return np.divide(total, seen, out=np.full(len(values), np.nan), where=enough)
+    known = values == values
+    weight = weights * known
+    total, seen = trailing_sums(_known_only(values * weight, known), weight, since)
+    return ratio(total, seen, seen >= np.maximum(least - ROUNDING, 1e-12))
 
 
-def since_change(changed, code, first, seconds) -> np.ndarray:
+def trailing_total(values, weights, since, least: float) -> np.ndarray:
+    """Sum known values over the trailing window; NaN where the known weight is under ``least``."""
+    known = values == values
+    total, seen = trailing_sums(_known_only(values, known), weights * known, since)
+    return np.where(seen >= least - ROUNDING, total, np.nan)
+
+
+def _known_only(values, known) -> np.ndarray:
+    return values if known.all() else np.where(known, values, 0.0)
+
+
+def ratio(above, below, where) -> np.ndarray:
+    """Return a quotient, NaN where it is not wanted."""
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
+        found = above / below
+    found[~where] = np.nan
+    return found
+
+
+def since_change(changed, first, seconds) -> np.ndarray:
     """Return the time since the last row at which ``changed`` was true [s]; since the first row where there is none."""
-    source = np.where(changed, np.arange(len(changed)), -1)
-    np.maximum.accumulate(source, out=source)
-    source = np.maximum(source, first[code])
-    return seconds - seconds[source]
+    if not len(changed):
+        return np.zeros(0)
+    changed = changed.copy()
+    changed[first[:-1][np.diff(first) > 0]] = True
+    begins = np.concatenate([[0], np.flatnonzero(changed[1:] != changed[:-1]) + 1])
+    # A stretch without a change follows the row of the last one; in a stretch of changes no time has passed at all.
+    last = np.repeat(seconds[np.maximum(begins - 1, 0)], np.diff(np.append(begins, len(changed))))
+    since = np.subtract(seconds, last, out=last)
+    since *= ~changed
+    return since
 
 
-def surely_since(changed, code, first, seconds, interval) -> np.ndarray:
+def surely_since(changed, first, seconds, interval) -> np.ndarray:
     """Return the time for which ``changed`` has surely not been true [s]: an interval less than since it last was.
 
-    A sample shows a state as it was; what follows may have changed at any moment before the next sample.
+    A sample shows a state as it was; what follows may have changed at any moment before the next sample. ``interval``
+    is one per terminal [s].
     """
-    return np.maximum(since_change(changed, code, first, seconds) - interval[code], 0.0)
+    since = since_change(changed, first, seconds)
+    since -= np.repeat(interval, np.diff(first))
+    return np.maximum(since, 0.0, out=since)
+
+
+def stepped(values, first) -> np.ndarray:
+    """Return how far each row's value lies above the value of the row before; NaN in the first row of a terminal."""
+    step = np.empty(len(values))
+    np.subtract(values[1:], values[:-1], out=step[1:])
+    step[first[:-1][np.diff(first) > 0]] = np.nan
+    return step

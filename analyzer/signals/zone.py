@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import numpy as np
-import pandas as pd
 
+from analyzer.signals.grouped import grouped_median
+from analyzer.signals.in_force import by_the_clock, in_use
 from analyzer.signals.oscillation import Swing, sustained_swing
-from analyzer.signals.scene import Scene, signal
-from analyzer.site.hours import occupied as occupied_by_clock
+from analyzer.signals.register import signal
+from analyzer.signals.scene import Scene
+from analyzer.signals.windows import mean_about, stepped
 
 # A zone gets this long after a step of its setpoints before it is blamed: 18 min for each kelvin of the step, and never
 # more than two hours: ASHRAE Guideline 36, 5.1.20.
@@ -15,31 +17,40 @@ DELAY_PER_KELVIN = 18 * 60.0
 LONGEST_DELAY = 7200.0
 # A setpoint that moves by less has not stepped [K].
 LEAST_STEP = 0.2
+# Moments closer than this are one [s].
+MOMENT = 1e-3
 
 
 @signal("state", settled_by="the trends heating_setpoint and cooling_setpoint, or setpoints in the site file")
 def zone_had_its_time(scene: Scene) -> np.ndarray:
     """Whether the zone had its time since its setpoints last stepped: 18 minutes per kelvin, two hours at the most."""
     step = np.fmax(_step(scene, "heating_setpoint"), _step(scene, "cooling_setpoint"))
-    until = np.where(step >= LEAST_STEP, scene.seconds + np.minimum(step * DELAY_PER_KELVIN, LONGEST_DELAY), -np.inf)
+    at = np.flatnonzero(step >= LEAST_STEP)
+    first = np.zeros(scene.size, dtype=bool)
+    first[at], first[scene.first[:-1][scene.rows_of > 0]] = True, True
+    begins = np.flatnonzero(first)
+    wait = np.minimum(step[begins] * DELAY_PER_KELVIN, LONGEST_DELAY)
     # The latest end so far within the terminal: terminals are kept apart by a span longer than any of them.
-    start = scene.seconds.min()
-    span = scene.seconds.max() - start + 2 * LONGEST_DELAY
-    latest = np.maximum.accumulate(np.where(np.isinf(until), 0.0, until - start + 1.0) + scene.code * span)
-    return (scene.seconds - start + 1.0 + scene.code * span >= latest).astype(float)
+    start = scene.seconds.min(initial=np.inf)
+    span = scene.seconds.max(initial=start) - start + 2 * LONGEST_DELAY
+    until = np.where(step[begins] >= LEAST_STEP, scene.seconds[begins] + wait - start, 0.0)
+    apart = scene.code[begins] * span
+    latest = np.maximum.accumulate(until + apart) - apart + start
+    return (scene.seconds + MOMENT >= np.repeat(latest, np.diff(np.append(begins, scene.size)))).astype(float)
 
 
 def _step(scene: Scene, name: str) -> np.ndarray:
     """How far a setpoint moved since the row before [K]; endless where it only now came into force."""
     setpoint = scene.value(name)
-    step = np.zeros(scene.size)
-    step[1:] = np.abs(np.diff(setpoint))
-    step[1:][np.isnan(setpoint[:-1]) & ~np.isnan(setpoint[1:])] = np.inf
-    step[scene.first[:-1]] = 0.0
-    return np.nan_to_num(step, nan=0.0, posinf=1e6)
+    step = np.abs(stepped(setpoint, scene.first))
+    unknown = np.isnan(setpoint)
+    if unknown.any():
+        step[1:][unknown[:-1] & ~unknown[1:]] = np.inf
+        step[scene.first[:-1][scene.rows_of > 0]] = 0.0
+    return step
 
 
-@signal("temperature_difference", needs=("zone_temp",), settled_by="the trend zone_temp")
+@signal("temperature_difference", needs=("zone_temp",), settled_by="the trend zone_temp", where_trended=("zone_temp",))
 def zone_swing(
     scene: Scene, *, least_swing: float, swings_in_a_row: float, regularity: float, longest_period: float
 ) -> np.ndarray:
@@ -47,7 +58,7 @@ def zone_swing(
     return _zone_swing(scene, least_swing, swings_in_a_row, regularity, longest_period).amplitude
 
 
-@signal("time", needs=("zone_temp",), settled_by="the trend zone_temp")
+@signal("time", needs=("zone_temp",), settled_by="the trend zone_temp", where_trended=("zone_temp",))
 def zone_swing_period(
     scene: Scene, *, least_swing: float, swings_in_a_row: float, regularity: float, longest_period: float
 ) -> np.ndarray:
@@ -72,26 +83,16 @@ def _zone_swing(scene: Scene, least_swing, swings_in_a_row, regularity, longest_
 def _off_slow_mean(scene: Scene, width: float) -> np.ndarray:
     """Zone temperature less its mean over ``width`` [s] about each moment, while occupied and settled; else NaN."""
     zone = scene.trend("zone_temp")
-    there = (scene.value("occupied") > 0.5) & (scene.value("zone_had_its_time") > 0.5) & ~np.isnan(zone)
-    start = scene.seconds.min()
-    span = scene.seconds.max() - start + 2 * width
-    key = scene.code * span + (scene.seconds - start)
-    weight = np.where(there, scene.hours, 0.0)
-    total = np.concatenate([[0.0], np.cumsum(weight * np.nan_to_num(zone))])
-    seen = np.concatenate([[0.0], np.cumsum(weight)])
-    low, high = np.searchsorted(key, key - width / 2), np.searchsorted(key, key + width / 2, side="right")
-    mean = np.divide(total[high] - total[low], seen[high] - seen[low], out=np.full(scene.size, np.nan), where=there)
+    there = in_use(scene) & (scene.value("zone_had_its_time") > 0.5) & ~np.isnan(zone)
+    weight = scene.hours * there
+    mean = mean_about(np.where(there, zone, 0.0), weight, scene.past(width / 2 + MOMENT), scene.ahead(width / 2), there)
     return zone - mean
 
 
 @signal("state", settled_by="occupied hours in the site file, or the trend occupied")
 def out_of_hours(scene: Scene) -> np.ndarray:
     """Whether it is outside the occupied hours: by the site file's, else by the trend, else by assumed office hours."""
-    week = scene.site.occupied_hours
-    if week is None:
-        return 1.0 - scene.value("occupied")
-    number, local = scene.local_moments
-    return 1.0 - occupied_by_clock(local, week, scene.site.holidays).astype(float)[number]
+    return 1.0 - (scene.value("occupied") if scene.site.occupied_hours is None else by_the_clock(scene))
 
 
 @signal("temperature_difference", needs=("heating_setpoint",), settled_by="the trend heating_setpoint")
@@ -108,6 +109,5 @@ def cooling_setback(scene: Scene) -> np.ndarray:
 
 def _usual_when_occupied(scene: Scene, name: str) -> np.ndarray:
     setpoint = scene.trend(name)
-    rows = np.flatnonzero((scene.value("out_of_hours") < 0.5) & ~np.isnan(setpoint))
-    median = pd.Series(setpoint[rows]).groupby(scene.code[rows]).median().reindex(range(scene.count))
-    return scene.per_row(median.to_numpy())
+    rows = np.flatnonzero(scene.value("out_of_hours") < 0.5)
+    return scene.per_row(grouped_median(setpoint[rows], scene.code[rows], scene.count))
