@@ -1,0 +1,1 @@
+"""The checks that CI makes beside the tests, each by its name: ``python -m tests.checks [NAME ...]``."""

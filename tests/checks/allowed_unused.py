@@ -1,0 +1,39 @@
+# type: ignore
+# ruff: noqa
+"""What vulture takes for unused and is not, with the reason."""
+
+# Asked by Python for the names of the public face.
+__getattr__
+
+# Set on an object of a library, which reads them: Great Expectations.
+_.progress_bars
+_.stats
+
+# openpyxl.
+_.alignment
+_.data_type
+_.errorTitle
+_.fitToHeight
+_.fitToPage
+_.fitToWidth
+_.font
+_.freeze_panes
+_.orientation
+_.print_title_rows
+_.prompt
+_.promptTitle
+_.ref
+_.showErrorMessage
+_.showInputMessage
+
+# numpy: an array that is not to be written to.
+_.writeable
+
+# Read by their name as a text: what a simulated terminal does, recorded point by point.
+_.fan_speed
+
+# Where a building lies is told whole.
+longitude
+
+# A fixture asked for by name alone, for what it does.
+small_limits
