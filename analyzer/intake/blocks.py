@@ -13,6 +13,7 @@ import pyarrow as pa
 
 from analyzer.intake.coded import as_coded, codes
 from analyzer.intake.entries import Log
+from analyzer.intake.row_order import RowOrder, as_it_stands, run_by_run
 from analyzer.intake.value_text import FLAG, FLAGGED, GOOD, NOTHING, NUMBER, UNREADABLE, WORD, read_values
 
 
@@ -24,14 +25,16 @@ class Block:
     ----------
     entry : ndarray of int, shape (columns, runs)
         The point of the table in each column and run; -1 where it is not wanted.
-    begin : ndarray of int, shape (runs + 1,)
-        Where each run begins among the rows, and the end.
-    row : ndarray of int or None
-        The table's row behind each row here; None where it is the same.
+    order : RowOrder
+        The runs, and the table's row behind each row here.
     number : ndarray of float64, shape (columns, rows)
         The numbers as the file spells them; 1 or 0 for a status word.
     kind : ndarray of int8, shape (columns, rows)
-        ``NUMBER``, ``NOTHING``, ``UNREADABLE``, ``FLAG`` or ``WORD``.
+        ``NUMBER``, ``WORD``, ``NOTHING``, ``UNREADABLE`` or ``FLAG``.
+    low, high : ndarray of float64, shape (columns, runs)
+        The least and the greatest number of each log; NaN where a cell holds none.
+    worst : ndarray of int8, shape (columns, runs)
+        The greatest kind of each log.
     place : dict of int to ndarray of int32
         For columns with cells that are no bare numbers: where in ``texts`` each cell is, or -1.
     texts, units : list
@@ -39,17 +42,29 @@ class Block:
     """
 
     entry: np.ndarray
-    begin: np.ndarray
-    row: np.ndarray | None
+    order: RowOrder
     number: np.ndarray
     kind: np.ndarray
+    low: np.ndarray = field(init=False)
+    high: np.ndarray = field(init=False)
+    worst: np.ndarray = field(init=False)
     place: dict[int, np.ndarray] = field(default_factory=dict)
     texts: list[str] = field(default_factory=list)
     units: list[str | None] = field(default_factory=list)
 
     @property
+    def begin(self) -> np.ndarray:
+        return self.order.begin
+
+    @property
     def lengths(self) -> np.ndarray:
         return np.diff(self.begin)
+
+    def greatest(self, values: np.ndarray, find: np.ufunc = np.maximum) -> np.ndarray:
+        """Return the greatest value (or the least) of each log; nothing is asked of a table without rows."""
+        if not values.size:
+            return np.zeros(self.entry.shape, values.dtype)
+        return find.reduceat(values, self.begin[:-1], axis=1)
 
 
 def gather(log: Log, wanted: np.ndarray, *, spelled: bool) -> tuple[Block, np.ndarray]:
@@ -67,48 +82,46 @@ def gather(log: Log, wanted: np.ndarray, *, spelled: bool) -> tuple[Block, np.nd
     Block, ndarray of int64
         The cells, and the number of cells of each entry.
     """
-    rows = log.table.rows
     values = log.layout.values
     if log.layout.kind == "wide":
-        kept = np.flatnonzero(wanted)
-        block = _empty(kept[:, None], np.array([0, rows]), None)
-        _read_columns(log, block, spelled, [values[n] for n in kept.tolist()])
-        return block, np.full(len(log.entries), rows)
-    runs = len(log.entries) // len(values)
-    entry = np.arange(len(log.entries)).reshape(len(values), runs)
-    entry = np.where(wanted[entry], entry, -1)
-    counts = np.bincount(log.code, minlength=runs)
-    columns, used = np.flatnonzero((entry >= 0).any(axis=1)), (entry >= 0).any(axis=0)
-    order = _grouping(log.code, used)
-    kept = np.flatnonzero(used)
-    begin = np.r_[0, np.cumsum(counts[kept])]
-    block = _empty(entry[np.ix_(columns, kept)], begin, order)
+        columns = np.flatnonzero(wanted)
+        entry, order = columns[:, None], as_it_stands(log.table.rows)
+        counts = np.full(len(log.entries), log.table.rows)
+    else:
+        runs = len(log.entries) // len(values)
+        entry = np.arange(len(log.entries)).reshape(len(values), runs)
+        entry = np.where(wanted[entry], entry, -1)
+        rows = np.bincount(log.code, minlength=runs)
+        columns, used = np.flatnonzero((entry >= 0).any(axis=1)), (entry >= 0).any(axis=0)
+        entry, order = entry[np.ix_(columns, used)], run_by_run(log.code, rows, used)
+        counts = np.tile(rows, len(values))
+    shape = (len(entry), int(order.begin[-1]))
+    block = Block(entry, order, np.empty(shape), np.zeros(shape, np.int8))
     _read_columns(log, block, spelled, [values[n] for n in columns.tolist()])
-    return block, np.tile(counts, len(values))
-
-
-def _empty(entry: np.ndarray, begin: np.ndarray, row: np.ndarray | None) -> Block:
-    shape = (len(entry), int(begin[-1]))
-    return Block(entry, begin, row, np.empty(shape), np.zeros(shape, np.int8))
-
-
-def _grouping(code: np.ndarray, used: np.ndarray) -> np.ndarray | None:
-    """Return the rows of the used runs, run by run in the file's order; None where they all stand like that already."""
-    head = code[:10_000]
-    if used.all() and (head[1:] >= head[:-1]).all() and (code[1:] >= code[:-1]).all():
-        return None
-    # Sixteen bits are sorted by radix: linear in the rows.
-    order = np.argsort(code.astype(np.uint16) if len(used) < 2**16 else code, kind="stable")
-    return order if used.all() else order[used[code[order]]]
+    return block, counts
 
 
 def _read_columns(log: Log, block: Block, spelled: bool, columns: list[int]) -> None:
-    flag = log.layout.flag
     for at, n in enumerate(columns):
         _decode(log.table.columns[n], log.table.decimal, block, at, spelled)
-        flagged = log.layout.flags.get(n, flag)
+    block.low, block.high = block.greatest(block.number, np.minimum), block.greatest(block.number)
+    _mark_what_is_no_number(block)
+    for at, n in enumerate(columns):
+        flagged = log.layout.flags.get(n, log.layout.flag)
         if flagged is not None:
             _apply_flags(log.table.columns[flagged], block, at)
+    block.worst = block.greatest(block.kind)
+
+
+def _mark_what_is_no_number(block: Block) -> None:
+    """Mark the empty and the infinite among the numbers."""
+    finite = np.isfinite(block.low) & np.isfinite(block.high)
+    for at in np.flatnonzero(~finite.all(axis=1)).tolist():
+        number, kind = block.number[at], block.kind[at]
+        kind[np.isnan(number) & (kind <= WORD)] = NOTHING
+        odd = np.isinf(number)
+        kind[odd], number[odd] = UNREADABLE, np.nan
+    block.low[~finite] = block.high[~finite] = np.nan
 
 
 def _decode(column: pa.ChunkedArray, decimal: str, block: Block, at: int, spelled: bool) -> None:
@@ -116,29 +129,23 @@ def _decode(column: pa.ChunkedArray, decimal: str, block: Block, at: int, spelle
     kind = column.type
     if pa.types.is_boolean(kind) or pa.types.is_integer(kind) or pa.types.is_floating(kind):
         number = (column if kind == pa.float64() else column.cast(pa.float64(), safe=False)).to_numpy()  # null: NaN
-        block.number[at] = number if block.row is None else number[block.row]
-        block.kind[at] = WORD if pa.types.is_boolean(kind) else NUMBER
-        gone = np.isnan(block.number[at])
-        if gone.any():
-            block.kind[at][gone] = NOTHING
+        block.number[at] = block.order.take(number)
+        if pa.types.is_boolean(kind):
+            block.kind[at] = WORD
     elif pa.types.is_string(kind) or pa.types.is_dictionary(kind):
         _decode_texts(column, decimal, block, at, spelled)
     else:
         block.number[at], block.kind[at] = np.nan, UNREADABLE
-    odd = np.isinf(block.number[at])
-    if odd.any():
-        block.kind[at][odd], block.number[at][odd] = UNREADABLE, np.nan
 
 
 def _decode_texts(column: pa.ChunkedArray, decimal: str, block: Block, at: int, spelled: bool) -> None:
     """Read a column of text through its distinct spellings."""
     whole = as_coded(column)
-    code = codes(whole)
-    code = code if block.row is None else code[block.row]
+    code = block.order.take(codes(whole))
     read = read_values(whole.dictionary, decimal)
-    block.number[at] = np.append(read.number, np.nan)[code]
+    np.take(np.append(read.number, np.nan), code, out=block.number[at], mode="clip")
     if read.kind.any() or whole.null_count:
-        block.kind[at] = np.append(read.kind, NOTHING).astype(np.int8)[code]
+        np.take(np.append(read.kind, np.int8(NOTHING)), code, out=block.kind[at], mode="clip")
     spoken = np.append((read.kind != NUMBER) & spelled, False)
     spoken[list(read.unit)] = True
     if spoken.any():
@@ -155,8 +162,7 @@ def _apply_flags(column: pa.ChunkedArray, block: Block, at: int) -> None:
     whole = as_coded(column)
     bad = np.array([_is_bad(str(text)) for text in whole.dictionary.to_pylist()] + [False])
     if bad.any():
-        code = codes(whole)
-        hit = bad[code if block.row is None else code[block.row]] & (block.kind[at] != NOTHING)
+        hit = bad[block.order.take(codes(whole))] & (block.kind[at] != NOTHING)
         block.kind[at][hit] = FLAG
 
 

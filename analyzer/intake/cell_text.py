@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import io
 import re
+from contextlib import closing
 
 import pyarrow as pa
 import pyarrow.compute as pc
 
 from analyzer.errors import ExportError
-from analyzer.intake.limits import LONGEST_LINE, MOST_COLUMNS
-from analyzer.intake.sniff import Dialect, endless_line
+from analyzer.intake.export_text import ExportText, Stream
+from analyzer.intake.limits import LONGEST_LINE, MEBIBYTE, MOST_COLUMNS
+from analyzer.intake.sniff import Dialect
 from analyzer.intake.stamp_text import looks_like_stamp
 from analyzer.intake.value_text import MISSING, is_missing
 
@@ -19,9 +21,19 @@ _COLUMN_AND_VALUE = re.compile(r"column #(\d+)")
 _RETRIES = 3
 _SHORTEST_STAMP = 12  # letters of a stamp that is all digits
 _TYPED_BY = 12  # first lines of data
+_ROWS_AT_A_TIME = 1000
+_LARGEST_BLOCK = 32 * MEBIBYTE
 
 
-def read_cells(data: bytes, dialect: Dialect, label: str) -> list[pa.ChunkedArray]:
+class _Unfit(Exception):
+    """A table cannot be read as what it was taken for; ``column`` is the one to blame, if it is one's fault."""
+
+    def __init__(self, column: int | None):
+        super().__init__(column)
+        self.column = column
+
+
+def read_cells(text: ExportText, dialect: Dialect) -> list[pa.ChunkedArray]:
     """Read the data lines.
 
     Columns that are numbers in the first lines are read as numbers at once. Where that fails, lines that are no data
@@ -37,18 +49,22 @@ def read_cells(data: bytes, dialect: Dialect, label: str) -> list[pa.ChunkedArra
     ExportError
         There are too many columns, or no way to cut the lines into cells.
     """
-    body = pa.py_buffer(data).slice(dialect.begin, max(0, dialect.end - dialect.begin))
     width = max([len(dialect.names), len(dialect.units or [])] + [len(cells) for cells in dialect.sample])
-    if not body.size:
+    if dialect.end <= dialect.begin:
         return [pa.chunked_array([pa.array([], _TEXT)]) for _ in range(width)]
-    _check_lines(data, dialect, label)
     types = _types(dialect, width)
-    columns = _typed(body, dialect, types, retries=0)
-    if columns is not None and not _holds_header(columns, dialect):
-        return columns
-    kept = _take_out_blank_lines(_take_out_headers(body.to_pybytes(), dialect), dialect)
-    columns = _typed(pa.py_buffer(kept), dialect, types, retries=_RETRIES) if kept else None
-    return columns if columns is not None else _tolerant(kept, dialect, label)
+    try:
+        columns = _typed(text.stream(dialect.begin, dialect.end), dialect, types)
+        if not _holds_header(columns, dialect):
+            return columns
+        del columns
+    except _Unfit:
+        pass
+    body = text.whole(dialect.begin, dialect.end)
+    kept = _take_out_blank_lines(_take_out_headers(body, dialect), dialect)
+    del body
+    columns = _widened(ExportText(text.label, kept), dialect, types) if kept else None
+    return columns if columns is not None else _tolerant(kept, dialect, text.label)
 
 
 def _types(dialect: Dialect, width: int) -> list[pa.DataType]:
@@ -70,17 +86,22 @@ def _types(dialect: Dialect, width: int) -> list[pa.DataType]:
     return types
 
 
-def _typed(body: pa.Buffer, dialect: Dialect, types: list[pa.DataType], retries: int) -> list[pa.ChunkedArray] | None:
-    """Read a table whose rows all have the same number of cells; None where that fails."""
+def _typed(stream: Stream, dialect: Dialect, types: list[pa.DataType]) -> list[pa.ChunkedArray]:
+    """Read a table whose rows all have the same number of cells.
+
+    Raises
+    ------
+    _Unfit
+        They do not, or a column is not of the type that was taken for it.
+    """
     from pyarrow import csv
 
-    types = list(types)
-    for _ in range(retries + 1):
-        names = [str(n) for n in range(len(types))]
+    names = [str(n) for n in range(len(types))]
+    with closing(stream):
         try:
             table = csv.read_csv(
-                pa.BufferReader(body),
-                read_options=csv.ReadOptions(column_names=names, block_size=LONGEST_LINE),
+                pa.PythonFile(stream, "r"),
+                read_options=csv.ReadOptions(column_names=names, block_size=_block_size(dialect)),
                 parse_options=csv.ParseOptions(delimiter=dialect.delimiter, ignore_empty_lines=False),
                 convert_options=csv.ConvertOptions(
                     column_types=dict(zip(names, types, strict=True)),
@@ -91,26 +112,30 @@ def _typed(body: pa.Buffer, dialect: Dialect, types: list[pa.DataType], retries:
                 ),
             )
         except (pa.ArrowInvalid, pa.ArrowKeyError) as error:
+            stream.check()
             at = _COLUMN_AND_VALUE.search(str(error))
-            if not at or int(at[1]) >= len(types) or types[int(at[1])] == _TEXT:
+            raise _Unfit(int(at[1]) if at else None) from None
+        stream.check()
+    return table.columns
+
+
+def _block_size(dialect: Dialect) -> int:
+    """Return how many bytes are read at a time: some hundred rows, of which the columns of a wide table have few."""
+    row = sum(len(cell) + 1 for cell in dialect.sample[0])
+    return min(max(LONGEST_LINE, _ROWS_AT_A_TIME * row), _LARGEST_BLOCK)
+
+
+def _widened(text: ExportText, dialect: Dialect, types: list[pa.DataType]) -> list[pa.ChunkedArray] | None:
+    """Read a table, columns that are not all numbers made text one by one; None where its rows differ in length."""
+    for attempt in range(_RETRIES + 1):
+        try:
+            return _typed(text.stream(0, text.size), dialect, types)
+        except _Unfit as unfit:
+            if unfit.column is None or unfit.column >= len(types) or types[unfit.column] == _TEXT:
                 return None
-            types[int(at[1])] = _TEXT
-            if _ == retries - 1:
-                types = [_TEXT] * len(types)
-        else:
-            return table.columns
+            few = attempt < _RETRIES - 1
+            types = [_TEXT if n == unfit.column or not few else kind for n, kind in enumerate(types)]
     return None
-
-
-def _check_lines(data: bytes, dialect: Dialect, label: str) -> None:
-    """Refuse a line that is over the limit: it fills a stretch of half the limit without an end of line."""
-    stretch = LONGEST_LINE // 2
-    for begin in range(dialect.begin, dialect.end, stretch):
-        if data.find(b"\n", begin, begin + stretch) < 0 and begin + stretch < dialect.end:
-            first = data.rfind(b"\n", 0, begin) + 1
-            last = data.find(b"\n", begin)
-            if (dialect.end if last < 0 else last) - first > LONGEST_LINE:
-                raise endless_line(label, 1 + data.count(b"\n", 0, first))
 
 
 def _holds_header(columns: list[pa.ChunkedArray], dialect: Dialect) -> bool:

@@ -44,74 +44,91 @@ def to_si(block: Block, points: list[Point], site: Site, said: list[str]) -> np.
     """
     reason = np.zeros(block.kind.shape, np.uint8)
     begin = block.begin.tolist()
+    in_cells = any(block.units)
     for column, entries in enumerate(block.entry.tolist()):
         value, kind, place = block.number[column], block.kind[column], block.place.get(column)
-        for run, entry in enumerate(entries):
+        bounds = zip(block.low[column].tolist(), block.high[column].tolist(), block.worst[column].tolist(), strict=True)
+        for run, (entry, (low, high, worst)) in enumerate(zip(entries, bounds, strict=True)):
             if entry >= 0:
                 part = slice(begin[run], begin[run + 1])
-                cells = _Cells(value[part], kind[part], None if place is None else place[part], reason[column, part])
-                cells.convert(points[entry], block, site, said)
+                cells = _Cells(value[part], reason[column, part], low, high)
+                if worst:
+                    cells.tell_kinds(kind[part], points[entry])
+                if points[entry].states:
+                    cells.apply_states(points[entry], kind[part], None if place is None else place[part], block.texts)
+                if place is not None and in_cells:
+                    cells.apply_units(points[entry], place[part], block.units)
+                cells.convert(points[entry], site, said)
     return reason
 
 
 class _Cells:
-    """The cells of one log: views into the block's arrays, changed where they stand."""
+    """The cells of one log: views into the block's arrays, changed where they stand.
 
-    def __init__(self, value: np.ndarray, kind: np.ndarray, place: np.ndarray | None, reason: np.ndarray):
-        self.value, self.kind, self.place, self.reason = value, kind, place, reason
+    ``low`` and ``high`` bound the values; NaN where that is not known, or not every cell holds one.
+    """
+
+    def __init__(self, value: np.ndarray, reason: np.ndarray, low: float, high: float):
+        self.value, self.reason = value, reason
+        self.low, self.high = low, high
         self.word: np.ndarray | None = None
 
-    def convert(self, point: Point, block: Block, site: Site, said: list[str]) -> None:
+    def convert(self, point: Point, site: Site, said: list[str]) -> None:
         """Bring the log to SI."""
-        if self.kind.any():
-            self.reason[:] = _BY_KIND[self.kind]
-            self._read_words(point)
-        if point.states:
-            self._apply_states(point, block.texts)
-        if self.place is not None and any(block.units):
-            self._in_cell_units(point, block.units)
         meaning = point.meaning
         if point.unit is None and not meaning.state:
             choose_unit(point, self.value[self.reason == USED], site)
-        set_zeros_aside(point, self.value, self.reason, said)
+        if meaning.dimension == "temperature" and not (self.low > 0 or self.high < 0):
+            self._unbound()
+            set_zeros_aside(point, self.value, self.reason, said)
         unit = unit_of(point.unit, meaning.dimension) if point.unit else None
         if meaning.dimension in ("percent", "fraction"):
-            read_percent(point, unit, self.value, self.reason, self.word)
+            plainly = self.high > 1 and meaning.dimension == "percent" and (unit is None or unit.scale == 1.0)
+            if not plainly:
+                self._unbound()
+                read_percent(point, unit, self.value, self.reason, self.word)
         elif unit is not None:
             self._scale(unit)
         self._check_range(point, said)
 
-    def _read_words(self, point: Point) -> None:
-        """Say what "on" is: 1 for a status, fully open for a signal in percent, nothing for a measurement."""
-        word = self.kind == WORD
-        if word.any():
-            self.word = word
-            if point.meaning.dimension == "percent":
-                self.value[word] *= 100.0
-            elif not point.meaning.state:
-                self.value[word] = np.nan
+    def _unbound(self) -> None:
+        self.low = self.high = np.nan
 
-    def _apply_states(self, point: Point, texts: list[str]) -> None:
+    def tell_kinds(self, kind: np.ndarray, point: Point) -> None:
+        """Set aside what holds no value; say what "on" is.
+
+        That is 1 for a status, fully open for a signal in percent, nothing for a measurement.
+        """
+        self.reason[:] = _BY_KIND[kind]
+        if point.meaning.state:
+            return
+        self.word = kind == WORD
+        self.value[self.word] *= 100.0 if point.meaning.dimension == "percent" else np.nan
+        self._unbound()
+
+    def apply_states(self, point: Point, kind: np.ndarray, place: np.ndarray | None, texts: list[str]) -> None:
         """Read the codes that the point list spells, and the usual words, and no others."""
-        is_word = self.kind == WORD
+        self._unbound()
+        is_word = kind == WORD
         meant = np.where(is_word, self.value, np.nan)
         for code, state in point.states.items():
             try:
                 meant[(self.value == float(code)) & ~is_word] = state
             except ValueError:
                 spelt = [n for n, text in enumerate(texts) if " ".join(str(text).lower().split()) == code]
-                if self.place is not None:
-                    meant[np.isin(self.place, spelt)] = state
-        told = ~np.isin(self.kind, (NOTHING, FLAG))
+                if place is not None:
+                    meant[np.isin(place, spelt)] = state
+        told = ~np.isin(kind, (NOTHING, FLAG))
         self.value[told] = meant[told]
         self.reason[told] = np.where(np.isnan(meant[told]), REASON["unreadable value"], USED)
 
-    def _in_cell_units(self, point: Point, units: list[str | None]) -> None:
+    def apply_units(self, point: Point, place: np.ndarray, units: list[str | None]) -> None:
         """Convert numbers that carry their unit in the cell to the point's unit, which is the first one met."""
-        for n in np.unique(self.place).tolist():
+        self._unbound()
+        for n in np.unique(place).tolist():
             if n < 0 or not units[n]:
                 continue
-            cells = (self.place == n) & (self.reason == USED)
+            cells = (place == n) & (self.reason == USED)
             unit = unit_of(units[n], point.meaning.dimension)
             if unit is None:
                 self.reason[cells] = REASON["unreadable value"]
@@ -128,10 +145,13 @@ class _Cells:
             self.value *= unit.scale
         if unit.after:
             self.value += unit.after
+        self.low, self.high = unit.to_si(self.low), unit.to_si(self.high)
 
     def _check_range(self, point: Point, said: list[str]) -> None:
         """Set aside what is physically impossible (a status must be 0 or 1), and what is no number after all."""
         value, meaning = self.value, point.meaning
+        if self.low >= meaning.low and self.high <= meaning.high and not meaning.state:
+            return
         good = (value == 0) | (value == 1) if meaning.state else (value >= meaning.low) & (value <= meaning.high)
         if good.all() and not self.reason.any():
             return

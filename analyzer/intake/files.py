@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import glob
 import os
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -61,6 +63,10 @@ class Source:
     def stem(self) -> str:
         return Path(self.name).stem
 
+    @property
+    def packed(self) -> bool:
+        return self.member is not None or self.path.suffix.lower() == ".gz"
+
     def read(self) -> bytes:
         """Return the file's bytes, unpacked.
 
@@ -69,12 +75,18 @@ class Source:
         ExportError
             The file cannot be opened, or is larger than allowed when unpacked.
         """
-        try:
+        with self.opening():
             if self.member is not None:
                 return archives.read_member(self.path, self.member)
-            if self.path.suffix.lower() == ".gz":
+            if self.packed:
                 return archives.read_gzip(self.path)
             return self.path.read_bytes()
+
+    @contextmanager
+    def opening(self) -> Iterator[None]:
+        """Word what goes wrong while the file is opened."""
+        try:
+            yield
         except OSError as error:
             raise ExportError(
                 self.label, f"cannot be opened ({error.strerror or error})", "Check the file and its permissions."

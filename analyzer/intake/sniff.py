@@ -8,12 +8,14 @@ from collections import Counter
 from dataclasses import dataclass, field
 
 from analyzer.errors import ExportError
+from analyzer.intake.export_text import ExportText, endless_line
 from analyzer.intake.header import find_header, holds_stamp, is_footer, looks_like_number
-from analyzer.intake.limits import LONGEST_LINE, MEBIBYTE, MOST_COLUMNS
+from analyzer.intake.limits import LONGEST_LINE, MOST_COLUMNS
 
 DELIMITERS = (",", ";", "\t", "|")
 _HEAD_BYTES = 512 * 1024
 _HEAD_LINES = 200
+_USUAL_LINE = 64 * 1024
 _SAMPLE_LINES = 50
 _TAIL_BYTES = 64 * 1024
 _TAIL_LINES = 40
@@ -69,7 +71,7 @@ class _Line:
     text: str
 
 
-def sniff(data: bytes, label: str) -> Dialect:
+def sniff(text: ExportText) -> Dialect:
     """Find the dialect, the header and where the data begins and ends.
 
     Raises
@@ -77,10 +79,9 @@ def sniff(data: bytes, label: str) -> Dialect:
     ExportError
         The file is empty, a line or the number of columns is over its limit, or no line holds a time stamp.
     """
-    if not data[:_HEAD_BYTES].strip() and not data.strip():
-        raise NoTable(label, "is empty", "Export it again, or leave it out.")
-    lines = _lines(data, 0, min(len(data), _HEAD_BYTES), _HEAD_LINES, label)
-    dialect = Dialect(end=len(data))
+    label = text.label
+    lines = _head_lines(text)
+    dialect = Dialect(end=text.size)
     start = _named_delimiter(lines, dialect)
     lines = lines[start:]
     if not start:
@@ -110,7 +111,7 @@ def sniff(data: bytes, label: str) -> Dialect:
     dialect.begin = lines[head.first].begin
     dialect.sample = rows[head.first : head.first + _SAMPLE_LINES]
     dialect.decimal = _decimal(dialect.sample)
-    _cut_footer(data, dialect, len(rows[head.first]))
+    _cut_footer(text, dialect, len(rows[head.first]))
     return dialect
 
 
@@ -122,27 +123,23 @@ def split(text: str, delimiter: str) -> list[str]:
         return [cell.strip() for cell in text.split(delimiter)]
 
 
-def _lines(data: bytes, begin: int, until: int, most: int, label: str) -> list[_Line]:
-    lines = []
-    while begin < until and len(lines) < most:
+def _head_lines(text: ExportText) -> list[_Line]:
+    """Return the first lines."""
+    data = text.part(0, _HEAD_BYTES + _USUAL_LINE)
+    if not data.strip() and not text.part(0, text.size).strip():
+        raise NoTable(text.label, "is empty", "Export it again, or leave it out.")
+    if data.find(b"\n", _HEAD_BYTES) < 0 and data.count(b"\n") < _HEAD_LINES:
+        data = text.part(0, _HEAD_BYTES + LONGEST_LINE + 1)  # the last line goes on
+    lines, begin = [], 0
+    while begin < min(text.size, _HEAD_BYTES) and len(lines) < _HEAD_LINES:
         end = data.find(b"\n", begin, begin + LONGEST_LINE + 1)
         if end < 0:
-            if len(data) - begin > LONGEST_LINE:
-                raise endless_line(label, len(lines) + 1)
-            end = len(data)
+            if text.size - begin > LONGEST_LINE:
+                raise endless_line(text.label, len(lines) + 1)
+            end = text.size
         lines.append(_Line(begin, end + 1, data[begin:end].decode("utf-8", "replace").rstrip("\r")))
         begin = end + 1
     return lines
-
-
-def endless_line(label: str, number: int) -> ExportError:
-    """Word the refusal of a line that is over the limit."""
-    return ExportError(
-        label,
-        f"is longer than {LONGEST_LINE / MEBIBYTE:.0f} MiB, the longest line allowed",
-        "Export it as a table with one row per time stamp.",
-        place=f"line {number}",
-    )
 
 
 def _named_delimiter(lines: list[_Line], dialect: Dialect) -> int:
@@ -191,13 +188,15 @@ def _is_grouped(cells: set[str]) -> bool:
     return bool(grouped and whole) and all(_GROUPED.match(cell) or cell.lstrip("-").isdigit() for cell in numbers)
 
 
-def _cut_footer(data: bytes, dialect: Dialect, width: int) -> None:
+def _cut_footer(text: ExportText, dialect: Dialect, width: int) -> None:
     """Leave out lines after the data that sum it up or close the file."""
-    begin = max(dialect.begin, len(data) - _TAIL_BYTES)
+    begin = max(dialect.begin, text.size - _TAIL_BYTES)
+    data = text.part(begin, text.size)
     if begin > dialect.begin:
-        begin = data.find(b"\n", begin) + 1 or len(data)
+        cut = data.find(b"\n") + 1 or len(data)
+        begin, data = begin + cut, data[cut:]
     tail, at = [], begin
-    for raw in data[begin:].splitlines(keepends=True):
+    for raw in data.splitlines(keepends=True):
         tail.append((at, raw.decode("utf-8", "replace").strip()))
         at += len(raw)
     for start, text in tail[: -_TAIL_LINES - 1 : -1]:

@@ -9,7 +9,8 @@ import pyarrow.compute as pc
 
 from analyzer.errors import ExportError
 from analyzer.intake.cell_text import read_cells
-from analyzer.intake.encoding import to_utf8
+from analyzer.intake.encoding import HEAD
+from analyzer.intake.export_text import ExportText, NotUtf8, make_over, open_text
 from analyzer.intake.files import PARQUET, WORKBOOK, Source
 from analyzer.intake.limits import MOST_COLUMNS
 from analyzer.intake.sniff import Dialect, sniff
@@ -68,9 +69,13 @@ def open_tables(source: Source) -> list[RawTable]:
         from analyzer.intake.workbooks import open_workbook
 
         return open_workbook(source)
-    data, encoding = to_utf8(source.read(), source.label)
-    table = from_text(data, source.label, source.stem)
-    if encoding == "cp1252":
+    text = open_text(source)
+    try:
+        table = _from_text(text, source.stem)
+    except NotUtf8:
+        text = make_over(source)
+        table = _from_text(text, source.stem)
+    if text.encoding == "cp1252":
         table.assumptions.append(f"{source.label}: the text is not UTF-8 and was read as cp1252.")
     return [table]
 
@@ -111,12 +116,12 @@ def _plain(column: pa.ChunkedArray) -> pa.ChunkedArray:
     return pa.chunked_array([pa.array([None if v is None else str(v) for v in column.to_pylist()], pa.string())])
 
 
-def from_text(data: bytes, label: str, stem: str) -> RawTable:
-    """Read the text of a table, UTF-8."""
-    if b"\r" in data[:65536] and b"\n" not in data[:65536]:
-        data = data.replace(b"\r", b"\n")
-    dialect = sniff(data, label)
-    return _assemble(read_cells(data, dialect, label), dialect, label, stem)
+def _from_text(text: ExportText, stem: str) -> RawTable:
+    head = text.part(0, HEAD)
+    if b"\r" in head and b"\n" not in head:
+        text = ExportText(text.label, text.whole(0, text.size).replace(b"\r", b"\n"))
+    dialect = sniff(text)
+    return _assemble(read_cells(text, dialect), dialect, text.label, stem)
 
 
 def _assemble(columns: list[pa.ChunkedArray], dialect: Dialect, label: str, stem: str) -> RawTable:

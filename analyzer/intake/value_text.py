@@ -49,7 +49,8 @@ def is_missing(text: str) -> bool:
     return text.strip().lower() in _MISSING_LOWER
 
 
-NUMBER, NOTHING, UNREADABLE, FLAG, WORD = 0, 1, 2, 3, 4
+# Kinds of cells; those up to WORD hold a value.
+NUMBER, WORD, NOTHING, UNREADABLE, FLAG = 0, 1, 2, 3, 4
 _FEW = 8  # distinct spellings
 _PLAIN = r"^\s*[-+]?(\d+\.?\d*|\.\d+)([eE][-+]?\d+)?\s*$"
 _DRESSED = re.compile(
@@ -78,7 +79,7 @@ class ValueTexts:
     number : ndarray of float
         The number; 1 or 0 for a status word; NaN otherwise.
     kind : ndarray of int8
-        ``NUMBER``, ``NOTHING``, ``UNREADABLE``, ``FLAG`` or ``WORD``.
+        ``NUMBER``, ``WORD``, ``NOTHING``, ``UNREADABLE`` or ``FLAG``.
     text : list of str
         The spellings.
     unit : dict
@@ -93,6 +94,8 @@ class ValueTexts:
         left = self._plain(texts) if decimal == "." else np.arange(len(texts))
         for at, text in zip(left.tolist(), texts.take(pa.array(left)).to_pylist(), strict=True):
             self._one(at, text, decimal)
+        odd = np.isinf(self.number)
+        self.number[odd], self.kind[odd] = np.nan, UNREADABLE
 
     def _plain(self, texts: pa.Array) -> np.ndarray:
         """Read bare numbers in one go; return the places of everything else."""

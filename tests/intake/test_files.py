@@ -10,7 +10,7 @@ import zipfile
 import pytest
 
 from analyzer.errors import ExportError, PointListError
-from analyzer.intake import archives, cell_text, files, read_exports, sniff
+from analyzer.intake import archives, export_text, files, read_exports, sniff
 from analyzer.site import Site, read_site
 
 EXPORT = "Time,VAV-1 ZN-T (degF)\n2026-01-26 06:00,70\n2026-01-26 06:05,70\n2026-01-26 06:10,71\n"
@@ -139,7 +139,7 @@ def put(folder, name, data):
 def small_limits(monkeypatch):
     monkeypatch.setattr(archives, "LARGEST_UNPACKED", 3 * 1024 * 1024)
     monkeypatch.setattr(sniff, "LONGEST_LINE", 1024 * 1024)
-    monkeypatch.setattr(cell_text, "LONGEST_LINE", 1024 * 1024)
+    monkeypatch.setattr(export_text, "LONGEST_LINE", 1024 * 1024)
     monkeypatch.setattr(sniff, "MOST_COLUMNS", 50)
 
 
