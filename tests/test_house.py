@@ -44,6 +44,7 @@ ROW = {room: row for row, rooms in enumerate(ROOMS) for room in rooms}
 AT_THE_TOP = {
     "README.md",
     "DEVELOPERS.md",
+    "CHANGELOG.md",
     "LICENSE",
     "pyproject.toml",
     "analyzer",
