@@ -13,7 +13,7 @@ from analyzer import interrupts
 from analyzer.command import run
 from analyzer.errors import CallError, nearest, printable
 
-DEFAULT_OUT = Path("review")
+DEFAULT_OUT = "review"
 SEVERITIES = ("urgent", "high", "medium", "low")
 
 app = typer.Typer(
@@ -44,7 +44,7 @@ Quiet = Annotated[bool, typer.Option("--quiet", "-q", help="say nothing while at
 def review(
     exports: Exports,
     site: SiteOption = None,
-    out: Annotated[Path, typer.Option("--out", help="the folder that the review is written into")] = DEFAULT_OUT,
+    out: Annotated[str, typer.Option("--out", help="the folder that the review is written into")] = DEFAULT_OUT,
     fail_on: Annotated[
         str | None,
         typer.Option(
@@ -68,19 +68,22 @@ def review(
     from analyzer.contract import ContractCheck
 
     with ContractCheck() as contract:
-        from analyzer.handover import check_folder, gathered_answers
+        from analyzer.handover import SEEN_BEFORE, check_folder, gathered_answers
         from analyzer.reviews import review as judge_all
         from analyzer.reviews import rule_book_of
+        from analyzer.stores import at_hand
 
         building = _site(site, exports, say)
-        check_folder(out, _inputs(exports, building))
-        said = gathered_answers(out, _answers(answers))
         book = rule_book_of(building)
-        trends = _trends(exports, building, scheduler, say)
-        with _crew(workers, scheduler, trends) as crew:
-            outcome = judge_all(trends, building, rules=book, contract=contract, crew=crew, progress=say)
-            del trends  # where others do the work it is stored by now
-            index = outcome.write(out, answers=said, crew=crew, progress=say)
+        with at_hand(out, SEEN_BEFORE) as folder:
+            check_folder(folder, _inputs(exports, building))
+            said = gathered_answers(folder, _answers(answers))
+            trends = _trends(exports, building, scheduler, say)
+            with _crew(workers, scheduler, trends) as crew:
+                outcome = judge_all(trends, building, rules=book, contract=contract, crew=crew, progress=say)
+                del trends  # where others do the work it is stored by now
+                outcome.write(folder, answers=said, crew=crew, progress=say)
+    index = f"{out}/index.html"
     say("")
     _tell(outcome.results, index)
     _tell_answers(said, {finding.id for finding in outcome.results.findings})
@@ -118,7 +121,7 @@ def _crew(workers: int | None, scheduler: str | None, trends):
     return crew_of(workers or (processors() if trends.rows.sum() >= ROWS_WORTH_A_CREW else 1))
 
 
-def _tell(results, index: Path) -> None:
+def _tell(results, index: str) -> None:
     counts = results.verdicts["verdict"].value_counts()
     severity = [finding.severity for finding in results.findings]
     told = ", ".join(f"{severity.count(name)} {name}" for name in SEVERITIES if name in severity) or "none"
@@ -178,7 +181,10 @@ def draft(
 @app.command()
 def normalize(
     exports: Exports,
-    out: Annotated[Path, typer.Option("--out", help="the Parquet file to write, such as trends.parquet")],
+    out: Annotated[
+        Path,
+        typer.Option("--out", help="the file to write, such as trends.parquet, or a folder for a dataset"),
+    ],
     site: SiteOption = None,
     quiet: Quiet = False,
 ) -> None:

@@ -36,7 +36,7 @@ class Cluster:
                 "--scheduler", "needs the extra 'cluster'", "Install it with: pip install 'trendwright[cluster]'."
             ) from None
         try:
-            self._client = Client(scheduler, timeout="20s", set_as_default=False)
+            self._client = Client(scheduler, timeout="10s", set_as_default=False)
         except (OSError, ValueError) as error:
             raise CallError(
                 "--scheduler", f"no scheduler answers at {scheduler} ({error})",

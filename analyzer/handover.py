@@ -29,6 +29,9 @@ OWN = {
     "findings.csv", "verdicts.csv", "trend_request.csv", "ledger.json", "trends.json",
 }  # fmt: skip
 
+# What a review takes over from the one that stands in its folder.
+SEEN_BEFORE = (FINDINGS, ISSUE_LOG, ROUNDS)
+
 
 def write(
     results: Results,

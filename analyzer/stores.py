@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 from urllib.parse import urlsplit
@@ -64,3 +67,55 @@ def files_under(location: Location, suffix: str) -> tuple[FileSystem, list[str]]
             str(location), f"cannot be read ({error})", "Check the name, and that you may read it."
         ) from None
     return system, sorted(one.path for one in found if one.type is fs.FileType.File and one.path.endswith(suffix))
+
+
+@contextmanager
+def at_hand(location: Location, wanted: tuple[str, ...] = ()) -> Iterator[Path]:
+    """Give a folder of this machine to write into; what is in it afterwards goes to the location.
+
+    Of this machine that is the folder itself. To an object store, which cannot swap one folder for another, the files
+    go when all are whole, ``index.html`` last: who opens the report meanwhile sees the old one or the new one.
+
+    Parameters
+    ----------
+    location : path or URL
+    wanted : tuple of str
+        The files and folders at the location that whoever writes has to see first, where they are there.
+    """
+    if not is_remote(location):
+        yield Path(location)
+        return
+    system, path = opened(location)
+    with tempfile.TemporaryDirectory(prefix="trendwright-") as temporary:
+        folder = Path(temporary) / "folder"
+        try:
+            _fetch(system, path, folder, wanted)
+            yield folder
+            _send(system, path, folder)
+        except OSError as error:
+            raise CallError(
+                location, f"cannot be written ({error})", "Check the name, and that you may write there."
+            ) from None
+
+
+def _fetch(system: FileSystem, path: str, folder: Path, wanted: tuple[str, ...]) -> None:
+    from pyarrow import fs
+
+    here = fs.LocalFileSystem()
+    for name in wanted:
+        there = system.get_file_info(f"{path}/{name}")
+        if there.type is not fs.FileType.NotFound:
+            (folder / name if there.type is fs.FileType.Directory else folder).mkdir(parents=True, exist_ok=True)
+            fs.copy_files(there.path, str(folder / name), source_filesystem=system, destination_filesystem=here)
+
+
+def _send(system: FileSystem, path: str, folder: Path) -> None:
+    from pyarrow import fs
+
+    files = sorted(file for file in folder.rglob("*") if file.is_file())
+    for file in sorted(files, key=lambda file: file.name == "index.html" and file.parent == folder):
+        target = f"{path}/{file.relative_to(folder).as_posix()}"
+        system.create_dir(target.rpartition("/")[0], recursive=True)
+        fs.copy_files(
+            str(file), target, source_filesystem=fs.LocalFileSystem(), destination_filesystem=system, use_threads=False
+        )

@@ -4,6 +4,7 @@ import ast
 import subprocess
 import sys
 from fnmatch import fnmatch
+from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 
 import pytest
@@ -58,6 +59,8 @@ AT_THE_TOP = {
 LOCK_FILES = {"requirements.lock", "pylock.toml", "uv.lock"}
 
 HEAVY = {"pandas", "numpy", "pyarrow", "altair", "great_expectations", "openpyxl", "jinja2", "pydantic"}
+# What only some calls need: imported where it is used, never at the top of a file.
+LATE = {"altair", "great_expectations", "openpyxl", "jinja2", "pythermalcomfort", "dask", "distributed", "fsspec"}
 
 
 def room_of(file: Path, package: Path = PACKAGE) -> str:
@@ -122,6 +125,54 @@ def test_imports_run_one_way(file):
 )
 def test_an_import_against_the_stream_is_seen(source, wrong):
     assert wrong_way(source, PACKAGE / "signals" / "invented.py") == wrong
+
+
+def imported_at_once(source: str, module: str) -> set[str]:
+    """Return the modules that a source imports as soon as it is imported itself, by their whole names."""
+    found: set[str] = set()
+    for node in ast.parse(source).body:  # what stands in a function or under a condition comes later, or not at all
+        if isinstance(node, ast.Import):
+            found |= {alias.name for alias in node.names}
+        elif isinstance(node, ast.ImportFrom):
+            parts = module.split(".")
+            start = ".".join([*parts[: len(parts) - node.level], *([node.module] if node.module else [])])
+            whole = start if node.level else node.module
+            inside = {f"{whole}.{alias.name}" for alias in node.names} & MODULES.keys()
+            found |= inside if len(inside) == len(node.names) else {whole, *inside}
+    return found
+
+
+def _module(file: Path) -> str:
+    parts = ["analyzer", *file.relative_to(PACKAGE).with_suffix("").parts]
+    return ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
+
+
+MODULES = {_module(file): file for file in FILES}
+
+
+def circle(sources: dict[str, str]) -> list[str]:
+    """Return modules that import each other in a circle, the first again at the end; nothing where there is none."""
+    try:
+        TopologicalSorter({name: imported_at_once(source, name) - {name} for name, source in sources.items()}).prepare()
+    except CycleError as error:
+        return error.args[1]
+    return []
+
+
+def test_no_modules_import_each_other_in_a_circle():
+    assert circle({name: file.read_text(encoding="utf-8") for name, file in MODULES.items()}) == []
+
+
+def test_a_circle_would_be_seen_and_a_later_import_is_none():
+    there, back = "from analyzer.site import model", "from analyzer import errors"
+    assert circle({"analyzer.errors": there, "analyzer.site.model": back})
+    assert not circle({"analyzer.errors": f"def late():\n    {there}", "analyzer.site.model": back})
+
+
+@EVERY_FILE
+def test_what_few_calls_need_is_imported_where_it_is_used(file):
+    at_once = {name.split(".")[0] for name in imported_at_once(file.read_text(encoding="utf-8"), _module(file))}
+    assert at_once & LATE == set(), "import it in the function that uses it"
 
 
 @EVERY_FILE

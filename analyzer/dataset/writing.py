@@ -25,8 +25,7 @@ def write_trends(trends: Trends, path: Path) -> None:
 
 
 def write_dataset(trends: Trends, folder: Path, rows: int = PART) -> None:
-    """Write trends into a new folder: files of whole terminals, and ``air_handlers.parquet``."""
-    folder.mkdir()
+    """Write trends into an empty folder: files of whole terminals, and ``air_handlers.parquet``."""
     for number, tags in enumerate(_stretches(trends.tags, trends.rows, rows)):
         part = trends.of(tags)
         _write(part.terminals, folder / f"trends-{number:05}.parquet", trends.time_zone, part.logging)

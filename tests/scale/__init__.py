@@ -1,0 +1,1 @@
+"""A building that is too large for one look: stored in parts, judged in groups, by several processes or a cluster."""

@@ -1,0 +1,93 @@
+"""Trends and reviews in an object store: read from there, written there, and read back by the other commands."""
+
+from __future__ import annotations
+
+import json
+import shutil
+
+import fsspec
+import pytest
+
+from analyzer.complaint import answer
+from analyzer.dataset import open_dataset
+from analyzer.errors import CallError, ExportError
+from analyzer.findings.stored import read_review
+from analyzer.stores import at_hand, is_remote
+from tests.scale.buildings import demo_trends, in_parts, reviewed, told
+
+
+@pytest.fixture(scope="module")
+def parts(tmp_path_factory):
+    """The demo building's trends, in parts."""
+    return in_parts(demo_trends(), tmp_path_factory.mktemp("store") / "parts")
+
+
+@pytest.fixture
+def bucket(parts):
+    """An object store of fsspec's in this process's memory, with the parts in it."""
+    store = fsspec.filesystem("memory")
+    store.put(f"{parts}/", "/campus/", recursive=True)
+    yield store
+    store.rm("/", recursive=True)
+
+
+@pytest.mark.parametrize(
+    ("location", "remote"),
+    [("s3://bucket/campus", True), ("memory://campus", True), ("exports/floor-3", False), (r"C:\exports", False)],
+)
+def test_an_address_is_told_from_a_folder(location, remote):
+    assert is_remote(location) is remote
+
+
+def test_a_dataset_in_a_store_comes_to_what_the_folder_comes_to(bucket, parts):
+    there, here = open_dataset("memory://campus"), open_dataset(parts)
+    assert there.tags == here.tags
+    assert there.ledger.cells_used == here.ledger.cells_used
+    assert told(reviewed(there)) == told(reviewed(here))
+
+
+def test_a_review_of_a_store_says_where_its_trends_are_and_is_read_through_that(parts, tmp_path):
+    remote = parts.as_uri()  # as a store that other processes reach as well
+    reviewed(open_dataset(remote)).write(tmp_path / "review")
+    assert json.loads((tmp_path / "review" / "trends.json").read_text()) == {"trends": remote}
+    assert not (tmp_path / "review" / "trends.parquet").exists()
+    assert len(read_review(tmp_path / "review").terminals) == 44
+    page = answer(tmp_path / "review", terminal="VAV-1-01", at="2026-01-28 14:30").write(tmp_path / "complaint.html")
+    assert page.stat().st_size > 20_000
+
+
+def test_a_review_is_written_to_a_store_with_its_index_last_and_replaced_there(bucket, tmp_path):
+    written = []
+    for text in ("first", "second"):
+        with at_hand("memory://reviews/house", ("findings.json", "rounds")) as folder:
+            written.append(sorted(path.name for path in folder.rglob("*")) if folder.exists() else None)
+            (folder / "rounds").mkdir(parents=True, exist_ok=True)
+            (folder / "index.html").write_text(text)
+            (folder / "findings.json").write_text("{}")
+            (folder / "rounds" / f"{text}.json").write_text("{}")
+    assert written == [None, ["findings.json", "first.json", "rounds"]]
+    assert bucket.cat("/reviews/house/index.html") == b"second"
+    assert bucket.exists("/reviews/house/rounds/first.json")
+
+
+def test_a_store_that_cannot_be_reached_is_told_in_one_sentence():
+    with pytest.raises(CallError, match="nowhere://campus: cannot be reached .* fsspec"):
+        open_dataset("nowhere://campus")
+
+
+def test_a_dataset_without_a_file_is_refused(bucket):
+    bucket.mkdir("/empty")
+    with pytest.raises(ExportError, match="holds no Parquet file"):
+        open_dataset("memory://empty")
+
+
+def test_files_of_two_time_zones_are_refused(parts, tmp_path):
+    import pyarrow.parquet as pq
+
+    shutil.copytree(parts, tmp_path / "two")
+    first = tmp_path / "two" / "trends-00000.parquet"
+    stored = pq.read_table(first)
+    elsewhere = stored.schema.metadata | {b"trendwright.time_zone": b"Europe/Berlin"}
+    pq.write_table(stored.replace_schema_metadata(elsewhere), first)
+    with pytest.raises(ExportError, match="different time zones: America/Chicago, Europe/Berlin"):
+        open_dataset(tmp_path / "two")

@@ -1,0 +1,87 @@
+"""Several processes do what one does: in order, with their mistakes told as one sentence, and none left behind."""
+
+from __future__ import annotations
+
+import os
+import signal
+import subprocess
+import sys
+import time
+
+import pytest
+
+from analyzer.crew import Alone, Workers
+from analyzer.errors import CallError, ExportError
+
+
+def squared(shared: int, item: int) -> int:
+    """A piece of work that takes the longer the earlier it comes."""
+    time.sleep(0.02 * (5 - item))
+    return shared + item * item
+
+
+def refused(shared, item):
+    raise ExportError("floor-3.csv", f"has no column {item}", "Name it in the point list.", place="line 4")
+
+
+def ended(shared, item):
+    os.kill(os.getpid(), signal.SIGKILL)
+
+
+def test_answers_come_in_the_order_of_the_items():
+    with Alone() as one, Workers(2) as two:
+        assert list(one.each(squared, 100, range(5))) == [100, 101, 104, 109, 116]
+        assert list(two.each(squared, 100, range(5))) == [100, 101, 104, 109, 116]
+        assert list(two.each(squared, 200, range(2))) == [200, 201]
+
+
+def test_what_a_worker_refuses_is_refused_in_its_words():
+    with Workers(1) as crew, pytest.raises(ExportError) as caught:
+        list(crew.each(refused, None, ["flow"]))
+    assert str(caught.value) == "floor-3.csv: line 4: has no column flow. Name it in the point list."
+
+
+def test_a_worker_that_is_ended_from_outside_is_told_in_one_sentence():
+    with Workers(2) as crew, pytest.raises(CallError, match="ended from outside.* fewer --workers"):
+        list(crew.each(ended, None, range(3)))
+
+
+HELD = """
+import sys, time
+from analyzer.crew import Workers
+from tests.scale.test_workers import held
+if __name__ == "__main__":
+    with Workers(2) as crew:
+        for pid in crew.each(held, None, range(2)):
+            print(pid, flush=True)
+"""
+
+
+def held(shared, item):
+    """Say who is at work, and stay at it unless it is the first to answer."""
+    print(os.getpid(), file=sys.stderr, flush=True)
+    time.sleep(60)
+    return os.getpid()
+
+
+def test_no_worker_outlives_the_process_that_was_called(tmp_path):
+    script = tmp_path / "held.py"
+    script.write_text(HELD)
+    environment = os.environ | {"PYTHONPATH": os.getcwd()}
+    process = subprocess.Popen([sys.executable, script], stderr=subprocess.PIPE, text=True, env=environment)
+    workers = [int(process.stderr.readline()) for _ in range(2)]
+    process.kill()
+    process.wait()
+    deadline = time.monotonic() + 10
+    while any(_alive(pid) for pid in workers) and time.monotonic() < deadline:
+        time.sleep(0.05)
+    process.stderr.close()
+    assert not any(_alive(pid) for pid in workers)
+
+
+def _alive(pid: int) -> bool:
+    try:
+        with open(f"/proc/{pid}/stat") as stat:
+            return stat.read().rpartition(")")[2].split()[0] != "Z"
+    except FileNotFoundError:
+        return False
