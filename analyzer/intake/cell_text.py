@@ -21,7 +21,7 @@ _COLUMN_AND_VALUE = re.compile(r"column #(\d+)")
 _RETRIES = 3
 _SHORTEST_STAMP = 12  # letters of a stamp that is all digits
 _TYPED_BY = 12  # first lines of data
-_ROWS_AT_A_TIME = 1000
+_ROWS_AT_A_TIME = 1024
 _LARGEST_BLOCK = 32 * MEBIBYTE
 
 
@@ -76,11 +76,11 @@ def _types(dialect: Dialect, width: int) -> list[pa.DataType]:
     sample = dialect.sample[:_TYPED_BY]
     for n in range(width):
         cells = [cells[n] for cells in sample if n < len(cells)]
-        filled = [cell for cell in cells if not is_missing(cell)]
+        others = [cell for cell in cells if not bare_number(cell)]
         numbers = (
-            filled
-            and all(map(bare_number, filled))
-            and not any(len(cell) >= _SHORTEST_STAMP and looks_like_stamp(cell) for cell in filled)
+            len(others) < len(cells)
+            and all(map(is_missing, others))
+            and not any(len(cell) >= _SHORTEST_STAMP and looks_like_stamp(cell) for cell in cells)
         )
         types.append(pa.float64() if numbers else _TEXT)
     return types

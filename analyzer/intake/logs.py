@@ -188,15 +188,27 @@ def _put(result: _Looks, at: np.ndarray, part: _Looks) -> None:
 
 def _steadiness(spacing: np.ndarray, log: np.ndarray, size: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Return what share of each log's spacings is like their median, or a multiple of it, and the median [us]."""
-    median = np.zeros(size)
-    found = pd.Series(spacing.astype(float)).groupby(log).median()
-    median[found.index] = found.to_numpy()
+    median = _medians(spacing, log, size)
     slack = np.maximum(0.1 * median, 1.5 * SECOND)[log]
     seen = np.maximum(1, np.bincount(log, minlength=size))
     alike = np.abs(spacing - median[log]) <= slack
     times = np.round(spacing / np.maximum(median[log], 1))
     whole = (times >= 1) & (np.abs(spacing - times * median[log]) <= slack)
     return np.bincount(log, alike, size) / seen, np.bincount(log, whole, size) / seen, median
+
+
+def _medians(spacing: np.ndarray, log: np.ndarray, size: int) -> np.ndarray:
+    """Return the median spacing of each log; 0 for one without.
+
+    ``log`` does not fall, and no log has more than ``_LOOKED_AT`` spacings: a line each in a small table is sorted.
+    """
+    count = np.bincount(log, minlength=size)
+    lines = np.full((size, count.max(initial=0) + 1), np.iinfo(np.int64).max)
+    lines[log, np.arange(len(log)) - (np.cumsum(count) - count)[log]] = spacing
+    lines.sort(axis=1)
+    each = np.arange(size)
+    low, high = lines[each, (count - 1).clip(0) // 2], lines[each, count // 2]
+    return np.where(count > 0, (low.astype(float) + high) / 2, 0.0)
 
 
 def _nominal(seconds: np.ndarray) -> np.ndarray:

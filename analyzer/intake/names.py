@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import lru_cache
+from typing import NamedTuple
 
 from analyzer.intake.vocabulary import AIR_HANDLER_MEANINGS, BY_WORD, PHRASES, TERMINAL_MEANINGS
 from analyzer.quantities import AIR_HANDLER, TERMINAL
@@ -13,19 +14,14 @@ from analyzer.quantities import AIR_HANDLER, TERMINAL
 _TOKEN = re.compile(r"[Cc][Oo]2(?!\d)|[A-Z]+(?![a-z])|[A-Z]?[a-zà-ÿ]+|\d+|%")
 
 
-@dataclass(frozen=True)
-class Token:
+class Token(NamedTuple):
     """A word or a number of a name, and where it stands."""
 
     text: str
     begin: int
     end: int
-    low: str = field(init=False)
-    is_number: bool = field(init=False)
-
-    def __post_init__(self):
-        object.__setattr__(self, "low", self.text.lower())
-        object.__setattr__(self, "is_number", self.text.isdigit())
+    low: str
+    is_number: bool
 
 
 @dataclass(frozen=True)
@@ -40,7 +36,9 @@ class Reading:
 @lru_cache(maxsize=65536)
 def tokens_of(name: str) -> tuple[Token, ...]:
     """Cut a name into words and numbers, whatever separates them."""
-    return tuple(Token(match[0], match.start(), match.end()) for match in _TOKEN.finditer(name))
+    return tuple(
+        Token(text := match[0], *match.span(), text.lower(), text.isdigit()) for match in _TOKEN.finditer(name)
+    )
 
 
 @lru_cache(maxsize=65536)

@@ -84,9 +84,10 @@ def sniff(text: ExportText) -> Dialect:
     dialect = Dialect(end=text.size)
     start = _named_delimiter(lines, dialect)
     lines = lines[start:]
+    known: dict[str, list[str]] = {}
     if not start:
-        dialect.delimiter = _delimiter(lines)
-    rows = [split(line.text, dialect.delimiter) for line in lines]
+        dialect.delimiter, known = _delimiter(lines)
+    rows = [known.get(line.text) or split(line.text, dialect.delimiter) for line in lines]
     head = find_header(rows)
     if head is None:
         raise NoTable(
@@ -152,13 +153,21 @@ def _named_delimiter(lines: list[_Line], dialect: Dialect) -> int:
     return 1
 
 
-def _delimiter(lines: list[_Line]) -> str:
-    """Take the delimiter that cuts most of the lines into the same number of cells, time stamps whole."""
+def _delimiter(lines: list[_Line]) -> tuple[str, dict[str, list[str]]]:
+    """Take the delimiter that cuts most of the lines into the same number of cells, time stamps whole.
+
+    Returns
+    -------
+    str, dict
+        The delimiter, and the cells of the lines that were looked at.
+    """
     texts = [line.text for line in lines if line.text.strip()]
     texts = texts[:_SAMPLE_LINES] + texts[-_SAMPLE_LINES:] if len(texts) > 2 * _SAMPLE_LINES else texts
 
+    cuts = {delimiter: [split(text, delimiter) for text in texts] for delimiter in DELIMITERS}
+
     def score(delimiter: str) -> tuple:
-        cut = [split(text, delimiter) for text in texts]
+        cut = cuts[delimiter]
         counts = Counter(len(cells) for cells in cut if len(cells) > 1)
         if not counts:
             return (0, 0, 0)
@@ -166,7 +175,8 @@ def _delimiter(lines: list[_Line]) -> str:
         stamped = sum(holds_stamp(cells) for cells in cut if len(cells) == width)
         return (stamped, often, width)
 
-    return max(DELIMITERS, key=score)
+    best = max(DELIMITERS, key=score)
+    return best, dict(zip(texts, cuts[best], strict=True))
 
 
 def _decimal(sample: list[list[str]]) -> str:

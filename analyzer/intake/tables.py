@@ -156,5 +156,8 @@ def texts_of(column: pa.ChunkedArray, most: int = 1000) -> list[str]:
     """Return the first distinct texts of a column, for looking at."""
     head = column.slice(0, 5 * most)
     if pa.types.is_dictionary(head.type):
-        head = head.cast(head.type.value_type)
-    return [str(value) for value in pc.unique(head).to_pylist()[:most] if value is not None]
+        parts = [part.dictionary.take(part.indices.unique()).to_pylist() for part in head.chunks]
+        values = dict.fromkeys(value for part in parts for value in part)
+    else:
+        values = pc.unique(head).to_pylist()
+    return [str(value) for value in list(values)[:most] if value is not None]

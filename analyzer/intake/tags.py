@@ -133,7 +133,8 @@ def _low(tokens: Sequence[Token]) -> tuple[str, ...]:
 
 
 def _without(tokens: Sequence[Token], spans: list[tuple[int, int]]) -> tuple[str, ...]:
-    return tuple(token.low for n, token in enumerate(tokens) if not any(begin <= n < end for begin, end in spans))
+    taken = {n for begin, end in spans for n in range(begin, end)}
+    return tuple(token.low for n, token in enumerate(tokens) if n not in taken)
 
 
 def _index(tags: Iterable[str]) -> dict[str, str]:
