@@ -269,13 +269,19 @@ def complaint(
 def rules(
     rule: Annotated[str | None, typer.Argument(metavar="[ID]", help="one rule, with its numbers and sources")] = None,
     site: SiteOption = None,
+    start: Annotated[
+        Path | None, typer.Option("--start", metavar="FOLDER", help="begin a rule of your own by this id, in a folder")
+    ] = None,
 ) -> None:
-    """Show the rule book, or one rule with its numbers and sources."""
+    """Show the rule book, or one rule with its numbers and sources; or begin a rule of your own."""
     from analyzer.reviews import rule_book_of
     from analyzer.rule_pages import one_rule, rule_list
     from analyzer.site import Site, read_site
 
     book = rule_book_of(read_site(site) if site else Site())
+    if start is not None:
+        _start_rule(rule, start, book)
+        return
     if rule is None:
         print(rule_list(book))
         print("\nnext: trendwright rules ID shows one rule with its numbers and sources")
@@ -285,6 +291,17 @@ def rules(
             None, f"there is no rule {rule!r}{nearest(rule, book)}", "Run 'trendwright rules' for the list."
         )
     print(one_rule(book[rule]))
+
+
+def _start_rule(rule: str | None, folder: Path, book) -> None:
+    from analyzer.rule_start import start_rule
+
+    if rule is None:
+        raise CallError("--start", "a rule needs an id", "Give one: trendwright rules ID --start FOLDER.")
+    file = start_rule(rule, folder, book)
+    print(f"written: {file}")
+    print(f'next: write it, name its folder in site.toml (under [site]: rules = "{folder}"), and look at it')
+    print(f"with: trendwright rules {rule} --site site.toml")
 
 
 @app.command()

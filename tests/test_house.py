@@ -31,7 +31,7 @@ ROOMS = (
     ("signals",),
     ("engine",),
     ("findings",),
-    ("report", "request", "normalized", "rule_pages", "demo", "draft"),
+    ("report", "request", "normalized", "rule_pages", "rule_start", "demo", "draft"),
     ("judged", "checklist"),
     ("handover",),
     ("reviews",),
