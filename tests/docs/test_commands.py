@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 HOME = Path(__file__).parents[2]
-DOCUMENTS = [HOME / "README.md", HOME / "DEVELOPERS.md", *sorted((HOME / "docs").glob("*.md"))]
+DOCUMENTS = [HOME / "README.md", HOME / "DEVELOPERS.md", HOME / "CHANGELOG.md", *sorted((HOME / "docs").glob("*.md"))]
 # What a reader is to put in the place of a word in capitals.
 STANDS_FOR = {
     "FOLDER": "exports",
@@ -54,6 +54,12 @@ def run(command: str, folder: Path) -> subprocess.CompletedProcess:
     )
 
 
+def scripts() -> list[str]:
+    """Return the pieces of Python that the documents show."""
+    told = (document.read_text(encoding="utf-8") for document in DOCUMENTS)
+    return [block for text in told for block in re.findall(r"```python\n(.*?)```", text, re.DOTALL)]
+
+
 def one_day(folder: Path, demo: Path) -> None:
     """Lay one day of one file of the demo into a folder, as a reader's own exports."""
     (folder / "exports").mkdir(parents=True)
@@ -94,3 +100,18 @@ def test_command_runs_as_shown(command, folder):
     assert done.returncode in ((0, 1) if "--fail-on" in command else (0,)), (
         f"{SHOWN.get(command, '')}: {command}\n{done.stdout}{done.stderr}"
     )
+
+
+@pytest.mark.parametrize("script", scripts(), ids=range(len(scripts())))
+def test_python_runs_as_shown(script, folder):
+    shutil.rmtree(folder / "from Python", ignore_errors=True)
+    shutil.copytree(folder / "own", folder / "from Python")
+    done = subprocess.run(
+        [sys.executable, "-W", "error", "-c", script],
+        cwd=folder / "from Python", env={**os.environ, "PYTHONPATH": str(HOME)}, capture_output=True, text=True, timeout=120,
+    )  # fmt: skip
+    assert done.returncode == 0, done.stderr
+
+
+def test_python_is_shown():
+    assert scripts()

@@ -14,7 +14,7 @@ from analyzer.signals import flow_drift
 from analyzer.signals.scene import HOLD_INTERVALS
 
 HOME = Path(__file__).parents[2]
-WRITTEN = [HOME / "README.md", HOME / "DEVELOPERS.md", *sorted((HOME / "docs").rglob("*.md"))]
+WRITTEN = [HOME / "README.md", HOME / "DEVELOPERS.md", HOME / "CHANGELOG.md", *sorted((HOME / "docs").rglob("*.md"))]
 EXPORTS = (HOME / "docs" / "exports.md").read_text(encoding="utf-8")
 METHOD = (HOME / "docs" / "method.md").read_text(encoding="utf-8")
 
@@ -63,3 +63,10 @@ def test_every_link_leads_somewhere(document):
     for link in re.findall(r"\]\(([^)#]+)", document.read_text(encoding="utf-8")):
         if not link.startswith(("http:", "https:", "mailto:")):
             assert (document.parent / link).exists(), link
+
+
+@pytest.mark.parametrize("page", sorted((HOME / "docs").glob("*.md")), ids=lambda file: file.name)
+def test_every_page_is_in_the_index_and_the_index_in_the_readme(page):
+    index = (HOME / "docs" / "README.md").read_text(encoding="utf-8")
+    assert page.name == "README.md" or f"({page.name})" in index, f"docs/README.md does not lead to {page.name}"
+    assert "(docs/README.md)" in (HOME / "README.md").read_text(encoding="utf-8")
