@@ -2,7 +2,8 @@
 
 ``python -m tests.reliability.forked`` reads an order a line (JSON) and answers each with a line:
 
-    {"calls": [["review", "exports"], ...], "cwd": ".", "signal": 9, "after": 0.3, "largest_file": 10000, "quick": true}
+    {"calls": [["review", "exports"], ...], "cwd": ".", "signal": 9, "after": 0.3, "largest_file": 10000, "quick": true,
+     "memory": 4000000000, "cpu": 60}
     [{"status": -9, "seconds": 0.31, "out": "...", "err": "..."}, ...]
 
 Several calls of one order run at once; the signal goes to the first. A quick review leaves out the check of the table's
@@ -60,6 +61,9 @@ def _begin(call: list[str], order: dict):
         os.chdir(order["cwd"])
         if "largest_file" in order:
             resource.setrlimit(resource.RLIMIT_FSIZE, (order["largest_file"], order["largest_file"]))
+        if "memory" in order:
+            resource.setrlimit(resource.RLIMIT_AS, (order["memory"], order["memory"]))
+            resource.setrlimit(resource.RLIMIT_CPU, (order["cpu"], order["cpu"]))
         if order.get("quick"):
             _leave_out_the_contract()
         sys.argv = ["trendwright", *call]

@@ -1,0 +1,1 @@
+from tests.hostile.running import runner  # noqa: F401 (a fixture)
