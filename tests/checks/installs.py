@@ -88,7 +88,7 @@ def _bounds(room: Path) -> str:
 def lowest_versions() -> dict[str, str]:
     """Return the lowest version of each dependency that ``pyproject.toml`` allows."""
     told = tomllib.loads((CHECKOUT / "pyproject.toml").read_text(encoding="utf-8"))["project"]["dependencies"]
-    return {name: version for name, version in (re.match(r"([\w-]+)>=([\w.]+)", line).groups() for line in told)}
+    return dict(re.match(r"([\w-]+)>=([\w.]+)", line).groups() for line in told)
 
 
 # An installer that took another version than it was asked for would make the check say nothing.
