@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 
 from analyzer.engine.building import BuildingJudgement, CommonCauses
+from analyzer.engine.episodes import Episodes
 from analyzer.engine.evidence import MILDER
 from analyzer.engine.judge import Judgement
 from analyzer.engine.rule import Limit, MeasureRule, Rule
@@ -52,9 +53,9 @@ def collect(scene: Scene, rules: dict[str, Rule], judgement: Judgement) -> list[
     """
     faults = judgement.verdicts[judgement.verdicts["verdict"] == "fault"]
     number = pd.Index(scene.terminals).get_indexer(faults["terminal"])
+    told = {name: _RuleTold(scene, rules[name], judgement) for name in set(faults["rule"])}
     found = [
-        _finding(scene, rules[fault["rule"]], judgement, fault, at)
-        for fault, at in zip(faults.to_dict("records"), number, strict=True)
+        told[fault["rule"]].finding(fault, at) for fault, at in zip(faults.to_dict("records"), number, strict=True)
     ]
     return sorted(found, key=_rank)
 
@@ -68,64 +69,73 @@ def _rank(finding: Finding):
     )
 
 
-def _finding(scene: Scene, rule: Rule, judgement: Judgement, fault: dict, at: int) -> Finding:
-    units = scene.site.units
-    figures = judgement.figures[rule.id]
-    measures = {
-        name: _measure(measure, figures[name][at], units)
-        for name, measure in rule.measures.items()
-        if not np.isnan(figures[name][at])
-    }
-    for name, measure in rule.measures.items():
-        if measure.priced_as and name in measures:
-            reheat = scene.words("reheat")[at]
-            measures["cost"] = cost(measures[name].value, measure.priced_as, reheat, scene.site.tariff)
-    hours = {"fault_hours": Measure(fault["fault_hours"], "h"), "judged_hours": Measure(fault["judged_hours"], "h")}
-    words = {name: _words(measure) for name, measure in (measures | hours).items()}
-    words = {**dict.fromkeys(rule.measures, "an unknown amount"), **_limit_words(rule, units), **words}
-    air_handler = scene.words("air_handler")[at]
-    graded = rule.milder if rule.milder and judgement.evidence[rule.id][MILDER][at] else rule
-    return Finding(
-        id=f"{fault['terminal']}/{rule.id}",
-        terminal=fault["terminal"],
-        air_handler=air_handler or None,
-        rule=rule.id,
-        title=rule.title,
-        severity=graded.severity,
-        impact=graded.impact,
-        confidence=fault["confidence"],
-        start=fault["first_seen"],
-        end=fault["last_seen"],
-        fault_hours=fault["fault_hours"],
-        judged_hours=fault["judged_hours"],
-        episodes=_episodes(judgement, rule, at),
-        measures=measures,
-        summary=_summary(rule, judgement, at, words),
-        why_it_matters=rule.text.why_it_matters,
-        likely_causes=rule.text.likely_causes,
-        next_steps=rule.text.next_steps,
-        retest=rule.text.retest,
-        caution=rule.text.caution,
-    )
+class _RuleTold:
+    """A rule's faults told as findings."""
+
+    def __init__(self, scene: Scene, rule: Rule, judgement: Judgement):
+        self.scene, self.rule = scene, rule
+        self.figures, self.evidence = judgement.figures[rule.id], judgement.evidence[rule.id]
+        self.episodes = _by_terminal(judgement.episodes[rule.id])
+        self.limits = {name: _limit(limit, scene.site.units) for name, limit in rule.limits.items()}
+
+    def finding(self, fault: dict, at: int) -> Finding:
+        """Tell one fault: the row of its verdict, and the number of its terminal."""
+        rule, measures = self.rule, self._measures(at)
+        graded = rule.milder if rule.milder and self.evidence[MILDER][at] else rule
+        return Finding(
+            id=f"{fault['terminal']}/{rule.id}",
+            terminal=fault["terminal"],
+            air_handler=self.scene.words("air_handler")[at] or None,
+            rule=rule.id,
+            title=rule.title,
+            severity=graded.severity,
+            impact=graded.impact,
+            confidence=fault["confidence"],
+            start=fault["first_seen"],
+            end=fault["last_seen"],
+            fault_hours=fault["fault_hours"],
+            judged_hours=fault["judged_hours"],
+            episodes=tuple(self.episodes[at]),
+            measures=measures,
+            summary=self._summary(fault, at, measures),
+            why_it_matters=rule.text.why_it_matters,
+            likely_causes=rule.text.likely_causes,
+            next_steps=rule.text.next_steps,
+            retest=rule.text.retest,
+            caution=rule.text.caution,
+        )
+
+    def _measures(self, at: int) -> dict[str, Measure]:
+        site = self.scene.site
+        measures = {
+            name: _measure(measure, self.figures[name][at], site.units)
+            for name, measure in self.rule.measures.items()
+            if not np.isnan(self.figures[name][at])
+        }
+        for name, measure in self.rule.measures.items():
+            if measure.priced_as and name in measures:
+                reheat = self.scene.words("reheat")[at]
+                measures["cost"] = cost(measures[name].value, measure.priced_as, reheat, site.tariff)
+        return measures
+
+    def _summary(self, fault: dict, at: int, measures: dict[str, Measure]) -> str:
+        hours = {name: Measure(fault[name], "h") for name in ("fault_hours", "judged_hours")}
+        words = {name: _words(measure) for name, measure in (measures | hours).items()}
+        words = dict.fromkeys(self.rule.measures, "an unknown amount") | self.limits | words
+        held = [item.say for number, item in enumerate(self.rule.evidence) if self.evidence[number][at]]
+        return " ".join(sentence.format_map(words) for sentence in (self.rule.text.seen, *held))
 
 
-def _summary(rule: Rule, judgement: Judgement, at: int, words: dict[str, str]) -> str:
-    held = judgement.evidence[rule.id]
-    said = [rule.text.seen, *(item.say for number, item in enumerate(rule.evidence) if held[number][at])]
-    return " ".join(sentence.format_map(words) for sentence in said)
+def _by_terminal(found: Episodes) -> dict[int, list[Episode]]:
+    """Gather the episodes of each terminal, in the order of time."""
+    gathered: dict[int, list[Episode]] = {}
+    for at, start, end in zip(found.terminal.tolist(), _moments(found.start), _moments(found.end), strict=True):
+        gathered.setdefault(at, []).append(Episode(start, end))
+    return gathered
 
 
-def _episodes(judgement: Judgement, rule: Rule, at: int) -> tuple[Episode, ...]:
-    episodes = judgement.episodes[rule.id]
-    mine = episodes.terminal == at
-    return tuple(
-        Episode(_moment(start), _moment(end))
-        for start, end in zip(episodes.start[mine], episodes.end[mine], strict=True)
-    )
-
-
-def _moment(seconds: float) -> pd.Timestamp:
-    return pd.Timestamp(round(seconds * 1e6), unit="us", tz="UTC")
+def _moments(seconds: np.ndarray) -> pd.DatetimeIndex:
+    return pd.DatetimeIndex(np.round(seconds * 1e6).astype("int64").view("datetime64[us]"), tz="UTC")
 
 
 def _measure(measure: MeasureRule, value: float, units: str) -> Measure:
@@ -142,10 +152,6 @@ def _measure(measure: MeasureRule, value: float, units: str) -> Measure:
     if measure.dimension == "count":
         return Measure(float(value), measure.unit)
     return Measure(float(to_shown(value, measure.dimension, units)), shown_unit(measure.dimension, units))
-
-
-def _limit_words(rule: Rule, units: str) -> dict[str, str]:
-    return {name: _limit(limit, units) for name, limit in rule.limits.items()}
 
 
 def _limit(limit: Limit, units: str) -> str:
