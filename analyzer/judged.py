@@ -20,6 +20,7 @@ from analyzer.findings.results import Completeness, Finding, Results
 from analyzer.quantities import TERMINAL
 from analyzer.request import trend_request
 from analyzer.signals import Scene
+from analyzer.signals.agreed import Agreed, shown_by_day
 from analyzer.signals.kinds import kinds_told
 from analyzer.site import Site
 from analyzer.trends import Trends, TrendSource
@@ -32,6 +33,7 @@ class Task:
     source: TrendSource
     site: Site
     rules: dict[str, Rule]
+    agreed: Agreed | None = None  # what terminals of an air handler agree on, where they are in several groups
 
 
 @dataclass(frozen=True)
@@ -50,10 +52,15 @@ class JudgedGroup:
     kinds_read: Counter
 
 
+def shown_in_group(task: Task, group: Group) -> Agreed:
+    """Read one group of terminals, and tell what they show of each day."""
+    return shown_by_day(Scene(task.source.of(group.terminals, group.air_handlers), task.site))
+
+
 def judge_group(task: Task, group: Group) -> JudgedGroup:
     """Read one group of terminals and judge it."""
     trends = task.source.of(group.terminals, group.air_handlers)
-    scene = Scene(trends, task.site)
+    scene = Scene(trends, task.site, agreed=task.agreed)
     judgement = judge_terminals(scene, task.rules)
     return JudgedGroup(
         verdicts=judgement.verdicts,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import pandas as pd
@@ -12,13 +12,14 @@ from analyzer import handover
 from analyzer.contract import ContractCheck
 from analyzer.crew import Alone, Crew
 from analyzer.dataset import stored
-from analyzer.engine.groups import groups_of
+from analyzer.engine.groups import across, groups_of
 from analyzer.engine.rule import Rule
 from analyzer.engine.rulebook import read_rules
 from analyzer.findings.answers import Answers, read_answers
 from analyzer.findings.results import Results
-from analyzer.judged import Task, judge_group, put_together
+from analyzer.judged import Task, judge_group, put_together, shown_in_group
 from analyzer.places import rule_book
+from analyzer.signals.agreed import agree
 from analyzer.site import Site
 from analyzer.trends import Trends, TrendSource
 
@@ -135,6 +136,9 @@ def review(
     task = Task(trends, site, rule_book_of(site) if rules is None else rules)
     tags, workers, say = trends.tags, crew or Alone(), progress or (lambda _: None)
     groups, judged, terminals = groups_of(tags, trends.rows, site), [], 0
+    if across(groups):
+        say("comparing the terminals of each air handler, day by day")
+        task = replace(task, agreed=agree(list(workers.each(shown_in_group, task, groups))))
     say(f"judging {len(tags)} terminals by {len(task.rules)} rules")
     for group, outcome in zip(groups, workers.each(judge_group, task, groups), strict=True):
         judged.append(outcome)

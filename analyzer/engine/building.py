@@ -4,13 +4,10 @@ A building may be judged in groups of terminals, one after another or in several
 ``judge_terminals`` and ``faults_at_once`` take one group's scene, ``add_up`` the small counts of all groups, and
 ``judge_air_handlers`` those.
 
-What has to stay in one group, with all rows of its air handler in ``Trends.air_handlers``:
-
-- the terminals of one open zone: the signal ``neighbour_cools`` looks at the others at the same moment;
-- the terminals of one air handler: the signals ``inlet_pressure_excess`` and ``flow_drift`` take the day's median over
-  them for what their damper curves share (where five or more are known).
-
-Nothing else looks across terminals.
+The terminals of one open zone have to stay in one group, with all rows of its air handlers: the signal
+``neighbour_cools`` looks at the others at the same moment. What the terminals of one air handler agree on by day is
+given to the scene where they stand in several groups (``analyzer.signals.agreed``). Nothing else looks across
+terminals.
 """
 
 from __future__ import annotations

@@ -16,14 +16,22 @@ MOST_ROWS = 250_000
 
 @dataclass(frozen=True)
 class Group:
-    """Terminals that are judged together, and the air handlers that they hang on; sorted."""
+    """Terminals that are judged together, and the air handlers that they hang on ("" where that is not known)."""
 
     terminals: tuple[str, ...]
-    air_handlers: tuple[str, ...]
+    owners: tuple[str, ...]
+
+    @property
+    def air_handlers(self) -> tuple[str, ...]:
+        """The air handlers that are known."""
+        return tuple(owner for owner in self.owners if owner)
 
 
 def groups_of(tags: Sequence[str], rows: np.ndarray, site: Site, most_rows: int = MOST_ROWS) -> list[Group]:
-    """Cut a building into groups; what ``analyzer.engine.building`` wants together stays together.
+    """Cut a building into groups.
+
+    The terminals of one open zone stay together, and those of one air handler where so many rows hold them; where not,
+    ``across`` tells, and what they agree on is worked out beforehand (``analyzer.signals.agreed``).
 
     Parameters
     ----------
@@ -34,34 +42,39 @@ def groups_of(tags: Sequence[str], rows: np.ndarray, site: Site, most_rows: int 
     site : Site
         Its schedule says who hangs on which air handler, and who shares an open zone.
     most_rows : int
-        A group is filled up to so many rows; an air handler with more is a group by itself.
+        A group is filled up to so many rows; an open zone, or a terminal, with more is a group by itself.
     """
     schedule = site.schedule.reindex(tags)
-    handlers, zones = ([word if isinstance(word, str) else "" for word in schedule[name]] for name in _TOGETHER)
-    bundles: dict[int, list[int]] = {}
-    for number, bundle in enumerate(_bundles(handlers, zones)):
-        bundles.setdefault(bundle, []).append(number)
+    owners, zones = ([word if isinstance(word, str) else "" for word in schedule[name]] for name in _TOGETHER)
+    units = []
+    for bundle in _bundles(range(len(tags)), owners, zones):
+        units += [bundle] if rows[bundle].sum() <= most_rows else _bundles(bundle, zones)
     groups, filled, held = [], [], 0
-    for bundle in bundles.values():
-        own = int(rows[bundle].sum())
+    for unit in units:
+        own = int(rows[unit].sum())
         if filled and held + own > most_rows:
             groups.append(filled)
             filled, held = [], 0
-        filled = filled + bundle
+        filled = filled + unit
         held += own
     groups += [filled] if filled else []
     return [
-        Group(tuple(sorted(tags[at] for at in group)), tuple(sorted({handlers[at] for at in group} - {""})))
-        for group in groups
+        Group(tuple(sorted(tags[at] for at in group)), tuple(sorted({owners[at] for at in group}))) for group in groups
     ]
+
+
+def across(groups: Sequence[Group]) -> bool:
+    """Tell whether the terminals of any air handler, or those of none that is known, stand in several groups."""
+    owners = [owner for group in groups for owner in group.owners]
+    return len(set(owners)) < len(owners)
 
 
 _TOGETHER = ("air_handler", "open_zone")
 
 
-def _bundles(*words: list[str]) -> list[int]:
-    """Number terminals so that those that share a word, or share one with a third, have the same number."""
-    leader = list(range(len(words[0])))
+def _bundles(members: Sequence[int], *words: list[str]) -> list[list[int]]:
+    """Sort members into bundles, in order: those that share a word, or share one with a third, are in the same."""
+    leader = {at: at for at in members}
 
     def lead(at: int) -> int:
         while leader[at] != at:
@@ -71,7 +84,10 @@ def _bundles(*words: list[str]) -> list[int]:
 
     for column in words:
         first: dict[str, int] = {}
-        for at, word in enumerate(column):
-            if word:
-                leader[lead(at)] = lead(first.setdefault(word, at))
-    return [lead(at) for at in range(len(leader))]
+        for at in members:
+            if column[at]:
+                leader[lead(at)] = lead(first.setdefault(column[at], at))
+    bundles: dict[int, list[int]] = {}
+    for at in members:
+        bundles.setdefault(lead(at), []).append(at)
+    return list(bundles.values())

@@ -58,8 +58,7 @@ def local_time(seconds: np.ndarray, time_zone: str) -> pd.DatetimeIndex:
     return pd.DatetimeIndex((seconds * 1e6).astype("int64").view("datetime64[us]"), tz="UTC").tz_convert(time_zone)
 
 
-def day_numbers(local: pd.DatetimeIndex) -> tuple[np.ndarray, int]:
-    """Number the local days of moments from 0, in order; return the numbers, and how many days there are."""
-    day = local.tz_localize(None).normalize().astype("int64").to_numpy()
-    days, number = np.unique(day, return_inverse=True)
-    return number, len(days)
+def day_numbers(local: pd.DatetimeIndex) -> tuple[np.ndarray, pd.DatetimeIndex]:
+    """Number the local days of moments from 0, in order; return the numbers, and the days."""
+    days, number = np.unique(local.tz_localize(None).normalize().to_numpy(), return_inverse=True)
+    return number, pd.DatetimeIndex(days)

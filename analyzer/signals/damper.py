@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
+from analyzer.signals.agreed import agreed, shown
 from analyzer.signals.airflow import supply_air_is_off
 from analyzer.signals.days import per_row_of_day
-from analyzer.signals.grouped import Groups, shared_median
+from analyzer.signals.grouped import Groups
 from analyzer.signals.register import signal
 from analyzer.signals.scene import Scene
 from analyzer.signals.windows import ROUNDING, ratio
@@ -15,7 +16,7 @@ from analyzer.signals.windows import ROUNDING, ratio
 # of round dampers with some resistance behind them. Dampers differ: one terminal's flow by the curve can be off by this
 # factor, and the median of five or more of one air handler by the other.
 OWN_DOUBT, SHARED_DOUBT = 1.6, 1.3
-LEAST_SHARING = 5
+EXCESS = "inlet pressure excess"
 # Between these positions the curve says something [%]: below, leakage and play; above, the damper is open.
 CURVE_FROM, CURVE_TO = 15.0, 80.0
 # Less flow than this says little [share of the maximum].
@@ -91,6 +92,17 @@ def inlet_pressure_excess(scene: Scene) -> np.ndarray:
 
 
 def _inlet_pressure(scene: Scene) -> np.ndarray:
+    shared = agreed(scene, EXCESS)
+    least = np.where(np.isnan(shared), _own_excess(scene) - np.log(OWN_DOUBT), shared - np.log(SHARED_DOUBT))
+    return np.exp(2.0 * least).reshape(-1)
+
+
+def _own_excess(scene: Scene) -> np.ndarray:
+    return scene.once(EXCESS, lambda: _excess_by_own_damper(scene))
+
+
+def _excess_by_own_damper(scene: Scene) -> np.ndarray:
+    """Logarithm of the flow at full damper over design, by the terminal's own damper, shape (terminals, days)."""
     damper, flow = scene.trend("damper_position"), scene.trend("primary_flow")
     balanced = scene.scheduled("balanced_max")
     balanced = np.where(np.isnan(balanced), scene.scheduled("primary_max"), balanced)
@@ -102,15 +114,12 @@ def _inlet_pressure(scene: Scene) -> np.ndarray:
     hours = days.sum(weight)
     # The mean of logarithms: a few samples of a damper on its way weigh little.
     own = days.mean(at_full, weight, np.where(hours >= LEAST_HOURS - ROUNDING, hours, np.nan))
-    own = own.reshape(scene.count, -1)
-    shared = _shared(scene, own)
-    least = np.where(np.isnan(shared), own - np.log(OWN_DOUBT), shared - np.log(SHARED_DOUBT))
-    return np.exp(2.0 * least).reshape(-1)
+    return own.reshape(scene.count, -1)
 
 
-def _shared(scene: Scene, own: np.ndarray) -> np.ndarray:
-    """The day's median over an air handler's terminals, where five or more are known."""
-    words = scene.words("air_handler")
-    alone = np.char.add("alone ", np.arange(scene.count).astype(str))
-    label = np.where(words == "", alone, np.char.add("of ", words.astype(str)))
-    return shared_median(label, own, LEAST_SHARING)
+@shown(EXCESS)
+def _excess_by_air_handler(scene: Scene) -> tuple[np.ndarray, np.ndarray]:
+    """A terminal of no air handler that is known has no other beside it: its label is its own tag."""
+    words = scene.words("air_handler").astype(str)
+    alone = np.char.add("alone ", scene.terminals.astype(str))
+    return np.where(words == "", alone, np.char.add("of ", words)), _own_excess(scene)

@@ -15,12 +15,15 @@ An obstruction in the duct looks the same as a low reading to the first two; the
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from analyzer import airside
 from analyzer.airside.air import without_zero
+from analyzer.signals.agreed import agreed, shown
 from analyzer.signals.days import LEAST_HOURS, median_of_days, per_row_of_day
-from analyzer.signals.grouped import Groups, grouped_median, median_of_known, shared_median
+from analyzer.signals.grouped import Groups, grouped_median, median_of_known
 from analyzer.signals.register import signal
 from analyzer.signals.scene import Scene
 from analyzer.signals.windows import ROUNDING, since_change, stepped
@@ -38,8 +41,7 @@ LEAKAGE = 0.10
 SHUT = 2.0  # [%]
 # Air comes to rest, and a damper arrives, within this time [s]: Guideline 36 waits 10 minutes.
 AT_REST_FOR = 600.0
-# What the terminals of an air handler share is taken from so many or more.
-LEAST_SHARING = 5
+LEVEL = "flow level"
 # Of how many first days the reference is made.
 REFERENCE_DAYS = 2
 # Below this the inlet sensor resolves little, and a share of it means nothing [L/s].
@@ -209,6 +211,40 @@ def _damper_curve(scene: Scene) -> dict[str, np.ndarray]:
 
 
 def _compare_along_damper_curve(scene: Scene) -> dict[str, np.ndarray]:
+    levels = _day_levels(scene)
+    shared = np.nan_to_num(agreed(scene, LEVEL)).reshape(-1)
+    day_level = levels.level - np.where(levels.pressure_unknown, shared, 0.0)
+    return _against_first_days(scene, day_level, levels.shape, levels.hours, levels.slope_doubt)
+
+
+@shown(LEVEL)
+def _level_by_air_handler(scene: Scene) -> tuple[np.ndarray, np.ndarray]:
+    """The level of each day against the terminal's own usual one; those of no known air handler are taken together."""
+    by_day = _day_levels(scene).level.reshape(scene.count, -1)
+    return scene.words("air_handler").astype(str), by_day - median_of_known(by_day)[:, None]
+
+
+@dataclass(frozen=True)
+class DayLevels:
+    """What each terminal's flow was of a day, its damper curve taken out; arrays over terminals and days.
+
+    ``level`` is the mean logarithm of the flow less the curve, ``shape`` the mean of the curve's two shapes, ``hours``
+    what they rest on, ``pressure_unknown`` whether static pressure could not be taken out; ``slope_doubt`` is how far
+    the curve's two slopes can be off, one per terminal.
+    """
+
+    level: np.ndarray
+    shape: list[np.ndarray]
+    hours: np.ndarray
+    pressure_unknown: np.ndarray
+    slope_doubt: np.ndarray
+
+
+def _day_levels(scene: Scene) -> DayLevels:
+    return scene.once(LEVEL, lambda: _along_damper_curve(scene))
+
+
+def _along_damper_curve(scene: Scene) -> DayLevels:
     flow, damper = scene.trend("primary_flow"), scene.trend("damper_position")
     there = (flow > LEAST_FLOW) & (damper >= 5.0) & (np.abs(stepped(damper, scene.first)) <= 3.0)
     rows = np.flatnonzero(there & ~_fan_is_off(scene))
@@ -226,9 +262,7 @@ def _compare_along_damper_curve(scene: Scene) -> dict[str, np.ndarray]:
     # The mean of what the curve leaves over is the day's level less the curve at the day's mean shape.
     day_level = day_level - sum(np.repeat(of, scene.days) * mean for of, mean in zip(slope, day_shape, strict=True))
     day_level = np.where(hours >= LEAST_HOURS - ROUNDING, day_level, np.nan)
-    pressure_unknown = days.mean(without_pressure, weight, seen) > 0.5
-    day_level = day_level - np.where(pressure_unknown, _shared_by_air_handler(scene, day_level), 0.0)
-    return _against_first_days(scene, day_level, day_shape, hours, slope_doubt)
+    return DayLevels(day_level, day_shape, hours, days.mean(without_pressure, weight, seen) > 0.5, slope_doubt)
 
 
 def _fit_within_days(terminals: Groups, level, logarithm, opening, weight) -> tuple[np.ndarray, np.ndarray]:
@@ -246,14 +280,6 @@ def _fit_within_days(terminals: Groups, level, logarithm, opening, weight) -> tu
     determinant = a * d - b * b
     slope = np.stack([(d * e - b * f) / determinant, (a * f - b * e) / determinant])
     return slope, SCATTER * np.sqrt(np.stack([d, a]) / determinant)
-
-
-def _shared_by_air_handler(scene: Scene, day_level: np.ndarray) -> np.ndarray:
-    """What all terminals of an air handler share on a day, against their own usual: the median over five or more."""
-    by_day = day_level.reshape(scene.count, -1)
-    own = by_day - median_of_known(by_day)[:, None]
-    shared = shared_median(scene.words("air_handler").astype(str), own, LEAST_SHARING)
-    return np.nan_to_num(shared).reshape(-1)
 
 
 def _against_first_days(scene: Scene, day_level, day_shape, hours, slope_doubt) -> dict[str, np.ndarray]:

@@ -142,15 +142,23 @@ class Layout:
     @cached_property
     def days(self) -> int:
         """How many local days the rows lie in."""
-        _ = self.group_of_day
-        return self._days
+        return len(self.local_days)
+
+    @cached_property
+    def local_days(self) -> pd.DatetimeIndex:
+        """The local days in which the rows lie, in order."""
+        return self._day_numbers[1]
+
+    @cached_property
+    def _day_numbers(self) -> tuple[np.ndarray, pd.DatetimeIndex]:
+        """The number of the local day of each moment of the time axes, and the days."""
+        return day_numbers(self.local_moments)
 
     @cached_property
     def group_of_day(self) -> np.ndarray:
         """For each row, the number of its terminal and local day: terminal times the number of days, plus the day."""
-        number, self._days = day_numbers(self.local_moments)
-        group = number[self.axes.row]
-        group += self.per_row(np.arange(self.count) * self._days)
+        group = self._day_numbers[0][self.axes.row]
+        group += self.per_row(np.arange(self.count) * self.days)
         return group
 
     @property

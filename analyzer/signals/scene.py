@@ -36,9 +36,12 @@ class Scene(Layout):
         The tags, in the order of the rows.
     given : dict
         Arrays over the rows that are laid in from outside, for the signals that hand them on.
+    agreed : dict, optional
+        What the terminals of air handlers agree on by day, where they are not all in this scene: see
+        ``analyzer.signals.agreed``.
     """
 
-    def __init__(self, trends: Trends, site: Site, *, schedule: pd.DataFrame | None = None):
+    def __init__(self, trends: Trends, site: Site, *, schedule: pd.DataFrame | None = None, agreed: dict | None = None):
         table = trends.terminals
         self.trends, self.site, self.table = trends, site, table
         self.time_zone = site.time_zone
@@ -50,6 +53,7 @@ class Scene(Layout):
         self.schedule = (site.schedule if schedule is None else schedule).reindex(self.terminals)
         self.logging = trends.logging.reindex(self.terminals)
         self.given: dict[str, np.ndarray] = {}
+        self.agreed = agreed
         self.notes: list[str] = []
         self.kinds_read: Counter = Counter()  # of the terminals that no schedule knows
 
@@ -288,9 +292,12 @@ class Part(Scene):
         return self.whole.kinds[self.of_whole]
 
     @cached_property
+    def local_days(self) -> pd.DatetimeIndex:
+        return self.whole.local_days
+
+    @cached_property
     def group_of_day(self) -> np.ndarray:
         """As of a scene: the days are those of the whole."""
-        self._days = self.whole.days
         group = self.whole.group_of_day[self.rows]
-        group -= self.per_row((self.of_whole - np.arange(self.count)) * self._days)
+        group -= self.per_row((self.of_whole - np.arange(self.count)) * self.days)
         return group

@@ -8,8 +8,7 @@ import pytest
 
 from analyzer.crew import Workers
 from analyzer.dataset import open_dataset
-from analyzer.engine import groups as cutting
-from analyzer.engine.groups import Group, groups_of
+from analyzer.engine.groups import across, groups_of
 from analyzer.site import Site
 from analyzer.site.model import empty_schedule
 from tests.scale.buildings import demo_trends, in_parts, reviewed, told
@@ -32,19 +31,29 @@ def test_terminals_of_no_air_handler_fill_groups_in_order():
     assert terminals(100, 200) == [("TU-1", "TU-2"), ("TU-3", "TU-4"), ("TU-5",)]
 
 
-def test_an_air_handlers_terminals_stay_together_though_they_are_too_many():
-    owner = ["AHU-1", "AHU-2", "AHU-1", "AHU-1", None]
-    assert terminals(100, 200, air_handler=owner) == [("TU-1", "TU-3", "TU-4"), ("TU-2", "TU-5")]
+def test_an_air_handlers_terminals_stay_together_where_a_group_holds_them():
+    owner = ["AHU-1", "AHU-2", "AHU-1", "AHU-2", "AHU-2"]
+    cut = groups_of(TAGS, np.full(5, 100), site(air_handler=owner), 300)
+    assert [group.terminals for group in cut] == [("TU-1", "TU-3"), ("TU-2", "TU-4", "TU-5")]
+    assert not across(cut)
+
+
+def test_of_a_large_air_handler_open_zones_stay_together_and_it_is_told():
+    owner, zone = ["AHU-1"] * 5, ["lobby", None, None, None, "lobby"]
+    cut = groups_of(TAGS, np.full(5, 100), site(air_handler=owner, open_zone=zone), 200)
+    assert [group.terminals for group in cut] == [("TU-1", "TU-5"), ("TU-2", "TU-3"), ("TU-4",)]
+    assert across(cut)
 
 
 def test_an_open_zone_ties_two_air_handlers():
     owner, zone = ["AHU-1", "AHU-2", "AHU-1", "AHU-3", "AHU-3"], ["lobby", "lobby", None, None, None]
-    assert terminals(100, 100, air_handler=owner, open_zone=zone) == [("TU-1", "TU-2", "TU-3"), ("TU-4", "TU-5")]
+    assert terminals(100, 300, air_handler=owner, open_zone=zone) == [("TU-1", "TU-2", "TU-3"), ("TU-4", "TU-5")]
 
 
 def test_a_group_names_its_air_handlers():
     owner = ["AHU-2", "AHU-2", "AHU-1", None, None]
-    assert groups_of(TAGS, np.full(5, 1), site(air_handler=owner)) == [Group(tuple(TAGS), ("AHU-1", "AHU-2"))]
+    (group,) = groups_of(TAGS, np.full(5, 1), site(air_handler=owner))
+    assert group.air_handlers == ("AHU-1", "AHU-2")
 
 
 @pytest.fixture(scope="module")
@@ -55,7 +64,7 @@ def whole():
 
 @pytest.mark.parametrize("most_rows", [1, 30_000])
 def test_a_review_in_groups_comes_to_the_same(whole, monkeypatch, most_rows):
-    monkeypatch.setattr(cutting.groups_of, "__defaults__", (most_rows,))
+    monkeypatch.setattr(groups_of, "__defaults__", (most_rows,))
     assert told(reviewed(demo_trends())) == whole
 
 
