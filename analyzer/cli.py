@@ -327,7 +327,7 @@ def _site(path: Path | None, exports: list[str], say):
     path = path or _site_beside(exports)
     if path is None:
         say("no site file: stamps are taken as UTC, and what needs a schedule is not judged")
-        return Site(name=Path(exports[0]).stem or "Unnamed building")
+        return Site(name=printable(Path(exports[0]).stem) or "Unnamed building")
     return read_site(path)
 
 

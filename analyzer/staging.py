@@ -158,7 +158,7 @@ def _written(target: Path, shown: Path, remedy: str) -> Iterator[Path]:
 def _reason(error: OSError) -> str:
     """Say in the system's words what went wrong; libraries wrap them in words and lists of their own."""
     told = re.search(r"\[errno (\d+)\]", str(error), re.IGNORECASE)
-    return error.strerror if error.errno else os.strerror(int(told[1])) if told else str(error)
+    return os.strerror(int(told[1])) if told else error.strerror or str(error)
 
 
 def _wait_for(lock: Path, locked: list[int], shown: Path, remedy: str) -> None:

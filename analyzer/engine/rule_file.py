@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 import string
-import tomllib
 from pathlib import Path
 from typing import Annotated, Literal
 
@@ -24,6 +23,7 @@ from analyzer.engine.rule import (
     Text,
 )
 from analyzer.errors import RuleError, nearest
+from analyzer.inputs import read_toml
 from analyzer.quantities import TERMINAL, find_unit, parse_quantity, unit_dimensions
 from analyzer.signals import NUMBERS, SIGNALS
 from analyzer.validation import mistakes
@@ -38,6 +38,8 @@ _PREFERRED = {
     "1": "fraction",
     "": "count",
 }
+_MOST = 40  # entries of one kind in a rule: each costs a pass over all rows
+
 # The file's shape ------------------------------------------------------------------------------------------------
 
 
@@ -112,9 +114,9 @@ class _RuleTable(_Table):
     applies_to: Annotated[list[Literal["all", *KINDS, AIR_HANDLER]], Field(min_length=1)]
     only_with: list[Literal["reheat", "outdoor-air-inlet", "open-zone"]] = []
     follows_from: list[str] = []
-    needs: list[str]
-    needs_one_of: list[list[str]] = []
-    better_with: list[str] = []
+    needs: Annotated[list[str], Field(max_length=_MOST)]
+    needs_one_of: Annotated[list[list[str]], Field(max_length=_MOST)] = []
+    better_with: Annotated[list[str], Field(max_length=_MOST)] = []
     judged_when: Condition
     fault_when: Condition
     lasting: Seconds
@@ -122,9 +124,9 @@ class _RuleTable(_Table):
     judged_hours_at_least: Hours
     longest_interval: Seconds
     best_interval: Seconds | None = None
-    limits: dict[str, _LimitTable] = {}
-    measures: dict[str, _MeasureTable] = {}
-    evidence: list[_EvidenceTable] = []
+    limits: Annotated[dict[str, _LimitTable], Field(max_length=_MOST)] = {}
+    measures: Annotated[dict[str, _MeasureTable], Field(max_length=_MOST)] = {}
+    evidence: Annotated[list[_EvidenceTable], Field(max_length=_MOST)] = []
     milder: _MilderTable | None = None
     text: _TextTable
 
@@ -137,10 +139,10 @@ def read_rule(file: Path) -> Rule:
     if not re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)*", file.stem):
         raise RuleError(file, "a rule's file name is its id: lower-case words joined by hyphens", "Rename the file.")
     try:
-        told = tomllib.loads(file.read_text("utf-8-sig"))
+        told = read_toml(file)
     except OSError as error:
         raise RuleError(file, f"cannot be read ({error.strerror})", "Check its permissions.") from None
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+    except ValueError as error:
         raise RuleError(file, f"is not valid TOML: {error}", "Mend that place and run again.") from None
     try:
         table = _RuleTable.model_validate(told)
@@ -242,6 +244,10 @@ def _is_state(name: str) -> bool:
 
 def _figures(text: str, place: str) -> list[str]:
     try:
-        return [name for _, name, _, _ in string.Formatter().parse(text) if name is not None]
+        fields = [(name, form, turned) for _, name, form, turned in string.Formatter().parse(text) if name is not None]
     except ValueError as error:
         raise ValueError(f"{place}: {error}") from None
+    for name, form, turned in fields:
+        if form or turned:
+            raise ValueError(f"{place}: {{{name}}} has a format of its own; write the name alone in its brackets")
+    return [name for name, _, _ in fields]

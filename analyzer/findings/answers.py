@@ -7,9 +7,11 @@ from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from pathlib import Path
 
-from analyzer.errors import CallError
+from analyzer.errors import CallError, ExportError
 from analyzer.findings.results import Answer, Results
 from analyzer.findings.tables import FORMULA, OPEN, STATUSES
+from analyzer.inputs import LARGEST_TABLE, read_bytes
+from analyzer.intake.workbooks import read_sheets
 
 ISSUE_LOG = "issue_log.xlsx"
 _ANSWER = ("response", "date", "status")
@@ -102,17 +104,21 @@ def carry(results: Results, answers: Answers) -> Results:
 
 
 def _workbook(path: Path) -> list[tuple[str, list[list]]]:
-    from openpyxl import load_workbook
-
     try:
-        book = load_workbook(path, data_only=True)
-    except Exception as error:  # openpyxl raises whatever its parsers do
-        raise CallError(path, f"is not a readable workbook ({type(error).__name__})", _REMEDY) from None
-    return [(sheet.title, [list(row) for row in sheet.iter_rows(values_only=True)]) for sheet in book.worksheets]
+        return read_sheets(_bytes(path), str(path))
+    except ExportError as error:
+        raise CallError(path, error.found, _REMEDY, place=error.place) from None
+
+
+def _bytes(path: Path) -> bytes:
+    try:
+        return read_bytes(path, LARGEST_TABLE)
+    except OSError as error:
+        raise CallError(path, f"cannot be read ({error.strerror})", _REMEDY) from None
 
 
 def _csv(path: Path) -> list[list]:
-    raw = path.read_bytes()
+    raw = _bytes(path)
     try:
         text = raw.decode("utf-8-sig")
     except UnicodeDecodeError:

@@ -6,10 +6,17 @@ import gzip
 import io
 import zipfile
 import zlib
+from collections import Counter
 from pathlib import Path
 
 from analyzer.errors import ExportError
-from analyzer.intake.limits import LARGEST_UNPACKED, MEBIBYTE, MOST_ARCHIVE_MEMBERS
+from analyzer.intake.limits import (
+    LARGEST_UNPACKED,
+    MEBIBYTE,
+    MOST_ARCHIVE_MEMBERS,
+    MOST_TIMES_UNPACKED,
+    SURELY_UNPACKED,
+)
 
 _SPLIT = "Unpack it and give the folder, or split the export."
 
@@ -31,7 +38,10 @@ def members(path: Path) -> list[str]:
     size = sum(info.file_size for info in files)
     if size > LARGEST_UNPACKED:
         raise _too_large(path, size)
-    names = (info.filename for info in files)
+    names = [info.filename for info in files]
+    if len(set(names)) < len(names):
+        twice = next(name for name, times in Counter(names).items() if times > 1)
+        raise ExportError(path, f"holds {twice!r} twice", "Pack it again with each file once, or give the folder.")
     return sorted(name for name in names if not name.startswith("__MACOSX/") and not Path(name).name.startswith("."))
 
 
@@ -40,32 +50,42 @@ def read_member(path: Path, member: str) -> bytes:
     with _open(path) as archive:
         try:
             with archive.open(member) as stream:
-                data = _within_limit(stream, f"{path}/{member}")
+                data = _within_limit(stream, f"{path}/{member}", archive.getinfo(member).compress_size)
         except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError) as error:
             raise ExportError(f"{path}/{member}", f"cannot be unpacked ({error})", "Pack it again.") from None
-    return _gunzip(io.BytesIO(data), f"{path}/{member}") if member.lower().endswith(".gz") else data
+    return _gunzip(io.BytesIO(data), f"{path}/{member}", len(data)) if member.lower().endswith(".gz") else data
 
 
 def read_gzip(path: Path) -> bytes:
     """Return the bytes of a gzip file."""
     with open(path, "rb") as stream:
-        return _gunzip(stream, str(path))
+        return _gunzip(stream, str(path), path.stat().st_size)
 
 
-def _gunzip(stream, label: str) -> bytes:
+def _gunzip(stream, label: str, packed: int) -> bytes:
     try:
         with gzip.GzipFile(fileobj=stream) as unpacked:
-            return _within_limit(unpacked, label)
+            return _within_limit(unpacked, label, packed)
     except (gzip.BadGzipFile, zlib.error, EOFError) as error:
         raise ExportError(label, f"cannot be unpacked ({error})", "Pack it again.") from None
 
 
-def _within_limit(stream, label: str) -> bytes:
-    """Read to the end, or to one byte past the limit: what an archive says of its size is not believed."""
-    data = stream.read(LARGEST_UNPACKED + 1)
-    if len(data) > LARGEST_UNPACKED:
-        raise _too_large(label, len(data))
-    return data
+def _within_limit(stream, label: str, packed: int) -> bytes:
+    """Read to the end, or to just past a limit: what an archive says of its size is not believed."""
+    parts, size = [], 0
+    while part := stream.read(MEBIBYTE):
+        parts.append(part)
+        size += len(part)
+        if size > LARGEST_UNPACKED:
+            raise _too_large(label, size)
+        if size > SURELY_UNPACKED and size > MOST_TIMES_UNPACKED * packed:
+            raise ExportError(
+                label,
+                f"unpacks to more than {SURELY_UNPACKED // MEBIBYTE} MiB and {MOST_TIMES_UNPACKED} times its size, "
+                "which no export does",
+                "Unpack it and look at it; if it is sound, give the folder.",
+            )
+    return b"".join(parts)
 
 
 def _open(path: Path) -> zipfile.ZipFile:

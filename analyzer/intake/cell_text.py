@@ -50,6 +50,10 @@ def read_cells(text: ExportText, dialect: Dialect) -> list[pa.ChunkedArray]:
         There are too many columns, or no way to cut the lines into cells.
     """
     width = max([len(dialect.names), len(dialect.units or [])] + [len(cells) for cells in dialect.sample])
+    if width > MOST_COLUMNS:
+        raise ExportError(
+            text.label, f"has {width} columns; allowed are {MOST_COLUMNS}", "Split the export by terminal."
+        )
     if dialect.end <= dialect.begin:
         return [pa.chunked_array([pa.array([], _TEXT)]) for _ in range(width)]
     types = _types(dialect, width)

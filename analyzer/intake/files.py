@@ -131,6 +131,8 @@ def _sources(export: str | Path) -> list[Source]:
             for match in matches
             for source in (_in_folder(Path(match)) if Path(match).is_dir() else _of_file(Path(match), match))
         ]
+    if path.exists():
+        raise ExportError(export, "is no file but a pipe or a device", "Name the exported files or their folder.")
     raise ExportError(export, "no such file or folder", "Check the path.")
 
 
@@ -170,16 +172,22 @@ def _is_rules(folder: Path) -> bool:
 
 def _of_file(path: Path, label: str, *, named: bool = False) -> list[Source]:
     suffix = path.suffix.lower()
+    label = _spelled(label)
     if suffix == ".zip":
         return [
             Source(f"{label}/{member}", Path(member).name, path, member)
             for member in archives.members(path)
-            if is_readable(Path(member).name)
+            if is_readable(Path(member).name) or member.lower().endswith(".zip")
         ]
-    name = path.stem if suffix == ".gz" else path.name
+    name = _spelled(path.stem if suffix == ".gz" else path.name)
     if not is_readable(name) and not (named and name not in OWN_NAMES):
         return []
     return [Source(label, name, path, named=named)]
+
+
+def _spelled(name: str) -> str:
+    """Return a name that any text can hold: a file's may be of bytes that spell nothing."""
+    return os.fsencode(name).decode("utf-8", "replace")
 
 
 def is_readable(name: str) -> bool:

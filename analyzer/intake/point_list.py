@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from analyzer.errors import PointListError, nearest
+from analyzer.inputs import LARGEST_TABLE, read_bytes
 from analyzer.intake.encoding import to_utf8
 from analyzer.intake.unit_text import unit_of
 from analyzer.intake.value_text import NO, YES
@@ -125,7 +126,7 @@ def read_point_list(path: Path | None, air_handlers) -> PointList:
     if path is None:
         return PointList()
     try:
-        text = to_utf8(Path(path).read_bytes(), str(path))[0].decode("utf-8", "replace")
+        text = to_utf8(read_bytes(path, LARGEST_TABLE), str(path))[0].decode("utf-8", "replace")
     except OSError as error:
         raise PointListError(path, f"cannot be opened ({error.strerror})", "Check the path in the site file.") from None
     head = text.split("\n", 1)[0]

@@ -12,8 +12,8 @@ from analyzer.intake.cell_text import read_cells
 from analyzer.intake.encoding import HEAD
 from analyzer.intake.export_text import ExportText, NotUtf8, make_over, open_text
 from analyzer.intake.files import PARQUET, WORKBOOK, Source
-from analyzer.intake.limits import MOST_COLUMNS
-from analyzer.intake.sniff import Dialect, sniff
+from analyzer.intake.limits import LONGEST_NAME, MOST_CELLS, MOST_COLUMNS
+from analyzer.intake.sniff import Dialect, NoTable, sniff
 
 
 @dataclass
@@ -63,6 +63,8 @@ def open_tables(source: Source) -> list[RawTable]:
     ExportError
         The file cannot be read as what it is.
     """
+    if source.member is not None and source.suffix == ".zip":
+        raise NoTable(source.label, "is an archive inside an archive, which is not opened", "Unpack it.")
     if source.suffix in PARQUET:
         return [_parquet(source)]
     if source.suffix in WORKBOOK:
@@ -84,19 +86,33 @@ def _parquet(source: Source) -> RawTable:
     import pyarrow.parquet as pq
 
     try:
-        stored = pq.read_table(pa.BufferReader(source.read()))
+        data = pa.py_buffer(source.read())
+        file = pq.ParquetFile(pa.BufferReader(data))
+        schema = file.schema_arrow
+        _check_size(source, file.metadata.num_rows, len(schema.names))
+        # A text that stands in many rows is held once, as the file holds it.
+        texts = [field.name for field in schema if pa.types.is_string(field.type)]
+        stored = pq.ParquetFile(pa.BufferReader(data), read_dictionary=texts).read() if texts else file.read()
     except (pa.ArrowException, OSError, ValueError) as error:
         raise ExportError(
             source.label, f"is not a readable Parquet file ({type(error).__name__})", "Export it again."
         ) from None
-    if stored.num_columns > MOST_COLUMNS:
-        raise ExportError(
-            source.label,
-            f"has {stored.num_columns} columns; allowed are {MOST_COLUMNS}",
-            "Split the export by terminal.",
-        )
     columns = [_plain(column) for column in stored.columns]
     return RawTable(source.label, source.stem, list(stored.column_names), columns, [None] * len(columns))
+
+
+def _check_size(source: Source, rows: int, columns: int) -> None:
+    """Refuse a table by what its footer says of it, before any of it is unpacked."""
+    if columns > MOST_COLUMNS:
+        raise ExportError(
+            source.label, f"has {columns} columns; allowed are {MOST_COLUMNS}", "Split the export by terminal."
+        )
+    if rows * columns > MOST_CELLS:
+        raise ExportError(
+            source.label,
+            f"has {rows:,} rows of {columns} columns; allowed are {MOST_CELLS:,} cells in all",
+            "Split the export by terminal or by time.",
+        )
 
 
 def _plain(column: pa.ChunkedArray) -> pa.ChunkedArray:
@@ -160,4 +176,4 @@ def texts_of(column: pa.ChunkedArray, most: int = 1000) -> list[str]:
         values = dict.fromkeys(value for part in parts for value in part)
     else:
         values = pc.unique(head).to_pylist()
-    return [str(value) for value in list(values)[:most] if value is not None]
+    return [str(value)[:LONGEST_NAME] for value in list(values)[:most] if value is not None]

@@ -9,6 +9,8 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
+from analyzer.intake.limits import LONGEST_NAME
+
 _NOTHING = (
     "", "-", "--", "---", "----", "?", "??", "???", "*", "**", "***", "n/a", "na", "nan", "null", "none", "nil",
     "#n/a", "#na", "no data", "nodata", "missing", "blank", "empty", "not available", "unavailable", "<null>",
@@ -107,6 +109,8 @@ class ValueTexts:
         return np.flatnonzero(~good)
 
     def _one(self, at: int, text: str | None, decimal: str) -> None:
+        if text and len(text) > LONGEST_NAME:
+            return
         plain = " ".join((text or "").lower().split())
         if plain in _MISSING_LOWER:
             self.kind[at] = NOTHING

@@ -12,7 +12,7 @@ import pyarrow as pa
 from analyzer.errors import ExportError
 from analyzer.intake.files import Source
 from analyzer.intake.header import find_header, is_footer
-from analyzer.intake.limits import LARGEST_UNPACKED, MEBIBYTE, MOST_COLUMNS
+from analyzer.intake.limits import LARGEST_UNPACKED, MEBIBYTE, MOST_COLUMNS, MOST_SHEET_CELLS
 from analyzer.intake.sniff import NoTable
 from analyzer.intake.tables import RawTable, text_column
 
@@ -28,17 +28,7 @@ def open_workbook(source: Source) -> list[RawTable]:
     ExportError
         It is no workbook, is larger than allowed when unpacked, or no sheet holds a table.
     """
-    import openpyxl
-
-    data = source.read()
-    _check_size(data, source.label)
-    try:
-        book = openpyxl.load_workbook(io.BytesIO(data), read_only=True, data_only=True)
-        sheets = [(sheet.title, [list(row) for row in sheet.iter_rows(values_only=True)]) for sheet in book.worksheets]
-    except Exception as error:  # whatever a damaged workbook raises, the user is told one thing
-        raise ExportError(
-            source.label, f"is not a readable workbook ({type(error).__name__})", "Save it again as .xlsx or CSV."
-        ) from None
+    sheets = read_sheets(source.read(), source.label)
     tables = [table for title, rows in sheets if (table := _read_sheet(rows, source, title, len(sheets)))]
     if not tables:
         raise NoTable(
@@ -47,6 +37,50 @@ def open_workbook(source: Source) -> list[RawTable]:
             "Export it as a table with a time stamp in every row, or leave it out.",
         )
     return tables
+
+
+def read_sheets(data: bytes, label: str) -> list[tuple[str, list[list[Any]]]]:
+    """Read the sheets of a workbook within bounds: each one's title and rows, empty cells at their ends left out.
+
+    Raises
+    ------
+    ExportError
+        It is no workbook, or is larger than allowed when unpacked.
+    """
+    import openpyxl
+
+    _check_size(data, label)
+    try:
+        book = openpyxl.load_workbook(io.BytesIO(data), read_only=True, data_only=True)
+        return [(sheet.title, _rows(sheet, label)) for sheet in book.worksheets]
+    except ExportError:
+        raise
+    except MemoryError:
+        raise ExportError(label, "is larger than this machine's memory", "Split the workbook.") from None
+    except Exception as error:  # whatever a damaged workbook raises, the user is told one thing
+        raise ExportError(
+            label, f"is not a readable workbook ({type(error).__name__})", "Save it again as .xlsx or CSV."
+        ) from None
+
+
+def _rows(sheet, label: str) -> list[list[Any]]:
+    """Read a sheet's rows; its own word on its size is not believed."""
+    sheet.reset_dimensions()
+    rows, width, empty = [], 0, []
+    for row in sheet.iter_rows(values_only=True):
+        filled = len(row)
+        while filled and row[filled - 1] is None:
+            filled -= 1
+        rows.append(list(row[:filled]) if filled else empty)
+        width = max(width, filled)
+        if len(rows) * width > MOST_SHEET_CELLS:
+            raise ExportError(
+                label,
+                f"has more than {MOST_SHEET_CELLS:,} cells, the most allowed in a sheet",
+                "Export it as CSV or Parquet, or split the workbook.",
+                place=f"sheet {sheet.title!r}",
+            )
+    return rows
 
 
 def _check_size(data: bytes, label: str) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import re
 from collections.abc import Iterable
 from pathlib import Path
@@ -11,6 +12,7 @@ import numpy as np
 import pandas as pd
 
 from analyzer.errors import ScheduleError, nearest
+from analyzer.inputs import LARGEST_TABLE, read_bytes
 from analyzer.quantities import find_unit, known_unit, spellings
 from analyzer.site.model import SCHEDULE, WORDS
 
@@ -64,10 +66,17 @@ def _read_text(path: Path) -> pd.DataFrame:
     try:
         # Blank lines are read, so that the index tells the line of a mistake.
         told = pd.read_csv(
-            path, dtype=str, keep_default_na=False, encoding="utf-8-sig", skipinitialspace=True, skip_blank_lines=False
+            io.BytesIO(read_bytes(path, LARGEST_TABLE)),
+            dtype=str,
+            keep_default_na=False,
+            encoding="utf-8-sig",
+            skipinitialspace=True,
+            skip_blank_lines=False,
         )
     except FileNotFoundError:
         raise ScheduleError(path, "there is no such file", "Correct the path in the site file.") from None
+    except OSError as error:
+        raise ScheduleError(path, f"cannot be read ({error.strerror})", "Name the schedule's CSV.") from None
     except UnicodeDecodeError:
         raise ScheduleError(path, "is not UTF-8 text", "Save it as CSV in UTF-8.") from None
     except (pd.errors.ParserError, pd.errors.EmptyDataError) as error:

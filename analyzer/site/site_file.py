@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
 from datetime import date
 from pathlib import Path
 from typing import Annotated, Any, Literal
@@ -11,6 +10,7 @@ from zoneinfo import available_timezones
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
 
 from analyzer.errors import SiteError, nearest
+from analyzer.inputs import read_toml
 from analyzer.quantities import AIR_HANDLER, TERMINAL, parse_quantity
 from analyzer.site.hours import parse_week
 from analyzer.site.model import USUAL_ACCURACY, Accuracy, Site, Tariff, empty_schedule
@@ -100,12 +100,12 @@ def read(path: str | Path) -> Site:
     if path.is_dir():
         path = path / NAME
     try:
-        told = tomllib.loads(path.read_text("utf-8-sig"))
+        told = read_toml(path)
     except FileNotFoundError:
         raise SiteError(path, "there is no such file", "Give the path of a site.toml with --site.") from None
     except OSError as error:
         raise SiteError(path, f"cannot be read ({error.strerror})", "Check the path and its permissions.") from None
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+    except ValueError as error:
         raise SiteError(path, f"is not valid TOML: {error}", "Mend that place and run again.") from None
     try:
         checked = SiteFile.model_validate(told)

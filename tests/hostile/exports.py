@@ -168,9 +168,7 @@ FAR_CELL = sheet_of(b'<row r="1">' + _cell(b"A1") + b'</row><row r="1048576">' +
 WIDE_ROWS = sheet_of(
     b"".join(b'<row r="%d">' % n + _cell(b"XFD%d" % n, b"2026-01-12 06:00") + b"</row>" for n in range(1, 100_001))
 )
-FALSE_SIZE = sheet_of(
-    b'<row r="1">' + _cell(b"A1") + b"</row>", dimension=b'<dimension ref="A1:XFD1048576"/>'
-)
+FALSE_SIZE = sheet_of(b'<row r="1">' + _cell(b"A1") + b"</row>", dimension=b'<dimension ref="A1:XFD1048576"/>')
 
 
 # Parquet -------------------------------------------------------------------------------------------------------------

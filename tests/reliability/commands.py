@@ -50,7 +50,9 @@ def _commands() -> dict[str, Command]:
             ("review", "elsewhere", "--out", "review", "-q"),
         ),
         "normalize": Command(
-            ("normalize", "exports", "--out", table[0], "-q"), table, ("normalize", "elsewhere", "--out", table[0], "-q")
+            ("normalize", "exports", "--out", table[0], "-q"),
+            table,
+            ("normalize", "elsewhere", "--out", table[0], "-q"),
         ),
         "draft": Command(("draft", "exports", "--out", "draft", "-q"), ("draft",)),
         "draft beside other files": Command(("draft", "exports", "--out", "notes", "-q"), notes),
@@ -59,9 +61,7 @@ def _commands() -> dict[str, Command]:
             ("comparison",),
             ("compare", "after", "before", "--out", "comparison", "-q"),
         ),
-        "complaint": Command(
-            (*complaint, "2026-01-27 12:00"), ("complaint.html",), (*complaint, "2026-01-27 15:00")
-        ),
+        "complaint": Command((*complaint, "2026-01-27 12:00"), ("complaint.html",), (*complaint, "2026-01-27 15:00")),
         "demo": Command(("demo", "demo", "--shape", "wide"), ("demo",)),
     }
 
