@@ -144,11 +144,10 @@ class Tile:
 
     @cached_property
     def handler_tags(self) -> list[str]:
-        return [f"AHU-{self.number * len(self.of.building.air_handlers) + at + 1:03d}" for at in range(self._handlers)]
-
-    @property
-    def _handlers(self) -> int:
-        return len(self.of.building.air_handlers)
+        """The air handlers that its terminals hang on."""
+        all_of_them, used = self.of.building.air_handlers.index, self.of.building.terminals["air_handler"]
+        count = used.iloc[: self.terminals].nunique()
+        return [f"AHU-{self.number * len(all_of_them) + at + 1:03d}" for at in range(count)]
 
     @cached_property
     def _share(self) -> np.ndarray:
@@ -183,7 +182,7 @@ class Tile:
         for name in SCHEDULED_FLOWS:
             table[name] = table[name] * self._share
         table["air_handler"] = table["air_handler"].map(
-            dict(zip(self.of.building.air_handlers.index, self.handler_tags, strict=True))
+            dict(zip(self.of.building.air_handlers.index, self.handler_tags, strict=False))
         )
         table["open_zone"] = table["open_zone"] + f"-{self.number + 1}"
         table["zone"] = [f"Room {tag}" for tag in self.tags]

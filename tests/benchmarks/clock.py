@@ -71,17 +71,6 @@ def _listed(folder: Path) -> list[Path]:
         return []
 
 
-def settle(longest: float = 30.0) -> None:
-    """Wait until the processes that this one has started are at rest: what they import is no part of a measurement."""
-    deadline, before = time.monotonic() + longest, -1.0
-    while time.monotonic() < deadline:
-        now = sum(_cpu_of(child) for child in descendants(os.getpid()))
-        if now == before:
-            return
-        before = now
-        time.sleep(0.5)
-
-
 def resident(process: int, *, shared_once: bool = False) -> int:
     """Return the resident memory of a process and all that it has started [bytes].
 

@@ -204,7 +204,8 @@ def _write_trends(of: Model, terminals: int, folder: Path) -> None:
     schema = _schema(AIR_HANDLER_COLUMNS, metadata)
     with pq.ParquetWriter(folder / AIR_HANDLERS_FILE, schema, compression="zstd") as writer:
         for tile in all_tiles:
-            _write_groups(writer, schema, tile.handler_tags, of.time, of.air_handlers, AIR_HANDLER)
+            own = {name: values[:, : len(tile.handler_tags)] for name, values in of.air_handlers.items()}
+            _write_groups(writer, schema, tile.handler_tags, of.time, own, AIR_HANDLER)
 
 
 def _logged(all_tiles: list[Tile]) -> dict[str, dict[str, float]]:

@@ -76,11 +76,11 @@ def _table(measured: Measured, clock: str) -> str:
 
 *Rows* are terminals times moments: rows of the normalized table. *Read*: exports to the normalized table; a table that
 was normalized before is only looked into and read while it is judged. *Judge*: the table to verdicts and findings by
-the whole rule book. *Verdicts*: both, by one process; *on {CORES} cores*: by as many processes, started before. The data
-contract is checked in a process of its own meanwhile; waiting for its answer is not in these figures. *CPU s*: the work
-of one process to verdicts. *Rows a second*: by whichever is faster. *x bare*: reading alone, and reading to verdicts
+the whole rule book. *Verdicts*: both, by one process; *on {CORES} cores*: by as many processes, started before. *CPU s*:
+the work of one process to verdicts. *Rows a second*: by whichever is faster. *x bare*: reading alone, and reading to verdicts
 (whichever is faster), over `pandas.read_csv` or `pyarrow.parquet.read_table` of the same files, by the wall and, in
-brackets, by CPU seconds. *Peak*: all processes together, the one that checks the contract included."""
+brackets, by CPU seconds. *Peak*: all processes together. The data contract is checked in a process of its own, of a
+few rows that stand in for all; it is not in this table, and is in the command's time and in the memory above."""
 
 
 def _both(ratio, line) -> str:
@@ -154,7 +154,7 @@ def _how(clock: str) -> str:
 Fifty simulated terminals (`sample_trends`) with a fault of sixteen kinds among them are set side by side until the
 building is large enough, each a little warmer and with a little more air than its model; a file for each fifty. Each
 measurement is a fresh process, one at a time. The same work is done once before on a small building, so that imports
-are apart; the process that checks the data contract is started and at rest before the clock runs. The bare read is
+are apart, and other processes that take part have started. The bare read is
 measured in a process just before; both take turns, and the best of each counts (rounds as called; one above five
 million rows). Files are in the machine's file cache. Aims are judged by {counts}. Peak memory is the largest sum of
 what the process and all that it started held, sampled every 50 ms."""

@@ -91,6 +91,24 @@ def test_a_building_that_ends_within_a_tile_has_as_many_terminals_as_asked(model
     assert len(pd.read_csv(tmp_path / "made" / "terminals.csv")) == TILE + 3
 
 
+def test_a_repeated_week_goes_on_by_a_clock_that_never_changes(model):
+    twice = model.repeated(2)
+    assert len(twice.time) == 2 * len(model.time) == len(twice.terminals["zone_temp"])
+    assert set(np.diff(twice.time.as_unit("s").asi8)) == {300}
+    again = twice.terminals["zone_temp"][len(model.time) :]
+    assert np.array_equal(again, model.terminals["zone_temp"], equal_nan=True)
+
+
+def test_a_row_group_of_the_normalized_table_holds_whole_terminals(stored):
+    import pyarrow.parquet as pq
+
+    file = pq.ParquetFile(stored / "trends.parquet")
+    held = [
+        set(file.read_row_group(at, columns=["terminal"])["terminal"].to_pylist()) for at in range(file.num_row_groups)
+    ]
+    assert sum(map(len, held)) == len(set().union(*held)) == TILE
+
+
 # The yardsticks -----------------------------------------------------------------------------------------------------
 
 
