@@ -1,14 +1,13 @@
-"""Fault rows joined into episodes: what lasts long enough to count, over whole columns."""
+"""Fault rows joined into episodes: what lasts long enough to count."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
-from analyzer.engine.rows import names_at
-from analyzer.engine.rule import Limit, Rule
+from analyzer.engine.rows import Moved, names_at, ranges
+from analyzer.engine.rule import Rule
 from analyzer.signals import HOLD_INTERVALS, Scene
 
 
@@ -32,22 +31,19 @@ class Episodes:
         )  # fmt: skip
 
 
-def fault_episodes(
-    scene: Scene, rule: Rule, rows: np.ndarray, moved: Callable[[Limit], np.ndarray | float] | None = None
-) -> Episodes:
-    """Find a rule's episodes of fault on the rows of some terminals, with its limits as they are or moved."""
-    look_up = names_at(scene, rule, rows, moved)
-    judged, fault = rule.judged_when.truth(look_up), rule.fault_when.truth(look_up)
-    is_fault = np.broadcast_to(judged.true & fault.true, len(rows))
-    is_clear = np.broadcast_to(judged.false | (judged.true & fault.false), len(rows))
+def fault_episodes(scene: Scene, rule: Rule, rows: np.ndarray, moved: Moved | None = None) -> Episodes:
+    """Find the episodes that a rule's rows of fault make up, with its limits as they are or moved."""
+
+    def is_clear(rows: np.ndarray) -> np.ndarray:
+        look_up = names_at(scene, rule, rows, moved)
+        judged, fault = rule.judged_when.truth(look_up), rule.fault_when.truth(look_up)
+        return np.broadcast_to(judged.false | (judged.true & fault.false), len(rows))
+
     longest_gap = HOLD_INTERVALS * np.nan_to_num(scene.interval)
-    found = find_episodes(
-        is_fault, is_clear, scene.code[rows], scene.seconds[rows], scene.hours[rows], longest_gap, rule.lasting
-    )
-    return replace(found, first_row=rows[found.first_row], last_row=rows[found.last_row], row=rows[found.row])
+    return find_episodes(rows, is_clear, scene.code, scene.seconds, scene.hours, longest_gap, rule.lasting)
 
 
-def find_episodes(fault, clear, code, seconds, hours, longest_gap, lasting: float) -> Episodes:
+def find_episodes(rows, is_clear, code, seconds, hours, longest_gap, lasting: float) -> Episodes:
     """Join fault rows into episodes and keep those that last.
 
     Two fault rows belong to one episode when nothing between them is known to be clear, and no more than
@@ -55,32 +51,33 @@ def find_episodes(fault, clear, code, seconds, hours, longest_gap, lasting: floa
 
     Parameters
     ----------
-    fault, clear : ndarray of bool, one per row
-        Known to be faulty; known not to be (or outside the rule's context). A row that is neither is unknown.
-    code, seconds, hours : ndarray, one per row
+    rows : ndarray of int
+        The rows that are known to be faulty, in order.
+    is_clear : callable
+        Takes rows between these; tells which are known not to be (or outside the rule's context). A row that is
+        neither is unknown.
+    code, seconds, hours : ndarray, one per row of all
         Terminal, time [s], and the time for which the row stands [h].
     longest_gap : ndarray, one per terminal
         The longest gap in the data that does not end an episode [s].
     lasting : float
         The shortest episode that counts [s], inclusive.
     """
-    rows = np.flatnonzero(fault)
     if not len(rows):
         empty = np.empty(0)
         none = empty.astype(int)
         return Episodes(none, none, none, empty, empty, none)
-    cleared = np.concatenate([[0], np.cumsum(clear)])
-    before, after = rows[:-1], rows[1:]
-    joined = (
-        (code[before] == code[after])
-        & (cleared[after] == cleared[before])
-        & (seconds[after] - seconds[before] <= longest_gap[code[before]] + 1e-6)
-    )
+    owner, moment = code[rows], seconds[rows]
+    joined = (owner[1:] == owner[:-1]) & (np.diff(moment) <= longest_gap[owner[1:]] + 1e-6)
+    apart = np.flatnonzero(joined & (np.diff(rows) > 1))
+    if len(apart):
+        start, end = rows[apart] + 1, rows[apart + 1]
+        clear = is_clear(ranges(start, end))
+        joined[apart] = ~np.logical_or.reduceat(clear, np.cumsum(end - start) - (end - start))
     begins = np.concatenate([[True], ~joined])
     ends = np.concatenate([~joined, [True]])
     first, last = rows[begins], rows[ends]
-    start = seconds[first]
-    end = seconds[last] + hours[last] * 3600
+    start, end = moment[begins], moment[ends] + hours[last] * 3600
     kept = end - start >= lasting - 1e-6
     number = np.cumsum(begins) - 1
-    return Episodes(code[first][kept], first[kept], last[kept], start[kept], end[kept], rows[kept[number]])
+    return Episodes(owner[begins][kept], first[kept], last[kept], start[kept], end[kept], rows[kept[number]])

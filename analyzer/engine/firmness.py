@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from analyzer.engine.episodes import fault_episodes
-from analyzer.engine.rows import by_terminal, rows_of
+from analyzer.engine.rows import by_terminal, names_at, rows_of
 from analyzer.engine.rule import Limit, Rule
 from analyzer.signals import Scene
 
@@ -43,11 +43,13 @@ def _turns(rule: Rule, movable: list[Limit]) -> list[dict[str, int]]:
 
 def _still_faulty(scene: Scene, rule: Rule, turn: dict[str, int], faulty: np.ndarray) -> np.ndarray:
     """Judge the faulty terminals' rows again with the limits moved."""
-    rows = rows_of(scene, faulty)
 
-    def moved(limit: Limit):
+    def moved(limit: Limit, rows: np.ndarray):
         return limit.value + turn[limit.name] * _accuracy(scene, limit, rows) if limit.name in turn else limit.value
 
+    rows = rows_of(scene, faulty)
+    for condition in (*rule.judged_when.conditions(), *rule.fault_when.conditions()):
+        rows = rows[np.broadcast_to(condition(names_at(scene, rule, rows, moved)).true, len(rows))]
     kept = fault_episodes(scene, rule, rows, moved).row
     return by_terminal(scene, kept, scene.hours[kept]) >= rule.least_fault_hours
 

@@ -11,7 +11,7 @@ from analyzer.engine.episodes import Episodes, fault_episodes
 from analyzer.engine.evidence import evidence, figures
 from analyzer.engine.firmness import firm
 from analyzer.engine.reasons import Reasons, gap_table
-from analyzer.engine.rows import FEW, by_terminal, names_at, rows_of
+from analyzer.engine.rows import FEW, by_terminal, names_at
 from analyzer.engine.rule import AIR_HANDLER, KINDS, Rule
 from analyzer.engine.verdicts import Outcome, verdict_table
 from analyzer.signals import Scene
@@ -96,8 +96,9 @@ def _outcome(scene: Scene, rule: Rule, applies: np.ndarray) -> Outcome:
     judged_hours = in_context if known.all() else by_terminal(scene, rows[known], hours[known])
     enough = judged_hours >= rule.least_judged_hours
     # Only where all rows of fault together would do can those that make up episodes do.
-    suspect = enough & (by_terminal(scene, rows[fault], hours[fault]) >= rule.least_fault_hours)
-    episodes = fault_episodes(scene, rule, rows_of(scene, suspect))
+    rows = rows[fault]
+    suspect = enough & (by_terminal(scene, rows, hours[fault]) >= rule.least_fault_hours)
+    episodes = fault_episodes(scene, rule, rows[suspect[scene.code[rows]]])
     fault_hours = by_terminal(scene, episodes.row, scene.hours[episodes.row])
     faulty = suspect & (fault_hours >= rule.least_fault_hours)
     # A fault that was seen stands, however much was not; a clear verdict needs most of the context to be known.

@@ -14,8 +14,12 @@ from analyzer.signals import Scene
 FEW = 0.3
 
 
+# What stands in the place of a limit at some rows.
+Moved = Callable[[Limit, np.ndarray], np.ndarray | float]
+
+
 def names_at(
-    scene: Scene, rule: Rule, rows: np.ndarray | None = None, moved: Callable[[Limit], np.ndarray | float] | None = None
+    scene: Scene, rule: Rule, rows: np.ndarray | None = None, moved: Moved | None = None
 ) -> Callable[[str], np.ndarray | float]:
     """Return the function by which the rule's expressions find their names.
 
@@ -26,7 +30,7 @@ def names_at(
     rows : ndarray of int, optional
         The rows to look at; all where not given.
     moved : callable, optional
-        Returns for a limit what stands in its place.
+        Takes a limit and the rows; returns what stands in the limit's place.
     """
     found: dict[str, np.ndarray | float] = {}
 
@@ -34,7 +38,7 @@ def names_at(
         if name not in found:
             limit = rule.limits.get(name)
             if limit is not None:
-                found[name] = limit.value if moved is None else moved(limit)
+                found[name] = limit.value if moved is None else moved(limit, rows)
             else:
                 values = scene.value(name, rule.values)
                 found[name] = values if rows is None else values[rows]
@@ -46,9 +50,13 @@ def names_at(
 def rows_of(scene: Scene, terminals: np.ndarray) -> np.ndarray:
     """Return the rows of the terminals that are marked, in order."""
     at = np.flatnonzero(terminals)
-    length = scene.first[at + 1] - scene.first[at]
-    ahead = np.cumsum(length) - length
-    return np.arange(length.sum()) + np.repeat(scene.first[at] - ahead, length)
+    return ranges(scene.first[at], scene.first[at + 1])
+
+
+def ranges(start: np.ndarray, end: np.ndarray) -> np.ndarray:
+    """Return the rows from each start up to before its end, one range after the other."""
+    length = end - start
+    return np.arange(length.sum()) + np.repeat(start - (np.cumsum(length) - length), length)
 
 
 def by_terminal(scene: Scene, rows: np.ndarray, values: np.ndarray, *, how=np.add, none=0.0) -> np.ndarray:

@@ -14,7 +14,7 @@ def episodes(pattern: str, lasting_minutes: float = 0.0, terminals: str | None =
     code = np.array([int(t) for t in terminals]) if terminals else np.zeros(len(rows), dtype=int)
     seconds = np.arange(len(rows)) * MINUTES * 60.0
     found = find_episodes(
-        rows == "F", rows == "c", code, seconds, np.full(len(rows), MINUTES / 60), np.full(2, 3 * MINUTES * 60.0),
+        np.flatnonzero(rows == "F"), lambda between: rows[between] == "c", code, seconds, np.full(len(rows), MINUTES / 60), np.full(2, 3 * MINUTES * 60.0),
         lasting_minutes * 60,
     )  # fmt: skip
     assert set(found.row) == {
