@@ -85,6 +85,8 @@ class Account:
         column, run = np.nonzero(block.entry >= 0)
         point = block.entry[column, run] + first
         self._counts[point, USED] += block.lengths[run]
+        if not reason.any():
+            return
         column, row = np.nonzero(reason)
         point = block.entry[column, np.searchsorted(block.begin, row, side="right") - 1]
         told = point >= 0

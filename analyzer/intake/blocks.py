@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 import numpy as np
 import pyarrow as pa
 
-from analyzer.intake.coded import as_coded, codes
+from analyzer.intake.coded import as_coded, codes, count, spread
 from analyzer.intake.entries import Log
 from analyzer.intake.row_order import RowOrder, as_it_stands, run_by_run
 from analyzer.intake.value_text import FLAG, FLAGGED, GOOD, NOTHING, NUMBER, UNREADABLE, WORD, read_values
@@ -91,7 +91,7 @@ def gather(log: Log, wanted: np.ndarray, *, spelled: bool) -> tuple[Block, np.nd
         runs = len(log.entries) // len(values)
         entry = np.arange(len(log.entries)).reshape(len(values), runs)
         entry = np.where(wanted[entry], entry, -1)
-        rows = np.bincount(log.code, minlength=runs)
+        rows = count(log.code, runs)
         columns, used = np.flatnonzero((entry >= 0).any(axis=1)), (entry >= 0).any(axis=0)
         entry, order = entry[np.ix_(columns, used)], run_by_run(log.code, rows, used)
         counts = np.tile(rows, len(values))
@@ -143,9 +143,9 @@ def _decode_texts(column: pa.ChunkedArray, decimal: str, block: Block, at: int, 
     whole = as_coded(column)
     code = block.order.take(codes(whole))
     read = read_values(whole.dictionary, decimal)
-    np.take(np.append(read.number, np.nan), code, out=block.number[at], mode="clip")
+    spread(np.append(read.number, np.nan), code, block.number[at])
     if read.kind.any() or whole.null_count:
-        np.take(np.append(read.kind, np.int8(NOTHING)), code, out=block.kind[at], mode="clip")
+        spread(np.append(read.kind, np.int8(NOTHING)), code, block.kind[at])
     spoken = np.append((read.kind != NUMBER) & spelled, False)
     spoken[list(read.unit)] = True
     if spoken.any():
@@ -154,7 +154,7 @@ def _decode_texts(column: pa.ChunkedArray, decimal: str, block: Block, at: int, 
         place[named] = len(block.texts) + np.arange(len(named))
         block.texts += whole.dictionary.take(pa.array(named)).to_pylist()
         block.units += [read.unit.get(n) for n in named.tolist()]
-        block.place[at] = place[code]
+        block.place[at] = spread(place, code)
 
 
 def _apply_flags(column: pa.ChunkedArray, block: Block, at: int) -> None:
@@ -162,7 +162,7 @@ def _apply_flags(column: pa.ChunkedArray, block: Block, at: int) -> None:
     whole = as_coded(column)
     bad = np.array([_is_bad(str(text)) for text in whole.dictionary.to_pylist()] + [False])
     if bad.any():
-        hit = bad[block.order.take(codes(whole))] & (block.kind[at] != NOTHING)
+        hit = spread(bad, block.order.take(codes(whole))) & (block.kind[at] != NOTHING)
         block.kind[at][hit] = FLAG
 
 

@@ -6,6 +6,8 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
+AT_A_TIME = 1 << 16  # rows: what numpy makes beside them stays in the processor's cache
+
 
 def as_coded(column: pa.ChunkedArray) -> pa.DictionaryArray:
     """Return a column as one array of codes with one dictionary of texts."""
@@ -23,3 +25,21 @@ def codes(coded: pa.DictionaryArray) -> np.ndarray:
     if indices.null_count:
         indices = pc.fill_null(indices, len(coded.dictionary))
     return indices.to_numpy(zero_copy_only=False)
+
+
+def spread(meaning: np.ndarray, code: np.ndarray, out: np.ndarray | None = None) -> np.ndarray:
+    """Return, or put into ``out``, what each row's code means."""
+    out = np.empty(len(code), meaning.dtype) if out is None else out
+    for begin in range(0, len(code), AT_A_TIME):
+        part = slice(begin, begin + AT_A_TIME)
+        np.take(meaning, code[part], out=out[part], mode="clip")
+    return out
+
+
+def count(code: np.ndarray, size: int) -> np.ndarray:
+    """Count the rows of each code."""
+    counts = np.zeros(size, np.int64)
+    step = max(AT_A_TIME, size)
+    for begin in range(0, len(code), step):
+        counts += np.bincount(code[begin : begin + step], minlength=size)
+    return counts

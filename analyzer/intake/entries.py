@@ -8,7 +8,7 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from analyzer.intake.coded import as_coded, codes
+from analyzer.intake.coded import as_coded, codes, count
 from analyzer.intake.layout import Layout, fold
 from analyzer.intake.stamps import Stamps
 from analyzer.intake.tables import RawTable
@@ -98,7 +98,7 @@ def _distinct(keys: list[pa.DictionaryArray]) -> tuple[np.ndarray, list[list[str
         code = code.astype(np.int64) * (len(key.dictionary) + 1) + codes(key)
         size *= len(key.dictionary) + 1
     if size <= _LISTED:
-        occurs = np.bincount(code, minlength=size) > 0
+        occurs = count(code, size) > 0
         used = np.flatnonzero(occurs)
         if len(keys) > 1 or not occurs[:-1].all():
             code = (np.cumsum(occurs) - 1).astype(np.int32)[code]

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
 
+from analyzer.intake.coded import AT_A_TIME
 from analyzer.intake.limits import EVENT_GRID_SECONDS, HOLD_LIMIT_HOURS
 from analyzer.intake.logs import SECOND, Logs
 from analyzer.intake.moments import Samples, Series
@@ -38,6 +40,11 @@ class Clock:
         """Return the owner's last slot at or before a moment."""
         step, phase = self._of(owner)
         return (time - phase) // step
+
+    def moment(self, place: np.ndarray, owner: np.ndarray, base: np.ndarray) -> np.ndarray:
+        """Return the moment of the owner's slot at a place among the slots of all; ``base`` as in a ``Grid``."""
+        step, _ = self._of(owner)
+        return place * step + (self.phase - base * self.step)[owner]
 
     def _of(self, owner: np.ndarray):
         """Return step and phase for the owners; plain numbers where all share them, which divides much faster."""
@@ -173,16 +180,21 @@ def lay_lanes(series: Series, logs: Logs, clock: Clock) -> Lanes:
 
 def _exact_runs(series: Series, step: np.ndarray, run: np.ndarray) -> np.ndarray:
     """Tell the lanes whose stamps are exactly a step apart throughout."""
-    spacing = series.time[1:] - series.time[:-1]
-    border = np.zeros(len(series.time), bool)
-    border[series.begin[series.begin < len(border)]] = True
     straight = np.zeros(len(run), bool)
     for usual in np.unique(step).tolist():
-        odd = np.flatnonzero((spacing != usual) & ~border[1:]) + 1
+        odd = np.concatenate([np.zeros(0, np.int64), *_odd_spacings(series.time, usual)])
         crooked = np.zeros(len(series.begin), bool)
-        crooked[np.searchsorted(series.begin, odd, side="right") - 1] = True
+        within = np.searchsorted(series.begin, odd, side="right") - 1
+        crooked[within[series.begin[within] != odd]] = True
         straight |= (step == usual) & ~crooked[run]
     return straight
+
+
+def _odd_spacings(time: np.ndarray, usual: int) -> Iterator[np.ndarray]:
+    """Find the rows that do not stand a step after the row before them."""
+    for begin in range(1, len(time), AT_A_TIME):
+        end = begin + AT_A_TIME
+        yield np.flatnonzero(time[begin:end] - time[begin - 1 : end - 1][: len(time) - begin] != usual) + begin
 
 
 def in_force(
@@ -239,7 +251,8 @@ def lay_rows(clock: Clock, lanes: list[Lanes], owner: np.ndarray, first: np.ndar
         for lane in lanes:
             if not lane.straight.all():
                 rows[lane.places(base)] = True
-        keys, rank = np.flatnonzero(rows), np.cumsum(rows) - rows
+        keys = np.flatnonzero(rows)
+        rank = keys if len(keys) == len(rows) else np.cumsum(rows) - rows
     else:
         # A clock that jumped by years leaves a few rows far apart: list them, not the years between.
         length = end - begin + 1
@@ -247,5 +260,5 @@ def lay_rows(clock: Clock, lanes: list[Lanes], owner: np.ndarray, first: np.ndar
         taken += [lane.places(base) for lane in lanes]
         keys, rank = np.unique(np.concatenate(taken)), None
     row_owner = np.repeat(np.arange(owners), np.diff(np.searchsorted(keys, place)))
-    time = (keys - base[row_owner]) * clock.step[row_owner] + clock.phase[row_owner]
+    time = clock.moment(keys, row_owner, base)
     return Grid(row_owner, time, base, keys, rank)

@@ -132,8 +132,8 @@ def _look(series: Series, column: np.ndarray, run: np.ndarray, *, full: bool = F
     place = np.arange(taken.sum()) - np.repeat(np.cumsum(taken) - taken, taken)
     at = np.repeat(begin, taken) + (place * step).astype(np.int64)
     log = np.repeat(np.arange(len(column)), taken)
-    flat = np.repeat(column, taken)
-    here, there = series.value[flat, at], series.value[flat, at + 1]
+    cell = np.repeat(column, taken) * len(series.time) + at
+    here, there = series.value.reshape(-1)[cell], series.value.reshape(-1)[cell + 1]
     both = ~(np.isnan(here) | np.isnan(there))
     seen = np.bincount(log, both, len(column))
     sparse = np.flatnonzero(seen < (0.5 * taken if series.tabled else 1))
@@ -145,8 +145,9 @@ def _look(series: Series, column: np.ndarray, run: np.ndarray, *, full: bool = F
         log, spacing = log[both], spacing[both]
     # In a log of its own an empty sample has a stamp all the same: an interval log keeps its step through it.
     alike, whole, median = _steadiness(spacing, log, len(column))
-    stamps = np.append(series.time, 0)  # a log without a row has a place to look at, too
-    span = stamps[np.maximum(series.begin[run + 1] - 1, begin)] - stamps[begin]
+    span = np.zeros(len(column), np.int64)
+    filled = length > 0
+    span[filled] = series.time[(begin + length - 1)[filled]] - series.time[begin[filled]]
     return _Looks(length.copy(), median, alike, repeats, span, whole, np.ones(len(column)), median)
 
 

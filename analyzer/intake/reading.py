@@ -206,10 +206,9 @@ def take_series(logs: list[Log], points: list[list[Point]], site: Site, ledger: 
 def _set_still_occupancy_aside(series: Series, account: Account, ledger: Ledger) -> None:
     """Set occupancy modes aside that never change in weeks: the site's hours stand in their place."""
     whole = int(np.ptp(series.time)) if len(series.time) else 0
-    for column, run in np.argwhere(series.source >= 0).tolist():
+    modes = [n for n, point in enumerate(account.points) if point.mapped and point.quantity == "occupied"]
+    for column, run in np.argwhere(np.isin(series.source, modes)).tolist():
         point = account.points[series.source[column, run]]
-        if point.quantity != "occupied":
-            continue
         part = slice(series.begin[run], series.begin[run + 1])
         there = ~np.isnan(series.value[column, part])
         value, time = series.value[column, part][there], series.time[part][there]

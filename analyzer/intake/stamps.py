@@ -10,7 +10,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from analyzer.errors import ExportError
-from analyzer.intake.coded import as_coded, codes
+from analyzer.intake.coded import as_coded, codes, spread
 from analyzer.intake.stamp_text import DAY, NOT_A_TIME, SECOND, split_fields, to_micros
 
 GOOD, UNREADABLE, NONEXISTENT = 0, 1, 2
@@ -252,7 +252,7 @@ def resolve_repeats(stamps: Stamps, code: np.ndarray, begin: np.ndarray) -> tupl
     ndarray of int64, int
         Moments [us, UTC], and how many rows fell into a repeated hour that the clock showed only once.
     """
-    moment = stamps.first[code]
+    moment = spread(stamps.first, code)
     twice = stamps.first != stamps.second
     if not twice.any():
         return moment, 0
