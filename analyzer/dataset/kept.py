@@ -10,13 +10,13 @@ from pathlib import Path
 from analyzer.dataset.reading import Dataset, open_dataset
 from analyzer.dataset.writing import write_trends
 from analyzer.stores import Location, is_remote
-from analyzer.trends import AIR_HANDLERS_FILE, Trends, TrendSource
+from analyzer.trends import AIR_HANDLERS_FILE, Trends
 
 # What stands in a review's folder in place of trends that stay in an object store.
 POINTER = ".json"
 
 
-def keep_trends(source: TrendSource, path: Path) -> None:
+def keep_trends(source: Trends | Dataset, path: Path) -> None:
     """Keep the trends of a review in its folder: a table is written, stored files are linked to or copied.
 
     A dataset of an object store stays where it is, and ``path`` says where that is.

@@ -144,8 +144,9 @@ class Expression:
 
     def conditions(self) -> list[Callable[[Callable], Truth]]:
         """Return the conditions that have to hold together for the whole to hold, each to be evaluated by itself."""
-        joined = isinstance(self._tree, ast.BoolOp) and isinstance(self._tree.op, ast.And)
-        return [partial(Truth, node) for node in (self._tree.values if joined else [self._tree])]
+        if isinstance(self._tree, ast.BoolOp) and isinstance(self._tree.op, ast.And):
+            return [partial(Truth, node) for node in self._tree.values]
+        return [partial(Truth, self._tree)]
 
     def number(self, look_up: Callable[[str], np.ndarray | float]) -> np.ndarray | float:
         """Evaluate as a number over all rows."""
