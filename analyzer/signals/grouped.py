@@ -30,6 +30,13 @@ class Groups:
             total[self.present] = np.add.reduceat(values, self.start)
         return total
 
+    def any(self, values: np.ndarray) -> np.ndarray:
+        """Tell for each group whether a bool per row is ever true; never for a group without rows."""
+        ever = np.zeros(self.count, dtype=bool)
+        if len(self.start):
+            ever[self.present] = np.logical_or.reduceat(values, self.start)
+        return ever
+
     def mean(self, values: np.ndarray, weight: np.ndarray, total: np.ndarray) -> np.ndarray:
         """Average a value per row over each group, weighted; ``total`` is the sum of the weights, NaN for 0."""
         return self.sum(values * weight) / total

@@ -11,7 +11,7 @@ from analyzer.signals.kinds import of_kind
 from analyzer.signals.mixing import density
 from analyzer.signals.register import signal
 from analyzer.signals.scene import Scene
-from analyzer.signals.windows import ROUNDING, ratio, since_change, stepped, trailing_mean, trailing_sum, trailing_sums
+from analyzer.signals.windows import ROUNDING, ratio, since_change, stepped, trailing_mean, trailing_sum
 
 HOUR = 3600.0
 # Most of an hour has to be there before a mean or a change over it is taken.
@@ -135,15 +135,14 @@ def _slope(scene: Scene) -> np.ndarray:
     zone = scene.trend("zone_temp")
     known = ~np.isnan(zone)
     since = scene.past(HOUR + 1.0)
-    # Times and temperatures count from each terminal's first row and from 20 degC, so that their squares stay small.
-    time = (scene.seconds - scene.per_row(scene.start)) / HOUR
+    # Whole seconds and squares of them add up exactly; both and temperatures count from where they stay small.
+    time = np.where(known, scene.seconds - scene.per_row(scene.start), 0.0).astype(np.int64)
     above = np.where(known, zone - 20.0, 0.0)
-    count = trailing_sum(known.astype(np.int64), since)
-    t, tt = trailing_sums(time * known, time * time * known, since)
-    y, ty = trailing_sums(above, above * time, since)
+    count, t, tt = (trailing_sum(column, since) for column in (known.astype(np.int64), time, time * time))
+    y, ty = trailing_sum(above, since), trailing_sum(above * time, since)
     spread = count * tt - t * t
-    enough = (scene.seconds - scene.seconds[since] >= LEAST_SEEN * HOUR - 1.0) & (count >= 3) & (spread > 1e-9)
-    return ratio(count * ty - t * y, spread * HOUR, enough)
+    enough = (scene.seconds - scene.seconds[since] >= LEAST_SEEN * HOUR - 1.0) & (count >= 3) & (spread > 0)
+    return ratio(count * ty - t * y, spread, enough)
 
 
 @signal(

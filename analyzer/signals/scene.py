@@ -6,6 +6,7 @@ terminals. Nothing here loops over either.
 
 from __future__ import annotations
 
+import weakref
 from collections import Counter
 from collections.abc import Callable
 from functools import cached_property
@@ -23,6 +24,8 @@ from analyzer.site.model import SCHEDULE, Site
 from analyzer.trends import Trends
 
 NUMBERS = tuple(name for name, dimension in SCHEDULE.items() if dimension != "text")
+# A signal is worked out on a part of the scene where no more than this share of its rows can have it. Measured.
+WORTH_A_PART = 0.75
 # A point of an air handler is held for so long [s].
 AIR_HANDLER_HOLD = 3600.0
 
@@ -72,9 +75,11 @@ class Scene(Layout):
         """Work a signal out for the terminals that can have it; the others' is unknown."""
         if not found.where_trended:
             return found.function(self, **given)
-        at = self.part(np.logical_and.reduce([self.trended(name) for name in found.where_trended]))
-        if at is self:
+        trended = np.logical_and.reduce([self.trended(name) for name in found.where_trended])
+        # Rows that are nearly all of them cost less as they are than taken out and laid back.
+        if self.rows_of[trended].sum() > WORTH_A_PART * self.size:
             return found.function(self, **given)
+        at = self.part(trended)
         return self.lay(at, at.value(found.name, given) if at.size else np.empty(0))
 
     def _plain(self, name: str) -> np.ndarray:
@@ -244,7 +249,8 @@ class Part(Scene):
     """
 
     def __init__(self, whole: Scene, of_whole: np.ndarray):
-        self.whole, self.of_whole = whole, of_whole
+        # The whole keeps its parts, not they it: once nobody holds the whole, all of it goes at once.
+        self.whole, self.of_whole = weakref.proxy(whole), of_whole
         self.trends, self.site, self.time_zone = whole.trends, whole.site, whole.time_zone
         self.terminals = whole.terminals[of_whole]
         self._lay_out(whole.rows_of[of_whole])

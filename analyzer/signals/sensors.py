@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from analyzer import airside
-from analyzer.signals.grouped import least_of
+from analyzer.signals.grouped import Groups, least_of
 from analyzer.signals.register import signal
 from analyzer.signals.scene import HOLD_INTERVALS, Scene
 
@@ -67,8 +67,8 @@ def primary_flow_flat_for(scene: Scene) -> np.ndarray:
 
 def _flat_for(scene: Scene, name: str) -> np.ndarray:
     still = _Standstills(scene, name)
-    too_coarse = still.stored_step() > COARSEST_STEP[name] + 1e-9
     flat = still.spread(still.length, scene.hours[still.rows] * 3600.0)
+    too_coarse = ~still.stored_in_steps_of(COARSEST_STEP[name] + 1e-9)
     if too_coarse.any():
         flat[scene.per_row(too_coarse)] = np.nan
     return flat
@@ -79,7 +79,7 @@ class _Standstills:
 
     Attributes
     ----------
-    rows : ndarray of int
+    rows : ndarray of int, or slice
         The rows of the scene at which the point is known; a stretch is counted within them.
     value, length : ndarray
         The value of each stretch, and how long it lasts [s], its last sample included.
@@ -88,18 +88,18 @@ class _Standstills:
     def __init__(self, scene: Scene, name: str):
         self.scene = scene
         values = scene.trend(name)
-        self.rows = np.flatnonzero(values == values)
-        known, code, seconds = values[self.rows], scene.code[self.rows], scene.seconds[self.rows]
-        step = np.abs(np.diff(known))
-        longest = HOLD_INTERVALS * np.nan_to_num(scene.interval) + 1e-6
-        together = (code[1:] == code[:-1]) & (np.diff(seconds) <= longest[code[1:]])
-        still = together & (step <= LEAST_CHANGE)
-        moved = together & ~still
-        edge = np.flatnonzero(np.diff(still, prepend=False, append=False))
+        known = values == values
+        self.rows = slice(None) if known.all() else np.flatnonzero(known)
+        values, seconds, hours = values[self.rows], scene.seconds[self.rows], scene.hours[self.rows]
+        self._terminals = Groups(scene.code[self.rows], scene.count)
+        self._step = np.abs(np.diff(values, prepend=np.nan))
+        longest = self._terminals.spread(HOLD_INTERVALS * np.nan_to_num(scene.interval) + 1e-6)
+        self._together = np.diff(seconds, prepend=np.nan) <= longest
+        self._together[self._terminals.start] = False
+        edge = np.flatnonzero(np.diff(self._together & (self._step <= LEAST_CHANGE), append=False))
         self.first, self.last = edge[::2], edge[1::2]
-        self.value = known[self.first]
-        self.length = seconds[self.last] - seconds[self.first] + scene.hours[self.rows[self.last]] * 3600.0
-        self._steps, self._steps_of = step[moved], code[1:][moved]
+        self.value = values[self.first]
+        self.length = seconds[self.last] - seconds[self.first] + hours[self.last] * 3600.0
 
     def reduce(self, function, values: np.ndarray) -> np.ndarray:
         """Reduce a value for each of ``rows`` to one a stretch."""
@@ -116,11 +116,14 @@ class _Standstills:
         result[self.rows] = elsewhere
         return result
 
-    def stored_step(self) -> np.ndarray:
-        """The finest step in which each terminal's point is stored; the building's usual where it never moved."""
-        finest = least_of(self._steps, self._steps_of, self.scene.count)
-        known = finest[~np.isnan(finest)]
-        return np.where(np.isnan(finest), np.median(known) if len(known) else 0.0, finest)
+    def stored_in_steps_of(self, coarsest: float) -> np.ndarray:
+        """Tell which terminals' points are stored so finely; as the building's usual where it never moved."""
+        moved = self._together & (self._step > LEAST_CHANGE)
+        fine, ever = self._terminals.any(moved & (self._step <= coarsest)), self._terminals.any(moved)
+        if ever.all() or not ever.any():
+            return fine | ~ever
+        finest = least_of(self._step[moved], self.scene.code[self.rows][moved], self.scene.count)
+        return np.where(ever, fine, np.median(finest[ever]) <= coarsest)
 
 
 @signal("flow", settled_by="inlet_diameter in the terminal schedule")

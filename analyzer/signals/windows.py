@@ -9,6 +9,8 @@ import numpy as np
 
 # Sums of like hours differ by so little [h] by what was added before them.
 ROUNDING = 1e-9
+# Microseconds: moments are told no finer.
+PARTS_OF_HOUR = 3.6e9
 
 
 def hold(values, gaps, code, first, seconds, longest) -> np.ndarray:
@@ -108,43 +110,44 @@ def running_total(values: np.ndarray) -> np.ndarray:
     return total
 
 
-def mean_about(values, weight, low, high, where) -> np.ndarray:
-    """Average values, weighted, over the rows from ``low`` up to but without ``high``; NaN where it is not wanted."""
-    pair = np.empty(len(values), dtype=complex)
-    np.multiply(values, weight, out=pair.real)
-    pair.imag = weight
-    total = running_total(pair)
-    total = total[high] - total[low]
-    return ratio(total.real, total.imag, where)
-
-
 def trailing_sum(values, since) -> np.ndarray:
     """Sum values from row ``since`` up to and with each row. ``values`` holds no NaN."""
     total = running_total(values)
     return total[1:] - total[since]
 
 
-def trailing_sums(values, others, since) -> tuple[np.ndarray, np.ndarray]:
-    """Sum two columns at once, as ``trailing_sum`` does one: a running total of pairs costs what one column's does."""
-    pair = np.empty(len(values), dtype=complex)
-    pair.real, pair.imag = values, others
-    total = trailing_sum(pair, since)
-    return total.real, total.imag
+def trailing_hours(hours, since) -> np.ndarray:
+    """Sum hours, none of them unknown, as ``trailing_sum`` does: in whole parts, which add up faster, and exactly."""
+    return trailing_sum(_in_parts(hours), since) / PARTS_OF_HOUR
 
 
-def trailing_mean(values, weights, since, least: float | np.ndarray) -> np.ndarray:
-    """Average known values over the trailing window, weighted; NaN where the known weight is under ``least``."""
+def trailing_mean(values, hours, since, least: float | np.ndarray) -> np.ndarray:
+    """Average known values over the trailing window, by hours; NaN where fewer than ``least`` hours are known."""
     known = values == values
-    weight = weights * known
-    total, seen = trailing_sums(_known_only(values * weight, known), weight, since)
+    hours = hours * known
+    seen = trailing_hours(hours, since)
+    total = trailing_sum(_known_only(values * hours, known), since)
     return ratio(total, seen, seen >= np.maximum(least - ROUNDING, 1e-12))
 
 
-def trailing_total(values, weights, since, least: float) -> np.ndarray:
-    """Sum known values over the trailing window; NaN where the known weight is under ``least``."""
+def trailing_total(values, hours, since, least: float) -> np.ndarray:
+    """Sum known values over the trailing window; NaN where fewer than ``least`` hours are known."""
     known = values == values
-    total, seen = trailing_sums(_known_only(values, known), weights * known, since)
-    return np.where(seen >= least - ROUNDING, total, np.nan)
+    seen = trailing_hours(hours * known, since)
+    total = trailing_sum(_known_only(values, known), since)
+    total[seen < least - ROUNDING] = np.nan
+    return total
+
+
+def mean_about(values, hours, low, high, where) -> np.ndarray:
+    """Average values, by hours, over the rows from ``low`` up to but without ``high``; NaN where it is not wanted."""
+    total, seen = running_total(values * hours), running_total(_in_parts(hours))
+    seen = (seen[high] - seen[low]) / PARTS_OF_HOUR
+    return ratio(total[high] - total[low], seen, where)
+
+
+def _in_parts(hours) -> np.ndarray:
+    return np.rint(hours * PARTS_OF_HOUR).astype(np.int64)
 
 
 def _known_only(values, known) -> np.ndarray:
