@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from analyzer.engine.episodes import fault_episodes
-from analyzer.engine.rows import by_terminal, names_at, rows_of
+from analyzer.engine.rows import hours_of, names_at, rows_of
 from analyzer.engine.rule import Limit, Rule
 from analyzer.signals import Scene
 
@@ -50,8 +50,7 @@ def _still_faulty(scene: Scene, rule: Rule, turn: dict[str, int], faulty: np.nda
     rows = rows_of(scene, faulty)
     for condition in (*rule.judged_when.conditions(), *rule.fault_when.conditions()):
         rows = rows[np.broadcast_to(condition(names_at(scene, rule, rows, moved)).true, len(rows))]
-    kept = fault_episodes(scene, rule, rows, moved).row
-    return by_terminal(scene, kept, scene.hours[kept]) >= rule.least_fault_hours
+    return hours_of(scene, fault_episodes(scene, rule, rows, moved).row) >= rule.least_fault_hours
 
 
 def _accuracy(scene: Scene, limit: Limit, rows: np.ndarray):

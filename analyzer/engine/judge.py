@@ -11,7 +11,7 @@ from analyzer.engine.episodes import Episodes, fault_episodes
 from analyzer.engine.evidence import evidence, figures
 from analyzer.engine.firmness import firm
 from analyzer.engine.reasons import Reasons, gap_table
-from analyzer.engine.rows import FEW, by_terminal, names_at
+from analyzer.engine.rows import FEW, hours_of, names_at
 from analyzer.engine.rule import AIR_HANDLER, KINDS, Rule
 from analyzer.engine.verdicts import Outcome, verdict_table
 from analyzer.signals import Scene
@@ -89,17 +89,15 @@ def _outcome(scene: Scene, rule: Rule, applies: np.ndarray) -> Outcome:
     """Judge the terminals to which a rule applies."""
     reasons = Reasons(scene, rule, applies)
     rows = _rows_in_context(scene, rule, applies & reasons.can_be_judged)
-    clear, fault = _told_apart(scene, rule, rows)
-    hours = scene.hours[rows]
-    in_context = by_terminal(scene, rows, hours)
-    known = clear | fault
-    judged_hours = in_context if known.all() else by_terminal(scene, rows[known], hours[known])
+    fault, unknown = _told_apart(scene, rule, rows)
+    in_context = hours_of(scene, rows)
+    judged_hours = hours_of(scene, np.delete(rows, unknown)) if len(unknown) else in_context
     enough = judged_hours >= rule.least_judged_hours
     # Only where all rows of fault together would do can those that make up episodes do.
-    rows = rows[fault]
-    suspect = enough & (by_terminal(scene, rows, hours[fault]) >= rule.least_fault_hours)
-    episodes = fault_episodes(scene, rule, rows[suspect[scene.code[rows]]])
-    fault_hours = by_terminal(scene, episodes.row, scene.hours[episodes.row])
+    at_fault = rows[fault]
+    suspect = enough & (hours_of(scene, at_fault) >= rule.least_fault_hours)
+    episodes = fault_episodes(scene, rule, at_fault[suspect[scene.code[at_fault]]])
+    fault_hours = hours_of(scene, episodes.row)
     faulty = suspect & (fault_hours >= rule.least_fault_hours)
     # A fault that was seen stands, however much was not; a clear verdict needs most of the context to be known.
     enough = faulty | (enough & (judged_hours >= LEAST_KNOWN * in_context))
@@ -127,17 +125,16 @@ def _rows_in_context(scene: Scene, rule: Rule, looked_at: np.ndarray) -> np.ndar
 
 
 def _told_apart(scene: Scene, rule: Rule, rows: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Tell at each of the rows whether the rule's fault is known not to be there, and whether it is known to be.
+    """Tell at which of the rows the rule's fault is known to be there, and at which it is not known: their positions.
 
     Nearly all rows are clear; whether it is there is asked on the others alone.
     """
     if not len(rows):
-        return np.zeros(0, dtype=bool), np.zeros(0, dtype=bool)
+        return rows, rows
     if len(rows) <= FEW * scene.size:
         clear = np.broadcast_to(rule.fault_when.truth(names_at(scene, rule, rows)).false, len(rows))
     else:
         clear = np.broadcast_to(rule.fault_when.truth(names_at(scene, rule)).false, scene.size)[rows]
-    fault, rest = np.zeros(len(rows), dtype=bool), np.flatnonzero(~clear)
-    if len(rest):
-        fault[rest] = rule.fault_when.truth(names_at(scene, rule, rows[rest])).true
-    return clear, fault
+    rest = np.flatnonzero(~clear)
+    fault = np.broadcast_to(rule.fault_when.truth(names_at(scene, rule, rows[rest])).true, len(rest))
+    return rest[fault], rest[~fault]

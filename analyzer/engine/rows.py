@@ -79,3 +79,11 @@ def by_terminal(scene: Scene, rows: np.ndarray, values: np.ndarray, *, how=np.ad
     if some.any():
         joined[some] = how.reduceat(values, edge[:-1][some], dtype=float)
     return joined
+
+
+def hours_of(scene: Scene, rows: np.ndarray) -> np.ndarray:
+    """Sum the hours for which some rows stand, over each terminal; the rows are in order."""
+    hours = np.diff(np.searchsorted(rows, scene.first)) * scene.interval / 3600
+    if scene.regular.all():
+        return hours
+    return np.where(scene.regular, hours, by_terminal(scene, rows, scene.hours[rows]))
