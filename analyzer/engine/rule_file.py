@@ -193,6 +193,8 @@ def _dimension(unit: str, place: str) -> str:
 
 def _check_names(rule: Rule) -> None:
     """Refuse a name that means nothing, a condition of the wrong type, and a text with an unknown figure in it."""
+    if AIR_HANDLER in rule.applies_to and "least_share" not in rule.limits:
+        raise ValueError("limits: a rule that judges air handlers needs a limit 'least_share'")
     known = {*TERMINAL, *SIGNALS, *NUMBERS, *rule.limits}
     expressions = {"judged_when": rule.judged_when, "fault_when": rule.fault_when}
     expressions |= {f"evidence {number}": item.when for number, item in enumerate(rule.evidence, 1)}

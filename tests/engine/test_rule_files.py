@@ -34,6 +34,7 @@ def broken(tmp_path, old: str, new: str):
         ("stood at {reheat}", "stood at {reheat", "text.seen: "),
         ('needs = ["reheat_position"]', 'needs = ["reheat"]', "needs: 'reheat' is no trend"),
         ('accuracy = "zone_temp"', 'accuracy = "zone"', "limits.above_setpoint.accuracy: 'zone' is no quantity"),
+        ('applies_to = ["all"]', 'applies_to = ["air-handler"]', "limits: a rule that judges air handlers needs a limit 'least_share'"),
         ('lasting = "15 min"', "lasting = 15", "lasting: 15 carries no unit"),
         ('retest = "', 'retest = "" # "', "text.retest: is empty"),
         ('title = "', 'title = ', "is not valid TOML"),
