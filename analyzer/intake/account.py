@@ -111,19 +111,19 @@ class Account:
         return list(files.values())
 
     def _columns(self, first: int, end: int) -> list[ColumnLedger]:
-        columns = []
-        for point, counts in zip(self.points[first:end], self._counts[first:end].tolist(), strict=True):
-            if not sum(counts):
-                continue
+        counts = self._counts[first:end]
+        every = []
+        for point, used in zip(self.points[first:end], counts[:, USED].tolist(), strict=True):
             mapped = point.mapped
-            column = ColumnLedger(
-                point.column,
-                point.tag if mapped else None,
-                point.quantity if mapped else None,
-                (point.unit or point.meaning.unit or None) if mapped else None,
-                counts[USED],
+            every.append(
+                ColumnLedger(
+                    point.column,
+                    point.tag if mapped else None,
+                    point.quantity if mapped else None,
+                    (point.unit or point.meaning.unit or None) if mapped else None,
+                    used,
+                )
             )
-            for reason, cells in zip(REASONS, counts[1:], strict=True):
-                column.put_aside(reason, cells)
-            columns.append(column)
-        return columns
+        for at, reason in np.argwhere(counts[:, 1:]).tolist():
+            every[at].put_aside(REASONS[reason], counts[at, 1 + reason])
+        return [every[at] for at in np.flatnonzero(counts.any(axis=1)).tolist()]

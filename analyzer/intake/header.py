@@ -141,8 +141,7 @@ def _is_units_row(cells: list[str], width: int) -> bool:
     if len(cells) < min(width, 2) or not filled:
         return False
     known = sum(is_unit(cell) for cell in filled)
-    stamped = any(looks_like_stamp(cell) for cell in filled)
-    return any(map(is_measure, filled)) and known >= 0.5 * len(filled) and not stamped
+    return known >= 0.5 * len(filled) and any(map(is_measure, filled)) and not any(map(looks_like_stamp, filled))
 
 
 def is_footer(cells: list[str], filled: list[str], width: int) -> bool:

@@ -140,7 +140,7 @@ def _frame(key: str, tags: list[str], owner: np.ndarray, time: np.ndarray, value
     nothing.flags.writeable = False
     front = {
         key: pd.Categorical.from_codes(owner, categories=pd.Index(tags, dtype=object)),
-        "time": pd.DatetimeIndex(time.astype("datetime64[us]")).tz_localize("UTC"),
+        "time": pd.DatetimeIndex(time.view("datetime64[us]"), dtype=pd.DatetimeTZDtype("us", "UTC")),
     }
     return pd.DataFrame(front | {name: values.get(name, nothing) for name in glossary}, copy=False)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 from analyzer.intake.entries import Entry
 from analyzer.intake.names import Reading, read_quantity, tokens_of
@@ -140,12 +141,15 @@ def settle_conflicts(points: list[Point]) -> list[str]:
 
     The same name in several files is one point logged in parts, and no conflict.
     """
-    claims: dict[tuple, dict[str, list[Point]]] = {}
+    claims: dict[tuple, list[Point]] = {}
     for point in points:
         if point.mapped:
-            claims.setdefault(point.key, {}).setdefault(_plain(point.column), []).append(point)
+            claims.setdefault(point.key, []).append(point)
     lost: dict[tuple[str, str], int] = {}
-    for (_, _tag, quantity), names in claims.items():
+    for (_, _tag, quantity), rivals in claims.items():
+        names: dict[str, list[Point]] = {}
+        for point in rivals if len(rivals) > 1 else ():
+            names.setdefault(_plain(point.column), []).append(point)
         if len(names) < 2 or _one_point_in_parts(names):
             continue
         best = max(names.values(), key=lambda same: max((_RANK[p.certainty], p.strength) for p in same))
@@ -171,5 +175,6 @@ def _one_point_in_parts(names: dict[str, list[Point]]) -> bool:
     return len(ranks) == 1 and sum(map(len, files)) == len(set().union(*files))
 
 
+@lru_cache(maxsize=65536)
 def _plain(column: str) -> str:
     return "".join(token.low for token in tokens_of(take_unit(column)[0]))

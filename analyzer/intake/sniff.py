@@ -118,6 +118,8 @@ def sniff(text: ExportText) -> Dialect:
 
 def split(text: str, delimiter: str) -> list[str]:
     """Split one line into its cells, quotes taken off."""
+    if '"' not in text:
+        return list(map(str.strip, text.split(delimiter))) if text else []
     try:
         return [cell.strip() for cell in next(csv.reader([text], delimiter=delimiter, skipinitialspace=True), [])]
     except csv.Error:
@@ -182,8 +184,8 @@ def _delimiter(lines: list[_Line]) -> tuple[str, dict[str, list[str]]]:
 def _decimal(sample: list[list[str]]) -> str:
     """Tell a decimal comma from a decimal point; and ``1.854`` among whole numbers from a number with decimals."""
     cells = {cell for cells in sample for cell in cells}
-    commas = sum(bool(_DECIMAL_COMMA.match(cell)) for cell in cells)
-    points = sum(bool(_DECIMAL_POINT.match(cell)) for cell in cells)
+    commas = sum(bool(_DECIMAL_COMMA.match(cell)) for cell in cells if "," in cell)
+    points = sum(bool(_DECIMAL_POINT.match(cell)) for cell in cells if "." in cell)
     if not commas and not points and any(_GROUPED.match(cell) for cell in cells):
         columns = zip(*(cells for cells in sample if len(cells) == len(sample[0])), strict=True)
         return "," if any(_is_grouped(set(column)) for column in columns) else "."

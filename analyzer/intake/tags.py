@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 from analyzer.intake.names import Token, is_quantity_word, tokens_of
@@ -34,6 +34,7 @@ class TagFinder:
         self.air_handlers = _index(air_handlers)
         self._spelling: dict[tuple[str, bool], str] = {}
         self._found: dict[tuple[str, str | None], Owner] = {}
+        self._looked_at: dict[tuple, Owner | None] = {}
 
     def find(self, name: str, hint: str | None = None) -> Owner:
         """Find the owner of a point.
@@ -53,13 +54,22 @@ class TagFinder:
         tokens = tokens_of(name)
         hints = tokens_of(hint) if hint else ()
         for look in (self._known, self._by_equipment):
-            owner = look(name, tokens) or (self._of_hint(look(hint, hints), tokens) if hints else None)
+            owner = self._once(look, name, tokens)
+            if owner is None and hints:
+                owner = self._of_hint(self._once(look, hint, hints), tokens)
             if owner:
                 return owner
         owner = self._by_leftover(name, tokens)
         if owner.tag is None and hint:
             return Owner(self._spell(hint.strip(), False), False, owner.words, False)
         return owner
+
+    def _once(self, look: Callable, text: str, tokens: Sequence[Token]) -> Owner | None:
+        """Look for a tag in a text; a tidy table has few names and few hints, and many pairs of them."""
+        asked = (look.__name__, text)
+        if asked not in self._looked_at:
+            self._looked_at[asked] = look(text, tokens)
+        return self._looked_at[asked]
 
     def only_air_handler(self) -> str | None:
         """Return the schedule's air handler where it has just one."""

@@ -66,7 +66,9 @@ def read_sheets(data: bytes, label: str) -> list[tuple[str, list[list[Any]]]]:
 def _rows(sheet, label: str) -> list[list[Any]]:
     """Read a sheet's rows; its own word on its size is not believed."""
     sheet.reset_dimensions()
-    rows, width, empty = [], 0, []
+    rows: list[list[Any]] = []
+    empty: list[Any] = []  # one for all rows without a value
+    width = 0
     for row in sheet.iter_rows(values_only=True):
         filled = len(row)
         while filled and row[filled - 1] is None:
