@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import pickle
 import signal
@@ -38,7 +39,10 @@ class Alone:
 
     def each(self, work, shared, items):
         """Yield ``work(shared, item)`` for each item."""
-        return (work(shared, item) for item in items)
+        for number, item in enumerate(items):
+            if number:
+                gc.collect()  # what refers to itself would else stay, group upon group, until something looks for it
+            yield work(shared, item)
 
     def __enter__(self) -> Alone:
         return self
@@ -126,4 +130,5 @@ def _read(file: str) -> Any:
 
 
 def _one(work, file: str, item):
+    gc.collect()  # as ``Alone`` does
     return work(_read(file), item)
