@@ -9,9 +9,6 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-# Two moments closer than this are one [s].
-SAME_MOMENT = 1e-6
-
 
 class Axes:
     """Which rows stand for the same moments.

@@ -258,7 +258,7 @@ def _along_damper_curve(scene: Scene) -> DayLevels:
     seen = np.where(hours > 0, hours, np.nan)
     day_level, *day_shape = (days.mean(column, weight, seen) for column in (level, *shape))
     within = [column - days.spread(mean) for column, mean in zip((level, *shape), (day_level, *day_shape), strict=True)]
-    slope, slope_doubt = _fit_within_days(terminals, *within, weight)
+    slope, slope_doubt = _fit_within_days(terminals, within[0], within[1], within[2], weight)
     # The mean of what the curve leaves over is the day's level less the curve at the day's mean shape.
     day_level = day_level - sum(np.repeat(of, scene.days) * mean for of, mean in zip(slope, day_shape, strict=True))
     day_level = np.where(hours >= LEAST_HOURS - ROUNDING, day_level, np.nan)

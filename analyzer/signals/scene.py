@@ -95,6 +95,7 @@ class Scene(Layout):
         """Lay a value per row of a part over the rows of the scene, among what holds elsewhere."""
         if part is self:
             return values
+        assert isinstance(part, Part)
         found = np.full(self.size, elsewhere)
         found[part.rows] = values
         return found

@@ -11,6 +11,7 @@ _.stats
 
 # openpyxl.
 _.alignment
+_.border
 _.data_type
 _.errorTitle
 _.fitToHeight
@@ -26,11 +27,27 @@ _.ref
 _.showErrorMessage
 _.showInputMessage
 
+# A file as pyarrow takes it.
+_.closed
+_.readable
+_.seekable
+
+# Python: what is raised where nobody can catch it.
+_.unraisablehook
+
+# zipfile: what a member of an archive says of itself.
+_.create_system
+_.external_attr
+
 # numpy: an array that is not to be written to.
 _.writeable
 
 # Read by their name as a text: what a simulated terminal does, recorded point by point.
 _.fan_speed
+
+# A building judged as one group: what the tests of the rules hold them with.
+judge_building
+collect_building
 
 # Where a building lies is told whole.
 longitude
