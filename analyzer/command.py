@@ -76,7 +76,12 @@ def _own_fault(error: Exception) -> str:
 def _refused(sentence: str) -> int:
     if sys.stderr.isatty():
         sys.stderr.write("\r\x1b[K")
-    print(f"trendwright: {printable(' '.join(sentence.split()))}"[: LONGEST - 1], file=sys.stderr)
+    line = f"trendwright: {printable(' '.join(sentence.split()))}"
+    over = len(line) - LONGEST + 1
+    if over > 0:  # what to do stands at the end and is kept
+        found, mark, remedy = line.rpartition("…") if "…" in line else (line, "", "")
+        line = found[:-over] + mark + remedy
+    print(line, file=sys.stderr)
     return 2
 
 

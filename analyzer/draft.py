@@ -12,6 +12,7 @@ import numpy as np
 import pandas as pd
 
 from analyzer.errors import CallError
+from analyzer.formulas import as_text
 from analyzer.intake.names import concepts_of
 from analyzer.intake.point_list import COLUMNS, SHOWN
 from analyzer.intake.points import Point
@@ -116,7 +117,7 @@ def _table(header: list[str], rows: list[list]) -> str:
     stream = io.StringIO()
     writer = csv.writer(stream, lineterminator="\n")
     writer.writerow(header)
-    writer.writerows(rows)
+    writer.writerows([as_text(str(cell)) for cell in row] for row in rows)
     return stream.getvalue()
 
 

@@ -16,6 +16,7 @@ from collections.abc import Iterable
 from typing import Any
 
 LONGEST = 1000
+LONGEST_PLACE = 200
 
 
 class UserError(Exception):
@@ -50,7 +51,10 @@ class UserError(Exception):
 
     def _sentence(self) -> str:
         ending = f". {self.remedy}"
-        parts = [part for part in (self.where, self.place, self.found.rstrip(".")) if part]
+        place = (
+            self.place if self.place is None or len(self.place) <= LONGEST_PLACE else self.place[:LONGEST_PLACE] + "…"
+        )
+        parts = [part for part in (self.where, place, self.found.rstrip(".")) if part]
         body = printable(" ".join(": ".join(parts).split()))
         room = LONGEST - 1 - len(ending)
         if len(body) > room:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import errno
 import os
+import re
 import stat
 import tomllib
 from pathlib import Path
@@ -11,6 +12,7 @@ from typing import Any
 
 KIBIBYTE = 1024
 LARGEST_TOML = 1024 * KIBIBYTE  # bytes of a site file or a rule file
+MOST_DOTS = 100  # dots of one key
 LARGEST_TABLE = 64 * 1024 * KIBIBYTE  # bytes of a schedule, a point list or an issue log
 
 
@@ -44,6 +46,9 @@ def read_toml(path: str | Path) -> dict[str, Any]:
         It is no TOML, or nested or numbered beyond all measure; the message says where.
     """
     text = read_bytes(path, LARGEST_TOML).decode("utf-8-sig")
+    # Each dot of a key is looked up through all before it.
+    if any(part.count(".") > MOST_DOTS for part in re.split(r"[={},\n]", text)):
+        raise ValueError(f"a key has more than {MOST_DOTS} dots")
     try:
         return tomllib.loads(text)
     except RecursionError:

@@ -79,7 +79,8 @@ class Expression:
         called = {id(node.func) for node in nodes if isinstance(node, ast.Call)}
         for node in nodes:
             if not isinstance(node, _ALLOWED):
-                raise ValueError(f"{ast.unparse(node)!r} is not allowed in an expression; allowed are {_SAID}")
+                shown = ast.unparse(node) or self.text  # an operator alone spells nothing
+                raise ValueError(f"{shown!r} is not allowed in an expression; allowed are {_SAID}")
             if isinstance(node, ast.Constant) and (
                 isinstance(node.value, bool) or not isinstance(node.value, int | float)
             ):

@@ -9,7 +9,8 @@ from pathlib import Path
 
 from analyzer.errors import CallError, ExportError
 from analyzer.findings.results import Answer, Results
-from analyzer.findings.tables import FORMULA, OPEN, STATUSES
+from analyzer.findings.tables import OPEN, STATUSES
+from analyzer.formulas import as_meant
 from analyzer.inputs import LARGEST_TABLE, read_bytes
 from analyzer.intake.workbooks import read_sheets
 
@@ -172,8 +173,7 @@ def _text(cell) -> str:
         return cell.isoformat()
     if isinstance(cell, float) and cell.is_integer():
         cell = int(cell)
-    text = str(cell).strip()
-    return text[1:] if text.startswith("'") and text[1:].startswith(FORMULA) else text
+    return as_meant(str(cell).strip())
 
 
 def _status(text: str) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
 from pathlib import Path
 
@@ -21,6 +22,7 @@ _TRENDS = {
     "sent": 8,
 }  # fmt: skip
 _EARLIER = {"id": 30, "verdict now": 50, "response": 50, "date": 11, "status": 14}
+_UNWRITABLE = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ufffe\uffff]")
 _TO_FILL, _HEADING = "F3F1EA", "1F2A33"
 
 
@@ -130,7 +132,7 @@ def _sheet(book, name: str, title: str, widths: dict[str, int], rows: pd.DataFra
     to_fill = [list(widths).index(heading) for heading in ("response", "date", "status", "sent") if heading in widths]
     sheet.append(list(widths))
     for values in neutralised(rows).itertuples(index=False):
-        sheet.append([_cell(heading, value) for heading, value in zip(widths, values, strict=True)])
+        sheet.append([_cell(heading, _writable(value)) for heading, value in zip(widths, values, strict=True)])
     for row in sheet.iter_rows():
         for cell in row:
             cell.alignment, cell.border = wrapped, ruled
@@ -143,6 +145,11 @@ def _sheet(book, name: str, title: str, widths: dict[str, int], rows: pd.DataFra
         sheet.column_dimensions[cell.column_letter].width = width
     _for_paper(sheet, title, name)
     return sheet
+
+
+def _writable(value):
+    """Take out of a text what no workbook can hold: signs that command a terminal, which a careless tag may hold."""
+    return _UNWRITABLE.sub("?", value) if isinstance(value, str) else value
 
 
 def _cell(heading: str, value):
@@ -160,7 +167,7 @@ def _for_paper(sheet, title: str, name: str) -> None:
     sheet.page_setup.orientation, sheet.page_setup.fitToWidth, sheet.page_setup.fitToHeight = "landscape", 1, 0
     sheet.sheet_properties.pageSetUpPr.fitToPage = True
     sheet.print_title_rows = "1:1"
-    plain = title.replace("&", "&&")
+    plain = _writable(title).replace("&", "&&")
     sheet.oddHeader.left.text, sheet.oddHeader.right.text = plain, name
     sheet.oddFooter.right.text = "&P / &N"
     sheet.oddFooter.left.text = "Lock out and tag before reaching in; local codes and licensed practice come first."

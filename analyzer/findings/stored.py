@@ -13,6 +13,7 @@ from analyzer.dataset import kept_trends, logging_of, read_normalized
 from analyzer.errors import CallError
 from analyzer.findings.results import VERDICT_COLUMNS
 from analyzer.findings.tables import FORMAT
+from analyzer.formulas import KEPT
 from analyzer.quantities import TERMINAL
 from analyzer.signals import Scene
 from analyzer.site import Site
@@ -141,7 +142,7 @@ def _verdicts(path: Path) -> pd.DataFrame:
     except (OSError, ValueError, KeyError) as error:
         raise CallError(path, f"cannot be read as verdicts ({error})", "Review the exports again.") from None
     for name in ("terminal", "reason"):  # as they were before a spreadsheet was kept from taking them for formulas
-        table[name] = table[name].str.replace(r"^'(?=[=+\-@\t\r])", "", regex=True)
+        table[name] = table[name].str.replace(KEPT, "", regex=True)
     return table.set_index(["terminal", "rule"], drop=False)
 
 

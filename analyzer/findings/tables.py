@@ -10,10 +10,9 @@ import pandas as pd
 from analyzer.findings.results import VERDICT_COLUMNS, Answer, Finding, Results
 from analyzer.findings.rules_used import limits_used, ranking
 from analyzer.findings.who_acts import who_acts
+from analyzer.formulas import FORMULA
 
 FORMAT = "trendwright-findings/1"
-# A spreadsheet takes a text that begins with one of these for a formula.
-FORMULA = ("=", "+", "-", "@", "\t", "\r")
 # What the status of a finding may be in the issue log. A new one is open.
 OPEN = "open"
 STATUSES = (OPEN, "answered", "mended", "accepted as is", "not agreed")

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from analyzer.errors import PointListError, nearest
+from analyzer.formulas import as_meant
 from analyzer.inputs import LARGEST_TABLE, read_bytes
 from analyzer.intake.encoding import to_utf8
 from analyzer.intake.unit_text import unit_of
@@ -149,7 +150,7 @@ def read_point_list(path: Path | None, air_handlers) -> PointList:
     listed = PointList(Path(path), air_handlers=frozenset(air_handlers))
     mistakes: list[str] = []
     for number, cells in enumerate(lines[1:], 2):
-        fields = {name: cell.strip() for name, cell in zip(header, cells, strict=False)}
+        fields = {name: as_meant(cell.strip()) for name, cell in zip(header, cells, strict=False)}
         if any(fields.values()):
             row = _row(number, fields, mistakes)
             if row:

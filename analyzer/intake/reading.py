@@ -16,6 +16,7 @@ from analyzer.intake.blocks import gather
 from analyzer.intake.convert import to_si
 from analyzer.intake.entries import Log, list_entries
 from analyzer.intake.layout import recognise
+from analyzer.intake.limits import LONGEST_NAME
 from analyzer.intake.moments import Series, as_series, take_out_messy, without_duplicates
 from analyzer.intake.normalize import normalize
 from analyzer.intake.overlaps import part_kinds
@@ -137,9 +138,23 @@ def open_logs(exports, site: Site, tags: TagFinder, ledger: Ledger, progress: Pr
 
 
 def _open_log(table: RawTable, site: Site, tags: TagFinder, order: DateOrder) -> Log:
+    _check_names(table, table.names)
     layout = recognise(table, tags)
     stamps = _stamps(table, layout, site, order)
-    return list_entries(table, layout, stamps, _owner_hint(table, tags))
+    log = list_entries(table, layout, stamps, _owner_hint(table, tags))
+    _check_names(table, [entry.column for entry in log.entries])
+    return log
+
+
+def _check_names(table: RawTable, names: list[str]) -> None:
+    """Refuse names of a length that no point has: every word of them would be looked up."""
+    longest = max(names, key=len, default="")
+    if len(longest) > LONGEST_NAME:
+        raise ExportError(
+            table.label,
+            f"a point's name is {len(longest):,} letters long ({longest[:40]!r} ...); allowed are {LONGEST_NAME:,}",
+            "Export it again with the points' names as headings.",
+        )
 
 
 def _stamps(table: RawTable, layout, site: Site, order: DateOrder) -> Stamps:
@@ -156,7 +171,7 @@ def _stamps(table: RawTable, layout, site: Site, order: DateOrder) -> Stamps:
 def _owner_hint(table: RawTable, tags: TagFinder) -> str:
     """Take the tag of a file that names its terminal once: in its own name, or in the lines above its header."""
     for text in (table.stem, *table.preamble):
-        if tags.known_terminal(text):
+        if len(text) <= LONGEST_NAME and tags.known_terminal(text):
             return text
     return _DATE.sub("", table.stem).strip(" _-.") or table.stem
 

@@ -12,6 +12,7 @@ import numpy as np
 import pandas as pd
 
 from analyzer.errors import ScheduleError, nearest
+from analyzer.formulas import KEPT
 from analyzer.inputs import LARGEST_TABLE, read_bytes
 from analyzer.quantities import find_unit, known_unit, spellings
 from analyzer.site.model import SCHEDULE, WORDS
@@ -19,6 +20,7 @@ from analyzer.site.model import SCHEDULE, WORDS
 _HEADING = re.compile(r"\s*(.*?)\s*(?:\[(.*?)\]|\((.*?)\))?\s*$")
 # Columns that ``draft`` writes beside the design values, for the eye only.
 _FOR_THE_EYE = "observed"
+MOST_COLUMNS = 500
 _REMEDY = "Correct the schedule and run again."
 
 
@@ -64,9 +66,12 @@ def read_schedule(path: str | Path) -> pd.DataFrame:
 
 def _read_text(path: Path) -> pd.DataFrame:
     try:
+        data = read_bytes(path, LARGEST_TABLE)
+        if data.partition(b"\n")[0].count(b",") >= MOST_COLUMNS:
+            raise ScheduleError(path, f"has more than {MOST_COLUMNS} columns", "Give it the columns of a schedule.")
         # Blank lines are read, so that the index tells the line of a mistake.
         told = pd.read_csv(
-            io.BytesIO(read_bytes(path, LARGEST_TABLE)),
+            io.BytesIO(data),
             dtype=str,
             keep_default_na=False,
             encoding="utf-8-sig",
@@ -81,7 +86,11 @@ def _read_text(path: Path) -> pd.DataFrame:
         raise ScheduleError(path, "is not UTF-8 text", "Save it as CSV in UTF-8.") from None
     except (pd.errors.ParserError, pd.errors.EmptyDataError) as error:
         raise ScheduleError(path, f"is no readable CSV ({error})", "Save it as CSV with a line of headings.") from None
-    told = told.fillna("").apply(lambda column: column.str.strip())
+    if not isinstance(told.index, pd.RangeIndex):
+        raise ScheduleError(
+            path, "has rows with more cells than there are headings", "Give every column a heading, or clear the cells."
+        )
+    told = told.fillna("").apply(lambda column: column.str.strip().str.replace(KEPT, "", regex=True))
     filled: pd.DataFrame = told[(told != "").any(axis=1)]
     return filled
 

@@ -26,7 +26,10 @@ def main() -> int:
         print(f"{name}: {try_one(files, whole=given.only % WHOLE_REVIEW_EVERY == 0)}")
         return 0
     found = run(given.seed, runs=given.runs, seconds=given.seconds)
-    print(f"seed {found.seed}: {found.inputs} inputs, " + ", ".join(f"{n} {kind}" for kind, n in sorted(found.counted.items())))
+    print(
+        f"seed {found.seed}: {found.inputs} inputs, "
+        + ", ".join(f"{n} {kind}" for kind, n in sorted(found.counted.items()))
+    )
     for place, outcome in zip(keep(given.keep, found), found.failures, strict=True):
         print(f"{place}: {outcome}")
     return 1 if found.failures else 0

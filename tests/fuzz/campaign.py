@@ -131,7 +131,8 @@ def keep(folder: Path, found: Found) -> list[Path]:
         place = folder / f"{found.seed}-{number}"
         lay(files, place / "input")
         (place / "failure.txt").write_text(
-            f"{outcome}\nof the sample: {name}\nagain: python -m tests.fuzz --seed {found.seed} --only {number}\n", "utf-8"
+            f"{outcome}\nof the sample: {name}\nagain: python -m tests.fuzz --seed {found.seed} --only {number}\n",
+            "utf-8",
         )
         kept.append(place)
     return kept

@@ -68,7 +68,9 @@ def _of_files(draw: random.Random, files: Files, path: str) -> Files:
         suffix = draw.choice((".csv", ".txt", ".xlsx", ".parquet", ".zip", ".gz", ".toml", ""))
         return files | {str(PurePath(path).with_suffix(suffix)): files[path]}
     if kind == 2:
-        name = "".join(sign for sign in draw.choice(NASTY) if sign not in "/\0")[:60].encode("utf-8", "replace").decode()
+        name = (
+            "".join(sign for sign in draw.choice(NASTY) if sign not in "/\0")[:60].encode("utf-8", "replace").decode()
+        )
         return files | {f"export/{name}.csv": files[path]}
     return files | {path: draw.choice(sorted(draw.choice(corpus())[1].items()))[1]}
 
@@ -84,7 +86,11 @@ def _bytes(draw: random.Random, data: bytes) -> bytes:
         case 1:
             return data[at:]
         case 2:
-            return data[:at] + bytes(byte ^ draw.randrange(1, 256) for byte in data[at : at + size % 16 + 1]) + data[at + size % 16 + 1 :]
+            return (
+                data[:at]
+                + bytes(byte ^ draw.randrange(1, 256) for byte in data[at : at + size % 16 + 1])
+                + data[at + size % 16 + 1 :]
+            )
         case 3:
             return data[:at] + data[max(0, at - size) : at] * draw.randrange(2, 20) + data[at:]
         case 4:
@@ -118,7 +124,9 @@ def _text(draw: random.Random, data: bytes) -> bytes:
         case 5:
             return data.replace(b"\n", draw.choice((b"\r\n", b"\r", b"\n\n", b" \n")))
         case 6:
-            return data.decode("utf-8", "replace").encode(draw.choice(("utf-16", "utf-16-le", "utf-32", "cp1252", "utf-8-sig")), "replace")
+            return data.decode("utf-8", "replace").encode(
+                draw.choice(("utf-16", "utf-16-le", "utf-32", "cp1252", "utf-8-sig")), "replace"
+            )
         case 7:  # a column is moved, doubled or taken out
             return _columns(draw, lines, delimiter)
         case 8:  # a whole column, but its heading, becomes one value
@@ -182,7 +190,9 @@ def _archive(draw: random.Random, data: bytes) -> bytes:
                 member = packed.read(name)
                 if name == chosen:
                     member = _text(draw, member)
-                    name = draw.choice((name, name, f"../{name}", f"/{name}", f"{name}.gz", f"{name}.zip", f"{name}.xlsx"))
+                    name = draw.choice(
+                        (name, name, f"../{name}", f"/{name}", f"{name}.gz", f"{name}.zip", f"{name}.xlsx")
+                    )
                 again.writestr(name, member)
     except (zipfile.BadZipFile, IndexError, ValueError, OSError, NotImplementedError, EOFError):
         return _bytes(draw, data)
@@ -215,7 +225,16 @@ def _parquet(draw: random.Random, data: bytes) -> bytes:
     import pyarrow as pa
     import pyarrow.parquet as pq
 
-    kinds = (pa.string(), pa.large_string(), pa.float32(), pa.int8(), pa.int64(), pa.timestamp("ns"), pa.date32(), pa.binary())
+    kinds = (
+        pa.string(),
+        pa.large_string(),
+        pa.float32(),
+        pa.int8(),
+        pa.int64(),
+        pa.timestamp("ns"),
+        pa.date32(),
+        pa.binary(),
+    )
     try:
         table = pq.read_table(io.BytesIO(data))
         at = draw.randrange(table.num_columns)
