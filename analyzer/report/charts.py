@@ -4,26 +4,33 @@ Each panel is a specification of its own, so that a page can leave out what was 
 What is shared is passed in as parameters that the page's script sets: ``span`` (the time axis), ``reach`` (the value
 axis), ``ticks`` and ``labels`` (the wall clock of the site, which no time scale knows). Colours are the style sheet's
 variables, so light, dark and print need no second chart.
+
+The specifications hang on no review's data. They are an asset of the pages (``SPECIFICATIONS``), which is written anew
+by ``python -m tests.make_docs`` after a change here; a test holds that it was. So no review waits for Altair.
 """
 
 from __future__ import annotations
 
-from functools import cache
-
 import altair as alt
 
+from analyzer.report.frame import ASSETS, script
 from analyzer.report.series import ALL_PANELS, Panel, Series
 
+SPECIFICATIONS = ASSETS / "chart_specifications.js"
 HEIGHT = 120  # px; the page's script may stretch it
 PARAMETERS = {"span": [0, 1], "reach": [0, 1], "ticks": [], "labels": []}
 PADDING = {"left": 56, "right": 26, "top": 6, "bottom": 20}  # the same in every panel, so that times line up
 
 
-@cache
+def specifications_script() -> str:
+    """Return the script that a page loads: the specification of every chart, by name."""
+    return script("chartSpecifications", chart_specifications())
+
+
 def chart_specifications() -> dict[str, dict]:
     """Return the Vega-Lite specification of every chart, by name."""
     layers = {"standing": _standing(), "episodes": _episodes()} | {panel.name: _panel(panel) for panel in ALL_PANELS}
-    # A test holds the specifications against the schema; here the check would cost every review a second.
+    # Tests hold the specifications against the schema.
     charts = {name: alt.layer(*parts, **_frame(name)) for name, parts in layers.items()}
     return {name: chart.to_dict(validate=False) for name, chart in charts.items()}
 

@@ -8,7 +8,6 @@ from pathlib import Path
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from analyzer.report import words
-from analyzer.report.charts import chart_specifications
 
 _HERE = Path(__file__).resolve().parent
 ASSETS = _HERE / "assets"
@@ -36,12 +35,16 @@ def page_environment(*folders: Path, **known) -> Environment:
 
 
 def write_assets(folder: Path, *more: Path) -> None:
-    """Write what pages load into their folder: style, scripts, chart specifications, and folders of one's own."""
+    """Write what pages load into their folder: style, scripts, the charts' specifications, and folders of one's own."""
     for assets in (ASSETS, *more):
         shutil.copytree(assets, folder, dirs_exist_ok=True)
-    write_script(folder / "chart_specifications.js", "chartSpecifications", chart_specifications())
 
 
 def write_script(path: Path, name: str, value) -> None:
     """Write a value as a script that pages load: from the file system a page can load nothing else."""
-    path.write_text(f"var {name} = {words.embedded(value)};\n", encoding="utf-8")
+    path.write_text(script(name, value), encoding="utf-8")
+
+
+def script(name: str, value) -> str:
+    """Return the script that gives a page a value under a name."""
+    return f"var {name} = {words.embedded(value)};\n"

@@ -1,9 +1,10 @@
-"""``python -m tests.make_docs``: write the documents that follow from the code."""
+"""``python -m tests.make_docs``: write what follows from the code: documents, and the charts' specifications."""
 
 from __future__ import annotations
 
 from analyzer.engine.rulebook import read_rules
 from analyzer.places import rule_book
+from analyzer.report.charts import SPECIFICATIONS, specifications_script
 from tests.make_docs.case_chart import svg
 from tests.make_docs.case_figure import figure_of
 from tests.make_docs.pages import DOCS, pages
@@ -19,6 +20,7 @@ def main() -> None:
             file.unlink()
     for name, text in (told | charts).items():
         (DOCS / name).write_text(text, encoding="utf-8")
+    SPECIFICATIONS.write_text(specifications_script(), encoding="utf-8")
     print(f"{len(told)} pages and {len(charts)} charts written below {DOCS}")
 
 

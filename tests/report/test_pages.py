@@ -14,7 +14,7 @@ from analyzer.findings.results import Answer, Round
 from analyzer.report import overview, page_name, words, write_report
 from analyzer.report.accounts import contract_account, limits_in_force
 from analyzer.report.building import Building
-from analyzer.report.charts import chart_specifications
+from analyzer.report.charts import SPECIFICATIONS, chart_specifications, specifications_script
 from analyzer.report.coverage import coverage_grid
 from analyzer.report.rollups import air_handler_rows, matrix_grid, rule_rows
 from analyzer.report.scales import flow_limits, panel_reach
@@ -193,6 +193,10 @@ def test_axes_reach_over_limits_and_never_zoom_into_noise():
     assert reach["zone"][1] - reach["zone"][0] >= 5
     assert reach["air"][0] == 0 and reach["air"][1] > 440
     assert reach["position"] == [0, 104]
+
+
+def test_the_specifications_that_pages_load_are_those_of_the_code():
+    assert SPECIFICATIONS.read_text(encoding="utf-8") == specifications_script(), "run python -m tests.make_docs"
 
 
 def test_the_specifications_satisfy_the_schema():
