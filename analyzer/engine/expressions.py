@@ -41,10 +41,6 @@ class Truth:
     def false(self) -> np.ndarray:
         return _holds(self._node, self._look_up, False)
 
-    @property
-    def known(self) -> np.ndarray:
-        return self.true | self.false
-
 
 class Expression:
     """A checked expression.
