@@ -13,7 +13,7 @@ import pandas as pd
 
 from analyzer.errors import CallError
 from analyzer.formulas import as_text
-from analyzer.intake.names import concepts_of
+from analyzer.intake.names import concepts_of, tokens_of
 from analyzer.intake.point_list import COLUMNS, SHOWN
 from analyzer.intake.points import Point
 from analyzer.intake.reading import Survey, survey
@@ -338,6 +338,12 @@ def _what_to_check(found: Survey, terminals: pd.DataFrame, given: bool, undecide
     guessed = [point.column for point in mapped if point.unit_from == "assumption"]
     if guessed:
         lines.append(f"points.csv: the unit of {len(guessed)} points is a guess: {some(guessed)}.")
+    alike = _perhaps_one(found, mapped)
+    if alike:
+        lines.append(
+            "points.csv: tags with one number that have no quantity in common, and may be one terminal: "
+            f"{some(alike)}. If so, give them one tag under 'terminal'."
+        )
     fans = [tag for tag, row in terminals.iterrows() if "guess" in row["why"] or "neither" in row["why"]]
     if fans:
         lines.append(f"terminals.csv: series or parallel is not clear for {len(fans)} terminals: {some(fans)}.")
@@ -345,3 +351,21 @@ def _what_to_check(found: Survey, terminals: pd.DataFrame, given: bool, undecide
         "terminals.csv: the design values are blank; observed values stand beside them, and are no substitute."
     )
     return lines
+
+
+def _perhaps_one(found: Survey, mapped: list[Point]) -> list[str]:
+    """Find tags that the schedule does not list, that hold the same numbers, and share no quantity."""
+    quantities: dict[str, set[str]] = {}
+    for point in mapped:
+        if not point.air_handler and found.tags.known_terminal(point.tag) is None:
+            quantities.setdefault(point.tag, set()).add(point.quantity)
+    numbered: dict[tuple[int, ...], list[str]] = {}
+    for tag in quantities:
+        numbers = tuple(int(token.text) for token in tokens_of(tag) if token.is_number)
+        if numbers:
+            numbered.setdefault(numbers, []).append(tag)
+    return [
+        " and ".join(repr(tag) for tag in tags)
+        for tags in numbered.values()
+        if len(tags) > 1 and sum(len(quantities[tag]) for tag in tags) == len(set().union(*map(quantities.get, tags)))
+    ]

@@ -13,7 +13,7 @@ from analyzer.intake.percent import read_percent
 from analyzer.intake.plausibility import set_zeros_aside, tell_codes
 from analyzer.intake.points import Point
 from analyzer.intake.reasons import REASON, USED
-from analyzer.intake.unit_choice import choose_unit
+from analyzer.intake.unit_choice import choose_from_cells, choose_unit
 from analyzer.intake.unit_text import unit_of
 from analyzer.intake.value_text import FLAG, NOTHING, WORD
 from analyzer.intake.value_text import UNREADABLE as UNREADABLE_VALUE
@@ -57,7 +57,7 @@ def to_si(block: Block, points: list[Point], site: Site, said: list[str]) -> np.
                 if points[entry].states:
                     cells.apply_states(points[entry], kind[part], None if place is None else place[part], block.texts)
                 if place is not None and in_cells:
-                    cells.apply_units(points[entry], place[part], block.units)
+                    cells.apply_units(points[entry], place[part], block.units, site)
                 cells.convert(points[entry], site, said)
     return reason
 
@@ -122,21 +122,23 @@ class _Cells:
         self.value[told] = meant[told]
         self.reason[told] = np.where(np.isnan(meant[told]), REASON["unreadable value"], USED)
 
-    def apply_units(self, point: Point, place: np.ndarray, units: list[str | None]) -> None:
-        """Convert numbers that carry their unit in the cell to the point's unit, which is the first one met."""
+    def apply_units(self, point: Point, place: np.ndarray, units: list[str | None], site: Site) -> None:
+        """Convert numbers that carry their unit in the cell to the point's unit."""
         self._unbound()
-        for n in np.unique(place).tolist():
-            if n < 0 or not units[n]:
-                continue
-            cells = (place == n) & (self.reason == USED)
-            unit = unit_of(units[n], point.meaning.dimension)
-            if unit is None:
-                self.reason[cells] = REASON["unreadable value"]
-            elif point.unit is None:
-                point.unit, point.unit_from = units[n], "cells"
-            else:
-                own = unit_of(point.unit, point.meaning.dimension)
-                self.value[cells] = own.from_si(unit.to_si(self.value[cells]))
+        dimension = point.meaning.dimension
+        said = {n: unit_of(units[n], dimension) for n in np.unique(place).tolist() if n >= 0 and units[n]}
+        cells = {n: np.flatnonzero((place == n) & (self.reason == USED)) for n in said}
+        for n in said:
+            if said[n] is None:
+                self.reason[cells[n]] = REASON["unreadable value"]
+        told = [n for n in said if said[n] is not None and len(cells[n])]
+        if point.unit is None and told:
+            plain = (self.reason == USED) & ~np.isnan(self.value) & ~np.isin(place, told)
+            choose_from_cells(point, [(units[n], len(cells[n])) for n in told], self.value[plain], site)
+        own = unit_of(point.unit, dimension) if point.unit else None
+        for n in told:
+            if said[n] != own:
+                self.value[cells[n]] = own.from_si(said[n].to_si(self.value[cells[n]]))
 
     def _scale(self, unit) -> None:
         if unit.before:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from analyzer.intake.grid import HOLD, Clock, Grid, Lanes
+from analyzer.intake.grid import Clock, Grid, Lanes
 from analyzer.intake.logs import Logs
 from analyzer.intake.moments import Samples, Series
 
@@ -57,10 +57,24 @@ def _scatter(
 
 
 def fill_held(
-    table: np.ndarray, grid: Grid, change: Samples, owner: np.ndarray, clock: Clock, column_of: np.ndarray
+    table: np.ndarray,
+    grid: Grid,
+    change: Samples,
+    owner: np.ndarray,
+    first: np.ndarray,
+    until: np.ndarray,
+    column_of: np.ndarray,
 ) -> None:
-    """Put changed values on their first row, and on those after it while they stand, up to the hold limit."""
-    row = grid.row_of(owner, clock.following(change.time, owner))
+    """Put changed values on their first row, and on those after it while they stand.
+
+    Parameters
+    ----------
+    owner, first : ndarray of int
+        Of each change, whose it is and its first slot.
+    until : ndarray of int64
+        The moment [us] to which it stands.
+    """
+    row = grid.row_of(owner, first)
     line_of = column_of[change.target]
     for line in np.unique(line_of).tolist():
         mine = np.flatnonzero(line_of == line)
@@ -69,7 +83,7 @@ def fill_held(
         since = np.maximum.accumulate(np.where(event >= 0, np.arange(len(event)), -1))
         live = np.flatnonzero(since >= 0)
         which = event[since[live]]
-        there = (owner[which] == grid.owner[live]) & (grid.time[live] - change.time[which] <= HOLD)
+        there = (owner[which] == grid.owner[live]) & (grid.time[live] <= until[which])
         # What an interval log holds on a row stands before a value that is only held there.
         there &= np.isnan(table[line, live])
         table[line, live[there]] = change.value[which[there]]

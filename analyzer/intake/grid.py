@@ -9,14 +9,13 @@ import numpy as np
 import pandas as pd
 
 from analyzer.intake.coded import AT_A_TIME
-from analyzer.intake.limits import EVENT_GRID_SECONDS, HOLD_LIMIT_HOURS
+from analyzer.intake.limits import EVENT_GRID_SECONDS
 from analyzer.intake.logs import SECOND, Logs
-from analyzer.intake.moments import Samples, Series
+from analyzer.intake.moments import Series
 
-HOLD = int(HOLD_LIMIT_HOURS * 3600) * SECOND
 _SEVERAL_SECONDS = 15 * SECOND
 _MOST_SLOTS = 100_000_000
-_NEVER = np.iinfo(np.int64).min
+NEVER = np.iinfo(np.int64).min
 
 
 @dataclass
@@ -41,10 +40,10 @@ class Clock:
         step, phase = self._of(owner)
         return (time - phase) // step
 
-    def moment(self, place: np.ndarray, owner: np.ndarray, base: np.ndarray) -> np.ndarray:
-        """Return the moment of the owner's slot at a place among the slots of all; ``base`` as in a ``Grid``."""
-        step, _ = self._of(owner)
-        return place * step + (self.phase - base * self.step)[owner]
+    def moment(self, slot: np.ndarray, owner: np.ndarray) -> np.ndarray:
+        """Return the moment of the owner's slot."""
+        step, phase = self._of(owner)
+        return slot * step + phase
 
     def _of(self, owner: np.ndarray):
         """Return step and phase for the owners; plain numbers where all share them, which divides much faster."""
@@ -82,6 +81,44 @@ class Grid:
     def row_at(self, place: np.ndarray) -> np.ndarray:
         """Return the row at a place, or the first row after it."""
         return np.searchsorted(self.keys, place) if self.rank is None else self.rank[place]
+
+
+@dataclass
+class Spans:
+    """Stretches of slots: whose, and from which to which."""
+
+    owner: np.ndarray
+    first: np.ndarray
+    last: np.ndarray
+
+    def take(self, which: np.ndarray) -> Spans:
+        """Return some of them."""
+        return Spans(self.owner[which], self.first[which], self.last[which])
+
+    def next_after(self, owner: np.ndarray, slot: np.ndarray) -> np.ndarray:
+        """Return the first slot of an owner's next stretch after a slot, or a slot far away; they are in order."""
+        after = np.full(len(slot), np.iinfo(np.int64).max)
+        if not len(self.owner):
+            return after
+        low = min(self.first.min(), slot.min())
+        size = max(self.first.max(), slot.max()) - low + 1
+        at = np.searchsorted(self.owner * size + (self.first - low), owner * size + (slot - low), side="right")
+        there = np.minimum(at, len(self.owner) - 1)
+        found = (at < len(self.owner)) & (self.owner[there] == owner)
+        after[found] = self.first[there[found]]
+        return after
+
+    def places(self, base: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Return the first and last place of each among the slots of all; ``base`` as in a ``Grid``."""
+        return self.first + base[self.owner], self.last + base[self.owner]
+
+    def without(self, keys: np.ndarray, base: np.ndarray) -> np.ndarray:
+        """Return the places that lie within none of them; they are in order, and so are these."""
+        begin, end = self.places(base)
+        if not len(begin):
+            return keys
+        before = np.searchsorted(begin, keys, side="right") - 1
+        return keys[(before < 0) | (keys > end[before])]
 
 
 @dataclass
@@ -197,42 +234,19 @@ def _odd_spacings(time: np.ndarray, usual: int) -> Iterator[np.ndarray]:
         yield np.flatnonzero(time[begin:end] - time[begin - 1 : end - 1][: len(time) - begin] != usual) + begin
 
 
-def in_force(
-    change: Samples, owner: np.ndarray, clock: Clock, lanes: list[Lanes], end: int
-) -> tuple[np.ndarray, np.ndarray]:
-    """Return the first and last slot of each changed value: to the next change, the hold limit or the end.
-
-    Parameters
-    ----------
-    change : Samples
-        In order.
-    owner : ndarray of int
-        Of each sample.
-    end : int
-        The last moment of the reading [us]: to there a terminal without an interval log is held.
-    """
-    first = clock.following(change.time, owner)
-    final = np.full(len(clock.step), _NEVER)
-    for lane in lanes:
-        np.maximum.at(final, lane.owner, lane.last)
-    final = np.where(final == _NEVER, (end - clock.phase) // clock.step, final)
-    np.maximum.at(final, owner, first)
-    until = np.minimum(clock.before(change.time + HOLD, owner), final[owner])
-    follows = np.r_[change.target[1:] == change.target[:-1], False][: len(first)]
-    until = np.where(follows, np.minimum(until, np.r_[first[1:], 0][: len(first)]), until)
-    return first, np.maximum(until, first)
-
-
-def lay_rows(clock: Clock, lanes: list[Lanes], owner: np.ndarray, first: np.ndarray, until: np.ndarray) -> Grid:
+def lay_rows(clock: Clock, lanes: list[Lanes], standing: Spans, silences: Spans) -> Grid:
     """Lay the rows: wherever an interval log has a stamp, or a change-of-value log a value in force.
 
     Parameters
     ----------
-    owner, first, until : ndarray of int
+    standing : Spans
         The slots over which changed values stand.
+    silences : Spans
+        Those over which they do not, for all that.
     """
+    owner, first, until = standing.owner, standing.first, standing.last
     owners = len(clock.step)
-    low, high = np.full(owners, np.iinfo(np.int64).max), np.full(owners, _NEVER)
+    low, high = np.full(owners, np.iinfo(np.int64).max), np.full(owners, NEVER)
     for lane in lanes:
         np.minimum.at(low, lane.owner, lane.first)
         np.maximum.at(high, lane.owner, lane.last)
@@ -246,8 +260,9 @@ def lay_rows(clock: Clock, lanes: list[Lanes], owner: np.ndarray, first: np.ndar
     owner, first, until = (np.concatenate(arrays) for arrays in zip((owner, first, until), *whole, strict=True))
     begin, end = first + base[owner], until + base[owner]
     if place[-1] <= _MOST_SLOTS:
-        held = np.bincount(begin, minlength=place[-1] + 1) - np.bincount(end + 1, minlength=place[-1] + 1)
-        rows = np.cumsum(held[: place[-1]]) > 0
+        rows = _covered(begin, end, place[-1])
+        if len(silences.owner):
+            rows &= ~_covered(*silences.places(base), place[-1])
         for lane in lanes:
             if not lane.straight.all():
                 rows[lane.places(base)] = True
@@ -258,7 +273,13 @@ def lay_rows(clock: Clock, lanes: list[Lanes], owner: np.ndarray, first: np.ndar
         length = end - begin + 1
         taken = [np.repeat(begin - np.cumsum(length) + length, length) + np.arange(length.sum())]
         taken += [lane.places(base) for lane in lanes]
-        keys, rank = np.unique(np.concatenate(taken)), None
+        keys, rank = silences.without(np.unique(np.concatenate(taken)), base), None
     row_owner = np.repeat(np.arange(owners), np.diff(np.searchsorted(keys, place)))
-    time = clock.moment(keys, row_owner, base)
+    time = clock.moment(keys - base[row_owner], row_owner)
     return Grid(row_owner, time, base, keys, rank)
+
+
+def _covered(begin: np.ndarray, end: np.ndarray, size: int) -> np.ndarray:
+    """Tell which places lie within one of the stretches."""
+    depth = np.bincount(begin, minlength=size + 1) - np.bincount(end + 1, minlength=size + 1)
+    return np.cumsum(depth[:size]) > 0

@@ -13,4 +13,5 @@ MOST_SHEET_CELLS = 50_000_000  # rows times columns of one sheet
 LONGEST_NAME = 1_000  # letters of a point's name, or of a cell that is a value
 
 HOLD_LIMIT_HOURS = 24.0  # a change-of-value log: for how long the last value is taken to stand
+SILENCE_LIMIT_HOURS = 4.0  # ... while its terminal's other logs, that report at an interval, say nothing; judgement
 EVENT_GRID_SECONDS = 300  # the grid of a terminal that has only change-of-value logs

@@ -7,8 +7,9 @@ import pandas as pd
 
 from analyzer.intake.account import Account
 from analyzer.intake.filling import count_events, count_starts, fill_held, fill_regular
-from analyzer.intake.grid import Clock, Grid, in_force, lay_lanes, lay_rows, set_clocks
-from analyzer.intake.limits import EVENT_GRID_SECONDS, HOLD_LIMIT_HOURS
+from analyzer.intake.grid import Clock, Grid, Spans, lay_lanes, lay_rows, set_clocks
+from analyzer.intake.in_force import stand
+from analyzer.intake.limits import EVENT_GRID_SECONDS, HOLD_LIMIT_HOURS, SILENCE_LIMIT_HOURS
 from analyzer.intake.logs import Logs, classify
 from analyzer.intake.moments import Samples, Series, flatten, join
 from analyzer.intake.wording import some
@@ -51,8 +52,9 @@ def _table(
         return _nothing(air_handler), pd.DataFrame(index=pd.Index([], dtype=object), columns=glossary, dtype=float)
     owner_of = _owners(targets, air_handler, tags)
     logs.owner = owner_of[logs.target]
-    owner, time, values = _lay(every, logs, owner_of, column_of, len(tags), glossary)
+    owner, time, values, silent = _lay(every, logs, owner_of, column_of, len(tags), glossary)
     _say(logs, tags, air_handler, ledger)
+    _say_silent([tags[n] for n in silent.tolist()], ledger)
     key = "air_handler" if air_handler else "terminal"
     return _frame(key, tags, owner, time, values, glossary), _logging(logs, tags, column_of, glossary)
 
@@ -65,7 +67,13 @@ def _owners(targets: list[tuple[bool, str, str]], air_handler: bool, tags: list[
 def _lay(
     every: list[Series], logs: Logs, owner_of: np.ndarray, column_of: np.ndarray, owners: int, glossary: list[str]
 ):
-    """Lay the rows and fill them; return their owners and moments, and the values of each quantity that is there."""
+    """Lay the rows and fill them.
+
+    Returns
+    -------
+    ndarray, ndarray, dict, ndarray
+        The rows' owners and moments, the values of each quantity that is there, and the owners that were silent.
+    """
     clock = set_clocks(every, logs, owners)
     regular = {n: logs.take((logs.series == n) & (logs.interval > 0)) for n in np.unique(logs.series).tolist()}
     regular = {n: mine for n, mine in regular.items() if len(mine.owner)}
@@ -73,8 +81,8 @@ def _lay(
     change = _flat(every, logs.take(logs.interval == 0))
     changed = owner_of[change.target]
     end = max(int(series.time.max()) for series in every if len(series.time))
-    first, until = in_force(change, changed, clock, list(lanes.values()), end)
-    grid = lay_rows(clock, list(lanes.values()), changed, first, until)
+    first, until, silences = stand(change, changed, clock, list(lanes.values()), end)
+    grid = lay_rows(clock, list(lanes.values()), Spans(changed, first, until), silences)
     there, line = np.unique(column_of[logs.target], return_inverse=True)
     line_of = np.zeros(len(owner_of), np.int64)
     line_of[logs.target] = line
@@ -82,14 +90,14 @@ def _lay(
     for n, mine in regular.items():
         fill_regular(table, grid, every[n], mine, lanes[n], line_of)
     if len(changed):
-        fill_held(table, grid, change, changed, clock, line_of)
+        fill_held(table, grid, change, changed, first, clock.moment(until, changed), line_of)
     values = {glossary[n]: table[at] for at, n in enumerate(there.tolist())}
     if "fan_status" in values and "fan_starts" in glossary:
         fan = logs.take(column_of[logs.target] == glossary.index("fan_status"))
         starts = _fan_starts(every, grid, fan, clock, values["fan_status"], owner_of)
         given = values.get("fan_starts")
         values["fan_starts"] = starts if given is None else np.where(np.isnan(given), starts, given)
-    return grid.owner, grid.time, values
+    return grid.owner, grid.time, values, np.unique(silences.owner)
 
 
 def _fan_starts(every: list[Series], grid: Grid, fan: Logs, clock: Clock, status: np.ndarray, owner_of: np.ndarray):
@@ -169,3 +177,12 @@ def _say(logs: Logs, tags: list[str], air_handler: bool, ledger: Ledger) -> None
         what = "Air handlers" if air_handler else "Terminals"
         minutes = EVENT_GRID_SECONDS // 60
         ledger.assume(f"{what} with change-of-value logs only got a grid of {minutes} minutes: {some(alone)}.")
+
+
+def _say_silent(tags: list[str], ledger: Ledger) -> None:
+    """State where change-of-value logs were not held on."""
+    if tags:
+        ledger.assume(
+            f"Where nothing was recorded of a terminal for more than {SILENCE_LIMIT_HOURS:g} h while its interval logs "
+            f"ran, its change-of-value logs were taken to be missing meanwhile: {some(tags)}."
+        )

@@ -7,6 +7,7 @@ import numpy as np
 from analyzer.intake.points import Point
 from analyzer.intake.unit_text import unit_of
 from analyzer.intake.wording import some
+from analyzer.quantities import Unit
 from analyzer.site import Site
 
 # Values whose median lies outside these bounds [degC] are hardly in the unit that was taken. Common practice, no
@@ -47,6 +48,33 @@ def choose_unit(point: Point, values: np.ndarray, site: Site) -> None:
         if len(fits) == 1 and (fits[0] != unit or site.file is None):
             unit, why = fits[0], "in which its values are usual"
     point.unit, point.unit_from, point.assumed = unit, "assumption", why
+
+
+def choose_from_cells(point: Point, told: list[tuple[str, int]], plain: np.ndarray, site: Site) -> None:
+    """Give a point the unit that stands beside its numbers.
+
+    Where most numbers are bare, a unit that all the others agree on is taken for them too, and said; where those do
+    not agree, the bare numbers have their unit as if no cell told one.
+
+    Parameters
+    ----------
+    told : list of tuple
+        Spellings of units of the point's dimension, and how many cells hold each.
+    plain : ndarray of float
+        The bare numbers.
+    """
+    cells: dict[Unit, int] = {}
+    for spelling, count in told:
+        unit = unit_of(spelling, point.meaning.dimension)
+        cells[unit] = cells.get(unit, 0) + count
+    few = sum(cells.values()) < len(plain)
+    if few and len(cells) > 1:
+        choose_unit(point, plain, site)
+    if point.unit is None:
+        usual = max(cells, key=cells.get)
+        point.unit = next(s for s, _ in told if unit_of(s, point.meaning.dimension) == usual)
+        point.unit_from = "cells"
+        point.assumed = "as the few of its cells that hold a unit say" if few else ""
 
 
 def assumed_units(points: list[Point]) -> list[str]:

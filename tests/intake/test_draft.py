@@ -110,3 +110,24 @@ def test_it_never_writes_over_a_description(tmp_path):
         draft([tmp_path / "trend.csv"], None, tmp_path, lambda line: None)
     assert (tmp_path / "points.csv").read_text() == "mine"
     assert not (tmp_path / "site.toml").exists()
+
+
+def one_room(folder, *names: str) -> list[str]:
+    """Draft an export of a few points of a day; return what to check."""
+    stamps = pd.date_range("2026-01-26", periods=96, freq="15min")
+    table = pd.DataFrame({"Time": stamps, **{name: range(60, 156) for name in names}})
+    table.to_csv(folder / "log.csv", index=False)
+    return draft([folder / "log.csv"], None, folder / "drafted", lambda line: None)
+
+
+def test_tags_of_one_number_that_share_no_quantity_are_told(tmp_path):
+    said = one_room(tmp_path, "Rm 101 Temp (degF)", "101 Airflow (cfm)", "Rm 102 Temp (degF)")
+    told = [line for line in said if "may be one terminal" in line]
+    assert len(told) == 1
+    assert "101" in told[0]
+    assert "102" not in told[0]
+
+
+def test_tags_of_one_number_that_share_a_quantity_are_two_terminals(tmp_path):
+    said = one_room(tmp_path, "VAV-101 ZN-T (degF)", "FPB-101 ZN-T (degF)", "FPB-101 FLOW (cfm)")
+    assert not any("may be one terminal" in line for line in said)

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import numpy as np
+import pandas as pd
 import pyarrow as pa
 import pytest
 
+from analyzer.intake import read_exports
 from analyzer.intake.percent import read_percent
 from analyzer.intake.points import Point
 from analyzer.intake.unit_text import take_unit, trailing_unit
 from analyzer.intake.value_text import FLAG, NOTHING, NUMBER, UNREADABLE, WORD, ValueTexts
 from analyzer.quantities import find_unit
+from analyzer.site import Site
 
 
 def read(text: str, decimal: str = "."):
@@ -112,3 +115,43 @@ def test_unit_in_brackets(header, name, unit):
 )
 def test_unit_at_the_end_of_a_name(name, dimension, left, unit):
     assert trailing_unit(name, dimension) == (left, unit)
+
+
+def flows(tmp_path, cells: list[str], site: Site | None = None):
+    """Read one flow log; return its first values [L/s], its unit in the ledger and what was said."""
+    path = tmp_path / "log.csv"
+    stamps = pd.date_range("2026-01-26", periods=len(cells), freq="15min")
+    path.write_text("Time,VAV-1 FLOW\n" + "".join(f"{t},{cell}\n" for t, cell in zip(stamps, cells, strict=True)))
+    trends = read_exports([path], site or Site())
+    return list(trends.terminals["primary_flow"]), trends.ledger.files[0].columns[0].unit, trends.ledger.assumptions
+
+
+CFM = 0.47194745  # L/s; NIST SP 811, appendix B.8: 1 ft3/min = 4.719474 E-04 m3/s
+
+
+def test_a_unit_in_most_cells_is_that_of_the_bare_numbers_too(tmp_path):
+    value, unit, said = flows(tmp_path, ["100 cfm", "200", "300 cfm", "400 cfm"])
+    assert value == pytest.approx([100 * CFM, 200 * CFM, 300 * CFM, 400 * CFM], rel=1e-6)
+    assert unit == "cfm"
+    assert not any("cfm" in sentence for sentence in said)
+
+
+def test_a_unit_in_few_cells_is_an_assumption(tmp_path):
+    value, unit, said = flows(tmp_path, ["100 cfm", "200", "300", "400"])
+    assert value == pytest.approx([100 * CFM, 200 * CFM, 300 * CFM, 400 * CFM], rel=1e-6)
+    assert unit == "cfm"
+    assert any("read in cfm, as the few of its cells that hold a unit say" in sentence for sentence in said)
+
+
+def test_few_cells_that_do_not_agree_tell_nothing_of_the_bare_numbers(tmp_path):
+    value, unit, said = flows(tmp_path, ["100 cfm", "60 L/s", "300", "400", "500"])
+    assert value == pytest.approx([100 * CFM, 60, 300, 400, 500], rel=1e-6)
+    assert unit == "L/s"
+    assert any("read in L/s, which is the default" in sentence for sentence in said)
+
+
+def test_cells_that_each_tell_their_unit_need_no_assumption(tmp_path):
+    value, _, said = flows(tmp_path, ["100 cfm", "60 L/s", "300 cfm", "70 L/s", "-"])
+    assert value[:4] == pytest.approx([100 * CFM, 60, 300 * CFM, 70], rel=1e-6)
+    assert np.isnan(value[4])
+    assert not any("read in" in sentence for sentence in said)
