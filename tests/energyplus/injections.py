@@ -143,7 +143,7 @@ _ALL = (
               "secondary flow and fan at 1 % of their schedule",
               lambda whole, room: _blown(whole, room, 0.01), also=(*_COLD, "discharge-too-hot")),
     Injection("fan-slow", ("fan-short-of-flow",), "fan and terminal flow at 0.55 of their schedule",
-              lambda whole, room: _blown(whole, room, 0.55), also=("flow-sensor-drift", *_COLD, *_WARM)),
+              lambda whole, room: _blown(whole, room, 0.55), also=("flow-sensor-drift", "discharge-too-hot", *_COLD, *_WARM)),
     Injection("series-fan-off", ("series-fan-off-when-occupied",), "terminal unit not available: fan off, damper shut",
               _off, also=("primary-below-ventilation-minimum", *_COLD, *_WARM)),
     Injection("coil-too-small", ("zone-too-cold",), "coil of 0.25 of its scheduled capacity",

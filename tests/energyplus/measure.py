@@ -92,7 +92,8 @@ def measure(
             ignore_index=True,
         )
     together = [pd.concat(parts, ignore_index=True) for parts in (injected, findings)]
-    return Measured(weeks, *together, physics, seconds)
+    flags = {"sound": bool, "expected": bool, "engine_hours": float}  # a week without a finding has no types
+    return Measured(weeks, together[0], together[1].astype(flags), physics, seconds)
 
 
 def _processor_time() -> float:

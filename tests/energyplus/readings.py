@@ -130,7 +130,7 @@ def _of_room(nodes: _Nodes, room: Room, fault: Injection) -> tuple[pd.DataFrame,
             "cooling_setpoint": cooling,
             "primary_flow": reading,
             "damper_position": _damper(nodes, room),
-            "discharge_temp": _in_still_air(discharge_temp, discharge_mass, plenum),
+            "discharge_temp": in_still_air(discharge_temp, discharge_mass, plenum),
         }
     )
     trend["primary_flow_setpoint"] = _asked(trend, room, fault)
@@ -138,7 +138,7 @@ def _of_room(nodes: _Nodes, room: Room, fault: Injection) -> tuple[pd.DataFrame,
         trend["reheat_position"] = _reheat_signal(nodes, heat, room, fault)
     if fan_powered:
         trend["plenum_temp"] = plenum
-        trend["primary_temp"] = _in_still_air(primary_temp, primary_mass, plenum)
+        trend["primary_temp"] = in_still_air(primary_temp, primary_mass, plenum)
         trend["fan_status"] = (fan_flow > FAN_TURNS * room.fan_flow).astype(float)
         trend["fan_command"] = (fan_mass > 1e-6).astype(float)
     truth = pd.DataFrame(
@@ -183,8 +183,13 @@ def _reheat_signal(nodes: _Nodes, heat: pd.Series, room: Room, fault: Injection)
     water = nodes[" Reheat Coil HW Inlet:System Node Mass Flow Rate"] / (water_flow(full) * 980.0)
     if fault.valve_told_shut:
         water = (water - LEAK) / (1 - LEAK)
+    return valve_signal(water)
+
+
+def valve_signal(flow_share: pd.Series) -> pd.Series:
+    """Return the signal [%] at which an equal-percentage valve passes a share of its full flow."""
     # The inverse of flow = (R^x - 1) / (R - 1).
-    stem = np.log1p(water.clip(0, 1) * (RANGEABILITY - 1)) / np.log(RANGEABILITY)
+    stem = np.log1p(flow_share.clip(0, 1) * (RANGEABILITY - 1)) / np.log(RANGEABILITY)
     return 100 * stem.where(stem > 0.001, 0.0)
 
 
@@ -193,7 +198,7 @@ def _before_coil(nodes: _Nodes, room: Room) -> pd.Series:
     return nodes[f" {node}:System Node Temperature"]
 
 
-def _in_still_air(temperature: pd.Series, mass_flow: pd.Series, plenum: pd.Series) -> pd.Series:
+def in_still_air(temperature: pd.Series, mass_flow: pd.Series, plenum: pd.Series) -> pd.Series:
     """What a duct sensor shows: the air's temperature while it moves, and nearing the plenum's once it rests."""
     moving = (mass_flow > 1e-4).to_numpy()
     position = np.arange(len(moving))

@@ -55,6 +55,15 @@ SIGNS: dict[str, Callable] = {
     "series-fan-off-when-occupied": lambda t, r, w: t.occupied & (r.fan_status == 0),
     "zone-too-cold": lambda t, r, w: t.settled & (r.zone_temp < r.heating_setpoint - 1.7),
     "zone-too-warm": lambda t, r, w: t.settled & (r.zone_temp > r.cooling_setpoint + 1.7),
+    "heating-capacity-short": lambda t, r, w: (
+        t.moving
+        & (r.reheat_position > 90)
+        & (r.zone_temp < r.heating_setpoint - 0.4)
+        & (r.zone_temp - r.zone_temp.shift(HOUR) < 0.6)
+    ),
+    "discharge-too-hot": lambda t, r, w: (
+        t.settled & t.moving & (w.coil_heat > 0) & (w.discharge_temp > r.zone_temp + 12.5)
+    ),
     "reheat-not-delivering": lambda t, r, w: (
         t.moving & (r.reheat_position > 95) & (w.coil_heat < 0.2 * CAPACITY[t.room.name[0]])
     ),
