@@ -18,6 +18,8 @@ CORES = os.cpu_count() or 1
 # From so many rows on the command starts a process for each core.
 ROWS_WORTH_A_CREW = 300_000
 # The buildings whose memory is watched.
+# One that holds more than this is stopped, before the machine has to. [bytes]
+STOP_AT = 8e9
 BOUNDED = ((5000, SPANS["week"]), (500, YEAR))
 
 
@@ -193,9 +195,13 @@ class Measuring:
             self.say(f"memory: {_told(cell)}")
             folder = self.store.of(terminals, span, TRENDS)
             try:
-                self.measured.bounded.append(Bounded(cell, _review_by_command(folder, shared_once=True, every=0.2)))
+                self.measured.bounded.append(Bounded(cell, self._watched(folder)))
             except DidNotFinish as stopped:
                 self.measured.skipped.append(f"Memory of {_told(cell)}: it did not finish: {stopped}")
+
+    @staticmethod
+    def _watched(folder: Path) -> Watched:
+        return _review_by_command(folder, shared_once=True, every=0.2, most=min(STOP_AT, 0.7 * available()))
 
     def _whole(self, cell: Cell) -> dict:
         folder = self.store.of(cell.terminals, cell.span, cell.shape)

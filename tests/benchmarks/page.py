@@ -13,6 +13,7 @@ from tests.benchmarks.measuring import CORES, Measured, to_verdicts
 from tests.benchmarks.reach import aims, intake_times_bare, quickest, times_bare
 from tests.benchmarks.running import TOP
 
+LONGEST = 15  # lines of a table of where the time goes
 LIBRARIES = ("numpy", "pandas", "pyarrow", "polars")
 
 
@@ -137,12 +138,10 @@ def _shares(measured: Measured) -> str:
         "the written report. The main thread is looked at every few milliseconds; what a library does counts as the "
         "room's that called it. What runs in other threads and processes is not seen."
     ]
+    whole = sum(seconds for _, seconds in outcome.told["rooms"])
     for name, head in (("rooms", "room"), ("files", "file"), ("signals", "signal"), ("rules", "rule, in engine")):
-        counted = outcome.told[name]
-        whole = sum(seconds for _, seconds in outcome.told["rooms"])
-        rows = [
-            [what, f"{seconds:.2f}", f"{seconds / whole:.1%}"] for what, seconds in counted if seconds > 0.005 * whole
-        ]
+        counted = outcome.told[name][:LONGEST]
+        rows = [[what, f"{seconds:.2f}", f"{seconds / whole:.1%}"] for what, seconds in counted]
         parts.append(_rows([head, "s", "share"], rows))
     return "\n\n".join(parts)
 

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import json
+import math
+import os
+import signal
 import subprocess
 import sys
 import time
@@ -70,10 +73,28 @@ class Watched:
     peak: int
 
 
-def watch(call: list[str], *, shared_once: bool = False, every: float = 0.05) -> Watched:
-    """Run a command to its end from the top of the checkout, and watch its memory."""
+def watch(call: list[str], *, shared_once: bool = False, every: float = 0.05, most: float = math.inf) -> Watched:
+    """Run a command to its end from the top of the checkout, and watch its memory.
+
+    Parameters
+    ----------
+    call : list of str
+    shared_once : bool
+        Count memory that several processes share once.
+    every : float
+        How often to look [s].
+    most : float
+        Stop it when all its processes hold more than this [bytes].
+
+    Raises
+    ------
+    DidNotFinish
+        It failed, or was stopped.
+    """
     begin, before = time.perf_counter(), _children()
-    process = subprocess.Popen(call, cwd=TOP, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+    process = subprocess.Popen(
+        call, cwd=TOP, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True
+    )
     peak = 0
     while True:
         try:
@@ -81,9 +102,11 @@ def watch(call: list[str], *, shared_once: bool = False, every: float = 0.05) ->
             break
         except subprocess.TimeoutExpired:
             peak = max(peak, resident(process.pid, shared_once=shared_once))
+            if peak > most:
+                _end(process)
+                raise DidNotFinish(f"it was stopped when it held {peak / 1e9:.1f} GB") from None
         except BaseException:
-            process.kill()
-            process.wait()
+            _end(process)
             raise
     spent = Spent(time.perf_counter() - begin, _children() - before)
     if process.returncode:
@@ -92,8 +115,12 @@ def watch(call: list[str], *, shared_once: bool = False, every: float = 0.05) ->
     return Watched(said, spent, peak)
 
 
-def _children() -> float:
-    import os
+def _end(process: subprocess.Popen) -> None:
+    """End a command and all that it has started."""
+    os.killpg(process.pid, signal.SIGKILL)
+    process.communicate()
 
+
+def _children() -> float:
     times = os.times()
     return times.children_user + times.children_system
