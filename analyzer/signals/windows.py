@@ -69,7 +69,8 @@ def window_start(code, first, seconds, width, step) -> np.ndarray:
     length = np.diff(first)
     since = np.arange(1, len(seconds) + 1) - np.repeat(_steps(np.ceil, width, step, -1e-9, length), length)
     rows, key, own = _searched(code, seconds, width, step, length)
-    since[rows] = rows[np.searchsorted(key, key - own, side="right")] if len(rows) else 0
+    if len(rows):
+        since[rows] = rows[np.searchsorted(key, key - own, side="right")]
     return np.maximum(since, np.repeat(first[:-1], length), out=since)
 
 
@@ -81,7 +82,8 @@ def window_end(code, first, seconds, width, step) -> np.ndarray:
     length = np.diff(first)
     until = np.arange(1, len(seconds) + 1) + np.repeat(_steps(np.floor, width, step, 1e-9, length), length)
     rows, key, own = _searched(code, seconds, width, step, length)
-    until[rows] = rows[np.searchsorted(key, key + own, side="right") - 1] + 1 if len(rows) else 0
+    if len(rows):
+        until[rows] = rows[np.searchsorted(key, key + own, side="right") - 1] + 1
     return np.minimum(until, np.repeat(first[1:], length), out=until)
 
 
@@ -93,9 +95,10 @@ def _steps(whole, width, step, rounding, length) -> np.ndarray:
 
 def _searched(code, seconds, width, step, length) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Return the rows of terminals that keep no step, a key that rises with their times, and the width at each [s]."""
-    rows = np.flatnonzero(np.repeat(np.isnan(step), length))
-    if not len(rows):
-        return rows, np.empty(0), np.empty(0)
+    without = np.isnan(step) & (length > 0)
+    if not without.any():
+        return np.empty(0, dtype=np.int64), np.empty(0), np.empty(0)
+    rows = np.flatnonzero(np.repeat(without, length))
     width = np.broadcast_to(width, len(length))
     start = seconds[rows].min()
     span = seconds[rows].max() - start + 2 * width.max() + 1.0
