@@ -32,7 +32,8 @@ def _opening(measured: Measured, made: date) -> str:
 Made by `python -m tests.accuracy --seed {min(seeds)}` on {made.isoformat()}: {measured.terminal_weeks} terminal-weeks
 of invented buildings (`sample_trends`) with {_faults(measured)} seeded faults, the same weeks sampled every 1, 5 and 15
 minutes and judged by the whole rule book. Nothing on this page is written by hand but the remarks. A simulator is not a building: these figures say how well the rules do what they
-are meant to do, and are no promise for trends whose points are mapped wrongly or whose schedule is out of date."""
+are meant to do, and are no promise for trends whose points are mapped wrongly or whose schedule is out of date.
+[accuracy-engine.md](accuracy-engine.md) sets the rules and the physics beside an independent engine, in small."""
 
 
 def _faults(measured: Measured) -> int:
@@ -48,13 +49,13 @@ def _in_short(measured: Measured) -> str:
         false = _in_sound(measured, minutes)
         own = int(false["under"].isna().sum())
         rows.append(
-            [f"{minutes} min", len(of_interval), shown, judged, found, not_judged, _share(found, judged)]
+            [f"{minutes} min", len(of_interval), shown, judged, found, not_judged, share_with_interval(found, judged)]
             + [f"{own} ({_per_100(own, measured)})", len(false)]
         )
     head = ["interval", "seeded", *COUNTS, "found of judged", "false findings (per 100)", "false verdicts"]
     return f"""## In short
 
-{_table(head, rows)}
+{markdown_table(head, rows)}
 
 A fault counts once for each rule whose readings it shows in. The terminals that suffer with their air handler are left
 out of these sums, so that a few air handlers do not outweigh everything; the tables by rule have them. The share is
@@ -98,7 +99,7 @@ def _of_rules(measured: Measured, minutes: int) -> str:
         share = f"{found / judged:.0%}" if judged else ""
         rows.append([rule, len(own), shown, judged, found, not_judged, share, beyond, wrong])
     head = ["rule", "seeded", *COUNTS, "found of judged", "beyond", "false"]
-    return f"## Every {minutes} minute{'s' * (minutes > 1)}\n\n{_table(head, rows)}"
+    return f"## Every {minutes} minute{'s' * (minutes > 1)}\n\n{markdown_table(head, rows)}"
 
 
 def _counts(seeded: pd.DataFrame) -> tuple[int, int, int, int]:
@@ -125,7 +126,7 @@ def _missed(measured: Measured) -> str:
         for row in told.itertuples()
     ]
     head = ["rule", "fault", "verdict", "reason", "how many", "hours shown"]
-    return f"## Shown and not found\n\n{_table(head, rows)}"
+    return f"## Shown and not found\n\n{markdown_table(head, rows)}"
 
 
 def _false(measured: Measured) -> str:
@@ -136,7 +137,7 @@ def _false(measured: Measured) -> str:
         for row in found.itertuples()
     ]
     head = ["interval", "rule", "weather", "seed", "terminal", "confidence", "fault hours", "under"]
-    return f"## Findings in sound terminals\n\n{_table(head, rows)}"
+    return f"## Findings in sound terminals\n\n{markdown_table(head, rows)}"
 
 
 def _others(measured: Measured) -> str:
@@ -157,7 +158,7 @@ def _others(measured: Measured) -> str:
 Rules that the fault is not known to show in (what it may bring along is in `sample_trends/catalogue.py`): consequences
 that nobody wrote down, or a wrong cause named.
 
-{_table(head, rows)}"""
+{markdown_table(head, rows)}"""
 
 
 def _weeks(measured: Measured) -> str:
@@ -170,7 +171,7 @@ def _weeks(measured: Measured) -> str:
             [week.weather, start, outdoor, week.seed, week.terminals, f"{len(week.faults)} of {of}", len(week.sound)]
         )
     head = ["weather", "from", "outdoor mean", "seed", "terminals", "faults and near misses", "sound"]
-    return f"## The weeks\n\n{_table(head, rows)}"
+    return f"## The weeks\n\n{markdown_table(head, rows)}"
 
 
 def _in_sound(measured: Measured, minutes: int) -> pd.DataFrame:
@@ -182,7 +183,7 @@ def _per_100(count: int, measured: Measured) -> str:
     return f"{100 * count / measured.sound_weeks:.2f}" if measured.sound_weeks else "no sound terminal"
 
 
-def _share(found: int, of: int) -> str:
+def share_with_interval(found: int, of: int) -> str:
     """A share with its 95 % interval by Wilson's formula (Journal of the American Statistical Association 22, 1927)."""
     if not of:
         return ""
@@ -194,7 +195,7 @@ def _share(found: int, of: int) -> str:
     return f"{share:.1%} ({low:.1%} to {high:.1%})"
 
 
-def _table(head: list[str], rows: list[list]) -> str:
+def markdown_table(head: list[str], rows: list[list]) -> str:
     if not rows:
         return "None."
     lines = [head, ["---"] * len(head), *rows]

@@ -13,7 +13,7 @@ from tests.energyplus.export import Sensors
 from tests.energyplus.injections import HOT_SUPPLY, INJECTIONS
 from tests.energyplus.measure import AT, Measured
 from tests.energyplus.plan import WEEKS
-from tests.energyplus.truth import LEAST_HOURS, OTHERWISE
+from tests.energyplus.truth import COMMON_CAUSE, LEAST_HOURS, OTHERWISE
 
 REMARKS = Path(__file__).with_name("remarks.md")
 COUNTS = ["injected", "shown", "judged", "found", "not judged"]
@@ -35,15 +35,16 @@ def _opening(measured: Measured, made: date, engine: str) -> str:
 
 Made by `python -m tests.energyplus` on {made.isoformat()} with EnergyPlus {engine}, a general-purpose building
 simulation engine that knows nothing of this tool: {measured.terminal_weeks} terminal-weeks ({len(measured.weeks)} weeks of
-{len(ROOMS)} terminals, simulated minute by minute), {seconds}. Nothing on this page is written by hand but the remarks.
+{len(ROOMS)} terminals, simulated minute by minute); processor time {seconds}. Nothing on this page is written by hand but the remarks.
 [accuracy.md](accuracy.md) has the larger measurement with this project's own simulator; here the physics, the zone
 loads and the terminals' control are another's."""
 
 
 def _in_short(measured: Measured, intervals: list[int]) -> str:
+    single = measured.injected[~_with_the_air_handler(measured.injected)]
     rows = []
     for minutes in intervals:
-        injected, shown, judged, found, not_judged = _counts(_at(measured.injected, minutes))
+        injected, shown, judged, found, not_judged = _counts(_at(single, minutes))
         false = _in_sound(measured, minutes)
         untrue = int(_untrue(false).sum())
         rows.append(
@@ -65,12 +66,17 @@ def _in_short(measured: Measured, intervals: list[int]) -> str:
 
 {markdown_table(head, rows)}
 
-A fault counts once for each rule that is its own and each week. *Shown*: the engine's own figures show it for
+A fault counts once for each rule that is its own and each week. The rooms that suffer with their air handler are left
+out of these sums, so that one fault does not count fifteen times; the tables by rule have them. *Shown*: the engine's own figures show it for
 {LEAST_HOURS:g} hours of the week or more ({", ".join(f"{hours:g} h for {rule}" for rule, hours in OTHERWISE.items())}); so a starved
 terminal in a week that never calls for air, or a small coil in July, is injected and not shown. *Sound*: nothing was
 injected in the terminal, {measured.sound_weeks} terminal-weeks in all. A fault verdict there is *false* unless the
 engine's own figures show for an hour or more just what it says (`tests/energyplus/truth.py`: plain comparisons that share
 nothing with the rules). The share has its 95 % interval (Wilson's)."""
+
+
+def _with_the_air_handler(injected: pd.DataFrame) -> pd.Series:
+    return (injected["kind"] == HOT_SUPPLY) & (injected["rule"] != COMMON_CAUSE)
 
 
 def _how() -> str:
