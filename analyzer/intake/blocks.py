@@ -128,8 +128,8 @@ def _decode(column: pa.ChunkedArray, decimal: str, block: Block, at: int, spelle
     """Read a column's cells into its place in the block."""
     kind = column.type
     if pa.types.is_boolean(kind) or pa.types.is_integer(kind) or pa.types.is_floating(kind):
-        number = (column if kind == pa.float64() else column.cast(pa.float64(), safe=False)).to_numpy()  # null: NaN
-        block.number[at] = block.order.take(number)
+        number = column if kind == pa.float64() else column.cast(pa.float64(), safe=False)
+        block.order.put(number, block.number[at])
         if pa.types.is_boolean(kind):
             block.kind[at] = WORD
     elif pa.types.is_string(kind) or pa.types.is_dictionary(kind):

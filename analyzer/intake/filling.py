@@ -105,13 +105,14 @@ def count_starts(grid: Grid, line: np.ndarray, regular: np.ndarray) -> np.ndarra
         NaN for other owners; 0 in an owner's first row.
     """
     mine = np.ones(len(line), bool) if regular.all() else regular[grid.owner]
-    starts = np.where(mine, 0.0, np.nan)
+    starts = np.zeros(len(line)) if mine.all() else np.where(mine, 0.0, np.nan)
     there = mine & ~np.isnan(line)
     at, owner = None, grid.owner
     if not there.all():  # between two samples with empty rows between them a start stands on the second
         at = np.flatnonzero(there)
         owner, line = owner[at], line[at]
-    start = np.flatnonzero((line[1:] == 1) & (line[:-1] == 0) & (owner[1:] == owner[:-1])) + 1
+    start = np.flatnonzero((line[1:] == 1) & (line[:-1] == 0)) + 1
+    start = start[owner[start] == owner[start - 1]]
     starts[start if at is None else at[start]] = 1.0
     return starts
 

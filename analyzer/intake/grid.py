@@ -43,7 +43,9 @@ class Clock:
     def moment(self, slot: np.ndarray, owner: np.ndarray) -> np.ndarray:
         """Return the moment of the owner's slot."""
         step, phase = self._of(owner)
-        return slot * step + phase
+        time = slot * step
+        time += phase
+        return time
 
     def _of(self, owner: np.ndarray):
         """Return step and phase for the owners; plain numbers where all share them, which divides much faster."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+import pyarrow as pa
 
 _LOOKED_AT = 10_000  # first rows, which tell most tables that are in another order
 
@@ -26,6 +27,16 @@ class RowOrder:
             rounds = column.reshape(-1, len(column) // self._rounds)
             return np.ascontiguousarray(rounds.T if self._turned.all() else rounds[:, self._turned].T).reshape(-1)
         return column if self._listed is None else column[self._listed]
+
+    def put(self, column: pa.ChunkedArray, out: np.ndarray) -> None:
+        """Put a column of numbers of the table into ``out`` in this order; null becomes NaN."""
+        if self._turned is not None or self._listed is not None:
+            out[:] = self.take(column.to_numpy())
+            return
+        begin = 0
+        for part in column.chunks:
+            out[begin : begin + len(part)] = part.to_numpy(zero_copy_only=False)
+            begin += len(part)
 
     @property
     def _rounds(self) -> int:
