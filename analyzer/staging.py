@@ -158,6 +158,8 @@ def _written(target: Path, shown: Path, remedy: str) -> Iterator[Path]:
 def _reason(error: OSError) -> str:
     """Say in the system's words what went wrong; libraries wrap them in words and lists of their own."""
     told = re.search(r"\[errno (\d+)\]", str(error), re.IGNORECASE)
+    if error.strerror and "errno" not in error.strerror.lower():
+        return error.strerror
     return os.strerror(int(told[1])) if told else error.strerror or str(error)
 
 
@@ -269,7 +271,9 @@ def _finish(target: Path) -> None:
         return
     into = target if target.is_dir() else target.parent
     for file in sorted(ready.iterdir()):
-        beside = into / f".{file.name}.trendwright-part"
+        if (into / file.name).exists() and file.samefile(into / file.name):
+            continue  # it was placed before, as a link
+        beside = _beside(into / file.name, "new")
         beside.unlink(missing_ok=True)
         try:
             os.link(file, beside)

@@ -115,7 +115,10 @@ def verdicts_table(results: Results) -> pd.DataFrame:
     for name in ("first_seen", "last_seen"):
         moments = table[name].dropna()
         table[name] = (
-            moments.map({moment: _iso(moment, zone) for moment in moments.unique()}).reindex(table.index).fillna("")
+            moments.map({moment: _iso(moment, zone) for moment in moments.unique()})
+            .reindex(table.index)
+            .astype(object)
+            .fillna("")
         )
     return table
 

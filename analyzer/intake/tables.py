@@ -71,12 +71,13 @@ def open_tables(source: Source) -> list[RawTable]:
         from analyzer.intake.workbooks import open_workbook
 
         return open_workbook(source)
-    text = open_text(source)
-    try:
-        table = _from_text(text, source.stem)
-    except NotUtf8:
-        text = make_over(source)
-        table = _from_text(text, source.stem)
+    with source.opening():  # it is opened more than once, and may go in between
+        text = open_text(source)
+        try:
+            table = _from_text(text, source.stem)
+        except NotUtf8:
+            text = make_over(source)
+            table = _from_text(text, source.stem)
     if text.encoding == "cp1252":
         table.assumptions.append(f"{source.label}: the text is not UTF-8 and was read as cp1252.")
     return [table]

@@ -42,8 +42,6 @@ SHUT = 2.0  # [%]
 # Air comes to rest, and a damper arrives, within this time [s]: Guideline 36 waits 10 minutes.
 AT_REST_FOR = 600.0
 LEVEL = "flow level"
-# What the terminals of an air handler share is taken from so many or more.
-LEAST_SHARING = 5
 # Of how many first days the reference is made.
 REFERENCE_DAYS = 2
 # Below this the inlet sensor resolves little, and a share of it means nothing [L/s].
@@ -219,7 +217,7 @@ def _compare_along_damper_curve(scene: Scene) -> dict[str, np.ndarray]:
     return _against_first_days(scene, day_level, levels.shape, levels.hours, levels.slope_doubt)
 
 
-@shown(LEVEL, least=LEAST_SHARING)
+@shown(LEVEL)
 def _level_by_air_handler(scene: Scene) -> tuple[np.ndarray, np.ndarray]:
     """The level of each day against the terminal's own usual one; those of no known air handler are taken together."""
     by_day = _day_levels(scene).level.reshape(scene.count, -1)

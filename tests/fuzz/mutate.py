@@ -8,7 +8,7 @@ import random
 import zipfile
 from pathlib import PurePath
 
-from tests.fuzz.corpus import Files, corpus
+from tests.fuzz.corpus import Files, corpus, undated
 
 # Texts that have broken readers of tables before; common practice, no source.
 NASTY = (
@@ -193,7 +193,7 @@ def _archive(draw: random.Random, data: bytes) -> bytes:
                     name = draw.choice(
                         (name, name, f"../{name}", f"/{name}", f"{name}.gz", f"{name}.zip", f"{name}.xlsx")
                     )
-                again.writestr(name, member)
+                again.writestr(zipfile.ZipInfo(name), member)
     except (zipfile.BadZipFile, IndexError, ValueError, OSError, NotImplementedError, EOFError):
         return _bytes(draw, data)
     return stream.getvalue()
@@ -215,9 +215,9 @@ def _workbook(draw: random.Random, data: bytes) -> bytes:
             sheet.insert_rows(draw.randrange(1, 5), draw.randrange(1, 4))
         stream = io.BytesIO()
         book.save(stream)
+        return undated(stream.getvalue())
     except Exception:  # the workbook was broken before, or the cell cannot hold the text
         return _bytes(draw, data)
-    return stream.getvalue()
 
 
 def _parquet(draw: random.Random, data: bytes) -> bytes:

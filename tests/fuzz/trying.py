@@ -6,6 +6,7 @@ import signal
 import sys
 import tempfile
 import traceback
+from contextlib import contextmanager
 from functools import cache
 from pathlib import Path
 
@@ -72,14 +73,43 @@ def _review(folder: Path, whole: bool) -> str:
     rules = rule_book_of(site)
     exports = folder / "export"
     exports.mkdir(exist_ok=True)
-    trends = read_exports([exports], site)
-    for account in (trends.ledger, *trends.ledger.files):
-        aside = sum(account.set_aside.values())
-        if account.cells_read != account.cells_used + aside:
-            return f"ledger: {account.cells_read} read, {account.cells_used} used, {aside} set aside"
+    with counted_cells() as cells:
+        trends = read_exports([exports], site)
+    if wrong := unbalanced(trends.ledger, sum(cells)):
+        return wrong
     if whole:
         _judge_and_write(folder, trends, site, rules)
     return "read"
+
+
+@contextmanager
+def counted_cells():
+    """Count the value cells of the tables that are opened, apart from the account that the reader keeps."""
+    from analyzer.intake import reading
+
+    plain, cells = reading.open_logs, []
+
+    def counting(*given):
+        logs = plain(*given)
+        cells[:] = [log.table.rows * len(log.layout.values) for log in logs]
+        return logs
+
+    reading.open_logs = counting
+    try:
+        yield cells
+    finally:
+        reading.open_logs = plain
+
+
+def unbalanced(ledger, cells: int) -> str:
+    """Say where a ledger does not add up to the cells that were there; empty where it does."""
+    if ledger.cells_read != cells:
+        return f"ledger: {ledger.cells_read} cells accounted for, {cells} were there"
+    for file in ledger.files:
+        for column in file.columns:
+            if column.cells_used < 0 or any(count <= 0 for count in column.set_aside.values()):
+                return f"ledger: {column.cells_used} used and {column.set_aside} set aside of {column.column!r}"
+    return ""
 
 
 def _judge_and_write(folder: Path, trends, site, rules) -> None:

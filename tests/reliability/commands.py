@@ -153,6 +153,7 @@ class Stage:
 
     def _keep(self) -> None:
         for name in self.command.writes:
+            _remove(self._saved / name)
             _copy(self.room / name, self._saved / name)
 
     def reset(self) -> None:
