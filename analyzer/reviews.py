@@ -15,6 +15,7 @@ from analyzer.dataset import stored
 from analyzer.engine.groups import across, groups_of
 from analyzer.engine.rule import Rule
 from analyzer.engine.rulebook import read_rules
+from analyzer.errors import ExportError
 from analyzer.findings.answers import Answers, read_answers
 from analyzer.findings.results import Results
 from analyzer.judged import Task, judge_group, put_together, shown_in_group
@@ -122,6 +123,8 @@ def review(
     ------
     ContractError
         The trends break the normalized table's contract.
+    ExportError
+        They hold no value of any terminal.
     RuleError, SiteError
         A rule file, or the site's change to one, cannot be used.
     """
@@ -134,10 +137,12 @@ def review(
     if isinstance(trends, Trends) and crew is not None and crew.folder is not None:
         trends = stored(trends, crew.folder)
     task = Task(trends, site, rule_book_of(site) if rules is None else rules)
+    if not trends.tags:
+        raise _nothing_to_judge(trends)
     tags, workers, say = trends.tags, crew or Alone(), progress or (lambda _: None)
     groups, judged, terminals = groups_of(tags, trends.rows, site), [], 0
     if across(groups):
-        say("comparing the terminals of each air handler")
+        say("comparing the terminals of each air handler, day by day")
         task = replace(task, agreed=agree(list(workers.each(shown_in_group, task, groups))))
     say(f"judging {len(tags)} terminals by {len(task.rules)} rules")
     for group, outcome in zip(groups, workers.each(judge_group, task, groups), strict=True):
@@ -146,6 +151,15 @@ def review(
         say(f"judged {terminals} of {len(tags)} terminals")
     contract.take(pd.concat([group.extremes for group in judged], ignore_index=True))
     return Review(put_together(task, judged), contract)
+
+
+def _nothing_to_judge(trends: TrendSource) -> ExportError:
+    aside = ", ".join(f"{count:,} {reason}" for reason, count in trends.ledger.set_aside.items()) or "none"
+    return ExportError(
+        None,
+        f"the exports hold no value of a terminal that can be used (cells set aside: {aside})",
+        "Run 'trendwright draft' on them, and correct the points.csv that it writes.",
+    )
 
 
 def rule_book_of(site: Site) -> dict[str, Rule]:
