@@ -25,8 +25,10 @@ class Block:
     ----------
     entry : ndarray of int, shape (columns, runs)
         The point of the table in each column and run; -1 where it is not wanted.
-    order : RowOrder
-        The runs, and the table's row behind each row here.
+    begin : ndarray of int, shape (runs + 1,)
+        Where each run begins among the rows, and the end.
+    stamp : ndarray of int, shape (rows,)
+        Which of the table's distinct stamps each row has.
     number : ndarray of float64, shape (columns, rows)
         The numbers as the file spells them; 1 or 0 for a status word.
     kind : ndarray of int8, shape (columns, rows)
@@ -42,7 +44,8 @@ class Block:
     """
 
     entry: np.ndarray
-    order: RowOrder
+    begin: np.ndarray
+    stamp: np.ndarray
     number: np.ndarray
     kind: np.ndarray
     low: np.ndarray = field(init=False)
@@ -53,10 +56,6 @@ class Block:
     units: list[str | None] = field(default_factory=list)
 
     @property
-    def begin(self) -> np.ndarray:
-        return self.order.begin
-
-    @property
     def lengths(self) -> np.ndarray:
         return np.diff(self.begin)
 
@@ -65,6 +64,27 @@ class Block:
         if not values.size:
             return np.zeros(self.entry.shape, values.dtype)
         return find.reduceat(values, self.begin[:-1], axis=1)
+
+    def run_as_columns(self, stamp: np.ndarray) -> Block:
+        """Return the block with a column for each log and one run, where all runs have the same stamps in one order."""
+        rows, logs = len(stamp), self.entry.size
+        place = {
+            column * self.entry.shape[1] + run: cells
+            for column, whole in self.place.items()
+            for run, cells in enumerate(whole.reshape(-1, rows))
+        }
+        block = Block(
+            self.entry.reshape(logs, 1),
+            np.array([0, rows]),
+            stamp,
+            self.number.reshape(logs, rows),
+            self.kind.reshape(logs, rows),
+            place,
+            self.texts,
+            self.units,
+        )
+        block.low, block.high, block.worst = (each.reshape(logs, 1) for each in (self.low, self.high, self.worst))
+        return block
 
 
 def gather(log: Log, wanted: np.ndarray, *, spelled: bool) -> tuple[Block, np.ndarray]:
@@ -96,20 +116,22 @@ def gather(log: Log, wanted: np.ndarray, *, spelled: bool) -> tuple[Block, np.nd
         entry, order = entry[np.ix_(columns, used)], run_by_run(log.code, rows, used)
         counts = np.tile(rows, len(values))
     shape = (len(entry), int(order.begin[-1]))
-    block = Block(entry, order, np.empty(shape), np.zeros(shape, np.int8))
-    _read_columns(log, block, spelled, [values[n] for n in columns.tolist()])
-    return block, counts
+    shared = order.shared(log.stamps.code)
+    stamp = order.take(log.stamps.code) if shared is None else shared
+    block = Block(entry, order.begin, stamp, np.empty(shape), np.zeros(shape, np.int8))
+    _read_columns(log, block, order, spelled, [values[n] for n in columns.tolist()])
+    return (block if shared is None else block.run_as_columns(shared)), counts
 
 
-def _read_columns(log: Log, block: Block, spelled: bool, columns: list[int]) -> None:
+def _read_columns(log: Log, block: Block, order: RowOrder, spelled: bool, columns: list[int]) -> None:
     for at, n in enumerate(columns):
-        _decode(log.table.columns[n], log.table.decimal, block, at, spelled)
+        _decode(log.table.columns[n], log.table.decimal, block, order, at, spelled)
     block.low, block.high = block.greatest(block.number, np.minimum), block.greatest(block.number)
     _mark_what_is_no_number(block)
     for at, n in enumerate(columns):
         flagged = log.layout.flags.get(n, log.layout.flag)
         if flagged is not None:
-            _apply_flags(log.table.columns[flagged], block, at)
+            _apply_flags(log.table.columns[flagged], block, order, at)
     block.worst = block.greatest(block.kind)
 
 
@@ -124,24 +146,24 @@ def _mark_what_is_no_number(block: Block) -> None:
     block.low[~finite] = block.high[~finite] = np.nan
 
 
-def _decode(column: pa.ChunkedArray, decimal: str, block: Block, at: int, spelled: bool) -> None:
+def _decode(column: pa.ChunkedArray, decimal: str, block: Block, order: RowOrder, at: int, spelled: bool) -> None:
     """Read a column's cells into its place in the block."""
     kind = column.type
     if pa.types.is_boolean(kind) or pa.types.is_integer(kind) or pa.types.is_floating(kind):
         number = column if kind == pa.float64() else column.cast(pa.float64(), safe=False)
-        block.order.put(number, block.number[at])
+        order.put(number, block.number[at])
         if pa.types.is_boolean(kind):
             block.kind[at] = WORD
     elif pa.types.is_string(kind) or pa.types.is_dictionary(kind):
-        _decode_texts(column, decimal, block, at, spelled)
+        _decode_texts(column, decimal, block, order, at, spelled)
     else:
         block.number[at], block.kind[at] = np.nan, UNREADABLE
 
 
-def _decode_texts(column: pa.ChunkedArray, decimal: str, block: Block, at: int, spelled: bool) -> None:
+def _decode_texts(column: pa.ChunkedArray, decimal: str, block: Block, order: RowOrder, at: int, spelled: bool) -> None:
     """Read a column of text through its distinct spellings."""
     whole = as_coded(column)
-    code = block.order.take(codes(whole))
+    code = order.take(codes(whole))
     read = read_values(whole.dictionary, decimal)
     spread(np.append(read.number, np.nan), code, block.number[at])
     if read.kind.any() or whole.null_count:
@@ -157,12 +179,12 @@ def _decode_texts(column: pa.ChunkedArray, decimal: str, block: Block, at: int, 
         block.place[at] = spread(place, code)
 
 
-def _apply_flags(column: pa.ChunkedArray, block: Block, at: int) -> None:
+def _apply_flags(column: pa.ChunkedArray, block: Block, order: RowOrder, at: int) -> None:
     """Set aside the cells whose flag says so; a flag that says neither good nor bad leaves its cell alone."""
     whole = as_coded(column)
     bad = np.array([_is_bad(str(text)) for text in whole.dictionary.to_pylist()] + [False])
     if bad.any():
-        hit = spread(bad, block.order.take(codes(whole))) & (block.kind[at] != NOTHING)
+        hit = spread(bad, order.take(codes(whole))) & (block.kind[at] != NOTHING)
         block.kind[at][hit] = FLAG
 
 

@@ -45,10 +45,10 @@ def to_si(block: Block, points: list[Point], site: Site, said: list[str]) -> np.
     reason = np.zeros(block.kind.shape, np.uint8)
     begin = block.begin.tolist()
     in_cells = any(block.units)
-    for column, entries in enumerate(block.entry.tolist()):
+    lists = (block.entry.tolist(), block.low.tolist(), block.high.tolist(), block.worst.tolist())
+    for column, logs in enumerate(zip(*lists, strict=True)):
         value, kind, place = block.number[column], block.kind[column], block.place.get(column)
-        bounds = zip(block.low[column].tolist(), block.high[column].tolist(), block.worst[column].tolist(), strict=True)
-        for run, (entry, (low, high, worst)) in enumerate(zip(entries, bounds, strict=True)):
+        for run, (entry, low, high, worst) in enumerate(zip(*logs, strict=True)):
             if entry >= 0:
                 part = slice(begin[run], begin[run + 1])
                 cells = _Cells(value[part], reason[column, part], low, high)

@@ -106,7 +106,8 @@ def count_starts(grid: Grid, line: np.ndarray, regular: np.ndarray) -> np.ndarra
     """
     mine = np.ones(len(line), bool) if regular.all() else regular[grid.owner]
     starts = np.zeros(len(line)) if mine.all() else np.where(mine, 0.0, np.nan)
-    there = mine & ~np.isnan(line)
+    there = ~np.isnan(line)
+    there &= mine
     at, owner = None, grid.owner
     if not there.all():  # between two samples with empty rows between them a start stands on the second
         at = np.flatnonzero(there)

@@ -258,27 +258,40 @@ def lay_rows(clock: Clock, lanes: list[Lanes], standing: Spans, silences: Spans)
     low, size = np.where(empty, 0, low), np.where(empty, 0, high - low + 1)
     place = np.r_[0, np.cumsum(size)]
     base = place[:-1] - low
-    whole = [(lane.owner[lane.straight], lane.first[lane.straight], lane.last[lane.straight]) for lane in lanes]
-    owner, first, until = (np.concatenate(arrays) for arrays in zip((owner, first, until), *whole, strict=True))
-    begin, end = first + base[owner], until + base[owner]
-    if place[-1] <= _MOST_SLOTS:
-        rows = _covered(begin, end, place[-1])
-        if len(silences.owner):
-            rows &= ~_covered(*silences.places(base), place[-1])
-        for lane in lanes:
-            if not lane.straight.all():
-                rows[lane.places(base)] = True
-        keys = np.flatnonzero(rows)
-        rank = keys if len(keys) == len(rows) else np.cumsum(rows) - rows
+    if _without_a_gap(lanes, low, high):
+        keys = rank = np.arange(place[-1])
     else:
+        keys, rank = _taken_places(lanes, standing, silences, base, int(place[-1]))
+    row_owner = np.repeat(np.arange(owners), np.diff(np.searchsorted(keys, place)))
+    time = clock.moment(keys - base[row_owner], row_owner)
+    return Grid(row_owner, time, base, keys, rank)
+
+
+def _taken_places(lanes: list[Lanes], standing: Spans, silences: Spans, base: np.ndarray, size: int):
+    """Return the places that are rows, and of each place how many rows stand before it (``keys``, ``rank``)."""
+    whole = [Spans(lane.owner, lane.first, lane.last).take(lane.straight).places(base) for lane in lanes]
+    begin, end = (np.concatenate(ends) for ends in zip(standing.places(base), *whole, strict=True))
+    if size > _MOST_SLOTS:
         # A clock that jumped by years leaves a few rows far apart: list them, not the years between.
         length = end - begin + 1
         taken = [np.repeat(begin - np.cumsum(length) + length, length) + np.arange(length.sum())]
         taken += [lane.places(base) for lane in lanes]
-        keys, rank = silences.without(np.unique(np.concatenate(taken)), base), None
-    row_owner = np.repeat(np.arange(owners), np.diff(np.searchsorted(keys, place)))
-    time = clock.moment(keys - base[row_owner], row_owner)
-    return Grid(row_owner, time, base, keys, rank)
+        return silences.without(np.unique(np.concatenate(taken)), base), None
+    rows = _covered(begin, end, size)
+    if len(silences.owner):
+        rows &= ~_covered(*silences.places(base), size)
+    for lane in lanes:
+        rows[lane.places(base)] = True
+    return np.flatnonzero(rows), np.cumsum(rows) - rows
+
+
+def _without_a_gap(lanes: list[Lanes], low: np.ndarray, high: np.ndarray) -> bool:
+    """Tell whether every owner has an interval log without a gap from its first slot to its last."""
+    whole = np.zeros(len(low), bool)
+    for lane in lanes:
+        spans = lane.straight & (lane.first == low[lane.owner]) & (lane.last == high[lane.owner])
+        whole[lane.owner[spans]] = True
+    return bool(whole.all())
 
 
 def _covered(begin: np.ndarray, end: np.ndarray, size: int) -> np.ndarray:

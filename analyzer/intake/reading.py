@@ -196,7 +196,7 @@ def take_series(logs: list[Log], points: list[list[Point]], site: Site, ledger: 
         block, counts = gather(log, np.array([point.mapped for point in mine]), spelled=spelled)
         reason = to_si(block, mine, site, said)
         first = account.open(log, mine, counts)
-        code = block.order.take(log.stamps.code)
+        code = block.stamp
         good = _check_stamps(log.stamps, code, reason)
         account.count(block, reason, first)
         time, single = resolve_repeats(log.stamps, code, block.begin)

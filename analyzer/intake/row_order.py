@@ -38,6 +38,18 @@ class RowOrder:
             out[begin : begin + len(part)] = part.to_numpy(zero_copy_only=False)
             begin += len(part)
 
+    def shared(self, stamp: np.ndarray) -> np.ndarray | None:
+        """Return the stamps of one run, where there are several and all have the same in the same order; else None."""
+        rows = np.diff(self.begin)
+        if len(rows) < 2 or (rows != rows[0]).any() or not rows[0]:
+            return None
+        if self._turned is not None:
+            rounds = stamp.reshape(rows[0], -1)
+            same = (rounds[:8] == rounds[:8, :1]).all() and (rounds == rounds[:, :1]).all()
+            return rounds[:, 0].copy() if same else None
+        runs = self.take(stamp).reshape(len(rows), -1)
+        return runs[0] if (runs[:2] == runs[0]).all() and (runs == runs[0]).all() else None
+
     @property
     def _rounds(self) -> int:
         return int(self.begin[1] - self.begin[0])
