@@ -53,7 +53,8 @@ class TagFinder:
     def _find(self, name: str, hint: str | None) -> Owner:
         tokens = tokens_of(name)
         hints = tokens_of(hint) if hint else ()
-        for look in (self._known, self._by_equipment):
+        known = (self._known,) if self.terminals or self.air_handlers else ()
+        for look in (*known, self._by_equipment):
             owner = self._once(look, name, tokens)
             if owner is None and hints:
                 owner = self._of_hint(self._once(look, hint, hints), tokens)

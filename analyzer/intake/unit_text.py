@@ -95,6 +95,7 @@ def take_unit(header: str) -> tuple[str, str | None]:
     return header, None
 
 
+@lru_cache(maxsize=65536)
 def trailing_unit(name: str, dimension: str) -> tuple[str, str | None]:
     """Split a unit off the end of a name that has no brackets, given what the name measures.
 
