@@ -5,6 +5,7 @@ from __future__ import annotations
 import errno
 import os
 import sys
+import warnings
 from collections.abc import Callable
 
 from analyzer import interrupts
@@ -22,6 +23,8 @@ def run(load: Callable[[], Callable]) -> None:
         Imports and returns the command, so that an interruption of the import itself is told in one line too.
     """
     sys.unraisablehook = _swallowed
+    if not sys.warnoptions and not os.environ.get("TRENDWRIGHT_TRACEBACK"):
+        warnings.simplefilter("ignore")  # a library's word to its programmers is none to a user
     try:
         interrupts.listen()
         _stand_in_for_closed_streams()

@@ -6,6 +6,7 @@ import gzip
 import io
 import random
 import zipfile
+import zlib
 from pathlib import PurePath
 
 from tests.fuzz.corpus import Files, corpus, undated
@@ -175,7 +176,7 @@ def _nasty(draw: random.Random) -> bytes:
 def _gunzip(data: bytes) -> bytes:
     try:
         return gzip.decompress(data)
-    except (OSError, EOFError):
+    except (OSError, EOFError, zlib.error):
         return data
 
 
@@ -194,7 +195,7 @@ def _archive(draw: random.Random, data: bytes) -> bytes:
                         (name, name, f"../{name}", f"/{name}", f"{name}.gz", f"{name}.zip", f"{name}.xlsx")
                     )
                 again.writestr(zipfile.ZipInfo(name), member)
-    except (zipfile.BadZipFile, IndexError, ValueError, OSError, NotImplementedError, EOFError):
+    except (zipfile.BadZipFile, zlib.error, IndexError, ValueError, OSError, NotImplementedError, EOFError):
         return _bytes(draw, data)
     return stream.getvalue()
 

@@ -1,4 +1,4 @@
-"""The bounded mutation run, small: the same inputs every time, as many as ten seconds of one core allow."""
+"""The bounded mutation run, small: the same inputs every time, about ten seconds of one core."""
 
 from analyzer import intake
 from analyzer.intake.account import Account
@@ -9,10 +9,10 @@ from tests.fuzz.trying import try_one
 
 
 def test_mutated_inputs_are_read_or_refused():
-    found = run(seed=20260112, runs=160, seconds=120)
+    found = run(seed=20260112, runs=100, seconds=120)
     assert found.failures == {}
-    assert found.inputs == 160
-    assert found.counted["read"] > 20 and found.counted["refused"] > 20
+    assert found.inputs == 100
+    assert found.counted["read"] > 15 and found.counted["refused"] > 15
 
 
 def test_inputs_are_the_same_in_every_run():
