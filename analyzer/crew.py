@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ctypes
 import gc
 import os
 import pickle
@@ -11,6 +12,7 @@ import threading
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
+from contextlib import suppress
 from functools import lru_cache
 from multiprocessing import get_context, parent_process
 from pathlib import Path
@@ -108,6 +110,21 @@ def crew_of(workers: int) -> Alone | Workers:
     return Workers(workers) if workers > 1 else Alone()
 
 
+def reuse_memory() -> None:
+    """Keep the memory of arrays that are done with for the next ones, where the C library can be told to.
+
+    It would give each large array back to the system, and get every page of the next one anew: up to a third of the
+    time of judging. For a process that is ours alone.
+    """
+    with suppress(OSError, AttributeError):
+        library = ctypes.CDLL(None)
+        library.mallopt(_MMAP_THRESHOLD, 1 << 30)
+        library.mallopt(_TRIM_THRESHOLD, 1 << 30)
+
+
+_TRIM_THRESHOLD, _MMAP_THRESHOLD = -1, -3  # of GNU's malloc.h
+
+
 def processors() -> int:
     """How many processors this process may use."""
     return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
@@ -116,6 +133,7 @@ def processors() -> int:
 def _settle_in() -> None:
     """Prepare a worker: an interrupt is for the process that was called, and no worker outlives that one."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    reuse_memory()
     threading.Thread(target=_leave_with, args=(parent_process(),), daemon=True).start()
 
 

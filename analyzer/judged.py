@@ -20,7 +20,7 @@ from analyzer.findings.results import Completeness, Finding, Results
 from analyzer.quantities import TERMINAL
 from analyzer.request import trend_request
 from analyzer.signals import Scene
-from analyzer.signals.agreed import Agreed, shown_by_day
+from analyzer.signals.agreed import Agreed, shown_by
 from analyzer.signals.kinds import kinds_told
 from analyzer.site import Site
 from analyzer.trends import Trends, TrendSource
@@ -53,8 +53,8 @@ class JudgedGroup:
 
 
 def shown_in_group(task: Task, group: Group) -> Agreed:
-    """Read one group of terminals, and tell what they show of each day."""
-    return shown_by_day(Scene(task.source.of(group.terminals, group.air_handlers), task.site))
+    """Read one group of terminals, and tell what they show that is compared with others of their air handlers."""
+    return shown_by(Scene(task.source.of(group.terminals, group.air_handlers), task.site))
 
 
 def judge_group(task: Task, group: Group) -> JudgedGroup:

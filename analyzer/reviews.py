@@ -142,7 +142,7 @@ def review(
     tags, workers, say = trends.tags, crew or Alone(), progress or (lambda _: None)
     groups, judged, terminals = groups_of(tags, trends.rows, site), [], 0
     if across(groups):
-        say("comparing the terminals of each air handler, day by day")
+        say("comparing the terminals of each air handler")
         task = replace(task, agreed=agree(list(workers.each(shown_in_group, task, groups))))
     say(f"judging {len(tags)} terminals by {len(task.rules)} rules")
     for group, outcome in zip(groups, workers.each(judge_group, task, groups), strict=True):

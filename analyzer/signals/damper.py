@@ -17,6 +17,7 @@ from analyzer.signals.windows import ROUNDING, ratio
 # factor, and the median of five or more of one air handler by the other.
 OWN_DOUBT, SHARED_DOUBT = 1.6, 1.3
 EXCESS = "inlet pressure excess"
+LEAST_SHARING = 5
 # Between these positions the curve says something [%]: below, leakage and play; above, the damper is open.
 CURVE_FROM, CURVE_TO = 15.0, 80.0
 # Less flow than this says little [share of the maximum].
@@ -117,7 +118,7 @@ def _excess_by_own_damper(scene: Scene) -> np.ndarray:
     return own.reshape(scene.count, -1)
 
 
-@shown(EXCESS)
+@shown(EXCESS, least=LEAST_SHARING)
 def _excess_by_air_handler(scene: Scene) -> tuple[np.ndarray, np.ndarray]:
     """A terminal of no air handler that is known has no other beside it: its label is its own tag."""
     words = scene.words("air_handler").astype(str)

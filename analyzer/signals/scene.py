@@ -121,6 +121,10 @@ class Scene(Layout):
         """Return a trended column as it was logged."""
         return self.once(("column", name), lambda: self.table[name].to_numpy())
 
+    def in_whole(self, work_out: Callable[[Scene], np.ndarray]) -> np.ndarray:
+        """Return per terminal what a function works out from the whole scene of which this may be a part."""
+        return work_out(self)
+
     def scheduled(self, name: str) -> np.ndarray:
         """Return a number of the terminal schedule, one per terminal."""
         return self.once(("scheduled", name), lambda: self.schedule[name].to_numpy(dtype=float))
@@ -280,6 +284,9 @@ class Part(Scene):
 
     def column(self, name: str) -> np.ndarray:
         return self.once(("column", name), lambda: self.whole.column(name)[self.rows])
+
+    def in_whole(self, work_out: Callable[[Scene], np.ndarray]) -> np.ndarray:
+        return work_out(self.whole)[self.of_whole]
 
     def trended(self, name: str) -> np.ndarray:
         return self.whole.trended(name)[self.of_whole]

@@ -5,12 +5,14 @@ from __future__ import annotations
 import numpy as np
 
 from analyzer import airside
+from analyzer.signals.agreed import agreed, shown
 from analyzer.signals.grouped import Groups, least_of
 from analyzer.signals.register import signal
 from analyzer.signals.scene import HOLD_INTERVALS, Scene
 
 # A point that is stored in coarser steps than this stands still for days in a calm zone, and says nothing by it.
 COARSEST_STEP = {"zone_temp": 0.35, "discharge_temp": 0.7, "plenum_temp": 0.7, "primary_temp": 0.7, "co2": 30.0}
+STEP = "stored step of "
 # The flow may stand still as long as the damper does; it is blamed once the damper has moved by this [%].
 DAMPER_MOVED = 20.0
 # Two readings closer than this are one value, converted.
@@ -68,10 +70,23 @@ def primary_flow_flat_for(scene: Scene) -> np.ndarray:
 def _flat_for(scene: Scene, name: str) -> np.ndarray:
     still = _Standstills(scene, name)
     flat = still.spread(still.length, scene.hours[still.rows] * 3600.0)
-    too_coarse = ~still.stored_in_steps_of(COARSEST_STEP[name] + 1e-9)
+    step = still.smallest_step()
+    if np.isnan(step).any():  # where it never moved, it is taken to be stored as is usual at its air handler
+        step = np.where(np.isnan(step), agreed(scene, f"{STEP}{name}").ravel(), step)
+    too_coarse = step > COARSEST_STEP[name] + 1e-9
     if too_coarse.any():
         flat[scene.per_row(too_coarse)] = np.nan
     return flat
+
+
+def _show_steps_of(name: str) -> None:
+    @shown(f"{STEP}{name}", least=1)
+    def steps(scene: Scene) -> tuple[np.ndarray, np.ndarray]:
+        return scene.words("air_handler").astype(str), _Standstills(scene, name).smallest_step()
+
+
+for _name in COARSEST_STEP:
+    _show_steps_of(_name)
 
 
 class _Standstills:
@@ -116,14 +131,10 @@ class _Standstills:
         result[self.rows] = elsewhere
         return result
 
-    def stored_in_steps_of(self, coarsest: float) -> np.ndarray:
-        """Tell which terminals' points are stored so finely; as the building's usual where it never moved."""
+    def smallest_step(self) -> np.ndarray:
+        """The smallest step by which each terminal's point moved between two samples; NaN where it never did."""
         moved = self._together & (self._step > LEAST_CHANGE)
-        fine, ever = self._terminals.any(moved & (self._step <= coarsest)), self._terminals.any(moved)
-        if ever.all() or not ever.any():
-            return fine | ~ever
-        finest = least_of(self._step[moved], self.scene.code[self.rows][moved], self.scene.count)
-        return np.where(ever, fine, np.median(finest[ever]) <= coarsest)
+        return least_of(self._step[moved], self.scene.code[self.rows][moved], self.scene.count)
 
 
 @signal("flow", settled_by="inlet_diameter in the terminal schedule")
