@@ -63,10 +63,11 @@ class Account:
     def _target(self, point: Point) -> int:
         if not point.mapped:
             return -1
-        if point.key not in self._number:
-            self._number[point.key] = len(self.targets)
-            self.targets.append(point.key)
-        return self._number[point.key]
+        key = point.key
+        number = self._number.setdefault(key, len(self.targets))
+        if number == len(self.targets):
+            self.targets.append(key)
+        return number
 
     def another(self, target: int) -> int:
         """Number a second log of what a target holds."""

@@ -52,7 +52,7 @@ def to_si(block: Block, points: list[Point], site: Site, said: list[str]) -> np.
             if entry >= 0:
                 part = slice(begin[run], begin[run + 1])
                 cells = _Cells(value[part], reason[column, part], low, high)
-                if worst:
+                if worst > WORD or (worst == WORD and not points[entry].meaning.state):
                     cells.tell_kinds(kind[part], points[entry])
                 if points[entry].states:
                     cells.apply_states(points[entry], kind[part], None if place is None else place[part], block.texts)
@@ -99,12 +99,12 @@ class _Cells:
 
         That is 1 for a status, fully open for a signal in percent, nothing for a measurement.
         """
+        self._unbound()
         self.reason[:] = _BY_KIND[kind]
         if point.meaning.state:
             return
         self.word = kind == WORD
         self.value[self.word] *= 100.0 if point.meaning.dimension == "percent" else np.nan
-        self._unbound()
 
     def apply_states(self, point: Point, kind: np.ndarray, place: np.ndarray | None, texts: list[str]) -> None:
         """Read the codes that the point list spells, and the usual words, and no others."""
@@ -152,7 +152,8 @@ class _Cells:
     def _check_range(self, point: Point, said: list[str]) -> None:
         """Set aside what is physically impossible (a status must be 0 or 1), and what is no number after all."""
         value, meaning = self.value, point.meaning
-        if self.low >= meaning.low and self.high <= meaning.high and not meaning.state:
+        bounded = self.low >= meaning.low and self.high <= meaning.high
+        if bounded and (not meaning.state or (value * value == value).all()):
             return
         good = (value == 0) | (value == 1) if meaning.state else (value >= meaning.low) & (value <= meaning.high)
         if good.all() and not self.reason.any():
