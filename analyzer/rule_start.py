@@ -1,4 +1,4 @@
-"""The start of a rule: a file with every key and a remark on each; the rule book takes it, and it judges nothing yet."""
+"""The start of a rule: a file with every key and a remark on each; the rule book takes it, and it judges nothing."""
 
 from __future__ import annotations
 

@@ -42,6 +42,8 @@ SHUT = 2.0  # [%]
 # Air comes to rest, and a damper arrives, within this time [s]: Guideline 36 waits 10 minutes.
 AT_REST_FOR = 600.0
 LEVEL = "flow level"
+# What the terminals of an air handler share is taken from so many or more.
+LEAST_SHARING = 5
 # Of how many first days the reference is made.
 REFERENCE_DAYS = 2
 # Below this the inlet sensor resolves little, and a share of it means nothing [L/s].
@@ -58,6 +60,8 @@ CURVE_SPREAD = 0.5
 # A day whose damper stood so many times further open, or further shut, than in the first days is not compared with
 # them: the curve between is a guess. Judgement.
 FURTHEST_APART = 3.0
+# A comparison that can be off by more than this share cannot say that there is no drift: twice what the rule allows.
+MOST_DOUBT = 0.30
 # Scatter of one stable reading about its curve, samples of an hour being taken as one (they are not independent).
 SCATTER = 0.05
 
@@ -126,12 +130,14 @@ def flow_drift(scene: Scene, *, full_damper: float) -> np.ndarray:
 
     Of those that do, the mean, each weighted by its certainty. A way that sees nothing is left out where another does:
     the damper curve cannot see a bias that was there from the start. Where the mixing temperatures deny what the damper
-    position says, the air is short and not its reading: that is left out too.
+    position says, the air is short and not its reading: that is left out too. A way that sees nothing, and would see
+    nothing of a large drift either, says nothing: where there is no other the drift is unknown.
     """
     by_damper = [_unless_mixing_denies(scene, way) for way in (_full_damper(scene, full_damper), _damper_curve(scene))]
     ways = *by_damper, _zero(scene), _mixing(scene)
     drift = np.stack([way["drift"] for way in ways])
     doubt = np.stack([way["uncertainty"] for way in ways])
+    drift = np.where((doubt > MOST_DOUBT) & (np.abs(drift) <= doubt), np.nan, drift)
     weight = np.where(np.abs(drift) > doubt, 1.0 / np.square(doubt), 0.0)
     total = weight.sum(axis=0)
     mean = np.divide((np.nan_to_num(drift) * weight).sum(axis=0), total, out=np.zeros(total.shape), where=total > 0)
@@ -217,7 +223,7 @@ def _compare_along_damper_curve(scene: Scene) -> dict[str, np.ndarray]:
     return _against_first_days(scene, day_level, levels.shape, levels.hours, levels.slope_doubt)
 
 
-@shown(LEVEL)
+@shown(LEVEL, least=LEAST_SHARING)
 def _level_by_air_handler(scene: Scene) -> tuple[np.ndarray, np.ndarray]:
     """The level of each day against the terminal's own usual one; those of no known air handler are taken together."""
     by_day = _day_levels(scene).level.reshape(scene.count, -1)
