@@ -10,6 +10,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.scale.loopback import cluster
+
 HOME = Path(__file__).parents[2]
 DOCUMENTS = [HOME / "README.md", HOME / "DEVELOPERS.md", HOME / "CHANGELOG.md", *sorted((HOME / "docs").glob("*.md"))]
 # What a reader is to put in the place of a word in capitals.
@@ -40,6 +42,7 @@ def shown() -> dict[str, str]:
 
 
 SHOWN = shown()
+ON_A_CLUSTER = [command for command in SHOWN if "--scheduler" in command]
 
 
 def run(command: str, folder: Path) -> subprocess.CompletedProcess:
@@ -52,6 +55,12 @@ def run(command: str, folder: Path) -> subprocess.CompletedProcess:
         text=True,
         timeout=120,
     )
+
+
+def make(folder: Path) -> Path:
+    """Make a folder where there is none, and return it."""
+    folder.mkdir(exist_ok=True)
+    return folder
 
 
 def scripts() -> list[str]:
@@ -91,7 +100,21 @@ def test_the_documents_show_every_command():
     assert {*PREPARED, DRAFTED} <= set(SHOWN)
 
 
-@pytest.mark.parametrize("command", sorted(set(SHOWN) - {*PREPARED, DRAFTED}))
+@pytest.mark.parametrize("command", ON_A_CLUSTER)
+def test_command_for_a_cluster_runs_as_shown_on_one_of_this_machine(command, folder):
+    here = folder / "stores"
+    for call in ("demo house", f"normalize house --out {here / 'trends' / 'campus'} -q"):
+        assert run(f"trendwright {call}", make(here)).returncode == 0
+    shutil.copy(folder / "site.toml", here / "campus.toml")
+    shutil.copy(folder / "terminals.csv", here)
+    with cluster(1) as (address, _):
+        command = command.replace("s3://", f"{here.as_uri()}/").replace("tcp://10.0.0.5:8786", address)
+        done = run(command, here)
+    assert done.returncode == 0, done.stderr
+    assert (here / "reports" / "campus" / "index.html").exists()
+
+
+@pytest.mark.parametrize("command", sorted(set(SHOWN) - {*PREPARED, *ON_A_CLUSTER, DRAFTED}))
 def test_command_runs_as_shown(command, folder):
     words = command.split()
     if len(words) == 2 and words[1] not in ("rules", "--help"):

@@ -1,0 +1,43 @@
+"""A scheduler and workers of Dask, as processes of their own on this machine."""
+
+from __future__ import annotations
+
+import os
+import re
+import subprocess
+import sys
+from contextlib import contextmanager
+
+
+def started(*command: str, said: str) -> tuple[subprocess.Popen, str]:
+    """Start a process of Dask and wait until it says something; return it and what it said."""
+    process = subprocess.Popen(
+        [sys.executable, "-m", "distributed.cli." + command[0], *command[1:]],
+        stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True, env=os.environ | {"PYTHONPATH": os.getcwd()},
+    )  # fmt: skip
+    for line in process.stderr:
+        if found := re.search(said, line):
+            return process, found[0]
+    raise AssertionError(f"{command} ended with {process.wait()}")
+
+
+@contextmanager
+def cluster(workers: int):
+    """Run a scheduler and its workers; yield the scheduler's address and the workers' processes."""
+    processes = []
+    try:
+        scheduler, address = started(
+            "dask_scheduler", "--host", "127.0.0.1", "--port", "0", "--no-dashboard", said=r"tcp://127\.0\.0\.1:\d+"
+        )
+        processes.append(scheduler)
+        for _ in range(workers):
+            worker, _ = started(
+                "dask_worker", address, "--nthreads", "1", "--no-nanny", "--no-dashboard", said="Registered to"
+            )
+            processes.append(worker)
+        yield address, processes[1:]
+    finally:
+        for process in reversed(processes):
+            process.kill()
+            process.wait()
+            process.stderr.close()
