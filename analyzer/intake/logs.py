@@ -175,9 +175,9 @@ def _look_closely(series: Series, column: np.ndarray, run: np.ndarray, sparse: n
         look = _look(whole, np.zeros(len(mine), np.int64), np.arange(len(mine)), full=True)
         rows_in_run = np.diff(series.begin)[run[mine]]
         look.filled = look.count / rows_in_run.clip(1)
-        look.row = (series.time[series.begin[run[mine] + 1] - 1] - series.time[series.begin[run[mine]]]) / (
-            rows_in_run - 1
-        ).clip(1)
+        first = series.begin[run[mine]].clip(max=len(series.time) - 1)
+        last = np.maximum(series.begin[run[mine] + 1] - 1, first)  # of a run without a row: the first
+        look.row = (series.time[last] - series.time[first]) / (rows_in_run - 1).clip(1)
         _put(result, mine, look)
     return result
 

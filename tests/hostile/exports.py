@@ -112,7 +112,8 @@ def zip_bomb(folder: Path) -> None:
     with zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED) as packed, packed.open("week.csv", "w") as member:
         for _ in range(2):
             member.write(b"0" * (64 * MIB))
-    honest = (128 * MIB).to_bytes(4, "little")
+        member.write(b"0" * 12_345)  # a size whose bytes stand nowhere else in the archive
+    honest = (128 * MIB + 12_345).to_bytes(4, "little")
     (folder / "bomb.zip").write_bytes(stream.getvalue().replace(honest, (1000).to_bytes(4, "little")))
 
 

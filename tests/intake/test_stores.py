@@ -129,3 +129,13 @@ def test_a_clock_that_jumps_by_years_costs_no_rows_between(tmp_path):
     trends = read(tmp_path / "trend.csv")
     assert len(trends.terminals) == 9
     assert trends.logging.loc["VAV-1", "zone_temp"] == 60
+
+
+def test_a_point_whose_every_stamp_is_unreadable_has_no_rows_and_harms_none(tmp_path):
+    (tmp_path / "trend.csv").write_text(
+        "timestamp,device,property,value\n2026-01-26 06:00:00,VAV-1,Zone Temperature (degC),20.0\n"
+        "23:59:60,VAV-2,Zone Temperature (degC),21.5\n"
+    )
+    trends = read(tmp_path / "trend.csv")
+    assert trends.terminals["zone_temp"].tolist() == [20.0]
+    assert trends.ledger.set_aside == {"unreadable timestamp": 1}
