@@ -11,7 +11,7 @@ from tests.accuracy.page import page
 from tests.accuracy.plan import whole_plan
 
 PAGE = Path(__file__).resolve().parents[2] / "docs" / "accuracy.md"
-SEED = 7100
+SEED = 7200
 
 
 def main() -> None:
