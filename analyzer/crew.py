@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import ctypes
-import gc
 import os
 import pickle
 import signal
@@ -41,10 +40,7 @@ class Alone:
 
     def each(self, work, shared, items):
         """Yield ``work(shared, item)`` for each item."""
-        for number, item in enumerate(items):
-            if number:
-                gc.collect()  # what refers to itself would else stay, group upon group, until something looks for it
-            yield work(shared, item)
+        return (work(shared, item) for item in items)
 
     def __enter__(self) -> Alone:
         return self
@@ -148,5 +144,4 @@ def _read(file: str) -> Any:
 
 
 def _one(work, file: str, item):
-    gc.collect()  # as ``Alone`` does
     return work(_read(file), item)

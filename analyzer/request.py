@@ -54,8 +54,9 @@ def trend_request(gaps: pd.DataFrame, rules: dict[str, Rule]) -> pd.DataFrame:
     if gaps.empty:
         return pd.DataFrame(columns=REQUEST_COLUMNS)
     asked = gaps.merge(_asked(gaps, rules), on=["rule", "what", "point"])
+    asked = asked.sort_values(["rule", "every"]).drop_duplicates(["terminal", "ask", "length", "condition", "rule"])
     grouped = asked.groupby(["terminal", "ask", "length", "condition"], sort=True)
-    table = grouped.agg(interval=("every", "min"), settles=("rule", lambda ids: " ".join(sorted(set(ids)))))
+    table = grouped.agg(interval=("every", "min"), settles=("rule", " ".join))
     table = table.reset_index().rename(columns={"ask": "point"})
     table["interval"] = [
         f"{seconds / 60:g} min or on change" if seconds == seconds else "" for seconds in table["interval"]
