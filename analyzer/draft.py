@@ -315,7 +315,7 @@ def _site_file(site: Site, given: bool, units: str, undecided: UndecidedDates | 
         "# Setpoints, where they are not trended.",
         "# [setpoints]",
         '# heating = "70 degF"',
-        '# cooling = "74 degF"',
+        '# cooling = "75 degF"',
         "",
     ]
     return "\n".join(lines)

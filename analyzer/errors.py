@@ -12,6 +12,7 @@ UserError                 anything the user can mend; the command prints it and 
 
 from __future__ import annotations
 
+import unicodedata
 from collections.abc import Iterable
 from typing import Any
 
@@ -95,8 +96,17 @@ class ContractError(UserError):
 
 
 def printable(text: str) -> str:
-    """Return a text without signs that would command a terminal or cannot be encoded: each becomes a question mark."""
-    return text if text.isprintable() else "".join(sign if sign.isprintable() else "?" for sign in text)
+    """Return a text without signs that would command a terminal or cannot be encoded: each becomes a question mark.
+
+    A space of another width, such as stands between a figure and its unit, is a space.
+    """
+    return text if text.isprintable() else "".join(map(_plain, text))
+
+
+def _plain(sign: str) -> str:
+    if sign.isprintable():
+        return sign
+    return " " if unicodedata.category(sign) == "Zs" else "?"
 
 
 def nearest(word: object, known: Iterable[object]) -> str:

@@ -141,6 +141,7 @@ def settle_conflicts(points: list[Point]) -> list[str]:
 
     The same name in several files is one point logged in parts, and no conflict.
     """
+    said = _take_the_only_flow_for_primary(points)
     claims: dict[tuple, list[Point]] = {}
     for point in points:
         if point.mapped:
@@ -161,11 +162,27 @@ def settle_conflicts(points: list[Point]) -> list[str]:
                 lost[best[0].column, same[0].column] = 1
     shown = [f"{winner!r} rather than {loser!r}" for winner, loser in lost]
     if not shown:
-        return []
+        return said
     return [
+        *said,
         f"Of several points that claim one quantity of one terminal the likelier was taken: {some(shown)}; the point "
-        "list can say otherwise."
+        "list can say otherwise.",
     ]
+
+
+def _take_the_only_flow_for_primary(points: list[Point]) -> list[str]:
+    """Take a "supply" flow for the primary airflow where its terminal has no other: few but the inlet have a sensor."""
+    at_the_inlet = {point.tag for point in points if point.mapped and point.quantity == "primary_flow"}
+    alone = [
+        point
+        for point in points
+        if point.mapped and (point.quantity, point.certainty) == ("discharge_flow", "guess")
+        and point.tag not in at_the_inlet
+    ]  # fmt: skip
+    for point in alone:
+        point.quantity = "primary_flow"
+    told = some(list(dict.fromkeys(point.column for point in alone)))
+    return [f"The only airflow of a terminal was taken for its primary airflow: {told}."] if alone else []
 
 
 def _one_point_in_parts(names: dict[str, list[Point]]) -> bool:

@@ -111,6 +111,7 @@ class TagFinder:
         handler = _numbered(tokens, AIR_HANDLER_EQUIPMENT)
         if not terminal and not handler:
             return None
+        terminal = terminal and (_floor_before(name, tokens, terminal[0]), terminal[1])
         words = _without(tokens, [span for span in (terminal, handler) if span])
         begin, end = terminal or handler
         text = name[tokens[begin].begin : tokens[end - 1].end]
@@ -192,6 +193,18 @@ def _longest(tokens: Sequence[Token], index: dict[str, str]) -> tuple[str, tuple
                 if key in index:
                     return index[key], (begin, begin + length)
     return None
+
+
+def _floor_before(name: str, tokens: Sequence[Token], begin: int) -> int:
+    """Take a floor or a building that is written onto a tag into it: ``L2_FPB-07`` is not the ``FPB-07`` of ``L3``."""
+    if begin < 2:
+        return begin
+    letters, number = tokens[begin - 2], tokens[begin - 1]
+    glued = number.is_number and not letters.is_number and letters.end == number.begin
+    between = name[number.end : tokens[begin].begin]
+    if not glued or not between or between not in ("_", "-", " ") or letters.low in _EQUIPMENT:
+        return begin
+    return begin if is_quantity_word(letters.low) else begin - 2
 
 
 def _is_weak(tokens: Sequence[Token], span: tuple[int, int]) -> bool:

@@ -10,7 +10,7 @@ from analyzer.intake.wording import some
 from analyzer.quantities import Unit
 from analyzer.site import Site
 
-# Values whose median lies outside these bounds [degC] are hardly in the unit that was taken. Common practice, no
+# Values whose median lies outside these bounds [degC, Pa] are hardly in the unit that was taken. Common practice, no
 # source: what buildings in use read.
 _USUAL = {
     "zone_temp": (10, 35),
@@ -21,6 +21,7 @@ _USUAL = {
     "plenum_temp": (10, 40),
     "supply_temp": (5, 45),
     "outdoor_temp": (-40, 45),
+    "duct_static_pressure": (20, 2500),
 }
 _CHOICES = {"temperature": ("degC", "degF"), "flow": ("L/s", "cfm"), "pressure": ("Pa", "in.w.c.")}
 

@@ -2,6 +2,8 @@
 
 import pytest
 
+from analyzer.errors import printable
+
 SITE = '[site]\ntime_zone = "America/Chicago"\nterminals = "terminals.csv"\n'
 TERMINALS = "terminal,kind,ventilation_min [cfm]\nTU-1,single-duct,100\n"
 EXPORT = "Time,TU-1.PRI-FLOW (cfm)\n" + "".join(
@@ -91,3 +93,7 @@ def own_rule(room) -> None:
 def listing(room) -> list[str]:
     """Return every path below a folder."""
     return sorted(str(path.relative_to(room)) for path in room.rglob("*"))
+
+
+def test_a_space_between_figure_and_unit_is_printed_as_one():
+    assert printable("69.3\u00a0°F, 70\u202f°F, \x1b[2J") == "69.3 °F, 70 °F, ?[2J"

@@ -6,7 +6,7 @@ import pytest
 
 from analyzer.intake.entries import Entry
 from analyzer.intake.names import read_quantity
-from analyzer.intake.points import propose
+from analyzer.intake.points import propose, settle_conflicts
 from analyzer.intake.tags import TagFinder
 from analyzer.quantities import AIR_HANDLER, TERMINAL
 
@@ -140,3 +140,25 @@ def test_the_buildings_outdoor_temperature_belongs_to_its_only_air_handler(handl
 def test_a_unit_in_the_name(name, quantity, unit):
     point = propose("trend.csv", Entry(name), TagFinder([], []))
     assert (point.quantity, point.unit) == (quantity, unit)
+
+
+def test_a_floor_written_onto_a_tag_keeps_terminals_of_the_same_number_apart():
+    tags = TagFinder([], [])
+    assert tags.find("L2_FPB-07 SPACE TEMP").tag == "L2_FPB-07"
+    assert tags.find("L3_FPB-07 SPACE TEMP").tag == "L3_FPB-07"
+    assert tags.find("AHU2_FPB-07 SPACE TEMP").tag == "FPB-07"
+
+
+@pytest.mark.parametrize(
+    ("names", "quantities"),
+    [
+        (["FPB-07 SUPPLY CFM"], ["primary_flow"]),
+        (["FPB-07 SUPPLY CFM", "FPB-07 PRIMARY CFM"], ["discharge_flow", "primary_flow"]),
+        (["FPB-07 DISCHARGE CFM"], ["discharge_flow"]),
+    ],
+)
+def test_the_only_flow_of_a_terminal_is_its_primary_airflow_unless_its_name_denies_it(names, quantities):
+    points = [propose("a.csv", Entry(name), TagFinder([], [])) for name in names]
+    said = settle_conflicts(points)
+    assert [point.quantity for point in points] == quantities
+    assert len(said) == (quantities == ["primary_flow"])
