@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
@@ -43,7 +43,7 @@ class JudgedGroup:
     verdicts: pd.DataFrame
     gaps: pd.DataFrame
     findings: list[Finding]
-    at_once: FaultsAtOnce
+    at_once: FaultsAtOnce | None  # none once it is added to those of other groups
     heating: pd.DataFrame
     completeness: Completeness
     period: tuple[pd.Timestamp, pd.Timestamp]
@@ -76,9 +76,25 @@ def judge_group(task: Task, group: Group) -> JudgedGroup:
     )
 
 
-def put_together(task: Task, groups: Sequence[JudgedGroup]) -> Results:
+# The counts of so many groups are added up at a time: each holds the moments of its air handlers.
+_ADDED_AT_ONCE = 16
+
+
+def counted_up(groups: Iterable[JudgedGroup]) -> tuple[list[JudgedGroup], FaultsAtOnce]:
+    """Gather groups as they come, their counts of faults added up, so that not all of these are held side by side."""
+    gathered: list[JudgedGroup] = []
+    counts: list[FaultsAtOnce] = []
+    for group in groups:
+        gathered.append(replace(group, at_once=None))
+        counts += [group.at_once] if group.at_once else []
+        if len(counts) == _ADDED_AT_ONCE:
+            counts = [add_up(counts)]
+    return gathered, add_up(counts)
+
+
+def put_together(task: Task, groups: Sequence[JudgedGroup], at_once: FaultsAtOnce) -> Results:
     """Put the groups of a building together, and judge what their terminals have in common."""
-    common = judge_air_handlers(task.site, task.rules, add_up([group.at_once for group in groups]))
+    common = judge_air_handlers(task.site, task.rules, at_once)
     own = [] if common is None else [common.judgement]
     verdicts = joined([group.verdicts for group in groups])
     gaps = joined([*(group.gaps for group in groups), *(judgement.gaps for judgement in own)])

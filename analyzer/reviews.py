@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -12,13 +12,13 @@ from analyzer import handover
 from analyzer.contract import ContractCheck
 from analyzer.crew import Alone, Crew
 from analyzer.dataset import stored
-from analyzer.engine.groups import across, groups_of
+from analyzer.engine.groups import Group, across, groups_of
 from analyzer.engine.rule import Rule
 from analyzer.engine.rulebook import read_rules
 from analyzer.errors import ExportError
 from analyzer.findings.answers import Answers, read_answers
 from analyzer.findings.results import Results
-from analyzer.judged import Task, judge_group, put_together, shown_in_group
+from analyzer.judged import JudgedGroup, Task, counted_up, judge_group, put_together, shown_in_group
 from analyzer.places import rule_book
 from analyzer.signals.agreed import agree
 from analyzer.site import Site
@@ -140,17 +140,23 @@ def review(
     if not trends.tags:
         raise _nothing_to_judge(trends)
     tags, workers, say = trends.tags, crew or Alone(), progress or (lambda _: None)
-    groups, judged, terminals = groups_of(tags, trends.rows, site), [], 0
+    groups = groups_of(tags, trends.rows, site)
     if across(groups):
         say("comparing the terminals of each air handler")
         task = replace(task, agreed=agree(list(workers.each(shown_in_group, task, groups))))
     say(f"judging {len(tags)} terminals by {len(task.rules)} rules")
-    for group, outcome in zip(groups, workers.each(judge_group, task, groups), strict=True):
-        judged.append(outcome)
-        terminals += len(group.terminals)
-        say(f"judged {terminals} of {len(tags)} terminals")
+    judged, at_once = counted_up(_told(workers.each(judge_group, task, groups), groups, say))
     contract.take(pd.concat([group.extremes for group in judged], ignore_index=True))
-    return Review(put_together(task, judged), contract)
+    return Review(put_together(task, judged, at_once), contract)
+
+
+def _told(judged: Iterator[JudgedGroup], groups: list[Group], say: Callable[[str], None]) -> Iterator[JudgedGroup]:
+    """Say how far the judging is as the groups come."""
+    done, terminals = 0, sum(len(group.terminals) for group in groups)
+    for group, outcome in zip(groups, judged, strict=True):
+        yield outcome
+        done += len(group.terminals)
+        say(f"judged {done} of {terminals} terminals")
 
 
 def _nothing_to_judge(trends: TrendSource) -> ExportError:

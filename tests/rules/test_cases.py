@@ -43,7 +43,7 @@ def test_rule_has_a_fault_a_near_miss_and_one_that_cannot_be_judged(rule):
     assert {case.told["expect"] for case in cases_of(file)} == {"fault", "clear", "not-judged"}
 
 
-@pytest.mark.parametrize("rule", RULES.values(), ids=str)
+@pytest.mark.parametrize("rule", RULES.values(), ids=list(RULES))
 def test_what_looks_alike_is_more_than_a_formality(rule):
     assert all(len(sentence.split()) > 5 for sentence in rule.text.looks_like)
     assert all(limit.source and limit.reason for limit in rule.limits.values())
