@@ -54,3 +54,13 @@ longitude
 
 # A fixture asked for by name alone, for what it does.
 small_limits
+
+# The asset of the pages that is made with Altair: python -m tests.make_docs writes it, a test holds it.
+SPECIFICATIONS
+specifications_script
+
+# Parts of the benchmark, called by their names.
+_.yardsticks
+
+# html.parser: how a parser is told of what it meets.
+_.handle_starttag
