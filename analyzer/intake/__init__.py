@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import gc
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -39,4 +41,17 @@ def read_exports(exports: list[str | Path], site: Site, *, progress: Callable[[s
     """
     from analyzer.intake.reading import read
 
-    return read(exports, site, progress or (lambda line: None))
+    with _no_search_for_garbage():
+        return read(exports, site, progress or (lambda line: None))
+
+
+@contextmanager
+def _no_search_for_garbage() -> Iterator[None]:
+    """Put the search for garbage off: a read makes many small objects that live as long as it does, and no circles."""
+    searched = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if searched:
+            gc.enable()
