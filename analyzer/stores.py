@@ -88,14 +88,21 @@ def at_hand(location: Location, wanted: tuple[str, ...] = ()) -> Iterator[Path]:
     system, path = opened(location)
     with tempfile.TemporaryDirectory(prefix="trendwright-") as temporary:
         folder = Path(temporary) / "folder"
-        try:
+        with _told_of(location):
             _fetch(system, path, folder, wanted)
-            yield folder
+        yield folder
+        with _told_of(location):
             _send(system, path, folder)
-        except OSError as error:
-            raise CallError(
-                location, f"cannot be written ({error})", "Check the name, and that you may write there."
-            ) from None
+
+
+@contextmanager
+def _told_of(location: Location) -> Iterator[None]:
+    try:
+        yield
+    except OSError as error:
+        raise CallError(
+            location, f"cannot be written ({error})", "Check the name, and that you may write there."
+        ) from None
 
 
 def _fetch(system: FileSystem, path: str, folder: Path, wanted: tuple[str, ...]) -> None:

@@ -161,7 +161,14 @@ class _Index:
             raise ExportError(path, f"lacks the columns {', '.join(missing)}", "Normalize the exports again.")
         self.logged |= json.loads(metadata.get(LOGGING_KEY, b"{}"))
         for group in range(file.num_row_groups):
-            for tag, rows in _counted(file.read_row_group(group, columns=[self.key])[self.key]):
+            keys = file.read_row_group(group, columns=[self.key])[self.key]
+            if keys.null_count:
+                raise ExportError(
+                    path,
+                    f"holds {keys.null_count:,} rows without a value of {self.key!r}",
+                    "Normalize the exports again.",
+                )
+            for tag, rows in _counted(keys):
                 self.rows[tag] = self.rows.get(tag, 0) + rows
                 self.places.setdefault(tag, []).append((path, group))
         if file.metadata.num_rows:
@@ -174,9 +181,8 @@ class _Index:
 
 
 def _counted(keys: pa.ChunkedArray) -> list[tuple[str, int]]:
-    """Return how many rows each key has, of those that have one."""
-    counted = keys.value_counts().to_pylist()
-    return [(str(one["values"]), one["counts"]) for one in counted if one["values"] is not None]
+    """Return how many rows each key has."""
+    return [(str(one["values"]), one["counts"]) for one in keys.value_counts().to_pylist()]
 
 
 def _account(file, quantity) -> ColumnLedger:

@@ -182,3 +182,13 @@ def test_more_than_one_start_in_a_row_can_only_come_from_events(starts, from_eve
     logged = observed_logging(table).loc["A", "fan_status"]
     assert (logged == 0.0) == from_events
     assert from_events or logged == 300.0
+
+
+def test_rows_without_a_terminal_are_refused_and_not_left_out(two_terminals, tmp_path):
+    path = tmp_path / "trends.parquet"
+    write_trends(two_terminals, path)
+    stored = pq.read_table(path)
+    tags = pa.array([None, *stored["terminal"].to_pylist()[1:]], pa.string())
+    pq.write_table(stored.set_column(0, "terminal", tags), path)
+    with pytest.raises(ExportError, match="holds 1 rows without a value of 'terminal'"):
+        read_normalized(path)
