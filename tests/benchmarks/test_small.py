@@ -154,9 +154,10 @@ def test_the_memory_of_a_command_is_seen():
 def test_a_command_that_holds_too_much_is_stopped_with_all_that_it_started():
     hold = "import time; held = bytearray(200_000_000); time.sleep(60)"
     start = f"import subprocess, sys; subprocess.run([sys.executable, '-c', {hold!r}])"
+    others = set(descendants(os.getpid()))  # a browser or a pool that another test of this process keeps
     with pytest.raises(DidNotFinish, match="when it held 0.[12] GB"):
         watch([sys.executable, "-c", start], most=100e6)
-    assert descendants(os.getpid()) == []
+    assert set(descendants(os.getpid())) <= others
 
 
 def test_a_measurement_that_fails_says_why():
