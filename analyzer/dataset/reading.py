@@ -12,6 +12,8 @@ import numpy as np
 import pandas as pd
 
 from analyzer.dataset.metadata import FORMAT_KEY, LOGGING_KEY, ZONE_KEY
+from analyzer.dataset.twice import Place, Span, first_held_twice, held_twice, overlap, span_of
+from analyzer.dataset.writing import stretches
 from analyzer.errors import ExportError
 from analyzer.ledger import ColumnLedger, FileLedger, Ledger
 from analyzer.quantities import AIR_HANDLER, TERMINAL
@@ -29,6 +31,9 @@ from analyzer.trends import (
 
 if TYPE_CHECKING:
     import pyarrow as pa
+
+# Of so many rows at a time the moments are looked at.
+LOOKED_AT = 4_000_000
 
 
 def is_normalized(path: str | Path) -> bool:
@@ -94,7 +99,8 @@ def open_dataset(location: Location) -> Dataset:
     Raises
     ------
     ExportError
-        A file is no Parquet, of another format, or lacks columns of the table.
+        A file is no Parquet, of another format, or lacks columns of the table; or two files hold the same moment of the
+        same terminal or air handler.
     """
     system, paths = _files(location)
     of_terminals, of_air_handlers = _Index("terminal", TERMINAL_COLUMNS), _Index("air_handler", AIR_HANDLER_COLUMNS)
@@ -115,7 +121,9 @@ def open_dataset(location: Location) -> Dataset:
             location, f"holds files of different time zones: {', '.join(sorted(set(zones)))}",
             "Review the buildings one by one.",
         )  # fmt: skip
-    return Dataset(location, system, of_terminals, of_air_handlers, zones[0])
+    dataset = Dataset(location, system, of_terminals, of_air_handlers, zones[0])
+    dataset.refuse_moments_held_twice()
+    return dataset
 
 
 def _files(location: Location):
@@ -151,7 +159,8 @@ class _Index:
     def __init__(self, key: str, columns: list[str]):
         self.key, self.columns = key, columns
         self.rows: dict[str, int] = {}
-        self.places: dict[str, list[tuple[str, int]]] = {}
+        self.places: dict[str, list[Place]] = {}
+        self.spans: dict[Place, Span] = {}
         self.logged: dict[str, dict[str, float]] = {}
         self.files: list[FileLedger] = []
 
@@ -168,6 +177,7 @@ class _Index:
                     f"holds {keys.null_count:,} rows without a value of {self.key!r}",
                     "Normalize the exports again.",
                 )
+            self.spans[path, group] = span_of(file, group)
             for tag, rows in _counted(keys):
                 self.rows[tag] = self.rows.get(tag, 0) + rows
                 self.places.setdefault(tag, []).append((path, group))
@@ -178,6 +188,11 @@ class _Index:
     @property
     def tags(self) -> list[str]:
         return sorted(self.rows)
+
+    def overlapping(self) -> tuple[list[str], np.ndarray]:
+        """The keys that row groups overlapping in time hold, sorted, and how many rows each has."""
+        found = sorted(tag for tag, places in self.places.items() if overlap([self.spans[at] for at in places]))
+        return found, np.array([self.rows[tag] for tag in found], dtype=np.int64)
 
 
 def _counted(keys: pa.ChunkedArray) -> list[tuple[str, int]]:
@@ -256,26 +271,51 @@ class Dataset:
         logging = _logging({tag: logged[tag] for tag in kept}) if logged.keys() >= {*kept} else observed_logging(table)
         return Trends(table, handlers if len(handlers) else no_air_handlers(), logging, self.time_zone)
 
+    def refuse_moments_held_twice(self) -> None:
+        """Look, before anything is judged, for moments that two row groups hold of the same terminal or air handler.
+
+        Only where what two row groups hold of it overlaps in time are rows read, and of them the moments alone.
+
+        Raises
+        ------
+        ExportError
+            There is one.
+        """
+        for index in (self._air_handlers, self._terminals):
+            for tags in stretches(*index.overlapping(), LOOKED_AT):
+                self._in_order(index, tags, [index.key, "time"])
+
     def _read(self, index: _Index, tags: list[str]) -> pd.DataFrame:
         """Read the rows of some keys, in the form of ``Trends``."""
+        code, columns = self._in_order(index, tags, index.columns)
+        return _formed(pd.DataFrame({index.key: code} | columns, copy=False), code, tags)
+
+    def _in_order(self, index: _Index, tags: list[str], names: list[str]) -> tuple[np.ndarray, dict[str, np.ndarray]]:
+        """Read columns of some keys, in the order of key and time: the number of each row's key, and the columns."""
         import pyarrow as pa
 
         places = sorted({place for tag in tags for place in index.places[tag]})
         files = {path: [group for own, group in places if own == path] for path in dict.fromkeys(p for p, _ in places)}
         parts = [
-            _opened(self.system, path).read_row_groups(groups, columns=index.columns, use_threads=False)
+            _opened(self.system, path).read_row_groups(groups, columns=names, use_threads=False)
             for path, groups in files.items()
         ]
         if not parts:
-            return pd.DataFrame({name: [] for name in index.columns}).pipe(_formed, np.empty(0, int), tags)
+            return np.empty(0, int), {name: np.empty(0) for name in names[1:]}
         stored = pa.concat_tables(parts).unify_dictionaries().combine_chunks()
         key = stored[index.key].combine_chunks()
         number = pd.Index(tags).get_indexer(pd.Index(key.dictionary.to_pylist()))
         code = number[key.indices.fill_null(-1).to_numpy(zero_copy_only=False)]
-        columns = {name: _numpy(stored[name]) for name in index.columns[1:]}
+        columns = {name: _numpy(stored[name]) for name in names[1:]}
         at = _order(code, columns["time"])
-        columns = {name: column[at] for name, column in columns.items()}
-        return _formed(pd.DataFrame({index.key: code[at]} | columns, copy=False), code[at], tags)
+        code, columns = code[at], {name: column[at] for name, column in columns.items()}
+        twice = first_held_twice(code, columns["time"])
+        if twice is not None:
+            source = np.repeat(list(files), [part.num_rows for part in parts])[at]
+            raise held_twice(
+                self.location, tags[code[twice]], columns["time"][twice], self.time_zone, source[twice : twice + 2]
+            )
+        return code, columns
 
 
 def _numpy(column: pa.ChunkedArray) -> np.ndarray:

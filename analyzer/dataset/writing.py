@@ -26,13 +26,13 @@ def write_trends(trends: Trends, path: Path) -> None:
 
 def write_dataset(trends: Trends, folder: Path, rows: int = PART) -> None:
     """Write trends into an empty folder: files of whole terminals, and ``air_handlers.parquet``."""
-    for number, tags in enumerate(_stretches(trends.tags, trends.rows, rows)):
+    for number, tags in enumerate(stretches(trends.tags, trends.rows, rows)):
         part = trends.of(tags)
         _write(part.terminals, folder / f"trends-{number:05}.parquet", trends.time_zone, part.logging)
     _write(trends.air_handlers, folder / AIR_HANDLERS_FILE, trends.time_zone)
 
 
-def _stretches(tags: list[str], rows: np.ndarray, most: int) -> Iterator[list[str]]:
+def stretches(tags: list[str], rows: np.ndarray, most: int) -> Iterator[list[str]]:
     """Cut a list of terminals into stretches that hold so many rows at the most, or one terminal."""
     stretch, held = [], 0
     for tag, own in zip(tags, rows, strict=True):
@@ -61,7 +61,7 @@ def _write(table: pd.DataFrame, path: Path, time_zone: str, logging: pd.DataFram
     stored = pa.Table.from_pandas(table, preserve_index=False).cast(schema)
     with pq.ParquetWriter(path, schema, compression="zstd") as writer:
         first = 0
-        for stretch in _stretches(keys, rows, ROW_GROUP):
+        for stretch in stretches(keys, rows, ROW_GROUP):
             last = ends[stretch[-1]] if stretch else 0
             writer.write_table(stored.slice(first, last - first), row_group_size=max(last - first, 1))
             first = last
