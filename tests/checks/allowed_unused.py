@@ -7,7 +7,11 @@ __getattr__
 
 # Set on an object of a library, which reads them: Great Expectations.
 _.progress_bars
-_.stats
+
+# Asked by Python for what it imports, and for a class that is called.
+_.create_module
+_.exec_module
+__new__
 
 # openpyxl.
 _.alignment
