@@ -66,14 +66,15 @@ def review(
     _check_severity(fail_on)
     say = _progress(quiet)
     from analyzer.contract import ContractCheck
-    from analyzer.crew import reuse_memory
+    from analyzer.crew import loading, reuse_memory
 
     with ContractCheck() as contract:
         reuse_memory()
-        from analyzer.handover import SEEN_BEFORE, check_folder, gathered_answers
-        from analyzer.reviews import review as judge_all
-        from analyzer.reviews import rule_book_of
-        from analyzer.stores import at_hand
+        with loading():
+            from analyzer.handover import SEEN_BEFORE, check_folder, gathered_answers
+            from analyzer.reviews import review as judge_all
+            from analyzer.reviews import rule_book_of
+            from analyzer.stores import at_hand
 
         building = _site(site, exports, say)
         book = rule_book_of(building)

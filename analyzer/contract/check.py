@@ -8,6 +8,7 @@ import pickle
 import subprocess
 import sys
 import threading
+from collections.abc import Callable
 from contextlib import suppress
 from typing import TYPE_CHECKING
 
@@ -33,7 +34,10 @@ class ContractCheck:
         self._left = False
         self._answer: tuple[bytes, bytes] = (b"", b"")
         self._talk: threading.Thread | None = None
-        self._start(LEAN)
+        if _AHEAD:
+            self._processes.append(_AHEAD.pop())
+        else:
+            self._start(LEAN)
 
     def __enter__(self) -> ContractCheck:
         return self
@@ -42,14 +46,11 @@ class ContractCheck:
         with self._lock:
             self._left = True
         for process in self._processes:
-            if process.poll() is None:
-                process.kill()
-            process.wait()
+            _end(process)
         if self._talk is not None:
             self._talk.join()
         for process in self._processes:
-            for stream in filter(None, (process.stdin, process.stdout, process.stderr)):
-                stream.close()
+            _close(process)
 
     def take(self, rows: DataFrame) -> None:
         """Hand over the rows that stand in for a table (see ``extremes``), to be checked while the caller goes on."""
@@ -108,6 +109,40 @@ class ContractCheck:
             return self._processes[-1].communicate(table)
         except (OSError, ValueError):  # the process is gone, or was ended meanwhile: no answer says so
             return b"", b""
+
+
+_AHEAD: list[subprocess.Popen] = []
+
+
+def start_ahead() -> Callable[[], None]:
+    """Start the first process of the check to come, so that it loads beside the command itself.
+
+    Returns
+    -------
+    callable
+        Ends the process if no check has taken it by then.
+    """
+    with suppress(OSError):  # then the check itself will try, and say what is wrong
+        _AHEAD.append(_started(LEAN))
+    return _end_ahead
+
+
+def _end_ahead() -> None:
+    while _AHEAD:
+        process = _AHEAD.pop()
+        _end(process)
+        _close(process)
+
+
+def _end(process: subprocess.Popen) -> None:
+    if process.poll() is None:
+        process.kill()
+    process.wait()
+
+
+def _close(process: subprocess.Popen) -> None:
+    for stream in filter(None, (process.stdin, process.stdout, process.stderr)):
+        stream.close()
 
 
 def _started(loading: str) -> subprocess.Popen:

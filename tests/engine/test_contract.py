@@ -11,7 +11,7 @@ import pandas as pd
 import pytest
 
 from analyzer.contract import ContractCheck, extremes, lean
-from analyzer.contract.check import as_bytes
+from analyzer.contract.check import as_bytes, start_ahead
 from analyzer.contract.suite import validate
 from analyzer.errors import ContractError
 from analyzer.trends import TERMINAL_COLUMNS, in_form
@@ -119,6 +119,18 @@ def test_where_the_lean_library_gives_no_answer_the_whole_one_is_asked():
         check.take(extremes(table()))
         assert check.outcome()["success"]
         assert [process.args[-1] for process in check._processes] == ["lean", "whole"]
+
+
+def test_a_process_that_was_started_ahead_is_taken_by_the_next_check():
+    end_if_untaken = start_ahead()
+    with ContractCheck() as check:
+        (started,) = check._processes
+        end_if_untaken()
+        assert started.poll() is None
+        check.take(extremes(table()))
+        assert check.outcome()["success"] and check._processes == [started]
+    with ContractCheck() as check:
+        assert check._processes != [started]
 
 
 def test_a_check_that_is_left_starts_nothing_more():
