@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pandas as pd
 
 from analyzer.engine.reasons import CONTEXT, INTERVAL, SAMPLES, SCHEDULE, TREND, describe
@@ -54,13 +55,14 @@ def trend_request(gaps: pd.DataFrame, rules: dict[str, Rule]) -> pd.DataFrame:
     if gaps.empty:
         return pd.DataFrame(columns=REQUEST_COLUMNS)
     asked = gaps.merge(_asked(gaps, rules), on=["rule", "what", "point"])
-    asked = asked.sort_values(["rule", "every"]).drop_duplicates(["terminal", "ask", "length", "condition", "rule"])
-    grouped = asked.groupby(["terminal", "ask", "length", "condition"], sort=True)
-    table = grouped.agg(interval=("every", "min"), settles=("rule", " ".join))
-    table = table.reset_index().rename(columns={"ask": "point"})
-    table["interval"] = [
-        f"{seconds / 60:g} min or on change" if seconds == seconds else "" for seconds in table["interval"]
-    ]
+    line = ["terminal", "ask", "length", "condition"]
+    asked = asked.sort_values([*line, "rule", "every"]).drop_duplicates([*line, "rule"])
+    begins = np.flatnonzero(~asked.duplicated(line))
+    table = asked.iloc[begins][line].reset_index(drop=True).rename(columns={"ask": "point"})
+    coarsest = np.fmin.reduceat(asked["every"].to_numpy(dtype=float), begins)
+    table["interval"] = [f"{seconds / 60:g} min or on change" if seconds == seconds else "" for seconds in coarsest]
+    rules_of_line = np.split(asked["rule"].to_numpy(dtype=object), begins[1:])
+    table["settles"] = [" ".join(ids) for ids in rules_of_line]
     return table[REQUEST_COLUMNS]
 
 

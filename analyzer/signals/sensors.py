@@ -6,7 +6,7 @@ import numpy as np
 
 from analyzer import airside
 from analyzer.signals.agreed import agreed, shown
-from analyzer.signals.grouped import Groups, least_of
+from analyzer.signals.grouped import least_of
 from analyzer.signals.register import signal
 from analyzer.signals.scene import HOLD_INTERVALS, Scene
 
@@ -63,14 +63,13 @@ def primary_flow_flat_for(scene: Scene) -> np.ndarray:
     damper = scene.trend("damper_position")[still.rows]
     travel = still.reduce(np.fmax, damper) - still.reduce(np.fmin, damper)
     blamed = (still.value > 0) & (travel >= DAMPER_MOVED)
-    length = np.where(np.isnan(travel), np.nan, np.where(blamed, still.length, 0.0))
-    return still.spread(length, np.where(np.isnan(damper), np.nan, 0.0))
+    return still.spread(np.where(np.isnan(travel), np.nan, np.where(blamed, still.length, 0.0)))
 
 
 def _flat_for(scene: Scene, name: str) -> np.ndarray:
     still = _Standstills(scene, name)
-    flat = still.spread(still.length, scene.hours[still.rows] * 3600.0)
-    step = still.smallest_step()
+    flat = still.spread(still.length)
+    step = scene.once(("smallest step", name), still.smallest_step)
     if np.isnan(step).any():  # where it never moved, it is taken to be stored as is usual at its air handler
         step = np.where(np.isnan(step), agreed(scene, f"{STEP}{name}").ravel(), step)
     too_coarse = step > COARSEST_STEP[name] + 1e-9
@@ -82,7 +81,8 @@ def _flat_for(scene: Scene, name: str) -> np.ndarray:
 def _show_steps_of(name: str) -> None:
     @shown(f"{STEP}{name}", least=1)
     def steps(scene: Scene) -> tuple[np.ndarray, np.ndarray]:
-        return scene.words("air_handler").astype(str), _Standstills(scene, name).smallest_step()
+        step = scene.once(("smallest step", name), lambda: _Standstills(scene, name).smallest_step())
+        return scene.words("air_handler").astype(str), step
 
 
 for _name in COARSEST_STEP:
@@ -90,12 +90,12 @@ for _name in COARSEST_STEP:
 
 
 class _Standstills:
-    """The stretches over which a point holds one value for two samples or more, without a gap.
+    """The stretches over which a point holds one value without a gap; a value that is held by no other is one too.
 
     Attributes
     ----------
     rows : ndarray of int, or slice
-        The rows of the scene at which the point is known; a stretch is counted within them.
+        The rows of the scene at which the point is known; they are cut into the stretches.
     value, length : ndarray
         The value of each stretch, and how long it lasts [s], its last sample included.
     """
@@ -105,36 +105,44 @@ class _Standstills:
         values = scene.trend(name)
         known = values == values
         self.rows = slice(None) if known.all() else np.flatnonzero(known)
-        values, seconds, hours = values[self.rows], scene.seconds[self.rows], scene.hours[self.rows]
-        self._terminals = Groups(scene.code[self.rows], scene.count)
-        self._step = np.abs(np.diff(values, prepend=np.nan))
-        longest = self._terminals.spread(HOLD_INTERVALS * np.nan_to_num(scene.interval) + 1e-6)
-        self._together = np.diff(seconds, prepend=np.nan) <= longest
-        self._together[self._terminals.start] = False
-        edge = np.flatnonzero(np.diff(self._together & (self._step <= LEAST_CHANGE), append=False))
-        self.first, self.last = edge[::2], edge[1::2]
-        self.value = values[self.first]
-        self.length = seconds[self.last] - seconds[self.first] + hours[self.last] * 3600.0
+        values, hours = values[self.rows], scene.hours[self.rows]
+        # How far each row's value is from the one before it; endless where that is not the row before it in time.
+        self._step = np.empty(len(values))
+        np.subtract(values[1:], values[:-1], out=self._step[1:])
+        np.abs(self._step, out=self._step)
+        self._step[self._apart()] = np.inf
+        self._first = np.flatnonzero(self._step > LEAST_CHANGE)
+        self._size = np.diff(np.append(self._first, len(values)))
+        self.value = values[self._first]
+        seconds, last = scene.seconds[self.rows], self._first + self._size - 1
+        self.length = seconds[last] - seconds[self._first] + hours[last] * 3600.0
+
+    def _apart(self) -> np.ndarray:
+        """Return which of ``rows`` follow none of their terminal, or not within what a value is held for."""
+        scene = self.scene
+        if isinstance(self.rows, slice) and scene.regular.all():
+            return scene.first[:-1][scene.rows_of > 0]
+        seconds, code = scene.seconds[self.rows], scene.code[self.rows]
+        longest = HOLD_INTERVALS * np.nan_to_num(scene.interval) + 1e-6
+        apart = (code[1:] != code[:-1]) | (seconds[1:] - seconds[:-1] > longest[code[1:]])
+        return np.concatenate([np.arange(min(len(code), 1)), np.flatnonzero(apart) + 1])
 
     def reduce(self, function, values: np.ndarray) -> np.ndarray:
         """Reduce a value for each of ``rows`` to one a stretch."""
-        if not len(self.first):
-            return np.empty(0)
-        return function.reduceat(np.append(values, np.nan), np.column_stack([self.first, self.last + 1]).ravel())[::2]
+        return function.reduceat(values, self._first) if len(self._first) else np.empty(0)
 
-    def spread(self, of_stretch: np.ndarray, elsewhere: np.ndarray) -> np.ndarray:
-        """Lay a value a stretch, and one for each of ``rows`` that is in none, over the scene; NaN where unknown."""
-        size = self.last - self.first + 1
-        within = np.arange(size.sum()) + np.repeat(self.first - (np.cumsum(size) - size), size)
-        elsewhere[within] = np.repeat(of_stretch, size)
+    def spread(self, of_stretch: np.ndarray) -> np.ndarray:
+        """Lay a value a stretch over the scene; NaN where the point is unknown."""
+        if isinstance(self.rows, slice):
+            return np.repeat(of_stretch, self._size)
         result = np.full(self.scene.size, np.nan)
-        result[self.rows] = elsewhere
+        result[self.rows] = np.repeat(of_stretch, self._size)
         return result
 
     def smallest_step(self) -> np.ndarray:
         """The smallest step by which each terminal's point moved between two samples; NaN where it never did."""
-        moved = self._together & (self._step > LEAST_CHANGE)
-        return least_of(self._step[moved], self.scene.code[self.rows][moved], self.scene.count)
+        least = least_of(self._step[self._first], self.scene.code[self.rows][self._first], self.scene.count)
+        return np.where(np.isinf(least), np.nan, least)
 
 
 @signal("flow", settled_by="inlet_diameter in the terminal schedule")
@@ -146,4 +154,8 @@ def most_flow_of_inlet(scene: Scene) -> np.ndarray:
 @signal("time", settled_by="a trend of zone, discharge, plenum or entering air temperature, or of carbon dioxide")
 def reading_flat_for(scene: Scene) -> np.ndarray:
     """The longest standstill of the terminal's temperatures and carbon dioxide about each moment [s]."""
-    return np.fmax.reduce([scene.value(f"{name}_flat_for") for name in COARSEST_STEP])
+    first, *others = COARSEST_STEP
+    longest = scene.value(f"{first}_flat_for").copy()
+    for name in others:
+        np.fmax(longest, scene.value(f"{name}_flat_for"), out=longest)
+    return longest
