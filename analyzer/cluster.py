@@ -26,8 +26,6 @@ class Cluster:
         The extra is not installed, or no scheduler answers.
     """
 
-    folder = None  # the workers may be on other machines, and read nothing that this process writes
-
     def __init__(self, scheduler: str):
         try:
             from distributed import Client

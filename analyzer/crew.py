@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ctypes
 import gc
+import mmap
 import os
 import pickle
 import signal
@@ -13,22 +14,20 @@ from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager, suppress
+from dataclasses import dataclass
 from functools import lru_cache
 from multiprocessing import get_context, parent_process
 from pathlib import Path
-from typing import Any, Protocol
+from typing import Any, BinaryIO, Protocol
 
 from analyzer.errors import CallError
 
+# Arrays begin at multiples of so many bytes.
+_ALIGNED = 64
+
 
 class Crew(Protocol):
-    """Does a piece of work for each of several items.
-
-    ``folder`` is where those who do it find what this process leaves for them; None where it does the work itself, or
-    where they are on other machines.
-    """
-
-    folder: Path | None
+    """Does a piece of work for each of several items."""
 
     def each(self, work: Callable[[Any, Any], Any], shared: Any, items: Iterable[Any]) -> Iterator[Any]:
         """Yield ``work(shared, item)`` for each item, in the order of the items."""
@@ -36,8 +35,6 @@ class Crew(Protocol):
 
 class Alone:
     """All work is done by this process, one item after another."""
-
-    folder = None
 
     def each(self, work, shared, items):
         """Yield ``work(shared, item)`` for each item."""
@@ -53,8 +50,9 @@ class Alone:
 class Workers:
     """The work is done by processes of this machine.
 
-    ``shared`` is written to a file once, and read once by each process; of the items, no more are under way than keep
-    every process busy, so that memory is bounded by the items and not by their number.
+    ``shared`` is written to a file once, and read once by each process. Its arrays stand in a file of their own, in
+    which each process looks at them without a copy. Of the items, no more are under way than keep every process busy,
+    so that memory is bounded by the items and not by their number.
 
     Parameters
     ----------
@@ -66,8 +64,9 @@ class Workers:
         self._number = number
         self._pool = ProcessPoolExecutor(number, mp_context=get_context("spawn"), initializer=_settle_in)
         self._temporary = tempfile.TemporaryDirectory(prefix="trendwright-")
-        self.folder = Path(self._temporary.name)
+        self._folder = Path(self._temporary.name)
         self._files = 0
+        self._arrays = _Arrays(self._folder / "arrays")
 
     def __enter__(self) -> Workers:
         return self
@@ -85,8 +84,8 @@ class Workers:
             A process was ended from outside, as the machine does when memory runs out.
         """
         self._files += 1
-        file = self.folder / f"{self._files}.pickle"
-        file.write_bytes(pickle.dumps(shared, pickle.HIGHEST_PROTOCOL))
+        file = self._folder / f"{self._files}.pickle"
+        file.write_bytes(pickle.dumps(self._arrays.apart(shared)))
         under_way: list[Future] = []
         try:
             for item in items:
@@ -100,6 +99,50 @@ class Workers:
                 None, "a worker process was ended from outside, as a machine does when its memory runs out",
                 "Run again with fewer --workers, or close other programs.",
             ) from None  # fmt: skip
+
+
+@dataclass(frozen=True)
+class _Packed:
+    """Something pickled, without the arrays in it: they stand at places (first byte, bytes) of a file of their own."""
+
+    rest: bytes
+    arrays: Path
+    places: list[tuple[int, int]]
+
+    def unpacked(self) -> Any:
+        if not self.places:
+            return pickle.loads(self.rest)
+        with self.arrays.open("rb") as file:
+            held = memoryview(mmap.mmap(file.fileno(), 0, access=mmap.ACCESS_READ))
+        return pickle.loads(self.rest, buffers=[held[first : first + size] for first, size in self.places])
+
+
+class _Arrays:
+    """A file of arrays for other processes to look at; one that is handed over again is not written again."""
+
+    def __init__(self, path: Path):
+        self._path = path
+        self._written: dict[tuple[int, int], tuple[tuple[int, int], memoryview]] = {}
+
+    def apart(self, shared: Any) -> _Packed:
+        """Write the arrays of something to the file, and return the rest of it."""
+        found: list[pickle.PickleBuffer] = []
+        rest = pickle.dumps(shared, pickle.HIGHEST_PROTOCOL, buffer_callback=found.append)
+        with self._path.open("ab") as file:
+            return _Packed(rest, self._path, [self._place(file, one.raw()) for one in found])
+
+    def _place(self, file: BinaryIO, array: memoryview) -> tuple[int, int]:
+        import numpy as np
+
+        if not array.nbytes:
+            return 0, 0
+        # What stands at one address is the same array for as long as it is held here.
+        key = (np.frombuffer(array, np.uint8).ctypes.data, array.nbytes)
+        if key not in self._written:
+            file.write(b"\0" * (-file.tell() % _ALIGNED))
+            self._written[key] = ((file.tell(), array.nbytes), array)
+            file.write(array)
+        return self._written[key][0]
 
 
 def crew_of(workers: int) -> Alone | Workers:
@@ -155,7 +198,7 @@ def _leave_with(parent) -> None:
 
 @lru_cache(maxsize=2)
 def _read(file: str) -> Any:
-    return pickle.loads(Path(file).read_bytes())  # written by the process that started this one
+    return pickle.loads(Path(file).read_bytes()).unpacked()  # written by the process that started this one
 
 
 def _one(work, file: str, item):

@@ -11,7 +11,6 @@ import pandas as pd
 from analyzer import handover
 from analyzer.contract import ContractCheck
 from analyzer.crew import Alone, Crew
-from analyzer.dataset import stored
 from analyzer.engine.groups import Group, across, groups_of
 from analyzer.engine.rule import Rule
 from analyzer.engine.rulebook import read_rules
@@ -22,7 +21,7 @@ from analyzer.judged import JudgedGroup, Task, counted_up, judge_group, put_toge
 from analyzer.places import rule_book
 from analyzer.signals.agreed import agree
 from analyzer.site import Site
-from analyzer.trends import Trends, TrendSource
+from analyzer.trends import TrendSource
 
 
 @dataclass
@@ -134,8 +133,6 @@ def review(
             done = review(trends, site, rules=rules, contract=contract, crew=crew, progress=progress)
             done.results.keeps(contract.outcome())
             return Review(done.results)
-    if isinstance(trends, Trends) and crew is not None and crew.folder is not None:
-        trends = stored(trends, crew.folder)
     task = Task(trends, site, rule_book_of(site) if rules is None else rules)
     if not trends.tags:
         raise _nothing_to_judge(trends)

@@ -5,7 +5,7 @@ holds whole terminals where this program wrote it, so that a few terminals of a 
 rest. A building's files may be laid into one folder as they come: a file per month, a folder per building.
 """
 
-from analyzer.dataset.kept import keep_trends, kept_trends, stored
+from analyzer.dataset.kept import keep_trends, kept_trends
 from analyzer.dataset.reading import Dataset, is_normalized, logging_of, open_dataset, read_normalized
 from analyzer.dataset.writing import write_dataset, write_trends
 

@@ -7,7 +7,7 @@ import os
 import shutil
 from pathlib import Path
 
-from analyzer.dataset.reading import Dataset, open_dataset
+from analyzer.dataset.reading import Dataset
 from analyzer.dataset.writing import write_trends
 from analyzer.stores import Location, is_remote
 from analyzer.trends import AIR_HANDLERS_FILE, Trends
@@ -32,14 +32,6 @@ def keep_trends(source: Trends | Dataset, path: Path) -> None:
         path.mkdir()
         for file in source.files:
             _link(Path(file), path / "-".join(Path(file).relative_to(Path(source.location).absolute()).parts))
-
-
-def stored(trends: Trends, folder: Path) -> Dataset:
-    """Store trends where other processes can read them; the account of their cells goes with them."""
-    write_trends(trends, folder / "trends.parquet")
-    dataset = open_dataset(folder / "trends.parquet")
-    dataset.ledger = trends.ledger
-    return dataset
 
 
 def kept_trends(path: Path) -> Location:

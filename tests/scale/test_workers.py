@@ -8,6 +8,7 @@ import subprocess
 import sys
 import time
 
+import numpy as np
 import pytest
 
 from analyzer.crew import Alone, Workers
@@ -85,3 +86,19 @@ def _alive(pid: int) -> bool:
             return stat.read().rpartition(")")[2].split()[0] != "Z"
     except FileNotFoundError:
         return False
+
+
+def looked_at(shared: dict, item: str) -> tuple[float, bool, str]:
+    """What a worker sees of an array: its sum, whether it may write to it, and what stands beside it."""
+    return float(shared[item].sum()), shared[item].flags.writeable, shared["beside"]
+
+
+def test_arrays_are_looked_at_where_they_are_and_written_once():
+    flow, none = np.arange(100_000.0), np.empty(0)
+    with Workers(2) as crew:
+        for beside in ("monday", "tuesday"):
+            shared = {"flow": flow, "again": flow, "none": none, "beside": beside}
+            assert list(crew.each(looked_at, shared, ["flow", "again", "none"])) == [
+                (flow.sum(), False, beside), (flow.sum(), False, beside), (0.0, False, beside),
+            ]  # fmt: skip
+        assert (crew._folder / "arrays").stat().st_size == flow.nbytes
