@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from analyzer.intake.blocks import Block
+from analyzer.intake.coded import count
 from analyzer.intake.entries import Log
 from analyzer.intake.points import Point
 from analyzer.intake.reasons import REASON, USED
@@ -86,16 +87,14 @@ class Account:
         column, run = np.nonzero(block.entry >= 0)
         point = block.entry[column, run] + first
         self._counts[point, USED] += block.lengths[run]
-        if not reason.any():
-            return
-        column, row = np.nonzero(reason)
-        point = block.entry[column, np.searchsorted(block.begin, row, side="right") - 1]
-        told = point >= 0
-        width = len(REASONS) + 1
-        place = (point[told] + first) * width + reason[column[told], row[told]]
-        aside = np.bincount(place, minlength=self._counts.size).reshape(self._counts.shape)
-        self._counts += aside
-        self._counts[:, USED] -= aside.sum(axis=1)
+        aside = np.zeros((len(REASONS) + 1, *block.entry.shape), np.int64)
+        for at in np.flatnonzero(reason.any(axis=1)).tolist():
+            for number in np.flatnonzero(count(reason[at], len(REASONS) + 1)).tolist():
+                if number != USED:
+                    aside[number, at] = np.add.reduceat(reason[at] == number, block.begin[:-1], dtype=np.int64)
+        aside = aside[:, column, run].T
+        self._counts[point] += aside
+        self._counts[point, USED] -= aside.sum(axis=1)
 
     def move(self, source: np.ndarray, reason: str) -> None:
         """Move cells of the sources from used to a reason."""

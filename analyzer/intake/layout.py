@@ -270,7 +270,7 @@ def _tidy(table, words, time, rest, texts, tags) -> Layout | None:
 
 
 def _all_known(column: pa.ChunkedArray, tags: TagFinder) -> bool:
-    if not tags.terminals:
+    if not tags.knows_terminals:
         return False
     texts = texts_of(column, 60)
     return bool(texts) and sum(tags.known_terminal(text) is not None for text in texts) > 0.5 * len(texts)

@@ -161,6 +161,8 @@ def _look_closely(series: Series, column: np.ndarray, run: np.ndarray, sparse: n
         _put(result, dense, _look(series, column[dense], run[dense], full=True))
     for c in np.unique(column[sparse]).tolist():
         rows = np.flatnonzero(np.repeat(wanted[c], np.diff(series.begin)) & ~np.isnan(series.value[c]))
+        if not len(rows):
+            continue  # a tidy table has columns that most terminals leave empty
         mine = sparse[column[sparse] == c]
         begin = np.searchsorted(rows, series.begin[run[mine]])
         end = np.searchsorted(rows, series.begin[run[mine] + 1])

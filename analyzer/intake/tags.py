@@ -11,6 +11,8 @@ from analyzer.intake.vocabulary import AIR_HANDLER_EQUIPMENT, TERMINAL_EQUIPMENT
 
 _EQUIPMENT = TERMINAL_EQUIPMENT | AIR_HANDLER_EQUIPMENT
 _DIVIDERS = re.compile(r"[/\\.:|>]")
+# Signs before spellings of a tag that are not its words alone.
+_ZEROLESS, _WORDLESS = _KINDS = ("~", "#")
 
 
 @dataclass(frozen=True)
@@ -30,8 +32,8 @@ class TagFinder:
     """Finds tags in names: first the schedule's own, else by the words for equipment and the numbers after them."""
 
     def __init__(self, terminals: Iterable[str], air_handlers: Iterable[str]):
-        self.terminals = _index(terminals)
-        self.air_handlers = _index(air_handlers)
+        self._terminals = _Index(terminals)
+        self._air_handlers = _Index(air_handlers)
         self._spelling: dict[tuple[str, bool], str] = {}
         self._found: dict[tuple[str, str | None], Owner] = {}
         self._looked_at: dict[tuple, Owner | None] = {}
@@ -53,7 +55,7 @@ class TagFinder:
     def _find(self, name: str, hint: str | None) -> Owner:
         tokens = tokens_of(name)
         hints = tokens_of(hint) if hint else ()
-        known = (self._known,) if self.terminals or self.air_handlers else ()
+        known = (self._known,) if self._terminals.tags or self._air_handlers.tags else ()
         for look in (*known, self._by_equipment):
             owner = self._once(look, name, tokens)
             if owner is None and hints:
@@ -72,9 +74,14 @@ class TagFinder:
             self._looked_at[asked] = look(text, tokens)
         return self._looked_at[asked]
 
+    @property
+    def knows_terminals(self) -> bool:
+        """Whether the schedule lists any."""
+        return bool(self._terminals.tags)
+
     def only_air_handler(self) -> str | None:
         """Return the schedule's air handler where it has just one."""
-        known = set(self.air_handlers.values())
+        known = set(self._air_handlers.tags.values())
         return next(iter(known)) if len(known) == 1 else None
 
     def known_terminal(self, text: str) -> str | None:
@@ -85,7 +92,7 @@ class TagFinder:
     def air_handler_in(self, text: str) -> str | None:
         """Return the air handler that a text names beside whatever else it names."""
         tokens = tokens_of(text)
-        known = _longest(tokens, self.air_handlers)
+        known = self._air_handlers.longest(tokens)
         if known:
             return known[0]
         span = _numbered(tokens, AIR_HANDLER_EQUIPMENT)
@@ -95,8 +102,8 @@ class TagFinder:
         return Owner(owner.tag, owner.air_handler, _low(tokens), owner.known) if owner else None
 
     def _known(self, name: str, tokens: Sequence[Token]) -> Owner | None:
-        terminal = _longest(tokens, self.terminals)
-        handler = _longest(tokens, self.air_handlers)
+        terminal = self._terminals.longest(tokens)
+        handler = self._air_handlers.longest(tokens)
         if not terminal and not handler:
             return None
         words = _without(tokens, [found[1] for found in (terminal, handler) if found])
@@ -149,14 +156,55 @@ def _without(tokens: Sequence[Token], spans: list[tuple[int, int]]) -> tuple[str
     return tuple(token.low for n, token in enumerate(tokens) if n not in taken)
 
 
-def _index(tags: Iterable[str]) -> dict[str, str]:
-    """Map every unmistakable spelling of a tag to it: without separators, without leading zeros, without its word."""
-    tags = [str(tag) for tag in tags]
-    index = _unmistakable((_key(tokens_of(tag)), tag) for tag in tags)
-    for spelling in (_zeroless, _wordless):
-        more = _unmistakable((spelling(tokens_of(tag)), tag) for tag in tags)
-        index = {**more, **index}
-    return index
+class _Index:
+    """Every unmistakable spelling of the tags: without separators, without leading zeros, without its word.
+
+    Attributes
+    ----------
+    tags : dict of str to str
+        The tag of each spelling.
+    letters : set of str
+        Those with which a spelling begins.
+    lengths : dict of str to set of int
+        How long the spellings of each kind are; the kind is the sign before them.
+    """
+
+    def __init__(self, tags: Iterable[str]):
+        tags = [str(tag) for tag in tags]
+        self.tags: dict[str, str] = {}
+        for spelling in (_key, _zeroless, _wordless):
+            self.tags |= _unmistakable((spelling(tokens_of(tag)), tag) for tag in tags)
+        spelled = [(key[0], key[1:]) if key[0] in _KINDS else ("", key) for key in self.tags]
+        self.letters = {key[0] for _, key in spelled if key}
+        self.lengths = {kind: {len(key) for sign, key in spelled if sign == kind} for kind in ("", *_KINDS)}
+
+    def longest(self, tokens: Sequence[Token]) -> tuple[str, tuple[int, int]] | None:
+        """Find the longest run of tokens that spells a known tag."""
+        if not self.tags:
+            return None
+        lows, bare = [token.low for token in tokens], [_without_zeros(token) for token in tokens]
+        letters = self.letters
+        begins = [n for n, low in enumerate(lows) if low[0] in letters or bare[n][0] in letters]
+        for length in range(min(len(tokens), 10), 0, -1):
+            for begin in begins:
+                if begin + length > len(tokens):
+                    break
+                run = slice(begin, begin + length)
+                tag = self._spelled(lows[run], bare[run])
+                if tag is not None:
+                    return tag, (begin, begin + length)
+        return None
+
+    def _spelled(self, lows: list[str], bare: list[str]) -> str | None:
+        """Return the tag that words spell; most are of a length that no tag has, and are not put together."""
+        size = sum(map(len, lows))
+        if size in self.lengths[""] and (tag := self.tags.get("".join(lows))) is not None:
+            return tag
+        if sum(map(len, bare)) + len(bare) - 1 in self.lengths[_ZEROLESS]:
+            tag = self.tags.get(_ZEROLESS + "-".join(bare))
+            if tag is not None:
+                return tag
+        return self.tags.get(_WORDLESS + "".join(lows)) if size in self.lengths[_WORDLESS] else None
 
 
 def _unmistakable(pairs) -> dict[str, str]:
@@ -172,27 +220,18 @@ def _key(tokens: Sequence[Token]) -> str:
 
 
 def _zeroless(tokens: Sequence[Token]) -> str:
-    return "~" + "-".join(token.low.lstrip("0") or "0" if token.is_number else token.low for token in tokens)
+    return _ZEROLESS + "-".join(map(_without_zeros, tokens))
+
+
+def _without_zeros(token: Token) -> str:
+    return token.low.lstrip("0") or "0" if token.is_number else token.low
 
 
 def _wordless(tokens: Sequence[Token]) -> str:
     """Spell a tag by its numbers alone; only where they are long enough not to be met by chance."""
     rest = [token for token in tokens if token.low not in _EQUIPMENT]
     digits = "".join(token.text for token in rest if token.is_number)
-    return "#" + _key(rest) if len(digits) >= 3 and len(rest) < len(tokens) else ""
-
-
-def _longest(tokens: Sequence[Token], index: dict[str, str]) -> tuple[str, tuple[int, int]] | None:
-    """Find the longest run of tokens that spells a known tag."""
-    if not index:
-        return None
-    for length in range(min(len(tokens), 10), 0, -1):
-        for begin in range(len(tokens) - length + 1):
-            run = tokens[begin : begin + length]
-            for key in (_key(run), _zeroless(run), "#" + _key(run)):
-                if key in index:
-                    return index[key], (begin, begin + length)
-    return None
+    return _WORDLESS + _key(rest) if len(digits) >= 3 and len(rest) < len(tokens) else ""
 
 
 def _floor_before(name: str, tokens: Sequence[Token], begin: int) -> int:
