@@ -13,6 +13,7 @@ import pyarrow as pa
 
 from analyzer.intake.coded import as_coded, codes, count, spread
 from analyzer.intake.entries import Log
+from analyzer.intake.points import Point
 from analyzer.intake.row_order import RowOrder, as_it_stands, run_by_run
 from analyzer.intake.value_text import FLAG, FLAGGED, GOOD, NOTHING, NUMBER, UNREADABLE, WORD, read_values
 
@@ -87,21 +88,32 @@ class Block:
         return block
 
 
-def gather(log: Log, wanted: np.ndarray, *, spelled: bool) -> tuple[Block, np.ndarray]:
-    """Read the cells of the wanted points; count the cells of every point.
+@dataclass
+class Gathered:
+    """The cells of a table's mapped points.
 
-    Parameters
+    Attributes
     ----------
+    block : Block
+    cells : ndarray of int64
+        How many cells each point has, mapped or not.
     wanted : ndarray of bool
-        Which entries are to be read; the cells of the others are only counted.
-    spelled : bool
-        Whether the spelling of words matters: the point list spells states.
-
-    Returns
-    -------
-    Block, ndarray of int64
-        The cells, and the number of cells of each entry.
+        Of each point, whether it was mapped.
     """
+
+    block: Block
+    cells: np.ndarray
+    wanted: np.ndarray
+
+    def holds(self, points: list[Point]) -> bool:
+        """Tell whether these are the cells of the points that are mapped now."""
+        return self.wanted.tolist() == [point.mapped for point in points]
+
+
+def gather(log: Log, points: list[Point]) -> Gathered:
+    """Read the cells of the points that are mapped; count the cells of every point."""
+    wanted = np.array([point.mapped for point in points], bool)
+    spelled = any(point.states for point in points)  # then the spelling of words matters
     values = log.layout.values
     if log.layout.kind == "wide":
         columns = np.flatnonzero(wanted)
@@ -120,7 +132,7 @@ def gather(log: Log, wanted: np.ndarray, *, spelled: bool) -> tuple[Block, np.nd
     stamp = order.take(log.stamps.code) if shared is None else shared
     block = Block(entry, order.begin, stamp, np.empty(shape), np.zeros(shape, np.int8))
     _read_columns(log, block, order, spelled, [values[n] for n in columns.tolist()])
-    return (block if shared is None else block.run_as_columns(shared)), counts
+    return Gathered(block if shared is None else block.run_as_columns(shared), counts, wanted)
 
 
 def _read_columns(log: Log, block: Block, order: RowOrder, spelled: bool, columns: list[int]) -> None:

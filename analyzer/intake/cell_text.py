@@ -100,12 +100,12 @@ def _typed(stream: Stream, dialect: Dialect, types: list[pa.DataType]) -> list[p
     """
     from pyarrow import csv
 
-    names = [str(n) for n in range(len(types))]
+    names, block = [str(n) for n in range(len(types))], _block_size(dialect)
     with closing(stream):
         try:
             table = csv.read_csv(
                 pa.PythonFile(stream, "r"),
-                read_options=csv.ReadOptions(column_names=names, block_size=_block_size(dialect)),
+                read_options=csv.ReadOptions(column_names=names, block_size=block, use_threads=stream.size > block),
                 parse_options=csv.ParseOptions(delimiter=dialect.delimiter, ignore_empty_lines=False),
                 convert_options=csv.ConvertOptions(
                     column_types=dict(zip(names, types, strict=True)),

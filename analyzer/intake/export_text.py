@@ -6,6 +6,7 @@ import codecs
 import os
 from contextlib import closing
 from pathlib import Path
+from threading import Event
 
 from analyzer.errors import ExportError
 from analyzer.intake.encoding import HEAD, is_utf8, length_of_mark, to_utf8
@@ -28,6 +29,8 @@ class ExportText:
         The text; None for one that is UTF-8 on disk as far as is known.
     path : path
         That file; ``skipped`` are the bytes before its text.
+    off : Event or None
+        Set where the text is not wanted any more: what streams from it ends.
 
     Attributes
     ----------
@@ -45,8 +48,9 @@ class ExportText:
         *,
         path: Path | None = None,
         skipped: int = 0,
+        off: Event | None = None,
     ):
-        self.label, self.encoding = label, encoding
+        self.label, self.encoding, self.off = label, encoding, off
         self._held, self._path, self._skipped = held, path, skipped
         self.size = os.path.getsize(path) - skipped if held is None else len(held)
 
@@ -80,8 +84,13 @@ class ExportText:
         return file
 
 
-def open_text(source: Source) -> ExportText:
+def open_text(source: Source, off: Event | None = None) -> ExportText:
     """Open a text export; one that is packed, or in another encoding, is made over in memory.
+
+    Parameters
+    ----------
+    off : Event, optional
+        As in :class:`ExportText`.
 
     Raises
     ------
@@ -94,7 +103,7 @@ def open_text(source: Source) -> ExportText:
         with open(source.path, "rb", buffering=0) as file:
             mark = length_of_mark(file.read(HEAD))
         if mark is not None:
-            return ExportText(source.label, None, path=source.path, skipped=mark)
+            return ExportText(source.label, None, path=source.path, skipped=mark, off=off)
     return make_over(source)
 
 
@@ -127,7 +136,7 @@ class Stream:
     def __init__(self, text: ExportText, file, begin: int, end: int):
         self.closed = False
         self._text, self._file = text, file
-        self._at, self._end = begin, end
+        self._at, self._end, self.size = begin, end, end - begin
         self._line = begin  # where the line that is not ended yet begins
         self._open = b""  # the bytes of a letter that is not whole yet
         self._wrong: Exception | None = None
@@ -136,6 +145,8 @@ class Stream:
         """Return the next bytes; none at the end, or where something is wrong."""
         left = self._end - self._at
         size = left if size < 0 else min(size, left)
+        if self._text.off is not None and self._text.off.is_set():
+            return b""
         try:
             data = self._file.read(size) if size and self._wrong is None else b""
             self._look(data)

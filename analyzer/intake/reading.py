@@ -6,13 +6,15 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
+from threading import Event
 
 import numpy as np
 
 from analyzer.errors import ExportError
 from analyzer.intake import files
 from analyzer.intake.account import Account
-from analyzer.intake.blocks import gather
+from analyzer.intake.ahead import ahead
+from analyzer.intake.blocks import Block, Gathered, gather
 from analyzer.intake.convert import to_si
 from analyzer.intake.entries import Log, list_entries
 from analyzer.intake.layout import recognise
@@ -53,6 +55,24 @@ Progress = Callable[[str], None]
 
 
 @dataclass
+class Opened:
+    """A table whose points are mapped, with the cells of those that are."""
+
+    log: Log
+    points: list[Point]
+    gathered: Gathered | None
+
+    def cells(self) -> tuple[Block, np.ndarray]:
+        """Return the cells of the mapped points and how many each point has, once; the table is emptied."""
+        gathered = self.gathered
+        if gathered is None or not gathered.holds(self.points):  # some of the names that rival were dropped
+            gathered = gather(self.log, self.points)
+        self.gathered = None  # a large building need not be held twice
+        self.log.table.columns.clear()
+        return gathered.block, gathered.cells
+
+
+@dataclass
 class Survey:
     """What a reading found: the trends, and every point with what it was taken for."""
 
@@ -75,9 +95,10 @@ def survey(exports: list[str | Path], site: Site, progress: Progress) -> Survey:
     if site.file is None and site.time_zone == "UTC":
         ledger.assume("Without a site file, time stamps without an offset were taken as UTC.")
     tags, listed = known_names(site)
-    logs = open_logs(exports, site, tags, ledger, progress)
-    points = find_points(logs, tags, listed, ledger)
-    series, account = take_series(logs, points, site, ledger)
+    logs = open_logs(exports, site, tags, listed, ledger, progress)
+    for sentence in settle_conflicts([point for opened in logs for point in opened.points]) + listed.differing:
+        ledger.assume(sentence)
+    series, account = take_series(logs, site, ledger)
     progress("putting the values on each terminal's grid")
     series = settle(series, account, ledger)
     trends = normalize(series, account, site, ledger)
@@ -102,8 +123,10 @@ def known_names(site: Site) -> tuple[TagFinder, PointList]:
     return TagFinder([str(tag) for tag in site.schedule.index], handlers), listed
 
 
-def open_logs(exports, site: Site, tags: TagFinder, ledger: Ledger, progress: Progress) -> list[Log]:
-    """Open every file; those whose dates the others have to settle come last.
+def open_logs(
+    exports, site: Site, tags: TagFinder, listed: PointList, ledger: Ledger, progress: Progress
+) -> list[Opened]:
+    """Open every file, each while the next is read; those whose dates the others have to settle come last.
 
     Raises
     ------
@@ -111,39 +134,46 @@ def open_logs(exports, site: Site, tags: TagFinder, ledger: Ledger, progress: Pr
         A file cannot be read; or none of those that were found holds a table.
     """
     order = DateOrder(site.date_order)
-    logs: list[Log] = []
+    logs: list[Opened] = []
     undecided: list[RawTable] = []
     no_tables: list[NoTable] = []
-    for source in files.find(exports, site):
-        progress(f"reading {source.label}")
-        try:
-            tables = [part for table in open_tables(source) for part in take_apart(table)]
-        except NoTable as error:
-            if source.named:
-                raise
-            no_tables.append(error)
-            continue
-        for table in tables:
+    sources = files.find(exports, site)
+    with ahead(_open_parts, sources, apart=lambda source: source.suffix in files.WORKBOOK) as opened:
+        for source, tables_of_it in zip(sources, opened, strict=True):
+            progress(f"reading {source.label}")
             try:
-                logs.append(_open_log(table, site, tags, order))
-            except UndecidedDates:
-                undecided.append(table)
-    logs += [_open_log(table, site, tags, order) for table in undecided]
+                tables = tables_of_it()
+            except NoTable as error:
+                if source.named:
+                    raise
+                no_tables.append(error)
+                continue
+            for table in tables:
+                try:
+                    logs.append(_open_log(table, site, tags, listed, order))
+                except UndecidedDates:
+                    undecided.append(table)
+    logs += [_open_log(table, site, tags, listed, order) for table in undecided]
     if not logs:
         raise no_tables[0]
     passed = [f"{error.where}: {error.found}; the file was passed over." for error in no_tables]
-    for sentence in [s for log in logs for s in log.table.assumptions] + order.assumptions + passed:
+    for sentence in [s for opened in logs for s in opened.log.table.assumptions] + order.assumptions + passed:
         ledger.assume(sentence)
     return logs
 
 
-def _open_log(table: RawTable, site: Site, tags: TagFinder, order: DateOrder) -> Log:
+def _open_parts(source: files.Source, off: Event) -> list[RawTable]:
+    return [part for table in open_tables(source, off) for part in take_apart(table)]
+
+
+def _open_log(table: RawTable, site: Site, tags: TagFinder, listed: PointList, order: DateOrder) -> Opened:
     _check_names(table, table.names)
     layout = recognise(table, tags)
     stamps = _stamps(table, layout, site, order)
     log = list_entries(table, layout, stamps, _owner_hint(table, tags))
     _check_names(table, [entry.column for entry in log.entries])
-    return log
+    points = map_points(table.label, log.entries, tags, listed)
+    return Opened(log, points, gather(log, points))
 
 
 def _check_names(table: RawTable, names: list[str]) -> None:
@@ -176,26 +206,15 @@ def _owner_hint(table: RawTable, tags: TagFinder) -> str:
     return _DATE.sub("", table.stem).strip(" _-.") or table.stem
 
 
-def find_points(logs: list[Log], tags: TagFinder, listed: PointList, ledger: Ledger) -> list[list[Point]]:
-    """Map the points of every table, and say where names rival for one quantity."""
-    points = []
-    for log in logs:
-        points.append(map_points(log.table.label, log.entries, tags, listed))
-    every = [point for table in points for point in table]
-    for sentence in settle_conflicts(every) + listed.differing:
-        ledger.assume(sentence)
-    return points
-
-
-def take_series(logs: list[Log], points: list[list[Point]], site: Site, ledger: Ledger) -> tuple[list[Series], Account]:
+def take_series(logs: list[Opened], site: Site, ledger: Ledger) -> tuple[list[Series], Account]:
     """Read the values of every table, in SI and at their moments, and open the account of every point."""
     account = Account()
     every, said = [], []
-    for log, mine in zip(logs, points, strict=True):
-        spelled = any(point.states for point in mine)
-        block, counts = gather(log, np.array([point.mapped for point in mine]), spelled=spelled)
-        reason = to_si(block, mine, site, said)
-        first = account.open(log, mine, counts)
+    for opened in logs:
+        log, points = opened.log, opened.points
+        block, counts = opened.cells()
+        reason = to_si(block, points, site, said)
+        first = account.open(log, points, counts)
         code = block.stamp
         good = _check_stamps(log.stamps, code, reason)
         account.count(block, reason, first)
@@ -208,7 +227,6 @@ def take_series(logs: list[Log], points: list[list[Point]], site: Site, ledger: 
         source = np.where(block.entry >= 0, block.entry + first, -1)
         target = np.where(source >= 0, account.target_of[np.maximum(source, 0)], -1)
         series = Series(target, source, block.begin, time, block.number, log.layout.kind != "long")
-        log.table.columns.clear()  # a large building need not be held twice
         if good is not None:
             series.keep_rows(good)
         _set_still_occupancy_aside(series, account, ledger)

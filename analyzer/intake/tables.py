@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from threading import Event
 
 import pyarrow as pa
 import pyarrow.compute as pc
@@ -55,8 +56,13 @@ class RawTable:
         return len(self.columns[0]) if self.columns else 0
 
 
-def open_tables(source: Source) -> list[RawTable]:
+def open_tables(source: Source, off: Event | None = None) -> list[RawTable]:
     """Read a file: one table, or one per sheet of a workbook.
+
+    Parameters
+    ----------
+    off : Event, optional
+        Set where the tables are not wanted any more: what is read of a large text then ends.
 
     Raises
     ------
@@ -72,7 +78,7 @@ def open_tables(source: Source) -> list[RawTable]:
 
         return open_workbook(source)
     with source.opening():  # it is opened more than once, and may go in between
-        text = open_text(source)
+        text = open_text(source, off)
         try:
             table = _from_text(text, source.stem)
         except NotUtf8:

@@ -91,7 +91,7 @@ def counted_cells():
 
     def counting(*given):
         logs = plain(*given)
-        cells[:] = [log.table.rows * len(log.layout.values) for log in logs]
+        cells[:] = [one.log.table.rows * len(one.log.layout.values) for one in logs]
         return logs
 
     reading.open_logs = counting
