@@ -87,31 +87,19 @@ class Block:
         block.low, block.high, block.worst = (each.reshape(logs, 1) for each in (self.low, self.high, self.worst))
         return block
 
+    def drop(self, wanted: np.ndarray) -> None:
+        """Leave out the points that are not wanted any more (a bool for each point of the table)."""
+        self.entry = np.where((self.entry >= 0) & wanted[self.entry], self.entry, -1)
 
-@dataclass
-class Gathered:
-    """The cells of a table's mapped points.
 
-    Attributes
-    ----------
-    block : Block
-    cells : ndarray of int64
-        How many cells each point has, mapped or not.
-    wanted : ndarray of bool
-        Of each point, whether it was mapped.
+def gather(log: Log, points: list[Point]) -> tuple[Block, np.ndarray]:
+    """Read the cells of the points that are mapped; count the cells of every point.
+
+    Returns
+    -------
+    Block, ndarray of int64
+        The cells, and how many each point has, mapped or not. The table is emptied: a large one is not held twice.
     """
-
-    block: Block
-    cells: np.ndarray
-    wanted: np.ndarray
-
-    def holds(self, points: list[Point]) -> bool:
-        """Tell whether these are the cells of the points that are mapped now."""
-        return self.wanted.tolist() == [point.mapped for point in points]
-
-
-def gather(log: Log, points: list[Point]) -> Gathered:
-    """Read the cells of the points that are mapped; count the cells of every point."""
     wanted = np.array([point.mapped for point in points], bool)
     spelled = any(point.states for point in points)  # then the spelling of words matters
     values = log.layout.values
@@ -132,7 +120,8 @@ def gather(log: Log, points: list[Point]) -> Gathered:
     stamp = order.take(log.stamps.code) if shared is None else shared
     block = Block(entry, order.begin, stamp, np.empty(shape), np.zeros(shape, np.int8))
     _read_columns(log, block, order, spelled, [values[n] for n in columns.tolist()])
-    return Gathered(block if shared is None else block.run_as_columns(shared), counts, wanted)
+    log.table.columns.clear()
+    return block if shared is None else block.run_as_columns(shared), counts
 
 
 def _read_columns(log: Log, block: Block, order: RowOrder, spelled: bool, columns: list[int]) -> None:

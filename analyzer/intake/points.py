@@ -74,18 +74,31 @@ def propose(file: str, entry: Entry, tags: TagFinder) -> Point:
     """Propose what a point is, from its name and what its table says of it."""
     name, unit = take_unit(entry.column)
     found = tags.find(name, entry.owner)
-    point = Point(file, entry.column, found.tag, air_handler=found.air_handler)
-    reading = read_quantity(found.words, air_handler=found.air_handler)
+    # A name's own words say the same whoever owns it; where they hold no unit, its spelling may.
+    said = _said(found.words, found.air_handler, name if unit is None else "", unit, entry.unit, entry.unit_from)
+    if said is None:
+        return _building_point(Point(file, entry.column, found.tag, air_handler=found.air_handler), found, tags)
+    why = said.why if found.tag is not None else "its name holds no terminal's tag"
+    return Point(
+        file, entry.column, found.tag, said.quantity, found.air_handler, said.unit, said.unit_from,
+        certainty=said.certainty, strength=said.strength, why=why,
+    )  # fmt: skip
+
+
+@lru_cache(maxsize=65536)
+def _said(
+    words: tuple[str, ...], air_handler: bool, name: str, unit: str | None, beside: str | None, beside_from: str | None
+) -> Point | None:
+    """What the words and the unit of a name say, as a point of nobody's; None where they say nothing."""
+    reading = read_quantity(words, air_handler=air_handler)
     if unit is None:
-        reading, unit = _with_spelled_unit(found.words, name, found.air_handler, reading)
+        reading, unit = _with_spelled_unit(words, name, air_handler, reading)
     if reading is None:
-        return _building_point(point, found, tags)
-    point.quantity, point.certainty, point.strength = reading.quantity, reading.certainty, reading.strength
-    given, told_by = (unit, "header") if unit else (entry.unit, entry.unit_from)
+        return None
+    point = Point("", "", None, reading.quantity, air_handler, certainty=reading.certainty, strength=reading.strength)
+    given, told_by = (unit, "header") if unit else (beside, beside_from)
     if not no_unit(given):
         _take_unit(point, bare(given), told_by)
-    if point.tag is None:
-        point.why = "its name holds no terminal's tag"
     return point
 
 

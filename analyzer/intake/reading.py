@@ -14,7 +14,7 @@ from analyzer.errors import ExportError
 from analyzer.intake import files
 from analyzer.intake.account import Account
 from analyzer.intake.ahead import ahead
-from analyzer.intake.blocks import Block, Gathered, gather
+from analyzer.intake.blocks import Block, gather
 from analyzer.intake.convert import to_si
 from analyzer.intake.entries import Log, list_entries
 from analyzer.intake.layout import recognise
@@ -56,20 +56,12 @@ Progress = Callable[[str], None]
 
 @dataclass
 class Opened:
-    """A table whose points are mapped, with the cells of those that are."""
+    """A table whose points are mapped: the cells of those that are, and how many each has, mapped or not."""
 
     log: Log
     points: list[Point]
-    gathered: Gathered | None
-
-    def cells(self) -> tuple[Block, np.ndarray]:
-        """Return the cells of the mapped points and how many each point has, once; the table is emptied."""
-        gathered = self.gathered
-        if gathered is None or not gathered.holds(self.points):  # some of the names that rival were dropped
-            gathered = gather(self.log, self.points)
-        self.gathered = None  # a large building need not be held twice
-        self.log.table.columns.clear()
-        return gathered.block, gathered.cells
+    block: Block
+    counts: np.ndarray
 
 
 @dataclass
@@ -173,7 +165,7 @@ def _open_log(table: RawTable, site: Site, tags: TagFinder, listed: PointList, o
     log = list_entries(table, layout, stamps, _owner_hint(table, tags))
     _check_names(table, [entry.column for entry in log.entries])
     points = map_points(table.label, log.entries, tags, listed)
-    return Opened(log, points, gather(log, points))
+    return Opened(log, points, *gather(log, points))
 
 
 def _check_names(table: RawTable, names: list[str]) -> None:
@@ -211,10 +203,10 @@ def take_series(logs: list[Opened], site: Site, ledger: Ledger) -> tuple[list[Se
     account = Account()
     every, said = [], []
     for opened in logs:
-        log, points = opened.log, opened.points
-        block, counts = opened.cells()
+        log, points, block = opened.log, opened.points, opened.block
+        block.drop(np.array([point.mapped for point in points], bool))  # of names that rival one is left
         reason = to_si(block, points, site, said)
-        first = account.open(log, points, counts)
+        first = account.open(log, points, opened.counts)
         code = block.stamp
         good = _check_stamps(log.stamps, code, reason)
         account.count(block, reason, first)

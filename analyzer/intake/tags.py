@@ -13,6 +13,8 @@ _EQUIPMENT = TERMINAL_EQUIPMENT | AIR_HANDLER_EQUIPMENT
 _DIVIDERS = re.compile(r"[/\\.:|>]")
 # Signs before spellings of a tag that are not its words alone.
 _ZEROLESS, _WORDLESS = _KINDS = ("~", "#")
+# No tag has more words.
+_MOST_WORDS = 10
 
 
 @dataclass(frozen=True)
@@ -167,6 +169,8 @@ class _Index:
         Those with which a spelling begins.
     lengths : dict of str to set of int
         How long the spellings of each kind are; the kind is the sign before them.
+    most : int
+        How long the longest is.
     """
 
     def __init__(self, tags: Iterable[str]):
@@ -177,34 +181,34 @@ class _Index:
         spelled = [(key[0], key[1:]) if key[0] in _KINDS else ("", key) for key in self.tags]
         self.letters = {key[0] for _, key in spelled if key}
         self.lengths = {kind: {len(key) for sign, key in spelled if sign == kind} for kind in ("", *_KINDS)}
+        self.most = max((len(key) for _, key in spelled), default=0)
 
     def longest(self, tokens: Sequence[Token]) -> tuple[str, tuple[int, int]] | None:
         """Find the longest run of tokens that spells a known tag."""
         if not self.tags:
             return None
+        letters, found, longest = self.letters, None, 0
         lows, bare = [token.low for token in tokens], [_without_zeros(token) for token in tokens]
-        letters = self.letters
-        begins = [n for n, low in enumerate(lows) if low[0] in letters or bare[n][0] in letters]
-        for length in range(min(len(tokens), 10), 0, -1):
-            for begin in begins:
-                if begin + length > len(tokens):
+        for begin, low in enumerate(lows):
+            if low[0] not in letters and bare[begin][0] not in letters:
+                continue
+            word, zeroless = low, bare[begin]
+            for end in range(begin + 1, min(begin + _MOST_WORDS, len(lows)) + 1):
+                if end - begin > longest and (tag := self._spelled(word, zeroless)) is not None:
+                    found, longest = (tag, (begin, end)), end - begin
+                if end == len(lows) or (len(word) > self.most and len(zeroless) > self.most):
                     break
-                run = slice(begin, begin + length)
-                tag = self._spelled(lows[run], bare[run])
-                if tag is not None:
-                    return tag, (begin, begin + length)
-        return None
+                word, zeroless = word + lows[end], f"{zeroless}-{bare[end]}"
+        return found
 
-    def _spelled(self, lows: list[str], bare: list[str]) -> str | None:
-        """Return the tag that words spell; most are of a length that no tag has, and are not put together."""
-        size = sum(map(len, lows))
-        if size in self.lengths[""] and (tag := self.tags.get("".join(lows))) is not None:
+    def _spelled(self, word: str, zeroless: str) -> str | None:
+        """Return the tag that words spell; most are of a length that no tag has, and are not looked up."""
+        lengths, size = self.lengths, len(word)
+        if size in lengths[""] and (tag := self.tags.get(word)) is not None:
             return tag
-        if sum(map(len, bare)) + len(bare) - 1 in self.lengths[_ZEROLESS]:
-            tag = self.tags.get(_ZEROLESS + "-".join(bare))
-            if tag is not None:
-                return tag
-        return self.tags.get(_WORDLESS + "".join(lows)) if size in self.lengths[_WORDLESS] else None
+        if len(zeroless) in lengths[_ZEROLESS] and (tag := self.tags.get(_ZEROLESS + zeroless)) is not None:
+            return tag
+        return self.tags.get(_WORDLESS + word) if size in lengths[_WORDLESS] else None
 
 
 def _unmistakable(pairs) -> dict[str, str]:

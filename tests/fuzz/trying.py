@@ -87,18 +87,17 @@ def counted_cells():
     """Count the value cells of the tables that are opened, apart from the account that the reader keeps."""
     from analyzer.intake import reading
 
-    plain, cells = reading.open_logs, []
+    plain, cells = reading.gather, []
 
-    def counting(*given):
-        logs = plain(*given)
-        cells[:] = [one.log.table.rows * len(one.log.layout.values) for one in logs]
-        return logs
+    def counting(log, points):
+        cells.append(log.table.rows * len(log.layout.values))
+        return plain(log, points)
 
-    reading.open_logs = counting
+    reading.gather = counting
     try:
         yield cells
     finally:
-        reading.open_logs = plain
+        reading.gather = plain
 
 
 def unbalanced(ledger, cells: int) -> str:
