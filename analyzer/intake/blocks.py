@@ -35,7 +35,7 @@ class Block:
     kind : ndarray of int8, shape (columns, rows)
         ``NUMBER``, ``WORD``, ``NOTHING``, ``UNREADABLE`` or ``FLAG``.
     low, high : ndarray of float64, shape (columns, runs)
-        The least and the greatest number of each log; NaN where a cell holds none.
+        The least and the greatest number of each log; NaN where no cell holds one.
     worst : ndarray of int8, shape (columns, runs)
         The greatest kind of each log.
     place : dict of int to ndarray of int32
@@ -125,8 +125,16 @@ def gather(log: Log, points: list[Point]) -> tuple[Block, np.ndarray]:
 
 
 def _read_columns(log: Log, block: Block, order: RowOrder, spelled: bool, columns: list[int]) -> None:
-    for at, n in enumerate(columns):
-        _decode(log.table.columns[n], log.table.decimal, block, order, at, spelled)
+    of_table = [log.table.columns[n] for n in columns]
+    numbers = [at for at, column in enumerate(of_table) if _is_number(column.type)]
+    order.put_numbers([_as_float(of_table[at]) for at in numbers], block.number, numbers)
+    for at, column in enumerate(of_table):
+        if pa.types.is_boolean(column.type):
+            block.kind[at] = WORD
+        elif pa.types.is_string(column.type) or pa.types.is_dictionary(column.type):
+            _decode_texts(column, log.table.decimal, block, order, at, spelled)
+        elif not _is_number(column.type):
+            block.number[at], block.kind[at] = np.nan, UNREADABLE
     block.low, block.high = block.greatest(block.number, np.minimum), block.greatest(block.number)
     _mark_what_is_no_number(block)
     for at, n in enumerate(columns):
@@ -136,29 +144,24 @@ def _read_columns(log: Log, block: Block, order: RowOrder, spelled: bool, column
     block.worst = block.greatest(block.kind)
 
 
+def _is_number(kind: pa.DataType) -> bool:
+    return pa.types.is_floating(kind) or pa.types.is_integer(kind) or pa.types.is_boolean(kind)
+
+
+def _as_float(column: pa.ChunkedArray) -> pa.ChunkedArray:
+    return column if column.type == pa.float64() else column.cast(pa.float64(), safe=False)
+
+
 def _mark_what_is_no_number(block: Block) -> None:
-    """Mark the empty and the infinite among the numbers."""
+    """Mark the empty and the infinite among the numbers; what is left bounds their logs."""
     finite = np.isfinite(block.low) & np.isfinite(block.high)
     for at in np.flatnonzero(~finite.all(axis=1)).tolist():
         number, kind = block.number[at], block.kind[at]
         kind[np.isnan(number) & (kind <= WORD)] = NOTHING
         odd = np.isinf(number)
         kind[odd], number[odd] = UNREADABLE, np.nan
-    block.low[~finite] = block.high[~finite] = np.nan
-
-
-def _decode(column: pa.ChunkedArray, decimal: str, block: Block, order: RowOrder, at: int, spelled: bool) -> None:
-    """Read a column's cells into its place in the block."""
-    kind = column.type
-    if pa.types.is_boolean(kind) or pa.types.is_integer(kind) or pa.types.is_floating(kind):
-        number = column if kind == pa.float64() else column.cast(pa.float64(), safe=False)
-        order.put(number, block.number[at])
-        if pa.types.is_boolean(kind):
-            block.kind[at] = WORD
-    elif pa.types.is_string(kind) or pa.types.is_dictionary(kind):
-        _decode_texts(column, decimal, block, order, at, spelled)
-    else:
-        block.number[at], block.kind[at] = np.nan, UNREADABLE
+        block.low[at] = np.fmin.reduceat(number, block.begin[:-1])
+        block.high[at] = np.fmax.reduceat(number, block.begin[:-1])
 
 
 def _decode_texts(column: pa.ChunkedArray, decimal: str, block: Block, order: RowOrder, at: int, spelled: bool) -> None:

@@ -53,7 +53,7 @@ def to_si(block: Block, points: list[Point], site: Site, said: list[str]) -> np.
                 part = slice(begin[run], begin[run + 1])
                 cells = _Cells(value[part], reason[column, part], low, high)
                 if worst > WORD or (worst == WORD and not points[entry].meaning.state):
-                    cells.tell_kinds(kind[part], points[entry])
+                    cells.tell_kinds(kind[part], worst, points[entry])
                 if points[entry].states:
                     cells.apply_states(points[entry], kind[part], None if place is None else place[part], block.texts)
                 if place is not None and in_cells:
@@ -65,7 +65,7 @@ def to_si(block: Block, points: list[Point], site: Site, said: list[str]) -> np.
 class _Cells:
     """The cells of one log: views into the block's arrays, changed where they stand.
 
-    ``low`` and ``high`` bound the values; NaN where that is not known, or not every cell holds one.
+    ``low`` and ``high`` bound the values; NaN where that is not known.
     """
 
     def __init__(self, value: np.ndarray, reason: np.ndarray, low: float, high: float):
@@ -94,13 +94,15 @@ class _Cells:
     def _unbound(self) -> None:
         self.low = self.high = np.nan
 
-    def tell_kinds(self, kind: np.ndarray, point: Point) -> None:
+    def tell_kinds(self, kind: np.ndarray, worst: int, point: Point) -> None:
         """Set aside what holds no value; say what "on" is.
 
         That is 1 for a status, fully open for a signal in percent, nothing for a measurement.
         """
-        self._unbound()
         self.reason[:] = _BY_KIND[kind]
+        if worst == NOTHING and not (kind == WORD).any():
+            return  # but for what is missing all are numbers
+        self._unbound()
         if point.meaning.state:
             return
         self.word = kind == WORD

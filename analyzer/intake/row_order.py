@@ -28,15 +28,17 @@ class RowOrder:
             return np.ascontiguousarray(rounds.T if self._turned.all() else rounds[:, self._turned].T).reshape(-1)
         return column if self._listed is None else column[self._listed]
 
-    def put(self, column: pa.ChunkedArray, out: np.ndarray) -> None:
-        """Put a column of numbers of the table into ``out`` in this order; null becomes NaN."""
+    def put_numbers(self, columns: list[pa.ChunkedArray], out: np.ndarray, at: list[int]) -> None:
+        """Put columns of numbers of the table into those rows of ``out`` in this order; null becomes NaN."""
         if self._turned is not None or self._listed is not None:
-            out[:] = self.take(column.to_numpy())
+            for row, column in zip(at, columns, strict=True):
+                out[row] = self.take(column.to_numpy())
             return
         begin = 0
-        for part in column.chunks:
-            out[begin : begin + len(part)] = part.to_numpy(zero_copy_only=False)
-            begin += len(part)
+        for batch in pa.table(columns, names=[str(row) for row in at]).to_batches():
+            part = batch.to_tensor(null_to_nan=True, row_major=False).to_numpy().T
+            out[at, begin : begin + batch.num_rows] = part
+            begin += batch.num_rows
 
     def shared(self, stamp: np.ndarray) -> np.ndarray | None:
         """Return the stamps of one run, where there are several and all have the same in the same order; else None."""

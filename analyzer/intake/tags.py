@@ -94,7 +94,7 @@ class TagFinder:
     def air_handler_in(self, text: str) -> str | None:
         """Return the air handler that a text names beside whatever else it names."""
         tokens = tokens_of(text)
-        known = self._air_handlers.longest(tokens)
+        known = self._air_handlers.longest(_spellings(tokens))
         if known:
             return known[0]
         span = _numbered(tokens, AIR_HANDLER_EQUIPMENT)
@@ -104,8 +104,8 @@ class TagFinder:
         return Owner(owner.tag, owner.air_handler, _low(tokens), owner.known) if owner else None
 
     def _known(self, name: str, tokens: Sequence[Token]) -> Owner | None:
-        terminal = self._terminals.longest(tokens)
-        handler = self._air_handlers.longest(tokens)
+        spelled = _spellings(tokens)
+        terminal, handler = self._terminals.longest(spelled), self._air_handlers.longest(spelled)
         if not terminal and not handler:
             return None
         words = _without(tokens, [found[1] for found in (terminal, handler) if found])
@@ -183,12 +183,12 @@ class _Index:
         self.lengths = {kind: {len(key) for sign, key in spelled if sign == kind} for kind in ("", *_KINDS)}
         self.most = max((len(key) for _, key in spelled), default=0)
 
-    def longest(self, tokens: Sequence[Token]) -> tuple[str, tuple[int, int]] | None:
-        """Find the longest run of tokens that spells a known tag."""
+    def longest(self, spelled: tuple[list[str], list[str]]) -> tuple[str, tuple[int, int]] | None:
+        """Find the longest run of words that spells a known tag; of each, as it is and without leading zeros."""
         if not self.tags:
             return None
+        lows, bare = spelled
         letters, found, longest = self.letters, None, 0
-        lows, bare = [token.low for token in tokens], [_without_zeros(token) for token in tokens]
         for begin, low in enumerate(lows):
             if low[0] not in letters and bare[begin][0] not in letters:
                 continue
@@ -225,6 +225,10 @@ def _key(tokens: Sequence[Token]) -> str:
 
 def _zeroless(tokens: Sequence[Token]) -> str:
     return _ZEROLESS + "-".join(map(_without_zeros, tokens))
+
+
+def _spellings(tokens: Sequence[Token]) -> tuple[list[str], list[str]]:
+    return [token.low for token in tokens], [_without_zeros(token) for token in tokens]
 
 
 def _without_zeros(token: Token) -> str:
