@@ -124,8 +124,15 @@ def put_together(task: Task, groups: Sequence[JudgedGroup], at_once: FaultsAtOnc
 
 def completeness_of(trends: Trends, scene: Scene) -> Completeness:
     """Count what there is of each terminal's trends."""
-    known = {name: ~np.isnan(trends.terminals[name].to_numpy()) for name in TERMINAL}
-    counts = {name: np.add.reduceat(there, scene.first[:-1], dtype=np.int64) for name, there in known.items()}
+    counts = {name: _known(scene, name) for name in TERMINAL}
     return Completeness(
         pd.DataFrame(counts, index=trends.tags), trends.logging, pd.Series(scene.interval, index=trends.tags)
     )
+
+
+def _known(scene: Scene, name: str) -> np.ndarray:
+    """Count the rows at which each terminal's point is known."""
+    if not scene.trended(name).any():
+        return np.zeros(scene.count, dtype=np.int64)
+    values = scene.column(name)
+    return np.add.reduceat((values == values).view(np.uint8), scene.first[:-1], dtype=np.int64)

@@ -106,7 +106,9 @@ def _of_keys(table: pd.DataFrame, kept: list[str]) -> pd.DataFrame:
     if len(kept) == len(categories):
         return table
     first, last = np.searchsorted(codes, number), np.searchsorted(codes, number, side="right")
-    parts = [table.iloc[a:b] for a, b in zip(first, last, strict=True)]
+    # Neighbours in the table are one stretch of it.
+    begins = np.flatnonzero(np.append(True, first[1:] != last[:-1])[: len(kept)])
+    parts = [table.iloc[a:b] for a, b in zip(first[begins], last[np.append(begins[1:], len(kept)) - 1], strict=True)]
     part = pd.concat(parts, ignore_index=True) if parts else table.iloc[:0].copy()
     part[key] = pd.Categorical.from_codes(np.repeat(np.arange(len(kept)), last - first), kept)
     return part

@@ -33,8 +33,9 @@ def extremes(table: DataFrame) -> DataFrame:
     for name in table.columns[2:]:
         values = table[name].to_numpy()
         if values.dtype == np.float64:
-            low, high = np.fmin.reduce(values), np.fmax.reduce(values)
-            state = name in TERMINAL and TERMINAL[name].state
+            low = np.fmin.reduce(values)
+            high = np.fmax.reduce(values) if low == low else low
+            state = name in TERMINAL and TERMINAL[name].state and low == low
             kept[name] = [low, high, _least_like_a_state(values) if state else np.nan]
     in_order = ((code[1:] > code[:-1]) | ((code[1:] == code[:-1]) & (time[1:] > time[:-1]))).all()
     return kept.assign(in_order=bool(in_order))
@@ -44,4 +45,4 @@ def _least_like_a_state(values) -> float:
     import numpy as np
 
     off = np.abs(np.abs(values - 0.5) - 0.5)
-    return values[np.nanargmax(off)] if not np.isnan(off).all() else np.nan
+    return values[np.nanargmax(off)]
