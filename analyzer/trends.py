@@ -107,8 +107,9 @@ def _of_keys(table: pd.DataFrame, kept: list[str]) -> pd.DataFrame:
         return table
     first, last = np.searchsorted(codes, number), np.searchsorted(codes, number, side="right")
     # Neighbours in the table are one stretch of it.
-    begins = np.flatnonzero(np.append(True, first[1:] != last[:-1])[: len(kept)])
-    parts = [table.iloc[a:b] for a, b in zip(first[begins], last[np.append(begins[1:], len(kept)) - 1], strict=True)]
+    apart = first[1:] != last[:-1]
+    begin, end = np.append(first[:1], first[1:][apart]), np.append(last[:-1][apart], last[-1:])
+    parts = [table.iloc[a:b] for a, b in zip(begin, end, strict=True)]
     part = pd.concat(parts, ignore_index=True) if parts else table.iloc[:0].copy()
     part[key] = pd.Categorical.from_codes(np.repeat(np.arange(len(kept)), last - first), kept)
     return part
