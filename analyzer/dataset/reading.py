@@ -16,7 +16,7 @@ from analyzer.dataset.twice import Place, Span, first_held_twice, held_twice, ov
 from analyzer.dataset.writing import stretches
 from analyzer.errors import ExportError
 from analyzer.ledger import ColumnLedger, FileLedger, Ledger
-from analyzer.quantities import AIR_HANDLER, TERMINAL
+from analyzer.quantities import AIR_HANDLER, TERMINAL, Quantity
 from analyzer.staging import newest
 from analyzer.stores import Location, files_under, is_remote, opened
 from analyzer.trends import (
@@ -31,9 +31,14 @@ from analyzer.trends import (
 
 if TYPE_CHECKING:
     import pyarrow as pa
+    import pyarrow.parquet as pq
 
 # Of so many rows at a time the moments are looked at.
 LOOKED_AT = 4_000_000
+
+
+# So many files of a dataset are held open at a time.
+MOST_HELD = 8
 
 
 def is_normalized(path: str | Path) -> bool:
@@ -107,14 +112,15 @@ def open_dataset(location: Location) -> Dataset:
     zones: list[str] = []
     for path in paths:
         file = _opened(system, path)
-        metadata = file.schema_arrow.metadata or {}
+        schema = file.schema_arrow
+        metadata = schema.metadata or {}
         if metadata.get(FORMAT_KEY, b"").decode() != FORMAT:
             raise ExportError(
                 path, f"is a normalized table of another format than {FORMAT}",
                 "Normalize the exports again with this version.",
             )  # fmt: skip
-        index = of_air_handlers if "air_handler" in file.schema_arrow.names else of_terminals
-        index.add(path, file, metadata)
+        index = of_air_handlers if "air_handler" in schema.names else of_terminals
+        index.add(path, file, schema)
         zones.append(metadata.get(ZONE_KEY, b"UTC").decode())
     if len(set(zones)) > 1:
         raise ExportError(
@@ -139,7 +145,7 @@ def _files(location: Location):
     return system, [path, beside] if there else [path]
 
 
-def _opened(system, path: str):
+def _opened(system, path: str) -> pq.ParquetFile:
     import pyarrow.parquet as pq
 
     try:
@@ -164,11 +170,11 @@ class _Index:
         self.logged: dict[str, dict[str, float]] = {}
         self.files: list[FileLedger] = []
 
-    def add(self, path: str, file, metadata: dict) -> None:
-        missing = [name for name in self.columns if name not in file.schema_arrow.names]
+    def add(self, path: str, file: pq.ParquetFile, schema: pa.Schema) -> None:
+        missing = [name for name in self.columns if name not in schema.names]
         if missing:
             raise ExportError(path, f"lacks the columns {', '.join(missing)}", "Normalize the exports again.")
-        self.logged |= json.loads(metadata.get(LOGGING_KEY, b"{}"))
+        self.logged |= json.loads((schema.metadata or {}).get(LOGGING_KEY, b"{}"))
         for group in range(file.num_row_groups):
             keys = file.read_row_group(group, columns=[self.key])[self.key]
             if keys.null_count:
@@ -177,13 +183,13 @@ class _Index:
                     f"holds {keys.null_count:,} rows without a value of {self.key!r}",
                     "Normalize the exports again.",
                 )
-            self.spans[path, group] = span_of(file, group)
+            self.spans[path, group] = span_of(file.metadata.row_group(group), schema)
             for tag, rows in _counted(keys):
                 self.rows[tag] = self.rows.get(tag, 0) + rows
                 self.places.setdefault(tag, []).append((path, group))
         if file.metadata.num_rows:
             glossary = TERMINAL if self.key == "terminal" else AIR_HANDLER
-            self.files.append(FileLedger(path, [_account(file, quantity) for quantity in glossary.values()]))
+            self.files.append(FileLedger(path, [_account(file, schema, quantity) for quantity in glossary.values()]))
 
     @property
     def tags(self) -> list[str]:
@@ -200,10 +206,10 @@ def _counted(keys: pa.ChunkedArray) -> list[tuple[str, int]]:
     return [(str(one["values"]), one["counts"]) for one in keys.value_counts().to_pylist()]
 
 
-def _account(file, quantity) -> ColumnLedger:
+def _account(file: pq.ParquetFile, schema: pa.Schema, quantity: Quantity) -> ColumnLedger:
     """Account for the cells of a stored column: a value is used, a null was missing when it was normalized."""
     groups = [file.metadata.row_group(group) for group in range(file.num_row_groups)]
-    at = file.schema_arrow.get_field_index(quantity.name)
+    at = schema.get_field_index(quantity.name)
     known = [group.column(at).statistics for group in groups]
     if all(one is not None and one.has_null_count for one in known):
         missing = sum(one.null_count for one in known)
@@ -235,6 +241,10 @@ class Dataset:
     _air_handlers: _Index
     time_zone: str
     ledger: Ledger = field(init=False)
+    _held: dict[str, pq.ParquetFile] = field(default_factory=dict, init=False, repr=False, compare=False)
+
+    def __getstate__(self) -> dict:
+        return self.__dict__ | {"_held": {}}
 
     def __post_init__(self):
         self.ledger = Ledger(
@@ -290,6 +300,14 @@ class Dataset:
         code, columns = self._in_order(index, tags, index.columns)
         return _formed(pd.DataFrame({index.key: code} | columns, copy=False), code, tags)
 
+    def _file(self, path: str) -> pq.ParquetFile:
+        """Open a file, or take it from those that are held open: what a large one says of itself takes long to read."""
+        if path not in self._held:
+            if len(self._held) == MOST_HELD:
+                self._held.pop(next(iter(self._held))).close()
+            self._held[path] = _opened(self.system, path)
+        return self._held[path]
+
     def _in_order(self, index: _Index, tags: list[str], names: list[str]) -> tuple[np.ndarray, dict[str, np.ndarray]]:
         """Read columns of some keys, in the order of key and time: the number of each row's key, and the columns."""
         import pyarrow as pa
@@ -297,8 +315,7 @@ class Dataset:
         places = sorted({place for tag in tags for place in index.places[tag]})
         files = {path: [group for own, group in places if own == path] for path in dict.fromkeys(p for p, _ in places)}
         parts = [
-            _opened(self.system, path).read_row_groups(groups, columns=names, use_threads=False)
-            for path, groups in files.items()
+            self._file(path).read_row_groups(groups, columns=names, use_threads=False) for path, groups in files.items()
         ]
         if not parts:
             return np.empty(0, int), {name: np.empty(0) for name in names[1:]}

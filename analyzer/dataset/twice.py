@@ -12,7 +12,8 @@ import numpy as np
 from analyzer.errors import ExportError
 
 if TYPE_CHECKING:
-    from pyarrow.parquet import ParquetFile
+    from pyarrow import Schema
+    from pyarrow.parquet import RowGroupMetaData
 
     from analyzer.stores import Location
 
@@ -22,13 +23,10 @@ Place = tuple[str, int]
 Span = tuple[np.datetime64, np.datetime64] | None
 
 
-def span_of(file: ParquetFile, group: int) -> Span:
+def span_of(group: RowGroupMetaData, schema: Schema) -> Span:
     """Return the first and the last moment of a row group, as the file's own statistics say."""
-    at = file.schema_arrow.get_field_index("time")
-    known, unit = (
-        file.metadata.row_group(group).column(at).statistics,
-        getattr(file.schema_arrow.types[at], "unit", None),
-    )
+    at = schema.get_field_index("time")
+    known, unit = group.column(at).statistics, getattr(schema.field(at).type, "unit", None)
     if known is None or not known.has_min_max or known.physical_type != "INT64" or unit is None:
         return None
     return np.datetime64(known.min_raw, unit), np.datetime64(known.max_raw, unit)
