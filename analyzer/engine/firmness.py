@@ -1,4 +1,7 @@
-"""Firm or marginal: does a fault still stand with every limit moved against it by its sensor's accuracy?"""
+"""Firm or marginal: does a fault still stand with every limit moved against it?
+
+A limit is moved by its sensor's accuracy, and by how far what is held against it can be off for other reasons.
+"""
 
 from __future__ import annotations
 
@@ -18,7 +21,7 @@ def firm(scene: Scene, rule: Rule, faulty: np.ndarray) -> np.ndarray:
     if not faulty.any():
         return faulty
     stands = faulty & ~scene.assumed(rule.names)
-    movable = [limit for limit in rule.limits.values() if limit.accuracy]
+    movable = [limit for limit in rule.limits.values() if limit.accuracy or limit.uncertainty]
     for turn in _turns(rule, movable):
         if stands.any():
             stands &= _still_faulty(scene, rule, turn, stands)
@@ -45,12 +48,20 @@ def _still_faulty(scene: Scene, rule: Rule, turn: dict[str, int], faulty: np.nda
     """Judge the faulty terminals' rows again with the limits moved."""
 
     def moved(limit: Limit, rows: np.ndarray):
-        return limit.value + turn[limit.name] * _accuracy(scene, limit, rows) if limit.name in turn else limit.value
+        return limit.value + turn[limit.name] * _doubt(scene, rule, limit, rows) if limit.name in turn else limit.value
 
     rows = rows_of(scene, faulty)
     for condition in (*rule.judged_when.conditions(), *rule.fault_when.conditions()):
         rows = rows[np.broadcast_to(condition(names_at(scene, rule, rows, moved)).true, len(rows))]
     return hours_of(scene, fault_episodes(scene, rule, rows, moved).row) >= rule.least_fault_hours
+
+
+def _doubt(scene: Scene, rule: Rule, limit: Limit, rows: np.ndarray):
+    """Return by how much a limit is moved, in its own unit: by two errors that have nothing to do with each other."""
+    of_sensor = _accuracy(scene, limit, rows)
+    if limit.uncertainty is None:
+        return of_sensor
+    return np.hypot(of_sensor, limit.uncertainty.number(names_at(scene, rule, rows)))
 
 
 def _accuracy(scene: Scene, limit: Limit, rows: np.ndarray):

@@ -17,7 +17,11 @@ LEAST_HOURS = 1e-9
 
 @dataclass(frozen=True)
 class Limit:
-    """A number of a rule that a user may want to move. ``value`` is SI; ``unit`` and ``shown`` are as the file says."""
+    """A number of a rule that a user may want to move. ``value`` is SI; ``unit`` and ``shown`` are as the file says.
+
+    ``accuracy`` names the sensor, and ``uncertainty`` how far what is held against the limit can be off for other
+    reasons; both move the limit where a fault is to stand firm.
+    """
 
     name: str
     value: float
@@ -27,6 +31,7 @@ class Limit:
     source: str
     reason: str = ""
     accuracy: str | None = None
+    uncertainty: Expression | None = None
     moved: bool = False
 
 

@@ -75,6 +75,7 @@ class _LimitTable(_Table):
     source: Words
     reason: str = ""
     accuracy: str | None = None
+    uncertainty: Condition | None = None
 
 
 class _MeasureTable(_Table):
@@ -176,7 +177,9 @@ def _limit(name: str, table: _LimitTable) -> Limit:
     dimension = _dimension(table.unit, f"limits.{name}.unit")
     value = find_unit(table.unit, dimension).to_si(table.value)
     shown = f"{table.value:g} {table.unit}".strip()
-    return Limit(name, value, table.unit, dimension, shown, table.source, table.reason, table.accuracy)
+    return Limit(
+        name, value, table.unit, dimension, shown, table.source, table.reason, table.accuracy, table.uncertainty
+    )
 
 
 def _measure(name: str, table: _MeasureTable) -> MeasureRule:
@@ -212,6 +215,9 @@ def _check_names(rule: Rule) -> None:
         if name not in known - set(rule.limits):
             raise ValueError(f"needs: {name!r} is no trend, signal or schedule value{nearest(name, known)}")
     for limit in rule.limits.values():
+        if limit.uncertainty is not None:
+            place = f"limits.{limit.name}.uncertainty"
+            _check_expression(rule, place, limit.uncertainty, known, condition=False)
         if limit.accuracy is not None and limit.accuracy not in TERMINAL:
             raise ValueError(
                 f"limits.{limit.name}.accuracy: {limit.accuracy!r} is no quantity{nearest(limit.accuracy, TERMINAL)}"

@@ -133,6 +133,20 @@ def flow_drift(scene: Scene, *, full_damper: float) -> np.ndarray:
     position says, the air is short and not its reading: that is left out too. A way that sees nothing, and would see
     nothing of a large drift either, says nothing: where there is no other the drift is unknown.
     """
+    return per_row_of_day(scene, _together(scene, full_damper)["drift"])
+
+
+@signal("fraction", needs=("primary_flow",), settled_by="the trend damper_position", whole=True)
+def flow_drift_uncertainty(scene: Scene, *, full_damper: float) -> np.ndarray:
+    """How far the drift can be off, as a share, from the uncertainties of the ways that it is the mean of."""
+    return per_row_of_day(scene, _together(scene, full_damper)["uncertainty"])
+
+
+def _together(scene: Scene, full_damper: float) -> dict[str, np.ndarray]:
+    return scene.once(("drift", full_damper), lambda: _weigh(scene, full_damper))
+
+
+def _weigh(scene: Scene, full_damper: float) -> dict[str, np.ndarray]:
     by_damper = [_unless_mixing_denies(scene, way) for way in (_full_damper(scene, full_damper), _damper_curve(scene))]
     ways = *by_damper, _zero(scene), _mixing(scene)
     drift = np.stack([way["drift"] for way in ways])
@@ -141,7 +155,10 @@ def flow_drift(scene: Scene, *, full_damper: float) -> np.ndarray:
     weight = np.where(np.abs(drift) > doubt, 1.0 / np.square(doubt), 0.0)
     total = weight.sum(axis=0)
     mean = np.divide((np.nan_to_num(drift) * weight).sum(axis=0), total, out=np.zeros(total.shape), where=total > 0)
-    return per_row_of_day(scene, np.where(np.isnan(drift).all(axis=0), np.nan, mean))
+    return {
+        "drift": np.where(np.isnan(drift).all(axis=0), np.nan, mean),
+        "uncertainty": np.divide(1.0, np.sqrt(total), out=np.full(total.shape, np.nan), where=total > 0),
+    }
 
 
 def _unless_mixing_denies(scene: Scene, way: dict[str, np.ndarray]) -> dict[str, np.ndarray]:

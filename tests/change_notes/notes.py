@@ -9,7 +9,7 @@ import tomllib
 from dataclasses import dataclass
 from pathlib import Path
 
-from analyzer.engine.rule import Rule
+from analyzer.engine.rule import Limit, Rule
 
 HOME = Path(__file__).parents[2]
 CHANGELOG = HOME / "CHANGELOG.md"
@@ -72,10 +72,14 @@ def judging(rule: Rule) -> str:
         "times": [
             rule.lasting, rule.fault_hours_at_least, rule.judged_hours_at_least, rule.longest_interval, rule.best_interval
         ],
-        "limits": {name: [limit.value, limit.dimension, limit.accuracy] for name, limit in sorted(rule.limits.items())},
+        "limits": {name: _limit(limit) for name, limit in sorted(rule.limits.items())},
         "milder": rule.milder and [rule.milder.when.text, rule.milder.severity, rule.milder.impact],
     }  # fmt: skip
     return hashlib.sha256(json.dumps(told, sort_keys=True).encode()).hexdigest()[:16]
+
+
+def _limit(limit: Limit) -> list:
+    return [limit.value, limit.dimension, limit.accuracy, *([limit.uncertainty.text] if limit.uncertainty else [])]
 
 
 def told() -> dict[str, dict[str, str]]:

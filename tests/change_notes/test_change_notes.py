@@ -41,11 +41,13 @@ def test_a_moved_limit_a_condition_and_a_severity_are_seen_and_a_mended_sentence
     rule = RULES["fan-short-cycling"]
     limit = rule.limits["starts_per_hour"]
     moved = replace(rule, limits=rule.limits | {"starts_per_hour": replace(limit, value=limit.value + 1)})
+    doubted = rule.limits | {"starts_per_hour": replace(limit, uncertainty=rule.fault_when)}
     other = [
         moved,
+        replace(rule, limits=doubted),
         replace(rule, severity="low"),
         replace(rule, lasting=rule.lasting + 60),
         replace(rule, judged_when=rule.fault_when),
     ]
-    assert len({judging(one) for one in (rule, *other)}) == 5
+    assert len({judging(one) for one in (rule, *other)}) == 6
     assert judging(replace(rule, title="Another title", text=replace(rule.text, retest="Look again."))) == judging(rule)

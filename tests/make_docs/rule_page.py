@@ -183,17 +183,23 @@ def _limit(limit: Limit) -> str:
 
 
 def _moved_by(limit: Limit) -> str:
-    if limit.accuracy is None:
+    if limit.accuracy is None and limit.uncertainty is None:
         return "no sensor's accuracy moves it"
-    usual = USUAL_ACCURACY.get(limit.accuracy)
-    dimension = TERMINAL[limit.accuracy].dimension
-    unit = {"temperature": "K"}.get(dimension, TERMINAL[limit.accuracy].unit)
+    by = [_sensor(limit.accuracy)] if limit.accuracy else []
+    by += [f"`{limit.uncertainty.text}`"] if limit.uncertainty else []
+    both = ", the two taken as the root of the sum of their squares" if len(by) > 1 else ""
+    return f"a fault stands firm where it is still one with this limit moved by {' and by '.join(by)}{both}"
+
+
+def _sensor(name: str) -> str:
+    """Tell a sensor's accuracy, and what it usually is."""
+    usual = USUAL_ACCURACY.get(name)
+    dimension = TERMINAL[name].dimension
+    unit = {"temperature": "K"}.get(dimension, TERMINAL[name].unit)
     told = [f"{usual.of_reading:.0%} of the reading"] if usual and usual.of_reading else []
     told += [f"{usual.at_least:g} {unit}"] if usual and usual.at_least else []
     said = f" (usually {', at least '.join(told)})" if told else ""
-    return (
-        f"a fault stands firm where it is still one with this limit moved by the accuracy of `{limit.accuracy}`{said}"
-    )
+    return f"the accuracy of `{name}`{said}"
 
 
 def _measures(rule: Rule) -> str:
