@@ -7,7 +7,7 @@ import signal
 from collections import Counter
 from pathlib import Path
 
-from tests.reliability.commands import Stage, left_behind
+from tests.reliability.commands import Stage, left_behind, outcome
 
 OURS = (
     ".trendwright-lock",
@@ -40,7 +40,7 @@ def kill(stage: Stage, times: int, seed: int) -> Counter:
         counted[f"{stands} stands"] += 1
         if left:
             counted["leftovers"] += 1
-            if stands == "before":
+            if stands == "before" or outcome(stage.room, stage.command) != stage.after:
                 ran = stage.again()
                 _hold(ran["status"] == 0, stage, f"the run after a kill ended with {ran['status']}: {ran['err']}")
                 _hold(stage.stands() == "after", stage, f"the run after a kill left {stage.stands()}")
