@@ -35,6 +35,8 @@ _DESIGN = {
     "flow": ("primary_max", "balanced_max", "primary_min", "ventilation_min", "heating_primary", "fan_flow"),
     "area": ("area",),
 }
+# At this flow air moves [L/s]; under it a sensor hardly tells. Judgement.
+AIR_MOVES = 10.0
 _UNITS = {"ip": {"flow": "cfm", "area": "ft2"}, "si": {"flow": "L/s", "area": "m2"}}
 
 
@@ -260,16 +262,18 @@ def _schedule(found: Survey, terminals: pd.DataFrame, units: str) -> str:
 
 def _observed(trends: pd.DataFrame, units: str) -> tuple[list[str], dict[str, list[str]]]:
     """Return headings and, for each terminal, what its trends show where a design value is asked for."""
-    groups = trends.groupby("terminal", observed=True)
     flow = _UNITS[units]["flow"]
     asked = {
         f"observed primary flow, high [{flow}]": ("primary_flow", 0.995),
         f"observed primary flow, low [{flow}]": ("primary_flow", 0.05),
         f"observed flow setpoint, high [{flow}]": ("primary_flow_setpoint", 0.995),
         f"observed flow setpoint, low [{flow}]": ("primary_flow_setpoint", 0.05),
-        f"observed discharge flow, usual [{flow}]": ("discharge_flow", 0.5),
-        f"observed outdoor-air inlet, usual [{flow}]": ("outdoor_air_flow", 0.5),
+        f"observed discharge flow, usual while air moves [{flow}]": ("discharge_flow", 0.5),
+        f"observed outdoor-air inlet, usual while air moves [{flow}]": ("outdoor_air_flow", 0.5),
     }
+    # What is usual at rest is nothing, and says nothing of the design.
+    moving = {name: trends[name].where(trends[name] >= AIR_MOVES) for name in ("discharge_flow", "outdoor_air_flow")}
+    groups = trends.assign(**moving).groupby("terminal", observed=True)
     asked = {heading: figure for heading, figure in asked.items() if trends[figure[0]].notna().any()}
     figures = pd.DataFrame(
         {

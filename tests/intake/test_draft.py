@@ -131,3 +131,14 @@ def test_tags_of_one_number_that_share_no_quantity_are_told(tmp_path):
 def test_tags_of_one_number_that_share_a_quantity_are_two_terminals(tmp_path):
     said = one_room(tmp_path, "VAV-101 ZN-T (degF)", "FPB-101 ZN-T (degF)", "FPB-101 FLOW (cfm)")
     assert not any("may be one terminal" in line for line in said)
+
+
+def test_what_a_fan_usually_moves_is_told_of_the_hours_in_which_it_moves_air(tmp_path):
+    """At rest for two thirds of the day, 600 cfm for the rest."""
+    hours = pd.date_range("2026-02-02", periods=24, freq="h")
+    lines = [f"{hour:%Y-%m-%d %H:%M},{400},{600 if 8 <= hour.hour < 16 else 0},{72}" for hour in hours]
+    export = "Time,FPB-1 PRI-FLOW (cfm),FPB-1 DISCH-FLOW (cfm),FPB-1 ZN-T (degF)\n" + "\n".join(lines) + "\n"
+    (tmp_path / "week.csv").write_text(export)
+    draft([tmp_path / "week.csv"], None, tmp_path / "drafted", lambda line: None)
+    drafted = pd.read_csv(tmp_path / "drafted" / "terminals.csv").set_index("terminal")
+    assert drafted.filter(like="usual while air moves").loc["FPB-1"].tolist() == [600]

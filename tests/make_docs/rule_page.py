@@ -136,6 +136,7 @@ def _fault(rule: Rule) -> str:
         parts.append(f"As above: {_list_of(sorted(again))}.")
     parts.append(
         f"It counts where it lasts {_minutes(rule.lasting)} or longer and comes to {rule.fault_hours_at_least:g} h in all."
+        + (" Shorter stretches do not count, however many they are." if rule.lasting else "")
     )
     return "\n\n".join(filter(None, parts))
 
