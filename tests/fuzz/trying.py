@@ -6,12 +6,12 @@ import signal
 import sys
 import tempfile
 import traceback
-from contextlib import contextmanager
 from functools import cache
 from pathlib import Path
 
 from analyzer.errors import LONGEST, UserError
 from tests.fuzz.corpus import Files
+from tests.intake.counting import counted_cells
 
 SECONDS = 20.0  # of processor time for one input; the samples take a hundredth of a second
 WHOLE_REVIEW_EVERY = 25
@@ -80,24 +80,6 @@ def _review(folder: Path, whole: bool) -> str:
     if whole:
         _judge_and_write(folder, trends, site, rules)
     return "read"
-
-
-@contextmanager
-def counted_cells():
-    """Count the value cells of the tables that are opened, apart from the account that the reader keeps."""
-    from analyzer.intake import reading
-
-    plain, cells = reading.gather, []
-
-    def counting(log, points):
-        cells.append(log.table.rows * len(log.layout.values))
-        return plain(log, points)
-
-    reading.gather = counting
-    try:
-        yield cells
-    finally:
-        reading.gather = plain
 
 
 def unbalanced(ledger, cells: int) -> str:
