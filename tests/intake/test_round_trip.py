@@ -50,7 +50,8 @@ def buildings(draw) -> Building:
             low, high = _RANGES[name]
             number = np.round(random.uniform(low, high, count), SPELLING[name][2])
             if draw(st.booleans()):
-                number[random.random(count) < 0.15] = np.nan
+                # Of a dozen samples with more holes nobody could tell whether they were logged by interval or on change.
+                number[np.flatnonzero(random.random(count) < 0.15)[: count // 6]] = np.nan
             number[[0, -1]] = np.round([low, high], SPELLING[name][2])
             building.numbers[tag, name] = number
     return building
