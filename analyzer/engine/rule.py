@@ -31,8 +31,8 @@ class Limit:
     source: str
     reason: str = ""
     accuracy: str | None = None
-    uncertainty: Expression | None = None
     moved: bool = False
+    uncertainty: Expression | None = None
 
 
 @dataclass(frozen=True)

@@ -178,7 +178,15 @@ def _limit(name: str, table: _LimitTable) -> Limit:
     value = find_unit(table.unit, dimension).to_si(table.value)
     shown = f"{table.value:g} {table.unit}".strip()
     return Limit(
-        name, value, table.unit, dimension, shown, table.source, table.reason, table.accuracy, table.uncertainty
+        name,
+        value,
+        table.unit,
+        dimension,
+        shown,
+        table.source,
+        table.reason,
+        table.accuracy,
+        uncertainty=table.uncertainty,
     )
 
 

@@ -120,7 +120,8 @@ def test_the_yardsticks_judge_the_same_terminals_by_the_same_rules(verdicts):
 
 @pytest.mark.parametrize("name", ["pandas", "polars"])
 def test_a_yardstick_comes_to_our_verdicts_on_clear_cut_terminals(verdicts, name):
-    clear_cut = verdicts[verdicts["confidence"] != "marginal"]
+    # A drift is marginal by what its comparison may be off by, which neither yardstick weighs: the estimate is the same.
+    clear_cut = verdicts[(verdicts["confidence"] != "marginal") | (verdicts["rule"] == "flow-sensor-drift")]
     found = clear_cut.groupby("rule")["verdict"].agg(lambda told: (told == "fault").sum())
     assert (found >= 1).all(), found.to_string()
     other = clear_cut[clear_cut["verdict"] != clear_cut[f"verdict_{name}"]]
