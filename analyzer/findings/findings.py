@@ -38,16 +38,12 @@ def put_in_order(found: list[Finding], rules: dict[str, Rule], common: CommonCau
 
 
 def _naming_sharers(finding: Finding, rules: dict[str, Rule], shared: dict[tuple[str, str], list[str]]) -> Finding:
-    own = [
-        (rules[rule], terminals)
+    told = [
+        f"{rules[rule].title}: {', '.join(terminals)}."
         for (air_handler, rule), terminals in shared.items()
         if air_handler == finding.terminal and terminals
     ]
-    told = [f"{rule.title}: {', '.join(terminals)}." for rule, terminals in own]
-    # As grave as many of a kind make it: a step above the gravest fault that is shared, and never above its own rule.
-    gravest = min((SEVERITIES.index(rule.severity) for rule, _ in own), default=0)
-    severity = SEVERITIES[max(SEVERITIES.index(finding.severity), gravest - 1)]
-    return replace(finding, summary=" ".join([finding.summary, *told]), severity=severity)
+    return replace(finding, summary=" ".join([finding.summary, *told]))
 
 
 def collect(scene: Scene, rules: dict[str, Rule], judgement: Judgement) -> list[Finding]:
@@ -165,7 +161,7 @@ def _limit(limit: Limit, units: str) -> str:
 
 
 # A unit as a sentence spells it.
-_SPELLED = {"delta degF": "degF", "degF": "degF", "count": ""}
+_SPELLED = {"delta degF": "degF", "degF": "degF"}
 
 
 def _words(measure: Measure) -> str:
