@@ -36,7 +36,7 @@ def one_rule(rule: Rule) -> str:
         _block("Fault when", rule.fault_when.text),
         _block(
             "Counts when",
-            f"it lasts {rule.lasting / 60:g} min or longer and comes to {rule.fault_hours_at_least:g} h{_share(rule)}; "
+            f"it lasts {rule.lasting / 60:g} min or longer and comes to {rule.fault_hours_at_least:g} h; "
             f"at least {rule.judged_hours_at_least:g} h have to be judged; logged every "
             f"{rule.longest_interval / 60:g} min or more often",
         ),
@@ -50,10 +50,6 @@ def one_rule(rule: Rule) -> str:
         parts.append(_block("Caution", rule.text.caution))
     parts.append(f"next: move a limit with [rule.{rule.id}] in site.toml")
     return "\n\n".join(parts)
-
-
-def _share(rule: Rule) -> str:
-    return f" and to {rule.fault_share_at_least:.0%} of the hours judged" if rule.fault_share_at_least else ""
 
 
 def _applies(rule: Rule) -> str:

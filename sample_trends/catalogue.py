@@ -79,7 +79,7 @@ CATALOGUE: dict[str, Kind] = {
     "flow-loop-hunts": Kind(
         {"flow_swing": 30.0, "flow_smoothing": 0.05}, ("airflow-hunting",), _ANY,
         "flow loop tuned far too fast for its smoothed reading",
-        also=("primary-below-setpoint", "reheat-with-high-primary")),
+        also=("primary-below-setpoint",)),
     "damper-linkage-slipped": Kind(
         {"damper_slips": 0.35}, ("damper-not-moving-air",), _ANY, "actuator turns, the blade does not",
         also=("flow-with-closed-damper", "starved-terminal", "primary-below-setpoint", "flow-sensor-drift",

@@ -13,10 +13,9 @@ from analyzer.engine.rule import Limit, Rule
 from analyzer.signals import Scene
 
 
-def firm(scene: Scene, rule: Rule, faulty: np.ndarray, least_hours: np.ndarray) -> np.ndarray:
+def firm(scene: Scene, rule: Rule, faulty: np.ndarray) -> np.ndarray:
     """Tell which of the faulty terminals' faults stand firm; one bool per terminal.
 
-    ``least_hours`` are the hours of fault that each takes for one, as the rule says.
     A fault that rests on assumed occupied hours is never firm.
     """
     if not faulty.any():
@@ -25,7 +24,7 @@ def firm(scene: Scene, rule: Rule, faulty: np.ndarray, least_hours: np.ndarray) 
     movable = [limit for limit in rule.limits.values() if limit.accuracy or limit.uncertainty]
     for turn in _turns(rule, movable):
         if stands.any():
-            stands &= _still_faulty(scene, rule, turn, stands, least_hours)
+            stands &= _still_faulty(scene, rule, turn, stands)
     return stands
 
 
@@ -45,9 +44,7 @@ def _turns(rule: Rule, movable: list[Limit]) -> list[dict[str, int]]:
     return [{**turn, **dict.fromkeys(unclear, way)} for way in (+1, -1)]
 
 
-def _still_faulty(
-    scene: Scene, rule: Rule, turn: dict[str, int], faulty: np.ndarray, least_hours: np.ndarray
-) -> np.ndarray:
+def _still_faulty(scene: Scene, rule: Rule, turn: dict[str, int], faulty: np.ndarray) -> np.ndarray:
     """Judge the faulty terminals' rows again with the limits moved."""
 
     def moved(limit: Limit, rows: np.ndarray):
@@ -56,7 +53,7 @@ def _still_faulty(
     rows = rows_of(scene, faulty)
     for condition in (*rule.judged_when.conditions(), *rule.fault_when.conditions()):
         rows = rows[np.broadcast_to(condition(names_at(scene, rule, rows, moved)).true, len(rows))]
-    return hours_of(scene, fault_episodes(scene, rule, rows, moved).row) >= least_hours
+    return hours_of(scene, fault_episodes(scene, rule, rows, moved).row) >= rule.least_fault_hours
 
 
 def _doubt(scene: Scene, rule: Rule, limit: Limit, rows: np.ndarray):

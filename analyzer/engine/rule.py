@@ -5,8 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from pathlib import Path
 
-import numpy as np
-
 from analyzer.engine.expressions import Expression
 
 KINDS = ("single-duct", "series", "parallel")
@@ -111,7 +109,6 @@ class Rule:
     measures: dict[str, MeasureRule] = field(default_factory=dict)
     evidence: tuple[Evidence, ...] = ()
     milder: Milder | None = None
-    fault_share_at_least: float = 0.0
 
     @property
     def names(self) -> frozenset[str]:
@@ -123,9 +120,10 @@ class Rule:
         """Its limits' values by name, as signals take them for parameters."""
         return {name: limit.value for name, limit in self.limits.items()}
 
-    def least_fault_hours(self, judged_hours: np.ndarray) -> np.ndarray:
-        """So many hours of fault make a fault verdict where so many were judged."""
-        return np.maximum(max(self.fault_hours_at_least, LEAST_HOURS), self.fault_share_at_least * judged_hours)
+    @property
+    def least_fault_hours(self) -> float:
+        """So many hours of fault make a fault verdict."""
+        return max(self.fault_hours_at_least, LEAST_HOURS)
 
     @property
     def least_judged_hours(self) -> float:

@@ -122,7 +122,6 @@ class _RuleTable(_Table):
     fault_when: Condition
     lasting: Seconds
     fault_hours_at_least: Hours
-    fault_share_at_least: Annotated[float, Field(ge=0, le=1)] = 0.0
     judged_hours_at_least: Hours
     longest_interval: Seconds
     best_interval: Seconds | None = None

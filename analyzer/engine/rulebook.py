@@ -15,7 +15,7 @@ from analyzer.quantities import parse_quantity
 from analyzer.site import Site
 
 # Numbers of a rule, beside its limits, that the site file may move too.
-_MOVABLE = ("lasting", "fault_hours_at_least", "fault_share_at_least", "judged_hours_at_least", "longest_interval")
+_MOVABLE = ("lasting", "fault_hours_at_least", "judged_hours_at_least", "longest_interval")
 
 
 def read_rules(folders: Iterable[str | Path], site: Site | None = None) -> dict[str, Rule]:
@@ -123,10 +123,6 @@ def _moved_limit(limit: Limit, told) -> Limit:
 
 
 def _moved_number(name: str, told) -> float:
-    if name == "fault_share_at_least":
-        if isinstance(told, bool) or not isinstance(told, int | float) or not 0 <= told <= 1:
-            raise ValueError(f"{told!r} is not a share between 0 and 1")
-        return float(told)
     if name.endswith("at_least"):
         if isinstance(told, bool) or not isinstance(told, int | float | str):
             raise ValueError(f"{told!r} is not a number of hours")

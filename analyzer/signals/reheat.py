@@ -8,12 +8,10 @@ from analyzer.signals.kinds import of_kind
 from analyzer.signals.oscillation import Swing, sustained_swing
 from analyzer.signals.register import signal
 from analyzer.signals.scene import Scene
-from analyzer.signals.windows import mean_about, stepped, surely_since, trailing_mean, trailing_total
+from analyzer.signals.windows import mean_about, stepped, surely_since, trailing_total
 
 # A signal under this moves nothing [%]: signals rest a little above zero. Common practice, no source.
 SHUT = 2.0
-# A mean over less says nothing: half a minute [h]. Judgement.
-LEAST_HEATED = 0.5 / 60
 
 
 @signal("flow", settled_by="heating_primary (or primary_min) in the terminal schedule")
@@ -26,18 +24,6 @@ def heating_maximum(scene: Scene) -> np.ndarray:
     known = ~np.isnan(scheduled)
     with_ventilation = np.fmax(scheduled, scene.scheduled("ventilation_min"))
     return scene.per_row(np.where(known, with_ventilation, np.nan))
-
-
-@signal(
-    "flow",
-    needs=("primary_flow", "reheat_position"),
-    settled_by="the trends primary_flow and reheat_position",
-    where_trended=("primary_flow", "reheat_position"),
-)
-def primary_flow_in_reheat(scene: Scene, *, reheat_open: float, averaging_time: float) -> np.ndarray:
-    """Primary airflow averaged over the time, within the past ``averaging_time``, in which reheat was open."""
-    heated = scene.hours * (scene.trend("reheat_position") > reheat_open)
-    return trailing_mean(scene.trend("primary_flow"), heated, scene.past(averaging_time), LEAST_HEATED)
 
 
 @signal("state", settled_by="reheat in the terminal schedule")

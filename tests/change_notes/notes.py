@@ -70,8 +70,7 @@ def judging(rule: Rule) -> str:
         "needs": [sorted(rule.needs), sorted(map(sorted, rule.needs_one_of))],
         "conditions": [rule.judged_when.text, rule.fault_when.text],
         "times": [
-            rule.lasting, rule.fault_hours_at_least, rule.judged_hours_at_least, rule.longest_interval, rule.best_interval,
-            *([rule.fault_share_at_least] if rule.fault_share_at_least else []),
+            rule.lasting, rule.fault_hours_at_least, rule.judged_hours_at_least, rule.longest_interval, rule.best_interval
         ],
         "limits": {name: _limit(limit) for name, limit in sorted(rule.limits.items())},
         "milder": rule.milder and [rule.milder.when.text, rule.milder.severity, rule.milder.impact],

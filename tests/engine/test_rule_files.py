@@ -74,12 +74,7 @@ def test_a_rule_of_the_users_own_joins_the_book_and_may_not_take_a_shipped_id(tm
 def test_site_switches_a_rule_off_and_moves_a_limit():
     changes = {
         "fan-short-cycling": {"enabled": False},
-        "reheat-during-cooling": {
-            "above_setpoint": "1.8 delta degF",
-            "reheat_open": 20,
-            "lasting": "1 h",
-            "fault_share_at_least": 0.25,
-        },
+        "reheat-during-cooling": {"above_setpoint": "1.8 delta degF", "reheat_open": 20, "lasting": "1 h"},
     }
     rules = read_rules([rule_book()], Site(rule_changes=changes))
     assert "fan-short-cycling" not in rules
@@ -87,7 +82,6 @@ def test_site_switches_a_rule_off_and_moves_a_limit():
     assert moved.limits["above_setpoint"].value == pytest.approx(1.0)
     assert moved.limits["above_setpoint"].moved
     assert moved.limits["reheat_open"].value == 20
-    assert moved.fault_share_at_least == 0.25
     assert moved.lasting == 3600
     assert not moved.limits["past_heating_maximum"].moved
 
@@ -99,8 +93,6 @@ def test_site_switches_a_rule_off_and_moves_a_limit():
         ({"fan-short-cycling": {"starts": "6"}}, "rule.fan-short-cycling.starts: the rule has no limit 'starts'"),
         ({"fan-short-cycling": {"starts_per_hour": "six"}}, "rule.fan-short-cycling.starts_per_hour: 'six' is not a number"),
         ({"fan-short-cycling": {"shortest_run": "4 cfm"}}, "'cfm' is no unit of time"),
-        ({"reheat-with-high-primary": {"fault_share_at_least": "10 %"}}, "fault_share_at_least: '10 %' is not a share between 0 and 1"),
-        ({"reheat-with-high-primary": {"fault_share_at_least": 1.5}}, "1.5 is not a share between 0 and 1"),
         ({"fan-short-cycling": {"enabled": "no"}}, "'no' is neither true nor false"),
     ],
 )  # fmt: skip

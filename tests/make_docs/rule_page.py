@@ -135,8 +135,7 @@ def _fault(rule: Rule) -> str:
     if again:
         parts.append(f"As above: {_list_of(sorted(again))}.")
     parts.append(
-        f"It counts where it lasts {_minutes(rule.lasting)} or longer and comes to {rule.fault_hours_at_least:g} h in all"
-        + (f" and to {rule.fault_share_at_least:.0%} of the hours judged." if rule.fault_share_at_least else ".")
+        f"It counts where it lasts {_minutes(rule.lasting)} or longer and comes to {rule.fault_hours_at_least:g} h in all."
         + (" Shorter stretches do not count, however many they are." if rule.lasting else "")
     )
     return "\n\n".join(filter(None, parts))

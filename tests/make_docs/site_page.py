@@ -148,7 +148,6 @@ One section for each rule to change; `ID` is the rule's name in [the rule book](
 | any limit of the rule | quantity, such as "6" or "0.5 K"; a bare number is in the limit's own unit | the rule's own | moves the limit |
 | `lasting`, `longest_interval` | time, such as "15 min" | the rule's own | the shortest episode that counts; the coarsest log that can show it |
 | `fault_hours_at_least`, `judged_hours_at_least` | hours, or a time such as "90 min" | the rule's own | how much it takes for a fault, and for a verdict |
-| `fault_share_at_least` | a number between 0 and 1 | the rule's own | how much of the hours judged it takes for a fault |
 
 A moved limit is shown as moved, with its rule, in the report and by `trendwright rules ID --site site.toml`. Moving one \
 changes what earlier and later reviews mean to each other: `trendwright compare` says so."""
