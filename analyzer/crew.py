@@ -85,7 +85,10 @@ class Workers:
         """
         self._files += 1
         file = self._folder / f"{self._files}.pickle"
-        file.write_bytes(pickle.dumps(self._arrays.apart(shared)))
+        try:
+            file.write_bytes(pickle.dumps(self._arrays.apart(shared)))
+        except OSError as error:  # it is the folder for temporary files that has no room: the system does not say so
+            raise OSError(error.errno, error.strerror, str(self._folder.parent)) from None
         under_way: list[Future] = []
         try:
             for item in items:
@@ -113,12 +116,16 @@ class _Packed:
         if not self.places:
             return pickle.loads(self.rest)
         with self.arrays.open("rb") as file:
-            held = memoryview(mmap.mmap(file.fileno(), 0, access=mmap.ACCESS_READ))
+            there = os.fstat(file.fileno()).st_size  # nothing, where all arrays are empty: that cannot be mapped
+            held = memoryview(mmap.mmap(file.fileno(), there, access=mmap.ACCESS_READ) if there else b"")
         return pickle.loads(self.rest, buffers=[held[first : first + size] for first, size in self.places])
 
 
 class _Arrays:
-    """A file of arrays for other processes to look at; one that is handed over again is not written again."""
+    """A file of arrays for other processes to look at; one that is handed over again is not written again.
+
+    So none may be written to once it was handed over; all of them stay in memory as long as this does.
+    """
 
     def __init__(self, path: Path):
         self._path = path
@@ -162,6 +169,9 @@ def reuse_memory() -> None:
         library.mallopt(_TRIM_THRESHOLD, 1 << 30)
 
 
+_TRIM_THRESHOLD, _MMAP_THRESHOLD = -1, -3  # of GNU's malloc.h
+
+
 @contextmanager
 def loading() -> Iterator[None]:
     """Load modules without looking for garbage among what they make: it is there to stay, and is not looked at again.
@@ -174,9 +184,6 @@ def loading() -> Iterator[None]:
     finally:
         gc.freeze()
         gc.enable()
-
-
-_TRIM_THRESHOLD, _MMAP_THRESHOLD = -1, -3  # of GNU's malloc.h
 
 
 def look_for_garbage_seldom() -> None:

@@ -35,8 +35,6 @@ if TYPE_CHECKING:
 
 # Of so many rows at a time the moments are looked at.
 LOOKED_AT = 4_000_000
-
-
 # So many files of a dataset are held open at a time.
 MOST_HELD = 8
 

@@ -11,7 +11,7 @@ from functools import partial
 from itertools import islice
 from typing import TypeVar
 
-import pyarrow as pa
+from analyzer.crew import processors
 
 Item = TypeVar("Item")
 Result = TypeVar("Result")
@@ -42,7 +42,7 @@ def ahead(
         For each item, what waits for its result and returns it, or raises what its work raised.
     """
     items, off = list(items), threading.Event()
-    if len(items) < 2 or pa.cpu_count() < 2:
+    if len(items) < 2 or processors() < 2:
         yield (partial(work, item, off) for item in items)
         return
     pool = ThreadPoolExecutor(1, thread_name_prefix="intake")

@@ -98,7 +98,7 @@ def gather(log: Log, points: list[Point]) -> tuple[Block, np.ndarray]:
     Returns
     -------
     Block, ndarray of int64
-        The cells, and how many each point has, mapped or not. The table is emptied: a large one is not held twice.
+        The cells, and how many each point has, mapped or not.
     """
     wanted = np.array([point.mapped for point in points], bool)
     spelled = any(point.states for point in points)  # then the spelling of words matters
@@ -120,7 +120,6 @@ def gather(log: Log, points: list[Point]) -> tuple[Block, np.ndarray]:
     stamp = order.take(log.stamps.code) if shared is None else shared
     block = Block(entry, order.begin, stamp, np.empty(shape), np.zeros(shape, np.int8))
     _read_columns(log, block, order, spelled, [values[n] for n in columns.tolist()])
-    log.table.columns.clear()
     return block if shared is None else block.run_as_columns(shared), counts
 
 

@@ -165,7 +165,9 @@ def _open_log(table: RawTable, site: Site, tags: TagFinder, listed: PointList, o
     log = list_entries(table, layout, stamps, _owner_hint(table, tags))
     _check_names(table, [entry.column for entry in log.entries])
     points = map_points(table.label, log.entries, tags, listed)
-    return Opened(log, points, *gather(log, points))
+    opened = Opened(log, points, *gather(log, points))
+    table.columns.clear()  # a large building need not be held twice
+    return opened
 
 
 def _check_names(table: RawTable, names: list[str]) -> None:

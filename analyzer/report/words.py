@@ -38,7 +38,7 @@ def number(value: float, unit: str = "") -> str:
     if decimals is None:
         text = f"{value:,.3g}" if abs(value) < 1000 else f"{value:,.0f}"
         return text if "e" not in text else f"{value:,.4f}".rstrip("0").rstrip(".")
-    return f"{value + 0.0:,.{decimals}f}".replace("-", "−")
+    return f"{round(value, decimals) + 0.0:,.{decimals}f}".replace("-", "−")
 
 
 def amount(value: float, unit: str = "") -> str:

@@ -9,7 +9,6 @@ import numpy as np
 
 # Sums of like hours differ by so little [h] by what was added before them.
 ROUNDING = 1e-9
-# Rows are taken with ``mode="clip"``, though none is out of range: it is the fast way.
 # Microseconds: moments are told no finer.
 PARTS_OF_HOUR = 3.6e9
 
@@ -117,6 +116,7 @@ def running_total(values: np.ndarray) -> np.ndarray:
 def trailing_sum(values, since) -> np.ndarray:
     """Sum values from row ``since`` up to and with each row. ``values`` holds no NaN."""
     total = running_total(values)
+    # No row is out of range: clipping is numpy's fast way to take them.
     return total[1:] - total.take(since, mode="clip")
 
 

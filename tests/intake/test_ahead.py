@@ -19,7 +19,7 @@ def _helpers() -> list[str]:
 
 @pytest.fixture(params=[1, 2])
 def cores(request, monkeypatch):
-    monkeypatch.setattr(room.pa, "cpu_count", lambda: request.param)
+    monkeypatch.setattr(room, "processors", lambda: request.param)
     return request.param
 
 

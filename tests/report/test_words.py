@@ -14,6 +14,7 @@ from analyzer.report import words
     [
         (1234.4, "cfm", "1,234\u202fcfm"),
         (21.06, "degC", "21.1\u202f°C"),
+        (-0.3, "%", "0\u202f%"),
         (-3.04, "delta degF", "−3.0\u202f°F"),
         (0.123, "in.w.c.", "0.12\u202fin. w.c."),
         (11.0, "", "11"),

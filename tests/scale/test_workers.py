@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import signal
 import subprocess
 import sys
+import tempfile
 import time
 
 import numpy as np
@@ -102,3 +104,18 @@ def test_arrays_are_looked_at_where_they_are_and_written_once():
                 (flow.sum(), False, beside), (flow.sum(), False, beside), (0.0, False, beside),
             ]  # fmt: skip
         assert (crew._folder / "arrays").stat().st_size == flow.nbytes
+
+
+def test_arrays_that_are_all_empty_arrive():
+    with Workers(1) as crew:
+        assert list(crew.each(looked_at, {"none": np.empty(0), "beside": ""}, ["none"])) == [(0.0, False, "")]
+
+
+def test_a_full_folder_for_temporary_files_is_named(monkeypatch):
+    def full(file, array):
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    with Workers(1) as crew, pytest.raises(OSError, match="No space left on device") as caught:
+        monkeypatch.setattr(crew._arrays, "_place", full)
+        list(crew.each(looked_at, {"flow": np.ones(9)}, ["flow"]))
+    assert caught.value.filename == tempfile.gettempdir()
