@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 import pickle
 import zlib
 from typing import Any
@@ -33,6 +34,8 @@ class Cluster:
             raise CallError(
                 "--scheduler", "needs the extra 'cluster'", "Install it with: pip install 'trendwright[cluster]'."
             ) from None
+        # Cut off while it waits, the library writes a trace of its own clean-up; what is to be said is raised.
+        logging.getLogger("tornado.application").setLevel(logging.CRITICAL)
         try:
             self._client = Client(scheduler, timeout="10s", set_as_default=False)
         except (OSError, ValueError) as error:
