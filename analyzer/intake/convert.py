@@ -6,6 +6,8 @@ where passes over the whole table would not.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from analyzer.intake.blocks import Block
@@ -13,7 +15,7 @@ from analyzer.intake.percent import read_percent
 from analyzer.intake.plausibility import set_zeros_aside, tell_codes
 from analyzer.intake.points import Point
 from analyzer.intake.reasons import REASON, USED
-from analyzer.intake.unit_choice import choose_from_cells, choose_unit
+from analyzer.intake.unit_choice import asks_company, choose_from_cells, choose_unit
 from analyzer.intake.unit_text import unit_of
 from analyzer.intake.value_text import FLAG, NOTHING, WORD
 from analyzer.intake.value_text import UNREADABLE as UNREADABLE_VALUE
@@ -45,6 +47,7 @@ def to_si(block: Block, points: list[Point], site: Site, said: list[str]) -> np.
     reason = np.zeros(block.kind.shape, np.uint8)
     begin = block.begin.tolist()
     in_cells = any(block.units)
+    later = []
     lists = (block.entry.tolist(), block.low.tolist(), block.high.tolist(), block.worst.tolist())
     for column, logs in enumerate(zip(*lists, strict=True)):
         value, kind, place = block.number[column], block.kind[column], block.place.get(column)
@@ -58,7 +61,12 @@ def to_si(block: Block, points: list[Point], site: Site, said: list[str]) -> np.
                     cells.apply_states(points[entry], kind[part], None if place is None else place[part], block.texts)
                 if place is not None and in_cells:
                     cells.apply_units(points[entry], place[part], block.units, site)
-                cells.convert(points[entry], site, said)
+                if asks_company(points[entry], site):
+                    later.append((cells, points[entry]))
+                else:
+                    cells.convert(points[entry], site, said)
+    for cells, point in later:
+        cells.convert(point, site, said, points)
     return reason
 
 
@@ -73,11 +81,11 @@ class _Cells:
         self.low, self.high = low, high
         self.word: np.ndarray | None = None
 
-    def convert(self, point: Point, site: Site, said: list[str]) -> None:
-        """Bring the log to SI."""
+    def convert(self, point: Point, site: Site, said: list[str], company: Sequence[Point] = ()) -> None:
+        """Bring the log to SI; ``company`` are the points of its table, where those bear on its unit."""
         meaning = point.meaning
         if point.unit is None and not meaning.state:
-            choose_unit(point, self.value[self.reason == USED], site)
+            choose_unit(point, self.value[self.reason == USED], site, company)
         if meaning.dimension == "temperature" and not (self.low > 0 or self.high < 0):
             self._unbound()
             set_zeros_aside(point, self.value, self.reason, said)

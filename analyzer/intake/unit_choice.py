@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Sequence
+
 import numpy as np
 
 from analyzer.intake.points import Point
@@ -23,32 +26,64 @@ _USUAL = {
     "outdoor_temp": (-40, 45),
     "duct_static_pressure": (20, 2500),
 }
+_DEFAULT = "which is the default"
 _CHOICES = {"temperature": ("degC", "degF"), "flow": ("L/s", "cfm"), "pressure": ("Pa", "in.w.c.")}
 
 
-def choose_unit(point: Point, values: np.ndarray, site: Site) -> None:
+# Outdoor air is as cold and as warm as no room is, and its median says little; all but this share of its readings at
+# either end have to be usual.
+_RARE = 0.02
+
+
+def asks_company(point: Point, site: Site) -> bool:
+    """Tell whether a point's unit is sought last, beside those of its table: 30 may be a mild day or a frosty one."""
+    return point.quantity == "outdoor_temp" and point.unit is None and site.file is None
+
+
+def choose_unit(point: Point, values: np.ndarray, site: Site, company: Sequence[Point] = ()) -> None:
     """Give a point its unit, and why.
 
     Parameters
     ----------
     values : ndarray of float
         The point's readable values as the file spells them.
+    company : sequence of Point
+        The points of its table: where its values fit two units, it has that of the other temperatures.
     """
     dimension = point.meaning.dimension
     choices = _CHOICES.get(dimension)
     if choices is None or not len(values):
         return
     if site.file is None:
-        unit, why = choices[0], "which is the default"
+        unit, why = choices[0], _DEFAULT
     else:
         unit, why = choices[site.units == "ip"], f"as the site file says units = {site.units!r}"
     usual = _USUAL.get(point.quantity)
     if usual:
-        middle = float(np.median(values))
-        fits = [name for name in choices if usual[0] <= unit_of(name, dimension).to_si(middle) <= usual[1]]
+        fits = [name for name in choices if _usual(unit_of(name, dimension), values, usual, point.quantity)]
+        others = _unit_of_others(company)
+        if len(fits) == 2 and others in fits:
+            unit, why = others, "as the other temperatures of its file are"
         if len(fits) == 1 and (fits[0] != unit or site.file is None):
             unit, why = fits[0], "in which its values are usual"
     point.unit, point.unit_from, point.assumed = unit, "assumption", why
+
+
+def _usual(unit: Unit, values: np.ndarray, usual: tuple[float, float], quantity: str) -> bool:
+    """Tell whether values are usual in a unit: their median, and of outdoor air nearly all of them."""
+    shares = [_RARE, 1 - _RARE] if quantity == "outdoor_temp" else [0.5]
+    return all(usual[0] <= unit.to_si(float(value)) <= usual[1] for value in np.quantile(values, shares))
+
+
+def _unit_of_others(company: Sequence[Point]) -> str | None:
+    """Return the unit that most temperatures of a table have by their names or their values; None where none has."""
+    known = Counter(
+        "degF" if unit_of(point.unit, "temperature") == unit_of("degF", "temperature") else "degC"
+        for point in company
+        if point.mapped and point.unit and point.meaning.dimension == "temperature" and point.assumed != _DEFAULT
+    )
+    (most, count), *rest = [*known.most_common(2), (None, 0)]
+    return most if count > max((other for _, other in rest), default=0) else None
 
 
 def choose_from_cells(point: Point, told: list[tuple[str, int]], plain: np.ndarray, site: Site) -> None:
