@@ -38,12 +38,16 @@ def put_in_order(found: list[Finding], rules: dict[str, Rule], common: CommonCau
 
 
 def _naming_sharers(finding: Finding, rules: dict[str, Rule], shared: dict[tuple[str, str], list[str]]) -> Finding:
-    told = [
-        f"{rules[rule].title}: {', '.join(terminals)}."
+    own = [
+        (rules[rule], terminals)
         for (air_handler, rule), terminals in shared.items()
         if air_handler == finding.terminal and terminals
     ]
-    return replace(finding, summary=" ".join([finding.summary, *told]))
+    told = [f"{rule.title}: {', '.join(terminals)}." for rule, terminals in own]
+    # As grave as many of a kind make it: a step above the gravest fault that is shared, and never above its own rule.
+    gravest = min((SEVERITIES.index(rule.severity) for rule, _ in own), default=0)
+    severity = SEVERITIES[max(SEVERITIES.index(finding.severity), gravest - 1)]
+    return replace(finding, summary=" ".join([finding.summary, *told]), severity=severity)
 
 
 def collect(scene: Scene, rules: dict[str, Rule], judgement: Judgement) -> list[Finding]:
@@ -161,7 +165,7 @@ def _limit(limit: Limit, units: str) -> str:
 
 
 # A unit as a sentence spells it.
-_SPELLED = {"delta degF": "degF", "degF": "degF"}
+_SPELLED = {"delta degF": "degF", "degF": "degF", "count": ""}
 
 
 def _words(measure: Measure) -> str:

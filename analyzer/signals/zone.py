@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from analyzer.quantities import to_shown
 from analyzer.signals.grouped import grouped_median
 from analyzer.signals.in_force import by_the_clock, in_use
 from analyzer.signals.oscillation import Swing, sustained_swing
@@ -48,6 +49,34 @@ def _step(scene: Scene, name: str) -> np.ndarray:
         step[1:][unknown[:-1] & ~unknown[1:]] = np.inf
         step[scene.first[:-1][scene.rows_of > 0]] = 0.0
     return step
+
+
+@signal(
+    "temperature_difference",
+    needs=("heating_setpoint", "cooling_setpoint"),
+    settled_by="the trend heating_setpoint or cooling_setpoint",
+    whole=True,
+)
+def setpoints_apart(scene: Scene, *, least_deadband: float) -> np.ndarray:
+    """How far the cooling setpoint lies above the heating setpoint, where either of them is trended [K].
+
+    Where neither is, both are the site file's: how far apart those are is one line of it, and is said once.
+    """
+    apart = scene.value("cooling_setpoint") - scene.value("heating_setpoint")
+    own = scene.trended("heating_setpoint") | scene.trended("cooling_setpoint")
+    by_site = [scene.site.setpoints.get(which, np.nan) for which in ("heating", "cooling")]
+    if not own.all() and by_site[1] - by_site[0] < least_deadband:
+        scene.note(
+            f"The site file's setpoints lie {_difference(scene, by_site[1] - by_site[0])} apart, less than the "
+            f"{_difference(scene, least_deadband)} that setpoints-too-close asks for: where none is trended, that is "
+            "one line of the site file to look at and no finding of a terminal."
+        )
+    return np.where(scene.per_row(own), apart, np.nan)
+
+
+def _difference(scene: Scene, kelvins: float) -> str:
+    units = scene.site.units
+    return f"{to_shown(kelvins, 'temperature_difference', units):.3g} {'K' if units == 'si' else 'degF'}"
 
 
 @signal("temperature_difference", needs=("zone_temp",), settled_by="the trend zone_temp", where_trended=("zone_temp",))
