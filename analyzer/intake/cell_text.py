@@ -58,13 +58,15 @@ def read_cells(text: ExportText, dialect: Dialect) -> list[pa.ChunkedArray]:
         return [pa.chunked_array([pa.array([], _TEXT)]) for _ in range(width)]
     types = _types(dialect, width)
     try:
-        columns = _typed(text.stream(dialect.begin, dialect.end), dialect, types)
-        if not _holds_header(columns, dialect):
+        columns = None if dialect.spaced else _typed(text.stream(dialect.begin, dialect.end), dialect, types)
+        if columns is not None and not _holds_header(columns, dialect):
             return columns
         del columns
     except _Unfit:
         pass
     body = text.whole(dialect.begin, dialect.end)
+    if dialect.spaced:
+        body = re.sub(re.escape(dialect.delimiter.encode()) + rb' +"', dialect.delimiter.encode() + b'"', body)
     kept = _take_out_blank_lines(_take_out_headers(body, dialect), dialect)
     del body
     columns = _widened(ExportText(text.label, kept), dialect, types) if kept else None

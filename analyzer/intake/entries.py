@@ -9,11 +9,11 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from analyzer.intake.coded import as_coded, codes, count
-from analyzer.intake.layout import Layout, fold
+from analyzer.intake.layout import Layout
 from analyzer.intake.stamps import Stamps
 from analyzer.intake.tables import RawTable
 from analyzer.intake.unit_text import no_unit, take_unit
-from analyzer.intake.vocabulary import VALUE_WORDS
+from analyzer.intake.vocabulary import VALUE_WORDS, fold
 
 _LISTED = 10_000_000  # combinations of texts that are counted one by one
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from analyzer.intake.stamp_text import looks_like_stamp
 from analyzer.intake.stamps import is_stamp_number
 from analyzer.intake.unit_text import is_measure, is_unit
+from analyzer.intake.value_text import BETWEEN_GROUPS
 
 STAMP_AMONG = 12  # the stamp stands in one of the first columns
 # First words of lines that sum up, at the end of a table.
@@ -16,7 +17,7 @@ _SUMMARY = re.compile(
     r"^\W*(total|totals|sum|average|avg|mean|min|minimum|max|maximum|count|records?|rows?|end|samples|std)\b",
     re.IGNORECASE,
 )
-_NUMBER = re.compile(r"^\s*[-+]?(\d[\d.,' ]*)([eE][-+]?\d+)?\s*$")
+_NUMBER = re.compile(rf"^\s*[-+]?(\d[\d.,{BETWEEN_GROUPS}]*)([eE][-+]?\d+)?\s*$")
 
 
 @dataclass

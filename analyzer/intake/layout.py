@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass, field
 
 import pyarrow as pa
@@ -25,9 +24,8 @@ from analyzer.intake.vocabulary import (
     TIME_WORDS,
     UNIT_WORDS,
     VALUE_WORDS,
+    fold,
 )
-
-_SPACE = re.compile(r"[\W_]+")
 
 
 @dataclass
@@ -91,11 +89,6 @@ def recognise(table: RawTable, tags: TagFinder) -> Layout:
             place="header",
         )
     return _wide(table, words, time, rest)
-
-
-def fold(header: str) -> str:
-    """Fold a header to lower-case letters and digits."""
-    return _SPACE.sub("", header.lower())
 
 
 def _is_text(column: pa.ChunkedArray) -> bool:

@@ -5,10 +5,10 @@ from __future__ import annotations
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from analyzer.intake.layout import fold, stamp_share
+from analyzer.intake.layout import stamp_share
 from analyzer.intake.tables import RawTable
 from analyzer.intake.unit_text import take_unit
-from analyzer.intake.vocabulary import TIME_WORDS
+from analyzer.intake.vocabulary import TIME_WORDS, fold
 
 
 def take_apart(table: RawTable) -> list[RawTable]:

@@ -8,9 +8,12 @@ from collections import Counter
 from dataclasses import dataclass, field
 
 from analyzer.errors import ExportError
+from analyzer.intake.decimals import decimal_sign, likely_sign
 from analyzer.intake.export_text import ExportText, endless_line
-from analyzer.intake.header import find_header, holds_stamp, is_footer, looks_like_number
+from analyzer.intake.header import find_header, holds_stamp, is_footer
 from analyzer.intake.limits import LONGEST_LINE, MOST_COLUMNS
+from analyzer.intake.stamp_text import looks_like_stamp
+from analyzer.intake.vocabulary import TIME_WORDS, fold
 
 DELIMITERS = (",", ";", "\t", "|")
 _HEAD_BYTES = 512 * 1024
@@ -19,9 +22,6 @@ _USUAL_LINE = 64 * 1024
 _SAMPLE_LINES = 50
 _TAIL_BYTES = 64 * 1024
 _TAIL_LINES = 40
-_DECIMAL_COMMA = re.compile(r"^\s*[-+]?\d{1,3}(?:\.\d{3})+,\d+\s*$|^\s*[-+]?\d+,(?:\d{1,2}|\d{4,})\s*$")
-_DECIMAL_POINT = re.compile(r"^\s*[-+]?[\d,]*\.(?:\d{1,2}|\d{4,})\s*$|^\s*[-+]?\d{1,3}(?:,\d{3})+\.\d+\s*$")
-_GROUPED = re.compile(r"^\s*-?[1-9]\d{0,2}(?:\.\d{3})+\s*$")
 
 
 class NoTable(ExportError):
@@ -49,6 +49,10 @@ class Dialect:
         Lines that are no data, by kind.
     sample : list of list of str
         The first lines of data, in cells.
+    spaced : bool
+        Whether a space stands between separators and quotes.
+    doubt : str
+        What is open about the decimal sign.
     """
 
     delimiter: str = ","
@@ -62,6 +66,8 @@ class Dialect:
     units_line: bytes | None = None
     not_data: dict[str, int] = field(default_factory=dict)
     sample: list[list[str]] = field(default_factory=list)
+    spaced: bool = False
+    doubt: str = ""
 
 
 @dataclass
@@ -111,8 +117,11 @@ def sniff(text: ExportText) -> Dialect:
         )
     dialect.begin = lines[head.first].begin
     dialect.sample = rows[head.first : head.first + _SAMPLE_LINES]
-    dialect.decimal = _decimal(dialect.sample)
+    dialect.spaced = any(f'{dialect.delimiter} "' in line.text for line in lines[head.first :][:_SAMPLE_LINES])
+    if head.header is not None:
+        _fit_names(dialect, label, f"line {start + head.first + 1}")
     _cut_footer(text, dialect, len(rows[head.first]))
+    _settle_decimals(text, dialect)
     return dialect
 
 
@@ -181,23 +190,47 @@ def _delimiter(lines: list[_Line]) -> tuple[str, dict[str, list[str]]]:
     return best, dict(zip(texts, cuts[best], strict=True))
 
 
-def _decimal(sample: list[list[str]]) -> str:
-    """Tell a decimal comma from a decimal point; and ``1.854`` among whole numbers from a number with decimals."""
-    cells = {cell for cells in sample for cell in cells}
-    commas = sum(bool(_DECIMAL_COMMA.match(cell)) for cell in cells if "," in cell)
-    points = sum(bool(_DECIMAL_POINT.match(cell)) for cell in cells if "." in cell)
-    if not commas and not points and any(_GROUPED.match(cell) for cell in cells):
-        columns = zip(*(cells for cells in sample if len(cells) == len(sample[0])), strict=True)
-        return "," if any(_is_grouped(set(column)) for column in columns) else "."
-    return "," if commas > points else "."
+def _fit_names(dialect: Dialect, label: str, place: str) -> None:
+    """See to headers that name fewer columns than the rows have: with a name less they stand one column too early.
+
+    Raises
+    ------
+    ExportError
+        Numbers stand beyond the header's names, and commas part the cells: they may part decimals as well.
+    """
+    named = len(dialect.names)
+    longer = [cells for cells in dialect.sample if any(cells[named:])]
+    if not longer or 2 * len(longer) < len(dialect.sample):
+        return
+    row = longer[0]
+    if len(row) == named + 1 and row[0].isdigit() and looks_like_stamp(row[1]) and fold(dialect.names[0]) in TIME_WORDS:
+        dialect.names = ["row", *dialect.names]
+        dialect.units = dialect.units and ["", *dialect.units]
+    elif dialect.delimiter == "," and any(cell.isdigit() for cells in longer for cell in cells[named:]):
+        raise ExportError(
+            label,
+            f"has {len(row)} cells where the header names {named}; its commas may part cells, decimals or thousands",
+            "Export it with semicolons between the cells, or with quotes around the numbers.",
+            place=place,
+        )
 
 
-def _is_grouped(cells: set[str]) -> bool:
-    """Tell a column of whole numbers with points between the thousands."""
-    numbers = [cell for cell in cells if looks_like_number(cell)]
-    grouped = [cell for cell in numbers if _GROUPED.match(cell)]
-    whole = [cell for cell in numbers if cell.isdigit() and 100 <= int(cell) < 1000]
-    return bool(grouped and whole) and all(_GROUPED.match(cell) or cell.lstrip("-").isdigit() for cell in numbers)
+def _settle_decimals(text: ExportText, dialect: Dialect) -> None:
+    """Settle the decimal sign from the first rows, else from the last as well."""
+    proven = decimal_sign(dialect.sample)
+    if proven is None:
+        rows = dialect.sample + _last_rows(text, dialect)
+        proven = decimal_sign(rows)
+        if proven is None:
+            proven, dialect.doubt = likely_sign(rows)
+    dialect.decimal = proven
+
+
+def _last_rows(text: ExportText, dialect: Dialect) -> list[list[str]]:
+    """Return the last rows of data."""
+    begin = max(dialect.begin, dialect.end - _TAIL_BYTES)
+    lines = text.part(begin, dialect.end).decode("utf-8", "replace").splitlines()[begin > dialect.begin :]
+    return [split(line, dialect.delimiter) for line in lines[-_TAIL_LINES:]]
 
 
 def _cut_footer(text: ExportText, dialect: Dialect, width: int) -> None:

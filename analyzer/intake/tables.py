@@ -160,7 +160,8 @@ def _assemble(columns: list[pa.ChunkedArray], dialect: Dialect, label: str, stem
         [units[n] or None for n in kept],
         dialect.preamble,
         dialect.not_data,
-        decimal=dialect.decimal,
+        [f"{label}: {dialect.doubt}"] if dialect.doubt else [],
+        dialect.decimal,
     )
 
 

@@ -54,9 +54,11 @@ def is_missing(text: str) -> bool:
 # Kinds of cells; those up to WORD hold a value.
 NUMBER, WORD, NOTHING, UNREADABLE, FLAG = 0, 1, 2, 3, 4
 _FEW = 8  # distinct spellings
+# What stands between the thousands beside comma and point: spaces, broken or not, and apostrophes.
+BETWEEN_GROUPS = "'\u2019 \u00a0\u2009\u202f"
 _PLAIN = r"^\s*[-+]?(\d+\.?\d*|\.\d+)([eE][-+]?\d+)?\s*$"
 _DRESSED = re.compile(
-    r"^\s*(?P<number>[-+\u2212]?(?:\d[\d.,'\u00a0\u202f ]*|[.,]\d+)(?:[eE][-+]?\d+)?)\s*"
+    rf"^\s*(?P<number>[-+\u2212]?(?:\d[\d.,{BETWEEN_GROUPS}]*|[.,]\d+)(?:[eE][-+]?\d+)?)\s*"
     r"""(?P<rest>[^\W\d_].*?|[%°º"(\[{].*?)?\s*$"""
 )
 
@@ -153,14 +155,16 @@ def plain_number(text: str, decimal: str) -> float | None:
     1234.5
     """
     text = text.strip().replace("\u2212", "-")
-    for space in (" ", "\u00a0", "\u202f", "'"):
-        text = text.replace(space, "")
+    for sign in BETWEEN_GROUPS:
+        text = text.replace(sign, "")
     grouping = "." if decimal == "," else ","
     if grouping in text:
         whole, mark, rest = text.partition(decimal)
         groups = whole.lstrip("+-").split(grouping)
-        if grouping in rest or not groups[0] or any(len(group) != 3 for group in groups[1:]):
+        if grouping in rest or not 1 <= len(groups[0]) <= 3 or any(len(group) != 3 for group in groups[1:]):
             return None
+        if groups[0] == "0":
+            return None  # nought thousand is not how anybody writes 0,125
         text = whole.replace(grouping, "") + mark + rest
     try:
         return float(text.replace(decimal, "."))

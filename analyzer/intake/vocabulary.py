@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from dataclasses import dataclass
 from pathlib import Path
 
 _TABLE = tomllib.loads(Path(__file__).with_name("vocabulary.toml").read_text(encoding="utf-8"))
+_BETWEEN_WORDS = re.compile(r"[\W_]+")
 # Concepts that say nothing against any quantity.
 _ALWAYS = frozenset({"ACTUAL", "AIR"})
 
@@ -57,3 +59,8 @@ TERMINAL_EQUIPMENT, AIR_HANDLER_EQUIPMENT, WEAK_EQUIPMENT = (
 TIME_WORDS, NAME_WORDS, TAG_WORDS, VALUE_WORDS, UNIT_WORDS, FLAG_WORDS, ROW_WORDS = (
     frozenset(_TABLE["headers"][kind].split()) for kind in ("time", "name", "tag", "value", "unit", "flag", "row")
 )
+
+
+def fold(header: str) -> str:
+    """Fold a header to lower-case letters and digits."""
+    return _BETWEEN_WORDS.sub("", header.lower())
