@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from analyzer.intake.grid import Clock, Grid, Lanes
+from analyzer.intake.clocks import Clock
+from analyzer.intake.grid import Grid
+from analyzer.intake.lanes import Lanes, each_of, in_parts
 from analyzer.intake.logs import Logs
 from analyzer.intake.moments import Samples, Series
 
@@ -23,37 +25,37 @@ def fill_regular(
     column_of : ndarray of int
         For each target, its quantity's line in the table.
     """
-    lane = lanes.of(logs.owner, logs.run)
-    line = column_of[logs.target]
-    straight = lanes.straight[lane]
-    start = grid.row_of(lanes.owner, lanes.first)[lane]
-    part = logs.take(straight)
-    copied = zip(
-        part.column, series.begin[part.run], series.begin[part.run + 1], start[straight], line[straight], strict=True
-    )
-    for column, begin, end, row, at in np.array(list(copied), dtype=np.int64).reshape(-1, 5).tolist():
-        table[at, row : row + end - begin] = series.value[column, begin:end]
-    if straight.all():
-        return
-    rows = grid.row_at(lanes.places(grid.base))
-    part = logs.take(~straight)
-    lane, line = lane[~straight], line[~straight]
-    for column in np.unique(part.column).tolist():
-        mine = part.column == column
-        _scatter(table, series, part.take(mine), lanes, lane[mine], rows, line[mine])
+    which, lane = lanes.of(logs.owner, logs.run)
+    column, line, straight = logs.column[which], column_of[logs.target][which], lanes.straight[lane]
+    start = grid.row_of(lanes.owner, lanes.first)
+    stretches = np.array([column, lanes.begin[lane], lanes.end[lane], start[lane], line])[:, straight]
+    for at, begin, end, row, to in stretches.T.tolist():
+        table[to, row : row + end - begin] = series.value[at, begin:end]
+    if not straight.all():
+        rows = grid.row_at(lanes.places(grid.base))
+        _scatter(table, series, lanes, rows, column[~straight], lane[~straight], line[~straight])
 
 
 def _scatter(
-    table, series: Series, logs: Logs, lanes: Lanes, lane: np.ndarray, rows: np.ndarray, line: np.ndarray
+    table: np.ndarray, series: Series, lanes: Lanes, rows: np.ndarray, column: np.ndarray, lane: np.ndarray, line
 ) -> None:
-    """Put one column's logs on their rows one by one, all runs at once."""
-    length = np.diff(series.begin)[logs.run]
-    step = np.arange(length.sum()) - np.repeat(np.cumsum(length) - length, length)
-    value = series.value[logs.column[0], np.repeat(series.begin[logs.run], length) + step]
-    row = rows[np.repeat(lanes.begin[lane], length) + step]
-    there = ~np.isnan(value)
-    place = row + np.repeat(line.astype(np.int64) * table.shape[1], length)
-    table.reshape(-1)[place[there]] = value[there]
+    """Put the cells of ragged lanes on their rows one by one.
+
+    Parameters
+    ----------
+    rows : ndarray of int
+        The row of every slot of the lanes.
+    column, lane, line : ndarray of int
+        Of each log: where it stands in the series, which lane that is, and its quantity's line in the table.
+    """
+    length = lanes.end[lane] - lanes.begin[lane]
+    flat, width, size = table.reshape(-1), len(series.time), table.shape[1]
+    for part in in_parts(length):
+        which, place = each_of(lanes.place[lane[part]], length[part])
+        cell = place + (column[part] * width + lanes.begin[lane[part]] - lanes.place[lane[part]])[which]
+        value = series.value.reshape(-1)[cell]
+        there = ~np.isnan(value)
+        flat[(rows[place] + (line[part] * size)[which])[there]] = value[there]
 
 
 def fill_held(

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from analyzer.intake.grid import NEVER, Clock, Lanes, Spans
+from analyzer.intake.clocks import Clock
+from analyzer.intake.grid import NEVER, Spans
+from analyzer.intake.lanes import Lanes
 from analyzer.intake.limits import HOLD_LIMIT_HOURS, SILENCE_LIMIT_HOURS
 from analyzer.intake.logs import SECOND
 from analyzer.intake.moments import Samples
@@ -66,7 +68,7 @@ def find_silences(clock: Clock, lanes: list[Lanes], owner: np.ndarray, slot: np.
         np.maximum.at(until, lane.owner, lane.last)
         whole = lane.straight
         reports.append(Spans(lane.owner[whole], lane.first[whole], lane.last[whole]))
-        reports.append(_merged(np.repeat(lane.owner, np.diff(lane.begin)), lane.slot, limit))
+        reports.append(_merged(np.repeat(lane.owner, np.diff(lane.place)), lane.slot, limit))
     owner, first, last = (np.concatenate([getattr(part, name) for part in reports]) for name in vars(reports[0]))
     order = np.lexsort((first, owner))
     owner, first, last = owner[order], first[order], last[order]

@@ -6,9 +6,11 @@ import numpy as np
 import pandas as pd
 
 from analyzer.intake.account import Account
+from analyzer.intake.clocks import Clock, set_clocks
 from analyzer.intake.filling import count_events, count_starts, fill_held, fill_regular
-from analyzer.intake.grid import Clock, Grid, Spans, lay_lanes, lay_rows, set_clocks
+from analyzer.intake.grid import Grid, Spans, lay_rows
 from analyzer.intake.in_force import stand
+from analyzer.intake.lanes import lay_lanes
 from analyzer.intake.limits import EVENT_GRID_SECONDS, HOLD_LIMIT_HOURS, SILENCE_LIMIT_HOURS
 from analyzer.intake.logs import Logs, classify
 from analyzer.intake.moments import Samples, Series, flatten, join
