@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
 
 import pyarrow as pa
@@ -10,7 +11,7 @@ import pyarrow.compute as pc
 from analyzer.errors import ExportError
 from analyzer.intake.header import STAMP_AMONG
 from analyzer.intake.names import read_quantity, tokens_of
-from analyzer.intake.stamp_text import looks_like_clock, looks_like_stamp
+from analyzer.intake.stamp_text import MIDNIGHT, looks_like_clock, looks_like_stamp
 from analyzer.intake.stamps import is_stamp_number
 from analyzer.intake.tables import RawTable, texts_of
 from analyzer.intake.tags import TagFinder
@@ -124,7 +125,7 @@ def _is_days(column: pa.ChunkedArray) -> bool:
     kind = column.type
     if pa.types.is_timestamp(kind):
         return pc.all(pc.equal(column.cast(pa.int64()), column.cast(pa.date32()).cast(kind).cast(pa.int64()))).as_py()
-    return pa.types.is_date(kind) or not any(":" in text for text in texts_of(column, 20))
+    return pa.types.is_date(kind) or not any(":" in re.sub(MIDNIGHT, "", text) for text in texts_of(column, 20))
 
 
 def stamp_share(column: pa.ChunkedArray, word: str) -> float:

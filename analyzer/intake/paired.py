@@ -6,6 +6,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from analyzer.intake.layout import stamp_share
+from analyzer.intake.stamps import says_utc
 from analyzer.intake.tables import RawTable
 from analyzer.intake.unit_text import take_unit
 from analyzer.intake.vocabulary import TIME_WORDS, fold
@@ -44,7 +45,7 @@ def _part(table: RawTable, begin: int, end: int) -> RawTable:
     return RawTable(
         table.label,
         table.stem,
-        ["time", *table.names[begin + 1 : end]],
+        ["time (UTC)" if says_utc(table.names[begin]) else "time", *table.names[begin + 1 : end]],
         [column.filter(filled) for column in columns],
         table.units[begin:end],
         table.preamble,

@@ -146,6 +146,7 @@ def open_logs(
                 except UndecidedDates:
                     undecided.append(table)
     logs += [_open_log(table, site, tags, listed, order) for table in undecided]
+    order.check()
     if not logs:
         raise no_tables[0]
     passed = [f"{error.where}: {error.found}; the file was passed over." for error in no_tables]

@@ -21,7 +21,7 @@ _MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct",
 _MONTH = rf"(?P<name>(?i:{'|'.join(_MONTHS)})[a-z]{{0,6}})\.?"
 _CLOCK = (
     r"(?:(?P<hour>\d{1,2}):(?P<minute>\d{2})(?::(?P<second>\d{2})(?:[.,](?P<fraction>\d{1,9}))?)?"
-    r"\s*(?:(?P<half>[AaPp])(?:\.?[Mm]\.?|\b))?)"
+    r"\s*(?:(?P<half>[AaPp])(?:\.?\s?[Mm]\.?|\b))?)"
 )
 _OFFSET = r"\s*(?P<offset>[Zz]|UTC|GMT|[+-]\d{2}:?\d{2}|[+-]\d{2})?(?:\[[^\]]*\])?\s*(?P<zone>[A-Z]{2,4}T)?"
 _WEEKDAY = r"(?:[A-Za-z]{2,9}\.?,?\s+)?"
@@ -44,17 +44,25 @@ SPELLINGS = {
 }
 _SHORTEST = 6  # letters: 1/1/26
 COMPILED = {name: re.compile(pattern) for name, pattern in SPELLINGS.items()}
-CLOCK_ONLY = re.compile(rf"^\s*{_CLOCK}\s*$")
+# Beside a column of dates, a time of day may carry the nought day of spreadsheets, and a date its midnight.
+NOUGHT_DAY = r"^\s*(?:1899-12-30|30[./]12[./]1899|12/30/1899)[T ]\s*"
+MIDNIGHT = r"[T\s]\s*(?:0?0:00(?::00(?:[.,]0+)?)?|12:00(?::00)?\s?[Aa]\.?\s?[Mm]\.?)\s*$"
+CLOCK_ONLY = re.compile(rf"(?:{NOUGHT_DAY}|^\s*){_CLOCK}\s*$")
+_SPACES = "[\u00a0\u2009\u202f]"
 
 
 @dataclass
 class Fields:
-    """The numbers that distinct stamps of one spelling hold; ``at`` says which stamps they are."""
+    """The numbers that distinct stamps of one spelling hold; ``at`` says which stamps, ``zones`` which zones they name.
+
+    Those are abbreviations beside stamps without an offset.
+    """
 
     at: np.ndarray
     numbers: dict[str, np.ndarray]
     absolute: np.ndarray
     summer: np.ndarray
+    zones: frozenset[str] = frozenset()
 
 
 def looks_like_stamp(text: str) -> bool:
@@ -69,6 +77,8 @@ def looks_like_clock(text: str) -> bool:
 
 def split_fields(texts: pa.Array) -> list[Fields]:
     """Take distinct stamps apart, spelling by spelling; what fits none is in no ``Fields``."""
+    if not pc.all(pc.string_is_ascii(texts)).as_py():  # between a time and its half of the day, as a rule
+        texts = pc.replace_substring_regex(texts, _SPACES, " ")
     left = np.arange(len(texts))
     found = []
     for name in _likely_first(texts):
@@ -141,7 +151,7 @@ def _fields_of_fixed(match: re.Match, letters: np.ndarray, numbers: dict[str, np
     if offset:
         numbers["offset"] = np.full(rows, _offset_micros(offset))
     summer = np.full(rows, _summer(groups.get("zone")), np.int8)
-    return Fields(np.arange(rows), numbers, np.full(rows, bool(offset)), summer)
+    return Fields(np.arange(rows), numbers, np.full(rows, bool(offset)), summer, _zones([groups.get("zone")]))
 
 
 def _by_pattern(texts: pa.Array, pattern: str) -> Fields:
@@ -168,10 +178,15 @@ def _by_pattern(texts: pa.Array, pattern: str) -> Fields:
     if "offset" in columns:
         absolute = pc.not_equal(columns["offset"], "").fill_null(False).to_numpy(zero_copy_only=False)
         numbers["offset"] = _each_distinct(columns["offset"], _offset_micros)
-    summer = np.full(len(at), -1, np.int8)
+    summer, zones = np.full(len(at), -1, np.int8), _zones([])
     if "zone" in columns:
         summer = _each_distinct(columns["zone"], _summer).astype(np.int8)
-    return Fields(at, numbers, absolute, summer)
+        zones = _zones(columns["zone"].filter(pa.array(~absolute)).unique().to_pylist())
+    return Fields(at, numbers, absolute, summer, zones)
+
+
+def _zones(names: list[str | None]) -> frozenset[str]:
+    return frozenset(filter(None, names))
 
 
 def _integers(texts: pa.Array) -> np.ndarray:

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
+from datetime import datetime
+from zoneinfo import ZoneInfo
 
 import numpy as np
 import pandas as pd
@@ -11,7 +14,8 @@ import pyarrow.compute as pc
 
 from analyzer.errors import ExportError
 from analyzer.intake.coded import as_coded, codes, spread
-from analyzer.intake.stamp_text import DAY, NOT_A_TIME, SECOND, split_fields, to_micros
+from analyzer.intake.stamp_text import DAY, NOT_A_TIME, SECOND, Fields, split_fields, to_micros
+from analyzer.intake.wording import some
 
 GOOD, UNREADABLE, NONEXISTENT = 0, 1, 2
 # Numbers that are stamps, by size: Unix time in seconds, milli-, micro- and nanoseconds from 1990 to 2100; and the day
@@ -19,6 +23,8 @@ GOOD, UNREADABLE, NONEXISTENT = 0, 1, 2
 _UNIX_SINCE, _UNIX_UNTIL = 631_152_000, 4_102_444_800
 _SERIAL_SINCE, _SERIAL_UNTIL = 32_874, 73_051
 _SERIAL_ORIGIN = -25_569 * DAY
+_UTC = re.compile(r"(?:(?<![A-Za-z])(?:utc|gmt)|UTC|Utc|GMT)(?![A-Za-z]|\s*[+-]?\s*\d)")
+_ENDS_IN_UTC = re.compile(r"(?:time|date|stamp|ts)utc$")
 
 
 @dataclass
@@ -43,12 +49,16 @@ class Stamps:
 
 @dataclass
 class Wall:
-    """Distinct stamps before the zone is applied: ``micros`` of the wall clock, or of UTC where ``absolute``."""
+    """Distinct stamps before the zone is applied: ``micros`` of the wall clock, or of UTC where ``absolute``.
+
+    ``zones`` are the abbreviations that stamps without an offset carry.
+    """
 
     code: np.ndarray
     micros: np.ndarray
     absolute: np.ndarray
     summer: np.ndarray
+    zones: frozenset[str] = frozenset()
 
 
 def read_stamps(column: pa.ChunkedArray, label: str, name: str, zone: str, order: DateOrder) -> Stamps:
@@ -77,7 +87,26 @@ def read_stamps(column: pa.ChunkedArray, label: str, name: str, zone: str, order
         wall = _from_numbers(column)
     else:
         wall = _from_text(column, label, name, order)
+    zone = "UTC" if says_utc(name) else zone
+    _say_foreign_zones(wall, label, zone, order)
     return _in_zone(wall, zone)
+
+
+def says_utc(name: str) -> bool:
+    """Tell whether a header says that its stamps are UTC: ``Time (UTC)``, ``timestamp_utc``, not ``Time (UTC-6)``."""
+    return bool(_UTC.search(name)) or bool(_ENDS_IN_UTC.search(name))
+
+
+def _say_foreign_zones(wall: Wall, label: str, zone: str, order: DateOrder) -> None:
+    """Say where stamps name a zone that is not the site's: they are read as the site's clock all the same."""
+    read = wall.micros[wall.micros != NOT_A_TIME]
+    if not wall.zones or not len(read):
+        return
+    year = int(1970 + np.median(read) // (365.2425 * DAY))
+    own = {datetime(year, month, 1, tzinfo=ZoneInfo(zone)).tzname() for month in range(1, 13)}
+    foreign = sorted(wall.zones - own)
+    if foreign and all(name and name.isalpha() for name in own):
+        order.assumptions.append(f"{label}: stamps that say {some(foreign)} were read as the wall clock of {zone}.")
 
 
 class UndecidedDates(ExportError):
@@ -91,6 +120,23 @@ class DateOrder:
     site: str | None = None
     learnt: str | None = None
     assumptions: list[str] = field(default_factory=list)
+    unlike: bool = False
+    borrowed: list[UndecidedDates] = field(default_factory=list)
+
+    def learn(self, word: str) -> None:
+        """Take note of what a file's own stamps tell."""
+        self.unlike |= self.learnt not in (None, word)
+        self.learnt = self.learnt or word
+
+    def check(self) -> None:
+        """Refuse what was read as the other files show, where those turned out to differ.
+
+        Raises
+        ------
+        UndecidedDates
+        """
+        if self.unlike and self.borrowed:
+            raise self.borrowed[0]
 
     def settle(self, label: str, name: str, example: str, readings: tuple[str, str]) -> bool:
         """Return whether the month comes first.
@@ -101,14 +147,17 @@ class DateOrder:
             Nothing settles it.
         """
         word = self.site or self.learnt
+        undecided = UndecidedDates(
+            label,
+            f"{example!r} may be {readings[0]} (month first) or {readings[1]} (day first), and no stamp in the "
+            f"column tells which{'; the other files differ' if self.learnt else ''}",
+            'Set date_order = "month-first" or "day-first" under [site] in the site file.',
+            place=f"column {name!r}",
+        )
         if word is None:
-            raise UndecidedDates(
-                label,
-                f"{example!r} may be {readings[0]} (month first) or {readings[1]} (day first), and no stamp in the "
-                "column tells which",
-                'Set date_order = "month-first" or "day-first" under [site] in the site file.',
-                place=f"column {name!r}",
-            )
+            raise undecided
+        if not self.site:
+            self.borrowed.append(undecided)
         why = "as the site file says" if self.site else "as the other files of this export show"
         self.assumptions.append(f"{label}: dates such as {example} were read {word}, {why}.")
         return word == "month-first"
@@ -159,6 +208,7 @@ def _from_text(column: pa.ChunkedArray, label: str, name: str, order: DateOrder)
     micros = np.full(size, NOT_A_TIME)
     absolute, summer = np.zeros(size, bool), np.full(size, -1, np.int8)
     parts = split_fields(texts)
+    _lead_with_year(parts)
     month_first = _month_first(parts, texts, label, name, order)
     for part in parts:
         micros[part.at] = to_micros(part, month_first)
@@ -168,7 +218,7 @@ def _from_text(column: pa.ChunkedArray, label: str, name: str, order: DateOrder)
         if numbers is not None:
             wall = _from_numbers(numbers)
             micros[: len(texts)], absolute[: len(texts)] = wall.micros, wall.absolute
-    return Wall(code, micros, absolute, summer)
+    return Wall(code, micros, absolute, summer, frozenset().union(*(part.zones for part in parts)))
 
 
 def _number_texts(texts: pa.Array) -> pa.ChunkedArray | None:
@@ -178,6 +228,19 @@ def _number_texts(texts: pa.Array) -> pa.ChunkedArray | None:
         return None
     plain = pc.replace_substring(pc.utf8_trim_whitespace(texts), ",", ".")
     return pa.chunked_array([pc.if_else(digits, plain, None).cast(pa.float64())])
+
+
+def _lead_with_year(parts: list[Fields]) -> None:
+    """Take 26-01-14 for a year, a month and a day where the last number changes more often than the first."""
+    for part in parts:
+        if "first" not in part.numbers or not (part.numbers["year"] < 100).all():
+            continue
+        first, middle, last = (part.numbers[name] for name in ("first", "middle", "year"))
+        years, days = (np.count_nonzero(np.bincount(number)) for number in (first, last))
+        is_date = first.min() > 12 and 1 <= middle.min() <= middle.max() <= 12 and 1 <= last.min() <= last.max() <= 31
+        if is_date and days > years:
+            part.numbers |= {"year": first, "month": middle, "day": last}
+            del part.numbers["first"], part.numbers["middle"]
 
 
 def _month_first(parts, texts: pa.Array, label: str, name: str, order: DateOrder) -> bool:
@@ -198,7 +261,7 @@ def _month_first(parts, texts: pa.Array, label: str, name: str, order: DateOrder
         )
     if day_leads or month_leads:
         told = month_leads > day_leads
-        order.learnt = order.learnt or ("month-first" if told else "day-first")
+        order.learn("month-first" if told else "day-first")
         return told
     if (first == middle).all():
         return True
