@@ -74,11 +74,15 @@ def set_clocks(every: list[Series], logs: Logs, owners: int) -> Clock:
 
 
 def _three_stamps(every: list[Series], logs: Logs) -> list[np.ndarray]:
-    """Return the first, a middle and the last stamp of each log."""
+    """Return the first, a middle and the last stamp of each log at which it has a value: rows of others stand between."""
     stamps = np.zeros((3, len(logs.owner)), np.int64)
     for number in np.unique(logs.series).tolist():
         mine = logs.series == number
-        series, run = every[number], logs.run[mine]
+        series, column, run = every[number], logs.column[mine], logs.run[mine]
         begin, last = series.begin[run], series.begin[run + 1] - 1
-        stamps[:, mine] = series.time[np.array([begin, (begin + last) // 2, last])]
+        at = np.array([begin, (begin + last) // 2, last])
+        for n in np.flatnonzero(np.isnan(series.value[column, at]).any(axis=0)).tolist():
+            filled = np.flatnonzero(~np.isnan(series.value[column[n], begin[n] : last[n] + 1]))
+            at[:, n] = begin[n] + filled[[0, len(filled) // 2, -1]]
+        stamps[:, mine] = series.time[at]
     return list(stamps)
