@@ -51,7 +51,7 @@ class Account:
         """Open the account of a table's points; return the number of the first."""
         first = len(self.points)
         self.points += points
-        self.tabled += [log.layout.kind != "long"] * len(points)
+        self.tabled += [log.layout.common_stamps] * len(points)
         self._tables.append((log.table.label, log.table.not_data, first, len(self.points)))
         self.target_of = np.r_[self.target_of, np.array([self._target(point) for point in points], np.int32)]
         counts = np.zeros((len(points), len(REASONS) + 1), np.int64)

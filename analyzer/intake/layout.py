@@ -16,7 +16,7 @@ from analyzer.intake.stamps import is_stamp_number
 from analyzer.intake.tables import RawTable, texts_of
 from analyzer.intake.tags import TagFinder
 from analyzer.intake.unit_text import is_unit, take_unit
-from analyzer.intake.value_text import FLAGGED, GOOD
+from analyzer.intake.value_text import FLAGGED, GOOD, WORD, read_values
 from analyzer.intake.vocabulary import (
     FLAG_WORDS,
     NAME_WORDS,
@@ -27,6 +27,8 @@ from analyzer.intake.vocabulary import (
     VALUE_WORDS,
     fold,
 )
+
+_FEW = 12  # columns that a table with a row per value may have
 
 
 @dataclass
@@ -57,6 +59,11 @@ class Layout:
     flag: int | None = None
     flags: dict[int, int] = field(default_factory=dict)
 
+    @property
+    def common_stamps(self) -> bool:
+        """Whether several points share each row's stamp: a file of one point has stamps of its own, as a long one."""
+        return self.kind != "long" and len(self.values) > 1
+
 
 def recognise(table: RawTable, tags: TagFinder) -> Layout:
     """Recognise a table's layout from its headers and its cells.
@@ -74,7 +81,7 @@ def recognise(table: RawTable, tags: TagFinder) -> Layout:
         if n not in time and words[n] not in ROW_WORDS and not _is_more_time(table, n, words[n])
     ]
     texts = [n for n in rest if _is_text(table.columns[n])]
-    value = _value_column(words, rest, texts)
+    value = _value_column(table, words, rest, texts, tags)
     if value is not None:
         layout = _long(table, words, time, rest, texts, value, tags)
         if layout:
@@ -166,14 +173,29 @@ def _is_more_time(table: RawTable, n: int, word: str) -> bool:
     return word in TIME_WORDS and stamp_share(table.columns[n], word) >= 0.5
 
 
-def _value_column(words: list[str], rest: list[int], texts: list[int]) -> int | None:
+def _value_column(table: RawTable, words: list[str], rest: list[int], texts: list[int], tags: TagFinder) -> int | None:
     named = [n for n in rest if words[n] in VALUE_WORDS]
     if len(named) == 1:
         return named[0]
     numbers = [n for n in rest if n not in texts]
     if not named and len(numbers) == 1 and any(words[n] in NAME_WORDS for n in texts):
         return numbers[0]
-    return None
+    if len(named) or len(rest) > _FEW:
+        return None
+    # No header says it: beside a column whose cells name points, the only one that holds values.
+    if not any(_share_named(table.columns[n], tags, tag=True, quantity=True) >= 0.5 for n in texts):
+        return None
+    values = [n for n in rest if words[n] not in FLAG_WORDS | UNIT_WORDS and _holds_values(table.columns[n])]
+    return values[0] if len(values) == 1 else None
+
+
+def _holds_values(column: pa.ChunkedArray) -> bool:
+    """Tell a column of numbers, or of text most of whose cells can be read as values."""
+    if not _is_text(column):
+        return True
+    texts = texts_of(column, 60)
+    kinds = read_values(pa.array(texts, pa.string()), ".").kind
+    return bool(texts) and (kinds <= WORD).mean() > 0.5
 
 
 def _long(table, words, time, rest, texts, value, tags) -> Layout | None:

@@ -24,6 +24,9 @@ _ALL_BUT_A_JUMP = 0.98  # of the spacings are alike: an interval log, however lo
 _COVERED = 0.2  # of its span, at the least, is what an interval log accounts for; bursts of changes do not
 _SIGN_OF_LIFE = 3600.0  # seconds; change-of-value logs repeat their value once in a while
 _FEW = 4  # spacings, below which the company of other logs tells
+_SHORT_STEP = 900.0  # seconds; a log of few samples with no longer step than this may have gaps between them
+_SLACK = 300 * SECOND  # at the most, by which spacings that are alike differ: those of a schedule differ by an hour
+_RARELY = 21600.0  # seconds; what is recorded no oftener and never repeats itself is changes
 
 
 @dataclass
@@ -107,12 +110,16 @@ def classify(every: list[Series], owner_of: np.ndarray, state_of: np.ndarray) ->
 def _intervals(look: _Looks, tabled: np.ndarray, state: np.ndarray) -> np.ndarray:
     """Judge each log by itself; 0 for a log of changes, and for one with too few samples to judge."""
     enough = look.count > _FEW
-    changing = state & (look.repeats == 0) & (look.count > 2 * _FEW) & ~tabled
+    rarely = look.median >= _RARELY * SECOND
+    changing = ((state & (look.count > 2 * _FEW)) | rarely) & (look.repeats == 0) & ~tabled
     steady = (look.alike >= _STEADY) & ~changing
     gappy = (look.alike >= _HALF) & (look.repeats >= _REPEATING)
     common = tabled & ((look.alike >= _HALF) | (look.repeats >= _REPEATING) | (look.filled >= _FILLED))
+    few = (look.count <= 2 * _FEW) & (look.median <= _SHORT_STEP * SECOND) & ~state
+    few &= (look.alike >= _HALF) & (look.whole >= _ALL_BUT_A_JUMP)
     covering = ((look.count - 1) * look.median >= _COVERED * look.span) | (look.alike >= _ALL_BUT_A_JUMP) | tabled
-    interval = np.where(enough & covering & (steady | gappy | common), _nominal(look.median / SECOND), 0.0)
+    told = (covering & (steady | gappy | common)) | few
+    interval = np.where(enough & told, _nominal(look.median / SECOND), 0.0)
     # Between empty cells at random the spacings say little: the log has the table's own step.
     ragged = tabled & (interval > 0) & (look.alike < _STEADY) & (look.whole < _ALL_BUT_A_JUMP)
     interval[ragged] = _nominal(look.row[ragged] / SECOND)
@@ -192,7 +199,7 @@ def _put(result: _Looks, at: np.ndarray, part: _Looks) -> None:
 def _steadiness(spacing: np.ndarray, log: np.ndarray, size: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Return what share of each log's spacings is like their median, or a multiple of it, and the median [us]."""
     median = _medians(spacing, log, size)
-    slack = np.maximum(0.1 * median, 1.5 * SECOND)[log]
+    slack = np.clip(0.1 * median, 1.5 * SECOND, _SLACK)[log]
     seen = np.maximum(1, np.bincount(log, minlength=size))
     alike = np.abs(spacing - median[log]) <= slack
     times = np.round(spacing / np.maximum(median[log], 1))

@@ -40,7 +40,7 @@ from analyzer.intake.stamps import (
 )
 from analyzer.intake.tables import RawTable, open_tables
 from analyzer.intake.tags import TagFinder
-from analyzer.intake.unit_choice import assumed_units
+from analyzer.intake.unit_choice import ROOM_TEMPERATURES, as_exports_speak, assumed_units
 from analyzer.intake.wording import some
 from analyzer.ledger import Ledger
 from analyzer.site import Site
@@ -205,6 +205,8 @@ def take_series(logs: list[Opened], site: Site, ledger: Ledger) -> tuple[list[Se
     """Read the values of every table, in SI and at their moments, and open the account of every point."""
     account = Account()
     every, said = [], []
+    if site.file is None:
+        site = as_exports_speak(site, [room for opened in logs for room in _rooms(opened)])
     for opened in logs:
         log, points, block = opened.log, opened.points, opened.block
         block.drop(np.array([point.mapped for point in points], bool))  # of names that rival one is left
@@ -221,7 +223,7 @@ def take_series(logs: list[Opened], site: Site, ledger: Ledger) -> tuple[list[Se
             )
         source = np.where(block.entry >= 0, block.entry + first, -1)
         target = np.where(source >= 0, account.target_of[np.maximum(source, 0)], -1)
-        series = Series(target, source, block.begin, time, block.number, log.layout.kind != "long")
+        series = Series(target, source, block.begin, time, block.number, log.layout.common_stamps)
         if good is not None:
             series.keep_rows(good)
         _set_still_occupancy_aside(series, account, ledger)
@@ -229,6 +231,13 @@ def take_series(logs: list[Opened], site: Site, ledger: Ledger) -> tuple[list[Se
     for sentence in said + assumed_units(account.points):
         ledger.assume(sentence)
     return every, account
+
+
+def _rooms(opened: Opened) -> list[tuple[Point, float]]:
+    """List a table's zone temperatures and setpoints, each with its greatest number."""
+    entry, high = opened.block.entry.ravel().tolist(), opened.block.high.ravel().tolist()
+    there = [(opened.points[n], most) for n, most in zip(entry, high, strict=True) if n >= 0]
+    return [(point, most) for point, most in there if point.mapped and point.quantity in ROOM_TEMPERATURES]
 
 
 def _set_still_occupancy_aside(series: Series, account: Account, ledger: Ledger) -> None:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -26,18 +27,40 @@ _USUAL = {
     "outdoor_temp": (-40, 45),
     "duct_static_pressure": (20, 2500),
 }
+ROOM_TEMPERATURES = ("zone_temp", "heating_setpoint", "cooling_setpoint")
 _DEFAULT = "which is the default"
+_GOES_WITH_DEGF = "which goes with the exports' temperatures in degF"
+# A room that reads more than this is in degF. Judgement.
+_NO_ROOM_IN_DEGC = 45
 _CHOICES = {"temperature": ("degC", "degF"), "flow": ("L/s", "cfm"), "pressure": ("Pa", "in.w.c.")}
 
 
 # Outdoor air is as cold and as warm as no room is, and its median says little; all but this share of its readings at
 # either end have to be usual.
 _RARE = 0.02
+# Which of the ordered readings have to be usual, where it is not the median: a duct has pressure while its fan runs.
+_TELLING = {"outdoor_temp": [_RARE, 1 - _RARE], "duct_static_pressure": [0.95]}
 
 
 def asks_company(point: Point, site: Site) -> bool:
     """Tell whether a point's unit is sought last, beside those of its table: 30 may be a mild day or a frosty one."""
     return point.quantity == "outdoor_temp" and point.unit is None and site.file is None
+
+
+def as_exports_speak(site: Site, rooms: Iterable[tuple[Point, float]]) -> Site:
+    """Tell of exports without a site file whether they are in IP units: where most rooms' temperatures are in degF.
+
+    Parameters
+    ----------
+    rooms : iterable of tuple
+        Zone temperatures and setpoints, each with the greatest number of its log.
+    """
+    votes = Counter(
+        unit_of(point.unit, "temperature") == unit_of("degF", "temperature") if point.unit else high > _NO_ROOM_IN_DEGC
+        for point, high in rooms
+        if np.isfinite(high)
+    )
+    return replace(site, units="ip") if votes[True] > votes[False] else site
 
 
 def choose_unit(point: Point, values: np.ndarray, site: Site, company: Sequence[Point] = ()) -> None:
@@ -55,7 +78,7 @@ def choose_unit(point: Point, values: np.ndarray, site: Site, company: Sequence[
     if choices is None or not len(values):
         return
     if site.file is None:
-        unit, why = choices[0], _DEFAULT
+        unit, why = (choices[0], _DEFAULT) if site.units == "si" else (choices[1], _GOES_WITH_DEGF)
     else:
         unit, why = choices[site.units == "ip"], f"as the site file says units = {site.units!r}"
     usual = _USUAL.get(point.quantity)
@@ -70,8 +93,8 @@ def choose_unit(point: Point, values: np.ndarray, site: Site, company: Sequence[
 
 
 def _usual(unit: Unit, values: np.ndarray, usual: tuple[float, float], quantity: str) -> bool:
-    """Tell whether values are usual in a unit: their median, and of outdoor air nearly all of them."""
-    shares = [_RARE, 1 - _RARE] if quantity == "outdoor_temp" else [0.5]
+    """Tell whether values are usual in a unit: their median, or those that ``_TELLING`` names."""
+    shares = _TELLING.get(quantity, [0.5])
     return all(usual[0] <= unit.to_si(float(value)) <= usual[1] for value in np.quantile(values, shares))
 
 

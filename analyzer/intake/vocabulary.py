@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import tomllib
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 
 _TABLE = tomllib.loads(Path(__file__).with_name("vocabulary.toml").read_text(encoding="utf-8"))
@@ -56,11 +57,25 @@ AIR_HANDLER_MEANINGS = _meanings("air_handler")
 TERMINAL_EQUIPMENT, AIR_HANDLER_EQUIPMENT, WEAK_EQUIPMENT = (
     frozenset(_TABLE["equipment"][kind].split()) for kind in ("terminal", "air_handler", "weak")
 )
-TIME_WORDS, NAME_WORDS, TAG_WORDS, VALUE_WORDS, UNIT_WORDS, FLAG_WORDS, ROW_WORDS = (
-    frozenset(_TABLE["headers"][kind].split()) for kind in ("time", "name", "tag", "value", "unit", "flag", "row")
+TIME_WORDS, NAME_WORDS, TAG_WORDS, VALUE_WORDS, UNIT_WORDS, FLAG_WORDS, ROW_WORDS, BESIDE_WORDS = (
+    frozenset(_TABLE["headers"][kind].split())
+    for kind in ("time", "name", "tag", "value", "unit", "flag", "row", "beside")
 )
+HEADER_WORDS = TIME_WORDS | NAME_WORDS | TAG_WORDS | VALUE_WORDS | UNIT_WORDS | FLAG_WORDS | ROW_WORDS
 
 
+@lru_cache(maxsize=65536)
 def fold(header: str) -> str:
-    """Fold a header to lower-case letters and digits."""
-    return _BETWEEN_WORDS.sub("", header.lower())
+    """Fold a header to lower-case letters and digits; where it is no point, to the word that says so.
+
+    Examples
+    --------
+    >>> fold("Logged Value"), fold("VAV-101 ZN-T")
+    ('value', 'vav101znt')
+    """
+    folded = _BETWEEN_WORDS.sub("", header.lower())
+    if folded in HEADER_WORDS:
+        return folded
+    words = _BETWEEN_WORDS.split(header.lower())
+    plain = "".join(word for word in words if word not in BESIDE_WORDS)
+    return plain if plain in HEADER_WORDS else folded

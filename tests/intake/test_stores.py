@@ -123,7 +123,8 @@ def test_an_occupancy_that_never_changes_in_weeks_is_set_aside(tmp_path, days, o
 
 def test_a_clock_that_jumps_by_years_costs_no_rows_between(tmp_path):
     (tmp_path / "trend.csv").write_text(
-        "Time,VAV-1 ZN-T (degC)\n1970-01-01 00:00:00,20\n" + "".join(f"2026-01-26 06:0{n}:00,2{n}\n" for n in range(8))
+        "Time,VAV-1 ZN-T (degC),VAV-1 DMPR (%)\n1970-01-01 00:00:00,20,40\n"
+        + "".join(f"2026-01-26 06:0{n}:00,2{n},4{n}\n" for n in range(8))
     )
     trends = read(tmp_path / "trend.csv")
     assert len(trends.terminals) == 9
