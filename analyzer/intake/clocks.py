@@ -74,7 +74,7 @@ def set_clocks(every: list[Series], logs: Logs, owners: int) -> Clock:
 
 
 def _three_stamps(every: list[Series], logs: Logs) -> list[np.ndarray]:
-    """Return the first, a middle and the last stamp of each log at which it has a value: rows of others stand between."""
+    """Return the first, a middle and the last stamp at which each log has a value: rows of others stand between."""
     stamps = np.zeros((3, len(logs.owner)), np.int64)
     for number in np.unique(logs.series).tolist():
         mine = logs.series == number
