@@ -83,6 +83,7 @@ def _three_stamps(every: list[Series], logs: Logs) -> list[np.ndarray]:
         at = np.array([begin, (begin + last) // 2, last])
         for n in np.flatnonzero(np.isnan(series.value[column, at]).any(axis=0)).tolist():
             filled = np.flatnonzero(~np.isnan(series.value[column[n], begin[n] : last[n] + 1]))
-            at[:, n] = begin[n] + filled[[0, len(filled) // 2, -1]]
+            if len(filled):
+                at[:, n] = begin[n] + filled[[0, len(filled) // 2, -1]]
         stamps[:, mine] = series.time[at]
     return list(stamps)
