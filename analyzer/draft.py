@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+from collections import Counter
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
@@ -126,12 +127,13 @@ def _table(header: list[str], rows: list[list]) -> str:
 def _point_list(points: list[Point]) -> str:
     """List every point; what was not recognised stands first, for there the user is needed."""
     rows = []
+    tails = _tails([point.file for point in points])
     for point in sorted(points, key=lambda point: (_sureness(point), point.tag or "", point.quantity or "")):
         unit = point.unit if point.mapped and point.unit else ""
         sure = point.certainty if point.mapped else "not recognised"
         rows.append(
             [
-                _tail(point.file),
+                tails[point.file],
                 point.column,
                 point.tag or "",
                 point.quantity or "",
@@ -149,6 +151,18 @@ def _sureness(point: Point) -> int:
     if not point.mapped:
         return 0
     return {"guess": 1, "likely": 2}.get(point.certainty, 3)
+
+
+def _tails(files: list[str]) -> dict[str, str]:
+    """Shorten every file's path to the end by which no other file is meant."""
+    parts = {file: file.replace("\\", "/").split("/") for file in dict.fromkeys(files)}
+    tails, size = {}, 1
+    while len(tails) < len(parts):
+        ends = {file: "/".join(of_file[-size:]) for file, of_file in parts.items() if file not in tails}
+        counts = Counter("/".join(of_file[-size:]) for of_file in parts.values())
+        tails |= {file: end for file, end in ends.items() if counts[end] == 1 or size >= len(parts[file])}
+        size += 1
+    return tails
 
 
 def _tail(file: str) -> str:

@@ -20,6 +20,7 @@ from analyzer.intake.entries import Log, list_entries
 from analyzer.intake.layout import recognise
 from analyzer.intake.limits import LONGEST_NAME
 from analyzer.intake.moments import Series, as_series, take_out_messy, without_duplicates
+from analyzer.intake.namesakes import part_namesakes
 from analyzer.intake.normalize import normalize
 from analyzer.intake.overlaps import part_kinds
 from analyzer.intake.paired import take_apart
@@ -88,7 +89,8 @@ def survey(exports: list[str | Path], site: Site, progress: Progress) -> Survey:
         ledger.assume("Without a site file, time stamps without an offset were taken as UTC.")
     tags, listed = known_names(site)
     logs = open_logs(exports, site, tags, listed, ledger, progress)
-    for sentence in settle_conflicts([point for opened in logs for point in opened.points]) + listed.differing:
+    points = [point for opened in logs for point in opened.points]
+    for sentence in part_namesakes(logs, tags) + settle_conflicts(points) + listed.differing:
         ledger.assume(sentence)
     series, account = take_series(logs, site, ledger)
     progress("putting the values on each terminal's grid")

@@ -112,6 +112,23 @@ def test_it_never_writes_over_a_description(tmp_path):
     assert not (tmp_path / "site.toml").exists()
 
 
+def test_files_of_one_name_are_listed_by_their_folders_and_read_back(tmp_path):
+    for hall, warm in (("North", 20), ("South", 23)):
+        folder = tmp_path / "export" / hall
+        folder.mkdir(parents=True)
+        lines = [f"2026-01-26 06:{5 * n:02d},{warm + n},{100 * n + warm}" for n in range(3)]
+        (folder / "VAV-1.csv").write_text("Time,ZN-T (degC),Flow (L/s)\n" + "\n".join(lines) + "\n")
+    draft([tmp_path / "export"], None, tmp_path / "out", lambda line: None)
+    points = pd.read_csv(tmp_path / "out" / "points.csv")
+    assert set(zip(points["file"], points["terminal"], strict=True)) == {
+        ("North/VAV-1.csv", "North VAV-1"), ("South/VAV-1.csv", "South VAV-1"),
+    }  # fmt: skip
+    trends = read_exports([tmp_path / "export"], read_site(tmp_path / "out")).terminals
+    assert trends.groupby("terminal", observed=True)["zone_temp"].min().to_dict() == {
+        "North VAV-1": 20, "South VAV-1": 23,
+    }  # fmt: skip
+
+
 def one_room(folder, *names: str) -> list[str]:
     """Draft an export of a few points of a day; return what to check."""
     stamps = pd.date_range("2026-01-26", periods=96, freq="15min")
