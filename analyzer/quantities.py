@@ -110,19 +110,15 @@ def _units(dimension: str, scale: float, *spellings: str, before: float = 0.0, a
     return {spelling: Unit(dimension, scale, before, after) for spelling in spellings}
 
 
+_SIGNS = (("°", "deg"), ("º", "deg"), ("²", "2"), ("³", "3"), ("δ", "delta "), ("√", "sqrt"))
+
+
 def _key(spelling: str) -> str:
     """Fold a spelling to letters, digits and the few signs that matter."""
     text = spelling.strip().lower()
-    for sign, plain in (
-        ("°", "deg"),
-        ("º", "deg"),
-        ("²", "2"),
-        ("³", "3"),
-        ("δ", "delta "),
-        ("δ", "delta "),
-        ("√", "sqrt"),
-    ):
-        text = text.replace(sign, plain)
+    if not text.isascii():
+        for sign, plain in _SIGNS:
+            text = text.replace(sign, plain)
     return re.sub(r"[\s_.^]+", "", text)
 
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import numpy as np
 
 from analyzer.intake.blocks import Block
-from analyzer.intake.coded import count
 from analyzer.intake.entries import Log
 from analyzer.intake.points import Point
 from analyzer.intake.reasons import REASON, USED
@@ -88,10 +87,11 @@ class Account:
         point = block.entry[column, run] + first
         self._counts[point, USED] += block.lengths[run]
         aside = np.zeros((len(REASONS) + 1, *block.entry.shape), np.int64)
-        for at in np.flatnonzero(reason.any(axis=1)).tolist():
-            for number in np.flatnonzero(count(reason[at], len(REASONS) + 1)).tolist():
-                if number != USED:
-                    aside[number, at] = np.add.reduceat(reason[at] == number, block.begin[:-1], dtype=np.int64)
+        some = np.flatnonzero(reason.any(axis=1))
+        for number in REASON.values():
+            of_this = reason[some] == number
+            if of_this.any():
+                aside[number, some] = _counts(of_this, block.begin)
         aside = aside[:, column, run].T
         self._counts[point] += aside
         self._counts[point, USED] -= aside.sum(axis=1)
@@ -127,3 +127,10 @@ class Account:
         for at, reason in np.argwhere(counts[:, 1:]).tolist():
             every[at].put_aside(REASONS[reason], counts[at, 1 + reason])
         return [every[at] for at in np.flatnonzero(counts.any(axis=1)).tolist()]
+
+
+def _counts(cells: np.ndarray, begin: np.ndarray) -> np.ndarray:
+    """Count what is true within each run of every column."""
+    if len(begin) == 2:
+        return np.count_nonzero(cells, axis=1)[:, None]
+    return np.add.reduceat(cells, begin[:-1], axis=1, dtype=np.int64)

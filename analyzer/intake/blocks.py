@@ -157,10 +157,17 @@ def _mark_what_is_no_number(block: Block) -> None:
     for at in np.flatnonzero(~finite.all(axis=1)).tolist():
         number, kind = block.number[at], block.kind[at]
         kind[np.isnan(number) & (kind <= WORD)] = NOTHING
-        odd = np.isinf(number)
-        kind[odd], number[odd] = UNREADABLE, np.nan
-        block.low[at] = np.fmin.reduceat(number, block.begin[:-1])
-        block.high[at] = np.fmax.reduceat(number, block.begin[:-1])
+        low, high = _bounds(number, block.begin)
+        if np.isinf([low, high]).any():
+            odd = np.isinf(number)
+            kind[odd], number[odd] = UNREADABLE, np.nan
+            low, high = _bounds(number, block.begin)
+        block.low[at], block.high[at] = low, high
+
+
+def _bounds(number: np.ndarray, begin: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Return the least and the greatest number of each log, the empty cells left out."""
+    return np.fmin.reduceat(number, begin[:-1]), np.fmax.reduceat(number, begin[:-1])
 
 
 def _decode_texts(column: pa.ChunkedArray, decimal: str, block: Block, order: RowOrder, at: int, spelled: bool) -> None:

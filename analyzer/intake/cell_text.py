@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import re
+from collections.abc import Iterable, Sequence
 from contextlib import closing
 
 import pyarrow as pa
@@ -79,9 +80,8 @@ def _types(dialect: Dialect, width: int) -> list[pa.DataType]:
     bare_number = re.compile(
         r"[-+]?(\d+[.,]?\d*|[.,]\d+)([eE][-+]?\d+)?$".replace(".,", re.escape(dialect.decimal))
     ).match
-    sample = dialect.sample[:_TYPED_BY]
-    for n in range(width):
-        cells = [cells[n] for cells in sample if n < len(cells)]
+    for column in _sample_columns(dialect.sample[:_TYPED_BY], width):
+        cells = set(column)
         others = [cell for cell in cells if not bare_number(cell)]
         numbers = (
             len(others) < len(cells)
@@ -90,6 +90,13 @@ def _types(dialect: Dialect, width: int) -> list[pa.DataType]:
         )
         types.append(pa.float64() if numbers else _TEXT)
     return types
+
+
+def _sample_columns(rows: list[list[str]], width: int) -> Iterable[Sequence[str]]:
+    """Return the cells of each column; a row that is short has none in the last ones."""
+    if all(len(cells) == width for cells in rows):
+        return zip(*rows, strict=True)
+    return [[cells[n] for cells in rows if n < len(cells)] for n in range(width)]
 
 
 def _typed(stream: Stream, dialect: Dialect, types: list[pa.DataType]) -> list[pa.ChunkedArray]:

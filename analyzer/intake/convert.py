@@ -21,10 +21,11 @@ from analyzer.intake.value_text import FLAG, NOTHING, WORD
 from analyzer.intake.value_text import UNREADABLE as UNREADABLE_VALUE
 from analyzer.site import Site
 
-_BY_KIND = np.zeros(5, np.uint8)
-_BY_KIND[NOTHING] = REASON["missing value"]
-_BY_KIND[UNREADABLE_VALUE] = REASON["unreadable value"]
-_BY_KIND[FLAG] = REASON["flagged by the source"]
+_OF_KIND = {
+    NOTHING: REASON["missing value"],
+    UNREADABLE_VALUE: REASON["unreadable value"],
+    FLAG: REASON["flagged by the source"],
+}
 
 
 def to_si(block: Block, points: list[Point], site: Site, said: list[str]) -> np.ndarray:
@@ -45,18 +46,24 @@ def to_si(block: Block, points: list[Point], site: Site, said: list[str]) -> np.
         ``USED`` or a number of ``REASON``.
     """
     reason = np.zeros(block.kind.shape, np.uint8)
+    for kind, number in _OF_KIND.items():
+        if (block.worst >= kind).any():
+            reason += (block.kind == kind).view(np.uint8) * np.uint8(number)
     begin = block.begin.tolist()
     in_cells = any(block.units)
     later = []
-    lists = (block.entry.tolist(), block.low.tolist(), block.high.tolist(), block.worst.tolist())
+    spoken = block.greatest(block.kind == WORD, np.logical_or)
+    lists = (each.tolist() for each in (block.entry, block.low, block.high, block.worst, spoken))
     for column, logs in enumerate(zip(*lists, strict=True)):
         value, kind, place = block.number[column], block.kind[column], block.place.get(column)
-        for run, (entry, low, high, worst) in enumerate(zip(*logs, strict=True)):
+        for run, (entry, low, high, worst, words) in enumerate(zip(*logs, strict=True)):
             if entry >= 0:
                 part = slice(begin[run], begin[run + 1])
                 cells = _Cells(value[part], reason[column, part], low, high)
-                if worst > WORD or (worst == WORD and not points[entry].meaning.state):
-                    cells.tell_kinds(kind[part], worst, points[entry])
+                if worst > NOTHING:
+                    cells.unbound()
+                if words and not points[entry].meaning.state:
+                    cells.tell_words(kind[part], points[entry])
                 if points[entry].states:
                     cells.apply_states(points[entry], kind[part], None if place is None else place[part], block.texts)
                 if place is not None and in_cells:
@@ -87,38 +94,31 @@ class _Cells:
         if point.unit is None and not meaning.state:
             choose_unit(point, self.value[self.reason == USED], site, company)
         if meaning.dimension == "temperature" and not (self.low > 0 or self.high < 0):
-            self._unbound()
+            self.unbound()
             set_zeros_aside(point, self.value, self.reason, said)
         unit = unit_of(point.unit, meaning.dimension) if point.unit else None
         if meaning.dimension in ("percent", "fraction"):
             plainly = self.high > 1 and meaning.dimension == "percent" and (unit is None or unit.scale == 1.0)
             if not plainly:
-                self._unbound()
+                self.unbound()
                 read_percent(point, unit, self.value, self.reason, self.word)
         elif unit is not None:
             self._scale(unit)
         self._check_range(point, said)
 
-    def _unbound(self) -> None:
+    def unbound(self) -> None:
+        """Forget the bounds, where not all cells that hold something are numbers in the log's unit."""
         self.low = self.high = np.nan
 
-    def tell_kinds(self, kind: np.ndarray, worst: int, point: Point) -> None:
-        """Set aside what holds no value; say what "on" is.
-
-        That is 1 for a status, fully open for a signal in percent, nothing for a measurement.
-        """
-        self.reason[:] = _BY_KIND[kind]
-        if worst == NOTHING and not (kind == WORD).any():
-            return  # but for what is missing all are numbers
-        self._unbound()
-        if point.meaning.state:
-            return
+    def tell_words(self, kind: np.ndarray, point: Point) -> None:
+        """Say what "on" is: 1 for a status, but fully open for a signal in percent, nothing for a measurement."""
+        self.unbound()
         self.word = kind == WORD
         self.value[self.word] *= 100.0 if point.meaning.dimension == "percent" else np.nan
 
     def apply_states(self, point: Point, kind: np.ndarray, place: np.ndarray | None, texts: list[str]) -> None:
         """Read the codes that the point list spells, and the usual words, and no others."""
-        self._unbound()
+        self.unbound()
         is_word = kind == WORD
         meant = np.where(is_word, self.value, np.nan)
         for code, state in point.states.items():
@@ -134,7 +134,7 @@ class _Cells:
 
     def apply_units(self, point: Point, place: np.ndarray, units: list[str | None], site: Site) -> None:
         """Convert numbers that carry their unit in the cell to the point's unit."""
-        self._unbound()
+        self.unbound()
         dimension = point.meaning.dimension
         said = {n: unit_of(units[n], dimension) for n in np.unique(place).tolist() if n >= 0 and units[n]}
         cells = {n: np.flatnonzero((place == n) & (self.reason == USED)) for n in said}

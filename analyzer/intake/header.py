@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import re
 from collections import Counter
+from collections.abc import Callable
 from dataclasses import dataclass, field
+from itertools import islice
 
 from analyzer.intake.stamp_text import looks_like_stamp
 from analyzer.intake.stamps import is_stamp_number
@@ -141,8 +143,15 @@ def _is_units_row(cells: list[str], width: int) -> bool:
     filled = [cell for cell in cells if cell]
     if len(cells) < min(width, 2) or not filled:
         return False
-    known = sum(is_unit(cell) for cell in filled)
-    return known >= 0.5 * len(filled) and any(map(is_measure, filled)) and not any(map(looks_like_stamp, filled))
+    if not _at_least_half(filled, is_unit):
+        return False
+    return any(map(is_measure, filled)) and not any(map(looks_like_stamp, filled))
+
+
+def _at_least_half(cells: list[str], test: Callable[[str], bool]) -> bool:
+    """Tell whether half of the cells pass a test; a header of thousands of names fails it half-way through."""
+    failed = (cell for cell in cells if not test(cell))
+    return next(islice(failed, len(cells) // 2, None), None) is None
 
 
 def is_footer(cells: list[str], filled: list[str], width: int) -> bool:

@@ -96,7 +96,7 @@ def recognise(table: RawTable, tags: TagFinder) -> Layout:
             "Export the values with the stamps.",
             place="header",
         )
-    return _wide(table, words, time, rest)
+    return _wide(table, words, time, rest, texts)
 
 
 def _is_text(column: pa.ChunkedArray) -> bool:
@@ -269,7 +269,8 @@ def _is_unit_column(column: pa.ChunkedArray) -> bool:
 
 def _tidy(table, words, time, rest, texts, tags) -> Layout | None:
     """A row per terminal and time: one column of tags, and headers that name quantities."""
-    named = [n for n in rest if words[n] in TAG_WORDS | NAME_WORDS and not pa.types.is_floating(table.columns[n].type)]
+    words_of_owners = TAG_WORDS | NAME_WORDS
+    named = [n for n in rest if words[n] in words_of_owners and not pa.types.is_floating(table.columns[n].type)]
     owner = next((n for n in named if n in texts or words[n] in TAG_WORDS), None)
     if owner is None:
         owner = next((n for n in texts if not words[n] or _all_known(table.columns[n], tags)), None)
@@ -302,11 +303,11 @@ def _is_flag_column(column: pa.ChunkedArray) -> bool:
     return bool(texts) and all(text in FLAGGED | GOOD for text in texts)
 
 
-def _wide(table: RawTable, words: list[str], time: list[int], rest: list[int]) -> Layout:
+def _wide(table: RawTable, words: list[str], time: list[int], rest: list[int], texts: list[int]) -> Layout:
     """A column per point; a column named like the one before it and a word for quality flags that one."""
     there, flags = set(rest), {}
-    for n in rest:
-        named = n - 1 in there and _is_text(table.columns[n]) and _flags_column(words[n], words[n - 1])
+    for n in texts:
+        named = n - 1 in there and _flags_column(words[n], words[n - 1])
         if named and _is_flag_column(table.columns[n]):
             flags[n - 1] = n
     spent = set(flags.values())

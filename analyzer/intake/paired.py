@@ -23,7 +23,7 @@ def take_apart(table: RawTable) -> list[RawTable]:
 
 def _is_stamps(table: RawTable, n: int) -> bool:
     word = fold(take_unit(table.names[n])[0])
-    named = word in TIME_WORDS or any(word.endswith(end) for end in ("time", "timestamp", "date"))
+    named = word in TIME_WORDS or word.endswith(("time", "timestamp", "date"))
     return (named or word.startswith("column")) and stamp_share(table.columns[n], "time") >= 0.5
 
 

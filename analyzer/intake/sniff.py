@@ -18,6 +18,8 @@ from analyzer.intake.vocabulary import TIME_WORDS, fold
 DELIMITERS = (",", ";", "\t", "|")
 _HEAD_BYTES = 512 * 1024
 _HEAD_LINES = 200
+_ENOUGH_BYTES = 96 * 1024  # of head; with as many lines as is asked for next
+_ENOUGH_LINES = 60
 _USUAL_LINE = 64 * 1024
 _SAMPLE_LINES = 50
 _TAIL_BYTES = 64 * 1024
@@ -144,6 +146,8 @@ def _head_lines(text: ExportText) -> list[_Line]:
         data = text.part(0, _HEAD_BYTES + LONGEST_LINE + 1)  # the last line goes on
     lines, begin = [], 0
     while begin < min(text.size, _HEAD_BYTES) and len(lines) < _HEAD_LINES:
+        if begin > _ENOUGH_BYTES and len(lines) >= _ENOUGH_LINES:
+            break  # a wide table tells with fewer
         end = data.find(b"\n", begin, begin + LONGEST_LINE + 1)
         if end < 0:
             if text.size - begin > LONGEST_LINE:

@@ -16,6 +16,8 @@ from analyzer.intake.files import PARQUET, WORKBOOK, Source
 from analyzer.intake.limits import LONGEST_NAME, MOST_CELLS, MOST_COLUMNS
 from analyzer.intake.sniff import Dialect, NoTable, sniff
 
+_HANDFUL = 8
+
 
 @dataclass
 class RawTable:
@@ -177,7 +179,9 @@ def _is_empty(column: pa.ChunkedArray) -> bool:
 
 
 def texts_of(column: pa.ChunkedArray, most: int = 1000) -> list[str]:
-    """Return the first distinct texts of a column, for looking at."""
+    """Return the first distinct texts of a column, for looking at; of a column with a handful of words all of them."""
+    if pa.types.is_dictionary(column.type) and column.num_chunks == 1 and len(column.chunk(0).dictionary) <= _HANDFUL:
+        return [str(word)[:LONGEST_NAME] for word in column.chunk(0).dictionary.to_pylist() if word is not None][:most]
     head = column.slice(0, 5 * most)
     if pa.types.is_dictionary(head.type):
         parts = [part.dictionary.take(part.indices.unique()).to_pylist() for part in head.chunks]

@@ -88,7 +88,7 @@ class TagFinder:
 
     def known_terminal(self, text: str) -> str | None:
         """Return the schedule's tag that a text spells, whatever its case, separators and leading zeros."""
-        owner = self._known(text, tokens_of(text))
+        owner = self._once(self._known, text, tokens_of(text))
         return owner.tag if owner and not owner.air_handler else None
 
     def air_handler_in(self, text: str) -> str | None:

@@ -65,7 +65,8 @@ def is_measure(text: str) -> bool:
 
 def is_unit(text: str) -> bool:
     """Tell whether a cell of a units row is a unit, or says that there is none."""
-    return bare(text).lower() in _NO_UNIT | _TIME_WORDS or is_measure(text)
+    word = bare(text).lower()
+    return word in _NO_UNIT or word in _TIME_WORDS or is_measure(text)
 
 
 def bare(text: str) -> str:
