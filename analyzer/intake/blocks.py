@@ -13,9 +13,11 @@ import pyarrow as pa
 
 from analyzer.intake.coded import as_coded, codes, count, spread
 from analyzer.intake.entries import Log
+from analyzer.intake.flags import read_flags
 from analyzer.intake.points import Point
 from analyzer.intake.row_order import RowOrder, as_it_stands, run_by_run
-from analyzer.intake.value_text import FLAG, FLAGGED, GOOD, NOTHING, NUMBER, UNREADABLE, WORD, read_values
+from analyzer.intake.value_text import FLAG, NOTHING, NUMBER, UNREADABLE, WORD, read_values
+from analyzer.intake.wording import some
 
 
 @dataclass
@@ -139,7 +141,7 @@ def _read_columns(log: Log, block: Block, order: RowOrder, spelled: bool, column
     for at, n in enumerate(columns):
         flagged = log.layout.flags.get(n, log.layout.flag)
         if flagged is not None:
-            _apply_flags(log.table.columns[flagged], block, order, at)
+            _apply_flags(log, flagged, block, order, at)
     block.worst = block.greatest(block.kind)
 
 
@@ -178,7 +180,7 @@ def _decode_texts(column: pa.ChunkedArray, decimal: str, block: Block, order: Ro
     spread(np.append(read.number, np.nan), code, block.number[at])
     if read.kind.any() or whole.null_count:
         spread(np.append(read.kind, np.int8(NOTHING)), code, block.kind[at])
-    spoken = np.append((read.kind != NUMBER) & spelled, False)
+    spoken = np.append(((read.kind != NUMBER) & spelled) | (read.kind == UNREADABLE), False)
     spoken[list(read.unit)] = True
     if spoken.any():
         place = np.full(len(spoken), -1, np.int32)
@@ -189,17 +191,15 @@ def _decode_texts(column: pa.ChunkedArray, decimal: str, block: Block, order: Ro
         block.place[at] = spread(place, code)
 
 
-def _apply_flags(column: pa.ChunkedArray, block: Block, order: RowOrder, at: int) -> None:
-    """Set aside the cells whose flag says so; a flag that says neither good nor bad leaves its cell alone."""
-    whole = as_coded(column)
-    bad = np.array([_is_bad(str(text)) for text in whole.dictionary.to_pylist()] + [False])
-    if bad.any():
-        hit = spread(bad, order.take(codes(whole))) & (block.kind[at] != NOTHING)
+def _apply_flags(log: Log, n: int, block: Block, order: RowOrder, at: int) -> None:
+    """Set aside the cells whose flag is bad; say of a flag that is neither good nor bad that its cells were used."""
+    whole = as_coded(log.table.columns[n])
+    bad, neither = read_flags([str(text) for text in whole.dictionary.to_pylist()])
+    if any(bad):
+        hit = spread(np.array([*bad, False]), order.take(codes(whole))) & (block.kind[at] != NOTHING)
         block.kind[at][hit] = FLAG
-
-
-def _is_bad(text: str) -> bool:
-    plain = " ".join(text.lower().split())
-    if plain in GOOD:
-        return False
-    return any(word.strip(" {}") in FLAGGED for word in (plain, *plain.replace(";", ",").split(",")))
+    if neither:
+        log.table.assumptions.append(
+            f"{log.table.label}: {some([repr(flag) for flag in neither])} in column {log.table.names[n]!r} say neither "
+            "good nor bad; the values beside them were used."
+        )

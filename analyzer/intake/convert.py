@@ -12,7 +12,7 @@ import numpy as np
 
 from analyzer.intake.blocks import Block
 from analyzer.intake.percent import read_percent
-from analyzer.intake.plausibility import set_zeros_aside, tell_codes
+from analyzer.intake.plausibility import set_zeros_aside, tell_codes, tell_words
 from analyzer.intake.points import Point
 from analyzer.intake.reasons import REASON, USED
 from analyzer.intake.unit_choice import asks_company, choose_from_cells, choose_unit
@@ -66,6 +66,8 @@ def to_si(block: Block, points: list[Point], site: Site, said: list[str]) -> np.
                     cells.tell_words(kind[part], points[entry])
                 if points[entry].states:
                     cells.apply_states(points[entry], kind[part], None if place is None else place[part], block.texts)
+                elif worst >= UNREADABLE_VALUE and points[entry].meaning.state and place is not None:
+                    tell_words(points[entry], kind[part], place[part], block.texts, said)
                 if place is not None and in_cells:
                     cells.apply_units(points[entry], place[part], block.units, site)
                 if asks_company(points[entry], site):

@@ -9,6 +9,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from analyzer.errors import ExportError
+from analyzer.intake.flags import says_quality
 from analyzer.intake.header import STAMP_AMONG
 from analyzer.intake.names import read_quantity, tokens_of
 from analyzer.intake.stamp_text import MIDNIGHT, looks_like_clock, looks_like_stamp
@@ -16,10 +17,11 @@ from analyzer.intake.stamps import is_stamp_number
 from analyzer.intake.tables import RawTable, texts_of
 from analyzer.intake.tags import TagFinder
 from analyzer.intake.unit_text import is_unit, take_unit
-from analyzer.intake.value_text import FLAGGED, GOOD, WORD, read_values
+from analyzer.intake.value_text import WORD, read_values
 from analyzer.intake.vocabulary import (
     FLAG_WORDS,
     NAME_WORDS,
+    QUALITY_WORDS,
     ROW_WORDS,
     TAG_WORDS,
     TIME_WORDS,
@@ -204,9 +206,7 @@ def _long(table, words, time, rest, texts, value, tags) -> Layout | None:
     unit = next(
         (n for n in others if words[n] in UNIT_WORDS or (n in texts and _is_unit_column(table.columns[n]))), None
     )
-    flag = next(
-        (n for n in others if n != unit and (words[n] in FLAG_WORDS and not _names_points(table.columns[n]))), None
-    )
+    flag = next((n for n in others if n != unit and words[n] in FLAG_WORDS and _may_flag(table, words, n)), None)
     left = [n for n in others if n not in (unit, flag) and (n in texts or words[n] in NAME_WORDS | TAG_WORDS)]
     names = [n for n in left if words[n] in NAME_WORDS | TAG_WORDS] or [
         n for n in left if _names_points(table.columns[n])
@@ -217,6 +217,10 @@ def _long(table, words, time, rest, texts, value, tags) -> Layout | None:
         return None
     names = _best_names(table, words, names, tags)
     return Layout("long", time, names=names, values=[value], unit=unit, flag=flag)
+
+
+def _may_flag(table: RawTable, words: list[str], n: int) -> bool:
+    return words[n].endswith(QUALITY_WORDS) or not _names_points(table.columns[n])
 
 
 def _best_names(table, words, names: list[int], tags: TagFinder) -> list[int]:
@@ -280,9 +284,7 @@ def _tidy(table, words, time, rest, texts, tags) -> Layout | None:
     quantities = [n for n in values if _header_quantity(table.names[n], tags)]
     if not quantities:
         return None
-    flag = next(
-        (n for n in values if words[n] in FLAG_WORDS and n in texts and _is_flag_column(table.columns[n])), None
-    )
+    flag = next((n for n in values if words[n] in FLAG_WORDS and _is_flag(table, words, n)), None)
     return Layout("tidy", time, names=[owner], values=[n for n in values if n != flag], flag=flag)
 
 
@@ -298,17 +300,20 @@ def _header_quantity(header: str, tags: TagFinder) -> bool:
     return any(read_quantity(words, air_handler=kind) is not None for kind in (False, True))
 
 
+def _is_flag(table: RawTable, words: list[str], n: int) -> bool:
+    """Tell a column of flags: by its header, or by a header that may mean a status as well and by its words."""
+    return words[n].endswith(QUALITY_WORDS) or (_is_text(table.columns[n]) and _is_flag_column(table.columns[n]))
+
+
 def _is_flag_column(column: pa.ChunkedArray) -> bool:
-    texts = [text.lower().strip() for text in texts_of(column, 60)]
-    return bool(texts) and all(text in FLAGGED | GOOD for text in texts)
+    return says_quality(texts_of(column, 60))
 
 
 def _wide(table: RawTable, words: list[str], time: list[int], rest: list[int], texts: list[int]) -> Layout:
     """A column per point; a column named like the one before it and a word for quality flags that one."""
     there, flags = set(rest), {}
-    for n in texts:
-        named = n - 1 in there and _flags_column(words[n], words[n - 1])
-        if named and _is_flag_column(table.columns[n]):
+    for n in sorted({*texts, *(n for n in rest if words[n].endswith(QUALITY_WORDS))}):
+        if n - 1 in there and _flags_column(words[n], words[n - 1]) and _is_flag(table, words, n):
             flags[n - 1] = n
     spent = set(flags.values())
     return Layout("wide", time, values=[n for n in rest if n not in spent], flags=flags)

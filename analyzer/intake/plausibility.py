@@ -6,6 +6,7 @@ import numpy as np
 
 from analyzer.intake.points import Point
 from analyzer.intake.reasons import REASON, USED
+from analyzer.intake.value_text import UNREADABLE
 from analyzer.intake.wording import some
 
 _NEVER_CHANGES_DAYS = 14  # an occupancy mode that stands still this long follows no schedule; judgement
@@ -49,6 +50,22 @@ def tell_codes(point: Point, bad: np.ndarray, said: list[str]) -> None:
         f"{point.file}: {point.column!r} ({point.meaning.meaning}) holds {some(codes)}, neither 0 nor 1; these were "
         "set aside. If they are states, spell them in the point list's 'states'."
     )
+
+
+def tell_words(point: Point, kind: np.ndarray, place: np.ndarray, texts: list[str], said: list[str]) -> None:
+    """Say which words of a status are no known state.
+
+    Parameters
+    ----------
+    kind, place : ndarray of int
+        Of each cell, what kind it is and where in ``texts`` its spelling stands.
+    """
+    words = [repr(texts[n]) for n in np.unique(place[kind == UNREADABLE]).tolist() if n >= 0]
+    if words:
+        said.append(
+            f"{point.file}: {point.column!r} ({point.meaning.meaning}) holds {some(words)}, no known state; these were "
+            "set aside. Spell them in the point list's 'states'."
+        )
 
 
 def occupancy_stands_still(point: Point, time: np.ndarray, value: np.ndarray, whole: int) -> bool:

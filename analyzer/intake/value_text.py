@@ -26,7 +26,9 @@ FLAGGED = {
     "fault", "faulted", "down", "bad", "error", "err", "offline", "comm loss", "comm fail", "comm failure",
     "comms loss", "comm error", "disconnected", "unreliable", "stale", "invalid", "out of service", "out of range",
     "open circuit", "short circuit", "sensor fail", "sensor failure", "overrange", "underrange",
-    "questionable", "suspect", "uncertain", "no sensor", "not connected", "failed",
+    "questionable", "suspect", "uncertain", "no sensor", "not connected", "failed", "over range", "under range",
+    "open loop", "shorted loop", "communication failure", "communication error", "communication loss", "comm lost",
+    "device offline", "sensor error", "not reliable", "not valid", "not good", "bad quality",
     "#error", "#value!", "#ref!", "#div/0!",
 }  # fmt: skip
 # Words by which a system says that a value is good.
@@ -37,12 +39,12 @@ GOOD = {
 
 YES = {
     "on", "true", "yes", "active", "start", "started", "run", "running", "enable", "enabled", "occupied", "occ",
-    "open", "opened", "proven", "t", "y", "high", "closed contact", "in use", "occupied mode", "day",
+    "open", "opened", "proven", "t", "y", "high", "closed contact", "in use", "occupied mode", "day", "flow",
 }  # fmt: skip
 NO = {
     "off", "false", "no", "inactive", "stop", "stopped", "not running", "disable", "disabled", "unoccupied",
     "unocc", "closed", "close", "unoc", "not occupied", "f", "n", "low", "idle", "vacant", "standby",
-    "unoccupied mode", "night", "shut",
+    "unoccupied mode", "night", "shut", "not proven", "unproven", "no flow", "not active", "not enabled",
 }  # fmt: skip
 
 
@@ -61,6 +63,11 @@ _DRESSED = re.compile(
     rf"^\s*(?P<number>[-+\u2212]?(?:\d[\d.,{BETWEEN_GROUPS}]*|[.,]\d+)(?:[eE][-+]?\d+)?)\s*"
     r"""(?P<rest>[^\W\d_].*?|[%°º"(\[{].*?)?\s*$"""
 )
+
+
+# A status word with its code: "1 On", "0 (Off)", "Off (0)"; and one with a note: "On {ok}".
+_CODED = re.compile(r"(?P<code>[01])[ :=-]*\(?(?P<word>[a-z][a-z ]+)\)?|(?P<first>[a-z][a-z ]+?) ?\((?P<after>[01])\)")
+_NOTED = re.compile(r"(?P<word>[a-z][a-z ]*?) ?[({\[] ?(?P<note>[a-z ]*?) ?[)}\]]")
 
 
 def read_values(texts: pa.Array, decimal: str) -> ValueTexts:
@@ -118,9 +125,11 @@ class ValueTexts:
             self.kind[at] = NOTHING
         elif plain.strip("{}()[] ") in FLAGGED:
             self.kind[at] = FLAG
-        elif plain in YES or plain in NO:
-            self.kind[at], self.number[at] = WORD, float(plain in YES)
-        else:
+        elif (state := _state(plain)) is not None:
+            self.kind[at], self.number[at] = WORD, state
+        elif (noted := _NOTED.fullmatch(plain)) and _state(noted["word"]) is not None and noted["note"] in FLAGGED:
+            self.kind[at] = FLAG
+        elif not _contradicts_itself(plain):
             self._dressed(at, text or "", decimal)
 
     def _dressed(self, at: int, text: str, decimal: str) -> None:
@@ -142,6 +151,23 @@ class ValueTexts:
             return
         else:
             self.unit[at] = rest.strip("()[] ")
+
+
+def _state(plain: str) -> float | None:
+    """Read a status word, with its code or a good note beside it; None where it is none, or its code says another."""
+    if plain in YES or plain in NO:
+        return float(plain in YES)
+    coded, noted = _CODED.fullmatch(plain), _NOTED.fullmatch(plain)
+    if coded:
+        state = _state((coded["word"] or coded["first"]).strip())
+        return state if state == float(coded["code"] or coded["after"]) else None
+    return _state(noted["word"]) if noted and noted["note"] in GOOD else None
+
+
+def _contradicts_itself(plain: str) -> bool:
+    """Tell a status word beside the code of the other state: ``1 Off``."""
+    coded = _CODED.fullmatch(plain)
+    return bool(coded) and _state((coded["word"] or coded["first"]).strip()) is not None
 
 
 def plain_number(text: str, decimal: str) -> float | None:

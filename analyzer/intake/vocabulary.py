@@ -62,6 +62,8 @@ TIME_WORDS, NAME_WORDS, TAG_WORDS, VALUE_WORDS, UNIT_WORDS, FLAG_WORDS, ROW_WORD
     for kind in ("time", "name", "tag", "value", "unit", "flag", "row", "beside")
 )
 HEADER_WORDS = TIME_WORDS | NAME_WORDS | TAG_WORDS | VALUE_WORDS | UNIT_WORDS | FLAG_WORDS | ROW_WORDS
+# Those headers of flags that name nothing else.
+QUALITY_WORDS = tuple(_TABLE["headers"]["quality"].split())
 
 
 @lru_cache(maxsize=65536)
