@@ -102,6 +102,7 @@ SHOWN = {
 
 _CFM = 0.47194745  # L/s; 1 ft3 = 28.316846592 L exactly, over 60 s
 _INWC = 249.08891  # Pa, conventional inch of water (4 degC): NIST SP 811, table B.8
+_INHG = 3386.389  # Pa, conventional inch of mercury: NIST SP 811, table B.8
 _FT = 0.3048  # m, exact
 _BTUH = 0.29307107  # W, international table: NIST SP 811, table B.8
 
@@ -110,7 +111,11 @@ def _units(dimension: str, scale: float, *spellings: str, before: float = 0.0, a
     return {spelling: Unit(dimension, scale, before, after) for spelling in spellings}
 
 
-_SIGNS = (("°", "deg"), ("º", "deg"), ("²", "2"), ("³", "3"), ("δ", "delta "), ("√", "sqrt"))
+_SIGNS = (
+    ("â°", "deg"),  # the degree sign in UTF-8, read as cp1252
+    *(("°", "deg"), ("º", "deg"), ("²", "2"), ("³", "3"), ("δ", "delta "), ("√", "sqrt")),
+    *(("℃", "degc"), ("℉", "degf"), ("₂", "2"), ("㎥", "m3"), ("″", '"'), ("“", '"'), ("”", '"')),
+)
 
 
 def _key(spelling: str) -> str:
@@ -119,6 +124,8 @@ def _key(spelling: str) -> str:
     if not text.isascii():
         for sign, plain in _SIGNS:
             text = text.replace(sign, plain)
+    if "-" in text:
+        text = re.sub(r"(?<=[a-z])-(?=[a-z])", "", text)  # "cubic-feet-per-minute", but "0-1"
     return re.sub(r"[\s_.^]+", "", text)
 
 
@@ -130,27 +137,32 @@ for _group in (
     _units("temperature", 1.0, "degC", "C", "celsius", "deg C", "degrees C", "degree celsius", "degrees celsius"),
     _units("temperature", 5 / 9, "degF", "F", "fahrenheit", "deg F", "degrees F", "degree fahrenheit",
            "degrees fahrenheit", before=-32.0),
-    _units("temperature", 1.0, "K", "kelvin", before=-273.15),
+    _units("temperature", 1.0, "K", "kelvin", "degK", "degrees kelvin", before=-273.15),
     _units("temperature_difference", 1.0, "K", "kelvin", "delta degC", "degC", "C", "delta C", "delta K"),
     _units("temperature_difference", 5 / 9, "degF", "F", "delta degF", "delta F", "R", "degR"),
-    _units("flow", 1.0, "L/s", "lps", "l/sec", "litre/s", "liter/s", "litres/s", "liters/s", "dm3/s",
+    _units("flow", 1.0, "L/s", "lps", "l/sec", "ltr/s", "litre/s", "liter/s", "litres/s", "liters/s", "dm3/s",
            "litres per second", "liters per second"),
     _units("flow", 1000.0, "m3/s", "cms", "cubic metres per second", "cubic meters per second"),
-    _units("flow", 1 / 3.6, "m3/h", "m3/hr", "cmh", "cubic metres per hour", "cubic meters per hour"),
-    _units("flow", 1 / 0.06, "m3/min"),
+    _units("flow", 1 / 3.6, "m3/h", "m3/hr", "m3h", "m3/hour", "cmh", "cubic metres per hour", "cubic meters per hour"),
+    _units("flow", 1 / 0.06, "m3/min", "cubic metres per minute", "cubic meters per minute"),
+    _units("flow", 1 / 60, "L/min", "lpm", "litres per minute", "liters per minute"),
+    _units("flow", 1 / 3600, "L/h", "L/hr", "litres per hour", "liters per hour"),
     _units("flow", _CFM, "cfm", "ft3/min", "cubic feet per minute", "cu ft/min", "scfm", "acfm"),
     _units("pressure", 1.0, "Pa", "pascal", "pascals"),
     _units("pressure", 1000.0, "kPa", "kilopascal"),
     _units("pressure", 100.0, "hPa", "mbar", "millibar"),
     _units("pressure", _INWC, "in.w.c.", "inwg", "in wg", "inH2O", "in H2O", "inches of water", "in. w.g.",
-           "inches wc", "inches wg", '"wc', '"wg', "iwc"),
+           "inches wc", "inches wg", '"wc', '"wg', '"H2O', "iwc", "in of water", "inch of water", "inches H2O",
+           "inches of water column"),
     _units("pressure", 9.80665, "mmH2O", "mm w.c."),
-    _units("pressure", 6894.757, "psi"),
-    _units("percent", 1.0, "%", "pct", "percent", "% open", "%open", "percent open"),
+    _units("pressure", _INHG, "inHg", "in Hg", "inches of mercury"),
+    _units("pressure", 6894.757, "psi", "psig", "pounds force per square inch"),
+    _units("percent", 1.0, "%", "pct", "percent", "% open", "%open", "percent open", "per cent", "0-100%",
+           "0-100"),
     _units("percent", 100.0, "fraction", "ratio", "0-1", "1"),
     _units("fraction", 1.0, "", "fraction", "ratio", "1", "0-1"),
     _units("fraction", 0.01, "%", "pct", "percent"),
-    _units("concentration", 1.0, "ppm", "parts per million"),
+    _units("concentration", 1.0, "ppm", "ppmv", "parts per million"),
     _units("length", 1.0, "m", "metre", "meter"),
     _units("length", 0.001, "mm"),
     _units("length", 0.01, "cm"),

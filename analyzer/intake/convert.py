@@ -12,7 +12,13 @@ import numpy as np
 
 from analyzer.intake.blocks import Block
 from analyzer.intake.percent import read_percent
-from analyzer.intake.plausibility import set_zeros_aside, tell_codes, tell_words
+from analyzer.intake.plausibility import (
+    may_be_full_scale,
+    set_full_scale_aside,
+    set_zeros_aside,
+    tell_codes,
+    tell_unknown_words,
+)
 from analyzer.intake.points import Point
 from analyzer.intake.reasons import REASON, USED
 from analyzer.intake.unit_choice import asks_company, choose_from_cells, choose_unit
@@ -67,7 +73,7 @@ def to_si(block: Block, points: list[Point], site: Site, said: list[str]) -> np.
                 if points[entry].states:
                     cells.apply_states(points[entry], kind[part], None if place is None else place[part], block.texts)
                 elif worst >= UNREADABLE_VALUE and points[entry].meaning.state and place is not None:
-                    tell_words(points[entry], kind[part], place[part], block.texts, said)
+                    tell_unknown_words(points[entry], kind[part], place[part], block.texts, said)
                 if place is not None and in_cells:
                     cells.apply_units(points[entry], place[part], block.units, site)
                 if asks_company(points[entry], site):
@@ -98,6 +104,9 @@ class _Cells:
         if meaning.dimension == "temperature" and not (self.low > 0 or self.high < 0):
             self.unbound()
             set_zeros_aside(point, self.value, self.reason, said)
+        if meaning.dimension in ("flow", "concentration") and may_be_full_scale(self.high):
+            self.unbound()
+            set_full_scale_aside(point, self.value, self.reason, said)
         unit = unit_of(point.unit, meaning.dimension) if point.unit else None
         if meaning.dimension in ("percent", "fraction"):
             plainly = self.high > 1 and meaning.dimension == "percent" and (unit is None or unit.scale == 1.0)

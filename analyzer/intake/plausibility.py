@@ -11,6 +11,10 @@ from analyzer.intake.wording import some
 
 _NEVER_CHANGES_DAYS = 14  # an occupancy mode that stands still this long follows no schedule; judgement
 _DAY = 86_400_000_000
+# What a dead sensor's input reads where nothing bounds a quantity lower: nines, or a converter's 15 or 16 bits, with
+# one decimal or none. From memory. Above the others by this factor; judgement.
+_FULL_SCALE = frozenset({3276.7, 6553.5, 9999.0, 9999.9, 32767.0, 65535.0, 99999.0})
+_TOWERS = 2
 # A reading of exactly nought this far [K or delta degF] from the log's other readings is a dead sensor's; judgement.
 _DEAD_ZERO_APART = 10.0
 
@@ -37,6 +41,31 @@ def set_zeros_aside(point: Point, value: np.ndarray, reason: np.ndarray, said: l
         )
 
 
+def may_be_full_scale(greatest: float) -> bool:
+    """Tell whether a log's greatest number may be a converter's full scale; so may one that is not known."""
+    return greatest != greatest or round(greatest, 1) in _FULL_SCALE
+
+
+def set_full_scale_aside(point: Point, value: np.ndarray, reason: np.ndarray, said: list[str]) -> None:
+    """Set readings of a converter's full scale, or of nines, aside that tower above the log's others.
+
+    Parameters
+    ----------
+    value : ndarray of float
+        As the file spells them.
+    """
+    used = value[reason == USED]
+    greatest = float(np.nanmax(used)) if np.isfinite(used).any() else 0.0
+    others = used[used < greatest]
+    if not may_be_full_scale(greatest) or (len(others) and others.max() * _TOWERS > greatest):
+        return
+    reason[(value == greatest) & (reason == USED)] = REASON["outside physical range"]
+    said.append(
+        f"{point.file}: {point.column!r} holds {greatest:g}, far above its other readings; it was taken as a dead "
+        "sensor's and set aside."
+    )
+
+
 def tell_codes(point: Point, bad: np.ndarray, said: list[str]) -> None:
     """Say which numbers of a status were neither 0 nor 1.
 
@@ -52,7 +81,7 @@ def tell_codes(point: Point, bad: np.ndarray, said: list[str]) -> None:
     )
 
 
-def tell_words(point: Point, kind: np.ndarray, place: np.ndarray, texts: list[str], said: list[str]) -> None:
+def tell_unknown_words(point: Point, kind: np.ndarray, place: np.ndarray, texts: list[str], said: list[str]) -> None:
     """Say which words of a status are no known state.
 
     Parameters

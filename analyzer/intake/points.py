@@ -32,6 +32,8 @@ class Point:
         'assumption'; None where nothing did.
     assumed : str
         Why that unit was taken where no file told it.
+    unknown_unit : str or None
+        What the file tells and nobody knows.
     certainty : str
         'point list', 'sure', 'likely' or 'guess'.
     states : dict
@@ -50,6 +52,7 @@ class Point:
     unit: str | None = None
     unit_from: str | None = None
     assumed: str = ""
+    unknown_unit: str | None = None
     certainty: str = "guess"
     strength: int = 0
     states: dict[str, float] = field(default_factory=dict)
@@ -81,7 +84,7 @@ def propose(file: str, entry: Entry, tags: TagFinder) -> Point:
     why = said.why if found.tag is not None else "its name holds no terminal's tag"
     return Point(
         file, entry.column, found.tag, said.quantity, found.air_handler, said.unit, said.unit_from,
-        certainty=said.certainty, strength=said.strength, why=why,
+        certainty=said.certainty, strength=said.strength, why=why, unknown_unit=said.unknown_unit,
     )  # fmt: skip
 
 
@@ -122,9 +125,11 @@ def _with_spelled_unit(words: tuple[str, ...], name: str, air_handler: bool, rea
         left = read_quantity(words[:-cut], air_handler=air_handler) if words[:-cut] else None
         for named in filter(None, (left, reading)):
             spelling = trailing_unit(name, glossary[named.quantity].dimension)[1]
+            if named is not left and glossary[named.quantity].dimension == "fraction" and spelling != "%":
+                continue  # "outdoor air fraction" names the quantity, and no unit
             if spelling and len(tokens_of(spelling)) >= cut:
                 return named, spelling
-    if reading is not None:
+    if reading is not None and glossary[reading.quantity].dimension != "fraction":
         units = [word for word in words if len(word) >= 3 and unit_of(word, glossary[reading.quantity].dimension)]
         return reading, units[0] if units else None
     return reading, None
@@ -142,6 +147,8 @@ def _take_unit(point: Point, unit: str, told_by: str) -> None:
     elif unit_dimensions(unit):
         point.quantity = None
         point.why = f"its unit {unit!r} is no unit of {meaning.dimension.replace('_', ' ')}"
+    else:
+        point.unknown_unit = unit
 
 
 def map_points(file: str, entries: list[Entry], tags: TagFinder, listed: PointList) -> list[Point]:

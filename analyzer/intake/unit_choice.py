@@ -75,7 +75,11 @@ def choose_unit(point: Point, values: np.ndarray, site: Site, company: Sequence[
     """
     dimension = point.meaning.dimension
     choices = _CHOICES.get(dimension)
-    if choices is None or not len(values):
+    if not len(values):
+        return
+    if choices is None:
+        if point.unknown_unit:
+            point.unit, point.unit_from, point.assumed = point.meaning.unit, "assumption", _unknown(point, _DEFAULT)
         return
     if site.file is None:
         unit, why = (choices[0], _DEFAULT) if site.units == "si" else (choices[1], _GOES_WITH_DEGF)
@@ -89,7 +93,12 @@ def choose_unit(point: Point, values: np.ndarray, site: Site, company: Sequence[
             unit, why = others, "as the other temperatures of its file are"
         if len(fits) == 1 and (fits[0] != unit or site.file is None):
             unit, why = fits[0], "in which its values are usual"
-    point.unit, point.unit_from, point.assumed = unit, "assumption", why
+    point.unit, point.unit_from, point.assumed = unit, "assumption", _unknown(point, why)
+
+
+def _unknown(point: Point, why: str) -> str:
+    """Put a unit that the file tells and nobody knows beside the reason for the one that is taken."""
+    return f"{why} (its {point.unknown_unit!r} is no unit that is known)" if point.unknown_unit else why
 
 
 def _usual(unit: Unit, values: np.ndarray, usual: tuple[float, float], quantity: str) -> bool:
@@ -103,7 +112,10 @@ def _unit_of_others(company: Sequence[Point]) -> str | None:
     known = Counter(
         "degF" if unit_of(point.unit, "temperature") == unit_of("degF", "temperature") else "degC"
         for point in company
-        if point.mapped and point.unit and point.meaning.dimension == "temperature" and point.assumed != _DEFAULT
+        if point.mapped
+        and point.unit
+        and point.meaning.dimension == "temperature"
+        and not point.assumed.startswith(_DEFAULT)
     )
     (most, count), *rest = [*known.most_common(2), (None, 0)]
     return most if count > max((other for _, other in rest), default=0) else None

@@ -16,6 +16,7 @@ _NO_UNIT = {
     "na",
     "none",
     "no units",
+    "no-units",
     "no unit",
     "unitless",
     "state",

@@ -32,6 +32,8 @@ KNOWN_TO_BOTH = {
         "m3/s": "meter**3/second",
         "m3/h": "meter**3/hour",
         "m3/min": "meter**3/minute",
+        "L/min": "liter/minute",
+        "L/h": "liter/hour",
         "cfm": "foot**3/minute",
     },
     "pressure": {
@@ -41,6 +43,7 @@ KNOWN_TO_BOTH = {
         "in.w.c.": "inH2O",
         "mmH2O": "mmH2O",
         "psi": "psi",
+        "inHg": "inHg",
     },
     "percent": {"%": "percent", "fraction": "dimensionless"},
     "fraction": {"": "dimensionless", "%": "percent"},

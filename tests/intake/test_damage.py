@@ -7,7 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pandas as pd
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
 from analyzer.errors import UserError
@@ -83,6 +83,15 @@ def damage(data: bytes, kind: str, at: float, size: int, letter: int) -> bytes:
         max_size=3,
     ),
     st.integers(0, 2),
+)
+@example(
+    "tidy, text, utf-8",
+    [
+        ("drop lines", 0.5288983104461622, 1, 123),
+        ("insert", 0.637817727971616, 10, 152),
+        ("flip", 0.5288983104461622, 1, 42),
+    ],
+    0,
 )
 def test_a_damaged_file_is_read_or_refused(export, damages, which):
     files = EXPORTS[export]
