@@ -60,16 +60,17 @@ def read_cells(text: ExportText, dialect: Dialect) -> list[pa.ChunkedArray]:
     types = _types(dialect, width)
     try:
         columns = None if dialect.spaced else _typed(text.stream(dialect.begin, dialect.end), dialect, types)
-        if columns is not None and not _holds_header(columns, dialect):
+        if columns is not None and not _holds_header(columns, dialect) and not _begins_with_nothing(columns[0]):
             return columns
-        del columns
     except _Unfit:
-        pass
+        columns = None
     body = text.whole(dialect.begin, dialect.end)
     if dialect.spaced:
         body = re.sub(re.escape(dialect.delimiter.encode()) + rb' +"', dialect.delimiter.encode() + b'"', body)
     kept = _take_out_blank_lines(_take_out_headers(body, dialect), dialect)
-    del body
+    if columns is not None and len(kept) == len(body):
+        return columns
+    del body, columns
     columns = _widened(ExportText(text.label, kept), dialect, types) if kept else None
     return columns if columns is not None else _tolerant(kept, dialect, text.label)
 
@@ -159,6 +160,13 @@ def _holds_header(columns: list[pa.ChunkedArray], dialect: Dialect) -> bool:
     return False
 
 
+def _begins_with_nothing(column: pa.ChunkedArray) -> bool:
+    """Tell whether a row's first cell is empty: it may be a line with nothing but separators."""
+    if column.type != _TEXT:
+        return column.null_count > 0
+    return any(pc.index(chunk.dictionary, "").as_py() >= 0 for chunk in column.chunks)
+
+
 def _take_out_headers(body: bytes, dialect: Dialect) -> bytes:
     """Take out headers and units rows that stand again among the data."""
     for line, kind in ((dialect.header_line, "repeated header"), (dialect.units_line, "repeated units row")):
@@ -173,7 +181,7 @@ def _take_out_headers(body: bytes, dialect: Dialect) -> bytes:
 def _take_out_blank_lines(body: bytes, dialect: Dialect) -> bytes:
     """Take out lines with nothing but spaces and separators."""
     separator = re.escape(dialect.delimiter.encode())
-    blank = re.compile(rb"(?m)^(?:[ \t\r]|" + separator + rb")*(?:\n|(?<=[^\n])\Z)")
+    blank = re.compile(rb'(?m)^(?:[ \t\r]|""|' + separator + rb")*(?:\n|(?<=[^\n])\Z)")
     body, times = blank.subn(b"", body)
     if times:
         dialect.not_data["blank line"] = dialect.not_data.get("blank line", 0) + times

@@ -185,18 +185,20 @@ def _value_column(table: RawTable, words: list[str], rest: list[int], texts: lis
     if len(named) or len(rest) > _FEW:
         return None
     # No header says it: beside a column whose cells name points, the only one that holds values.
-    if not any(_share_named(table.columns[n], tags, tag=True, quantity=True) >= 0.5 for n in texts):
+    full = [n for n in rest if _holds_values(table.columns[n], table.decimal)]
+    names = [n for n in texts if n not in full]  # "1.659 cfm" reads like a point's name
+    if not any(_share_named(table.columns[n], tags, tag=True, quantity=True) >= 0.5 for n in names):
         return None
-    values = [n for n in rest if words[n] not in FLAG_WORDS | UNIT_WORDS and _holds_values(table.columns[n])]
+    values = [n for n in full if words[n] not in FLAG_WORDS | UNIT_WORDS]
     return values[0] if len(values) == 1 else None
 
 
-def _holds_values(column: pa.ChunkedArray) -> bool:
+def _holds_values(column: pa.ChunkedArray, decimal: str) -> bool:
     """Tell a column of numbers, or of text most of whose cells can be read as values."""
     if not _is_text(column):
         return True
     texts = texts_of(column, 60)
-    kinds = read_values(pa.array(texts, pa.string()), ".").kind
+    kinds = read_values(pa.array(texts, pa.string()), decimal).kind
     return bool(texts) and (kinds <= WORD).mean() > 0.5
 
 
