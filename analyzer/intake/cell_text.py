@@ -12,7 +12,7 @@ import pyarrow.compute as pc
 
 from analyzer.errors import ExportError
 from analyzer.intake.export_text import ExportText, Stream
-from analyzer.intake.limits import LONGEST_LINE, MEBIBYTE, MOST_COLUMNS
+from analyzer.intake.limits import MEBIBYTE, MOST_COLUMNS
 from analyzer.intake.sniff import Dialect
 from analyzer.intake.stamp_text import looks_like_stamp
 from analyzer.intake.value_text import MISSING, is_missing
@@ -23,7 +23,8 @@ _RETRIES = 3
 _SHORTEST_STAMP = 12  # letters of a stamp that is all digits
 _TYPED_BY = 12  # first lines of data
 _ROWS_AT_A_TIME = 1024
-_LARGEST_BLOCK = 32 * MEBIBYTE
+_USUAL_BLOCK = 2 * MEBIBYTE
+_LARGEST_BLOCK = 32 * MEBIBYTE  # and longer than the longest line
 
 
 class _Unfit(Exception):
@@ -50,16 +51,12 @@ def read_cells(text: ExportText, dialect: Dialect) -> list[pa.ChunkedArray]:
     ExportError
         There are too many columns, or no way to cut the lines into cells.
     """
-    width = max([len(dialect.names), len(dialect.units or [])] + [len(cells) for cells in dialect.sample])
-    if width > MOST_COLUMNS:
-        raise ExportError(
-            text.label, f"has {width} columns; allowed are {MOST_COLUMNS}", "Split the export by terminal."
-        )
+    width = dialect.width
     if dialect.end <= dialect.begin:
         return [pa.chunked_array([pa.array([], _TEXT)]) for _ in range(width)]
-    types = _types(dialect, width)
+    types, block = _types(dialect, width), _block_size(dialect)
     try:
-        columns = None if dialect.spaced else _typed(text.stream(dialect.begin, dialect.end), dialect, types)
+        columns = None if dialect.spaced else _typed(text.stream(dialect.begin, dialect.end), dialect, types, block)
         if columns is not None and not _holds_header(columns, dialect) and not _begins_with_nothing(columns[0]):
             return columns
     except _Unfit:
@@ -100,8 +97,8 @@ def _sample_columns(rows: list[list[str]], width: int) -> Iterable[Sequence[str]
     return [[cells[n] for cells in rows if n < len(cells)] for n in range(width)]
 
 
-def _typed(stream: Stream, dialect: Dialect, types: list[pa.DataType]) -> list[pa.ChunkedArray]:
-    """Read a table whose rows all have the same number of cells.
+def _typed(stream: Stream, dialect: Dialect, types: list[pa.DataType], block: int) -> list[pa.ChunkedArray]:
+    """Read a table whose rows all have the same number of cells, and are no longer than a block of so many bytes.
 
     Raises
     ------
@@ -110,7 +107,7 @@ def _typed(stream: Stream, dialect: Dialect, types: list[pa.DataType]) -> list[p
     """
     from pyarrow import csv
 
-    names, block = [str(n) for n in range(len(types))], _block_size(dialect)
+    names = [str(n) for n in range(len(types))]
     with closing(stream):
         try:
             table = csv.read_csv(
@@ -134,16 +131,16 @@ def _typed(stream: Stream, dialect: Dialect, types: list[pa.DataType]) -> list[p
 
 
 def _block_size(dialect: Dialect) -> int:
-    """Return how many bytes are read at a time: some hundred rows, of which the columns of a wide table have few."""
+    """Return how many bytes are read at a time: few, so that all cores have some; of a wide table some hundred rows."""
     row = sum(len(cell) + 1 for cell in dialect.sample[0])
-    return min(max(LONGEST_LINE, _ROWS_AT_A_TIME * row), _LARGEST_BLOCK)
+    return min(max(_USUAL_BLOCK, _ROWS_AT_A_TIME * row), _LARGEST_BLOCK)
 
 
 def _widened(text: ExportText, dialect: Dialect, types: list[pa.DataType]) -> list[pa.ChunkedArray] | None:
     """Read a table, columns that are not all numbers made text one by one; None where its rows differ in length."""
     for attempt in range(_RETRIES + 1):
         try:
-            return _typed(text.stream(0, text.size), dialect, types)
+            return _typed(text.stream(0, text.size), dialect, types, _LARGEST_BLOCK)
         except _Unfit as unfit:
             if unfit.column is None or unfit.column >= len(types) or types[unfit.column] == _TEXT:
                 return None

@@ -8,7 +8,7 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from analyzer.intake.coded import as_coded, codes, count
+from analyzer.intake.coded import AT_A_TIME, as_coded, codes, count, spread
 from analyzer.intake.layout import Layout
 from analyzer.intake.stamps import Stamps
 from analyzer.intake.tables import RawTable
@@ -90,18 +90,28 @@ def _long_entries(table: RawTable, layout: Layout) -> tuple[np.ndarray, list[Ent
     return code, entries
 
 
+def _paired(code: np.ndarray, other: np.ndarray, size: int, kind: type) -> np.ndarray:
+    """Number the pairs of two codes, of which the second is less than ``size``."""
+    pairs = np.empty(len(code), kind)
+    for begin in range(0, len(code), AT_A_TIME):
+        part = slice(begin, begin + AT_A_TIME)
+        np.multiply(code[part], size, out=pairs[part], dtype=kind)
+        pairs[part] += other[part]
+    return pairs
+
+
 def _distinct(keys: list[pa.DictionaryArray]) -> tuple[np.ndarray, list[list[str]]]:
     """Number the combinations of coded texts that occur; return each row's number, and each number's texts."""
     code = codes(keys[0])
     size = len(keys[0].dictionary) + 1
     for key in keys[1:]:
-        code = code.astype(np.int64) * (len(key.dictionary) + 1) + codes(key)
         size *= len(key.dictionary) + 1
+        code = _paired(code, codes(key), len(key.dictionary) + 1, np.int32 if size < 2**31 else np.int64)
     if size <= _LISTED:
         occurs = count(code, size) > 0
         used = np.flatnonzero(occurs)
         if len(keys) > 1 or not occurs[:-1].all():
-            code = (np.cumsum(occurs) - 1).astype(np.int32)[code]
+            code = spread((np.cumsum(occurs) - 1).astype(np.int32), code)
     else:
         used, code = np.unique(code, return_inverse=True)
     texts: list[list[str]] = []

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 import pyarrow as pa
+import pyarrow.compute as pc
 
+_COUNTED = 4096  # runs that Arrow sorts by counting them; more it would compare
+_NAN = pa.scalar(np.nan)
 _LOOKED_AT = 10_000  # first rows, which tell most tables that are in another order
 
 
@@ -17,7 +20,7 @@ class RowOrder:
         Where each run begins among the rows, and the end.
     """
 
-    def __init__(self, begin: np.ndarray, *, turned: np.ndarray | None = None, listed: np.ndarray | None = None):
+    def __init__(self, begin: np.ndarray, *, turned: np.ndarray | None = None, listed: pa.Array | None = None):
         self.begin = begin
         self._turned, self._listed = turned, listed
 
@@ -26,19 +29,18 @@ class RowOrder:
         if self._turned is not None:
             rounds = column.reshape(-1, len(column) // self._rounds)
             return np.ascontiguousarray(rounds.T if self._turned.all() else rounds[:, self._turned].T).reshape(-1)
-        return column if self._listed is None else column[self._listed]
+        if self._listed is None:
+            return column
+        return pc.take(pa.array(column), self._listed, boundscheck=False).to_numpy()
 
     def put_numbers(self, columns: list[pa.ChunkedArray], out: np.ndarray, at: list[int]) -> None:
         """Put columns of numbers of the table into those rows of ``out`` in this order; null becomes NaN."""
-        if self._turned is not None or self._listed is not None:
-            for row, column in zip(at, columns, strict=True):
+        stands = self._turned is None and self._listed is None
+        for row, column in zip(at, columns, strict=True):
+            if stands:
+                _put(column, out[row])
+            else:
                 out[row] = self.take(column.to_numpy())
-            return
-        begin = 0
-        for batch in pa.table(columns, names=[str(row) for row in at]).to_batches():
-            part = batch.to_tensor(null_to_nan=True, row_major=False).to_numpy().T
-            out[at, begin : begin + batch.num_rows] = part
-            begin += batch.num_rows
 
     def shared(self, stamp: np.ndarray) -> np.ndarray | None:
         """Return the stamps of one run, where there are several and all have the same in the same order; else None."""
@@ -55,6 +57,14 @@ class RowOrder:
     @property
     def _rounds(self) -> int:
         return int(self.begin[1] - self.begin[0])
+
+
+def _put(column: pa.ChunkedArray, out: np.ndarray) -> None:
+    begin = 0
+    for chunk in column.chunks:
+        plain = chunk.fill_null(_NAN) if chunk.null_count else chunk
+        out[begin : begin + len(chunk)] = plain.to_numpy()
+        begin += len(chunk)
 
 
 def as_it_stands(rows: int) -> RowOrder:
@@ -79,9 +89,16 @@ def run_by_run(code: np.ndarray, counts: np.ndarray, used: np.ndarray) -> RowOrd
         return RowOrder(begin)
     if used.any() and _takes_turns(code, len(counts)):
         return RowOrder(begin, turned=used)
-    # Sixteen bits are sorted by radix: linear in the rows.
-    order = np.argsort(code.astype(np.uint16) if len(used) < 2**16 else code, kind="stable")
-    return RowOrder(begin, listed=order if used.all() else order[used[code[order]]])
+    order = _sorted(code, len(used))
+    return RowOrder(begin, listed=order if used.all() else order.filter(pa.array(used[code[order.to_numpy()]])))
+
+
+def _sorted(code: np.ndarray, runs: int) -> pa.Array:
+    """Return the rows in the order of their runs; those of one run stay in theirs. Linear in the rows."""
+    if runs <= _COUNTED:
+        return pc.array_sort_indices(pa.array(code))
+    # Sixteen bits are sorted by radix.
+    return pa.array(np.argsort(code.astype(np.uint16) if runs < 2**16 else code, kind="stable").view(np.uint64))
 
 
 def _takes_turns(code: np.ndarray, runs: int) -> bool:

@@ -71,6 +71,11 @@ class Dialect:
     spaced: bool = False
     doubt: str = ""
 
+    @property
+    def width(self) -> int:
+        """The most cells that a row is known to have."""
+        return max(map(len, [self.names, self.units or [], *self.sample]))
+
 
 @dataclass
 class _Line:
@@ -110,15 +115,16 @@ def sniff(text: ExportText) -> Dialect:
     )
     for kind, count in head.not_data.items():
         dialect.not_data[kind] = dialect.not_data.get(kind, 0) + count
-    if len(dialect.names) > MOST_COLUMNS:
-        raise ExportError(
-            label,
-            f"has {len(dialect.names)} columns; allowed are {MOST_COLUMNS}",
-            "Split the export by terminal.",
-            place="header",
-        )
     dialect.begin = lines[head.first].begin
     dialect.sample = rows[head.first : head.first + _SAMPLE_LINES]
+    width = dialect.width
+    if width > MOST_COLUMNS:
+        raise ExportError(
+            label,
+            f"has {width} columns; allowed are {MOST_COLUMNS}",
+            "Split the export by terminal.",
+            place="header" if width == len(dialect.names) else f"line {start + head.first + 1}",
+        )
     dialect.spaced = any(f'{dialect.delimiter} "' in line.text for line in lines[head.first :][:_SAMPLE_LINES])
     if head.header is not None:
         _fit_names(dialect, label, f"line {start + head.first + 1}")

@@ -212,3 +212,11 @@ def test_progress_is_told_file_by_file(tmp_path):
     lines = []
     read_exports([put(tmp_path, "a.csv", EXPORT.encode())], Site(), progress=lines.append)
     assert lines[0] == f"reading {tmp_path / 'a.csv'}"
+
+
+def test_a_line_longer_than_what_is_read_at_a_time_is_read(tmp_path):
+    rows = [f"2026-03-02 {n // 12:02d}:{n % 12 * 5:02d},21.{n % 9},note {n}" for n in range(288)]
+    rows[200] += "x" * (3 * 1024 * 1024)
+    (tmp_path / "a.csv").write_text("\n".join(["Time,VAV-1 Zone Temp (degC),Remark", *rows]), "utf-8")
+    zone_temp = read(tmp_path).terminals["zone_temp"]
+    assert zone_temp.tolist() == [21 + n % 9 / 10 for n in range(288)]
