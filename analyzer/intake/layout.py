@@ -134,7 +134,9 @@ def _is_days(column: pa.ChunkedArray) -> bool:
     kind = column.type
     if pa.types.is_timestamp(kind):
         return pc.all(pc.equal(column.cast(pa.int64()), column.cast(pa.date32()).cast(kind).cast(pa.int64()))).as_py()
-    return pa.types.is_date(kind) or not any(":" in re.sub(MIDNIGHT, "", text) for text in texts_of(column, 20))
+    texts = texts_of(column, 20)
+    timed = sum(":" in re.sub(MIDNIGHT, "", text) for text in texts)
+    return pa.types.is_date(kind) or 2 * timed < max(1, len(texts))
 
 
 def stamp_share(column: pa.ChunkedArray, word: str) -> float:

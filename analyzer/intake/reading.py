@@ -221,7 +221,7 @@ def take_series(logs: list[Opened], site: Site, ledger: Ledger) -> tuple[list[Se
         if single:
             ledger.assume(
                 f"{log.table.label}: {single} stamps in the autumn hour that the clock shows twice, but the log only "
-                "once, were taken as its first pass."
+                "once or out of order, were taken as its first pass."
             )
         source = np.where(block.entry >= 0, block.entry + first, -1)
         target = np.where(source >= 0, account.target_of[np.maximum(source, 0)], -1)

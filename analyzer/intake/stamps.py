@@ -213,7 +213,7 @@ def _from_text(column: pa.ChunkedArray, label: str, name: str, order: DateOrder)
     for part in parts:
         micros[part.at] = to_micros(part, month_first)
         absolute[part.at], summer[part.at] = part.absolute, part.summer
-    if not parts and len(texts):
+    if 2 * sum(len(part.at) for part in parts) < len(texts):
         numbers = _number_texts(texts)
         if numbers is not None:
             wall = _from_numbers(numbers)
@@ -323,34 +323,37 @@ def resolve_repeats(stamps: Stamps, code: np.ndarray, begin: np.ndarray) -> tupl
     if not len(at):
         return moment, 0
     wall = moment[at]
+    place = np.cumsum(stamps.reason[code] == GOOD)[at]
     owner = np.searchsorted(begin, at, side="right") - 1
     longest = int(np.argmax(np.diff(begin)))
     whole = moment[begin[longest] : begin[longest + 1]]
     if (np.diff(whole) < 0).sum() > (np.diff(whole) > 0).sum():  # the newest row stands first
-        at, wall, owner = at[::-1], wall[::-1], owner[::-1]
-    second, single = _second_pass(wall, owner)
+        at, wall, owner, place = at[::-1], wall[::-1], owner[::-1], -place[::-1]
+    second, single = _second_pass(wall, owner, place)
     moment[at[second]] = stamps.second[code[at[second]]]
     return moment, single
 
 
-def _second_pass(wall: np.ndarray, owner: np.ndarray) -> tuple[np.ndarray, int]:
-    """Tell which samples of a repeated hour belong to its second pass.
+def _second_pass(wall: np.ndarray, owner: np.ndarray, place: np.ndarray) -> tuple[np.ndarray, int]:
+    """Tell which samples of a repeated hour belong to its second pass; ``place`` is where they stand among all.
 
     The second pass begins where a log's clock goes back. Where it never does, the log was sorted by the clock: then
-    the second sample with the same stamp is the second pass.
+    the second sample with the same stamp is the second pass. Where it goes back more than once, or with other hours
+    in between, the rows are out of order and tell nothing.
     """
     distinct = np.unique(wall)
     season = np.cumsum(np.r_[0, np.diff(distinct) > DAY])[np.searchsorted(distinct, wall)]
     run = owner.astype(np.int64) * 100_000 + season
     order = np.argsort(run, kind="stable")
-    run, wall = run[order], wall[order]
+    run, wall, place = run[order], wall[order], place[order]
     same = np.r_[False, run[1:] == run[:-1]]
     step = np.r_[0, np.diff(wall)]
     back = same & (step < 0)
     started = pd.Series(back).groupby(run).cumsum().to_numpy() > 0
     has_back = pd.Series(back).groupby(run).transform("any").to_numpy()
+    turns = pd.Series(back * (1 + (np.r_[1, np.diff(place)] != 1))).groupby(run).transform("sum").to_numpy()
     repeat = pd.DataFrame({"run": run, "wall": wall}).groupby(["run", "wall"]).cumcount().to_numpy() > 0
-    late = np.where(has_back, started, repeat)
+    late = np.where(has_back, started & (turns == 1), repeat)
     twice = pd.Series(late).groupby(run).transform("any").to_numpy()
     second = np.zeros(len(late), bool)
     second[order] = late

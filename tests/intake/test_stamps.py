@@ -141,6 +141,26 @@ def test_autumn_hour_that_stands_once_is_its_first_pass_and_counted():
     assert str(pd.Timestamp(moments[1], unit="us")) == "2026-11-01 06:30:00"
 
 
+@pytest.mark.parametrize(
+    "order", [[6, 7, 8, 9, 0, 1, 2, 3, 4, 5], [0, 4, 2, 3, 5, 1, 6, 7, 8, 9]], ids=["second half first", "jumbled"]
+)
+def test_autumn_hour_in_rows_out_of_order_is_its_first_pass_and_counted(order):
+    utc = pd.date_range("2026-11-01 05:30", periods=10, freq="15min", tz="UTC")
+    wall = utc.tz_convert("America/Chicago").strftime("%Y-%m-%d %H:%M")[order]
+    stamps = read_stamps(pa.chunked_array([pa.array(list(wall))]), "trend.csv", "Time", "America/Chicago", DateOrder())
+    moments, told = resolve_repeats(stamps, stamps.code, np.array([0, len(order)]))
+    assert told == 8
+    first_pass = np.where(utc.hour[order] == 7, 6, utc.hour[order])
+    assert [pd.Timestamp(m, unit="us").hour for m in moments] == list(first_pass)
+
+
+@pytest.mark.parametrize("number", ["1768404600", "1768404600000", "46036.6458333333", "46036,6458333333"])
+def test_a_stamp_in_another_spelling_leaves_numbers_what_they_are(number):
+    found, reason = read([number, number, "2026-13-45 99:99", "none"])
+    assert found == ["2026-01-14 15:30:00"] * 2 + [None] * 2
+    assert list(reason) == [GOOD, GOOD, UNREADABLE, UNREADABLE]
+
+
 def test_autumn_hour_of_each_log_by_itself():
     clock = [
         "2026-11-01 01:10",
