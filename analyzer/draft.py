@@ -12,9 +12,10 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
+from analyzer.draft_kinds import infer_terminals
 from analyzer.errors import CallError
 from analyzer.formulas import as_text
-from analyzer.intake.names import concepts_of, tokens_of
+from analyzer.intake.names import tokens_of
 from analyzer.intake.point_list import COLUMNS, SHOWN
 from analyzer.intake.points import Point
 from analyzer.intake.reading import Survey, survey
@@ -26,12 +27,6 @@ from analyzer.staging import check_place, files_placed, finish_placing, folder_r
 
 FILES = ("site.toml", "terminals.csv", "points.csv")
 _REMEDY = "Name another folder with --out."
-# Judgement: what a terminal's fan does in cooling, by which series and parallel units are told apart.
-_SERIES_RUNS = 0.9  # of the time that primary air flows without a call for heat, a series unit's fan runs
-_PARALLEL_RUNS = 0.5  # a parallel unit's runs less than this
-_SOME_AIR, _MUCH_AIR = 0.1, 0.5  # of the greatest flow seen
-_ROWS_TO_TELL = 24  # samples without a call for heat; with fewer the kind is a guess
-_WARM = 0.6  # K above the heating setpoint: no call for heat
 _DESIGN = {
     "flow": ("primary_max", "balanced_max", "primary_min", "ventilation_min", "heating_primary", "fan_flow"),
     "area": ("area",),
@@ -81,7 +76,7 @@ def draft(exports: list[str | Path], site: Site | None, folder: str | Path, say:
     except UndecidedDates as error:
         found, undecided = survey(exports, replace(known, date_order="month-first"), say), error
     units = _units(found.points)
-    terminals = _terminals(found)
+    terminals = infer_terminals(found)
     texts = {
         "points.csv": _point_list(found.points),
         "terminals.csv": _schedule(found, terminals, units),
@@ -163,80 +158,6 @@ def _tails(files: list[str]) -> dict[str, str]:
         tails |= {file: end for file, end in ends.items() if counts[end] == 1 or size >= len(parts[file])}
         size += 1
     return tails
-
-
-def _tail(file: str) -> str:
-    return file.replace("\\", "/").rsplit("/", 1)[-1]
-
-
-def _terminals(found: Survey) -> pd.DataFrame:
-    """Infer what can be inferred of each terminal: index ``terminal``, columns kind, why, air_handler, reheat."""
-    trends = found.trends.terminals
-    points: dict[str, list[Point]] = {}
-    for point in found.points:
-        if point.mapped and not point.air_handler:
-            points.setdefault(point.tag, []).append(point)
-    tags = list(trends["terminal"].cat.categories)
-    share = _fan_without_heating(trends)
-    handlers = sorted({point.tag for point in found.points if point.mapped and point.air_handler})
-    rows = []
-    for tag in tags:
-        mine = points.get(tag, [])
-        kind, why = _kind(tag, {point.quantity for point in mine}, share.get(tag, np.nan))
-        rows.append([kind, why, _air_handler(mine, handlers, found), _reheat(mine)])
-    return pd.DataFrame(rows, index=pd.Index(tags, name="terminal"), columns=["kind", "why", "air_handler", "reheat"])
-
-
-def _fan_without_heating(trends: pd.DataFrame) -> pd.Series:
-    """Return, for each terminal, how much of the time its fan runs while primary air flows and nothing calls for heat.
-
-    A series unit's fan runs whenever primary air flows; a parallel unit's rests unless the zone calls for heat. Where
-    no heating setpoint is trended, much primary air stands for no call. NaN where neither is known.
-    """
-    owner = trends["terminal"]
-    fan = trends["fan_status"].fillna(trends["fan_command"])
-    flow = trends["primary_flow"].fillna(trends["damper_position"])
-    most = flow.groupby(owner, observed=True).transform(lambda column: column.quantile(0.98))
-    warm = trends["zone_temp"] - trends["heating_setpoint"]
-    idle = (flow >= _SOME_AIR * most) & (warm >= _WARM).where(warm.notna(), flow >= _MUCH_AIR * most) & (most > 0)
-    seen = fan.where(idle).groupby(owner, observed=True)
-    return seen.mean().where(seen.count() >= _ROWS_TO_TELL)
-
-
-def _kind(tag: str, quantities: set[str], share: float) -> tuple[str, str]:
-    """Infer a terminal's kind from its points and from what its fan does in cooling."""
-    if not quantities & {"fan_status", "fan_command", "fan_speed"}:
-        return "single-duct", "no fan is trended"
-    word = tag.lower()
-    if "pfp" in word or "pfb" in word:
-        return "parallel", "its tag says so"
-    if "sfp" in word or "sfb" in word:
-        return "series", "its tag says so"
-    if np.isnan(share):
-        return "parallel", "a fan is trended, but no time without a call for heat: series or parallel is a guess"
-    runs = f"its fan runs {share:.0%} of the time that primary air flows without a call for heat"
-    if share >= _SERIES_RUNS:
-        return "series", runs
-    sure = "" if share <= _PARALLEL_RUNS else ", which is neither series nor parallel"
-    return "parallel", f"{runs}{sure}"
-
-
-def _air_handler(points: list[Point], handlers: list[str], found: Survey) -> str:
-    for point in points:
-        named = found.tags.air_handler_in(point.column) or found.tags.air_handler_in(Path(_tail(point.file)).stem)
-        if named:
-            return named
-    return handlers[0] if len(handlers) == 1 else ""
-
-
-def _reheat(points: list[Point]) -> str:
-    names = [concepts_of(point.column) for point in points if point.quantity == "reheat_position"]
-    if not names:
-        return "none"
-    told = frozenset().union(*names)
-    if "ELECTRIC" in told:
-        return "electric"
-    return "hot-water" if told & {"VALVE", "HOTWATER"} else ""
 
 
 def _schedule(found: Survey, terminals: pd.DataFrame, units: str) -> str:
@@ -349,13 +270,13 @@ def _what_to_check(found: Survey, terminals: pd.DataFrame, given: bool, undecide
         lines.append('site.toml: set time_zone; until then stamps without an offset are taken as "UTC".')
     unknown = [point.column for point in points if not point.mapped and not point.ignored]
     if unknown:
-        lines.append(f"points.csv: not recognised, {len(unknown)} points, which stand first: {some(unknown)}.")
+        lines.append(f"points.csv: not recognised, {len(unknown)} points, which stand first: {some(_once(unknown))}.")
     unsure = [point.column for point in mapped if _sureness(point) == 1]
     if unsure:
-        lines.append(f"points.csv: guesses, {len(unsure)} points: {some(unsure)}.")
+        lines.append(f"points.csv: guesses, {len(unsure)} points: {some(_once(unsure))}.")
     guessed = [point.column for point in mapped if point.unit_from == "assumption"]
     if guessed:
-        lines.append(f"points.csv: the unit of {len(guessed)} points is a guess: {some(guessed)}.")
+        lines.append(f"points.csv: the unit of {len(guessed)} points is a guess: {some(_once(guessed))}.")
     alike = _perhaps_one(found, mapped)
     if alike:
         lines.append(
@@ -365,10 +286,19 @@ def _what_to_check(found: Survey, terminals: pd.DataFrame, given: bool, undecide
     fans = [tag for tag, row in terminals.iterrows() if "guess" in row["why"] or "neither" in row["why"]]
     if fans:
         lines.append(f"terminals.csv: series or parallel is not clear for {len(fans)} terminals: {some(fans)}.")
+    for column, what in (("air_handler", "the air handler"), ("reheat", "the sort of reheat")):
+        blank = [tag for tag, row in terminals.iterrows() if not row[column]]
+        if blank:
+            lines.append(f"terminals.csv: no name tells {what} of {len(blank)} terminals; fill it in: {some(blank)}.")
     lines.append(
         "terminals.csv: the design values are blank; observed values stand beside them, and are no substitute."
     )
     return lines
+
+
+def _once(names: list[str]) -> list[str]:
+    """Name a column of a tidy table once, however many terminals it has."""
+    return list(dict.fromkeys(names))
 
 
 def _perhaps_one(found: Survey, mapped: list[Point]) -> list[str]:

@@ -31,6 +31,7 @@ ROOMS = (
     ("signals",),
     ("engine",),
     ("findings",),
+    ("draft_kinds",),
     ("report", "request", "normalized", "rule_pages", "rule_start", "demo", "draft"),
     ("judged", "checklist"),
     ("handover",),

@@ -44,6 +44,7 @@ class Log:
 
 def list_entries(table: RawTable, layout: Layout, stamps: Stamps, hint: str) -> Log:
     """List the points of a table."""
+    _put_place_before_tag(table, layout)
     if layout.kind == "long":
         code, entries = _long_entries(table, layout)
         return Log(table, layout, stamps, entries, code)
@@ -54,6 +55,26 @@ def list_entries(table: RawTable, layout: Layout, stamps: Stamps, hint: str) -> 
     unit = _only_text(table, layout.unit)
     entries = [_wide_entry(table, layout, n, hint, unit) for n in layout.values]
     return Log(table, layout, stamps, entries)
+
+
+def _put_place_before_tag(table: RawTable, layout: Layout) -> None:
+    """Where a tag stands in several buildings, floors or air handlers of a table, put these before it."""
+    for n in layout.places:
+        place, at = as_coded(table.columns[n]), layout.names[0]
+        if len(place.dictionary) < 2:
+            continue
+        code, (places, tags) = _distinct([place, as_coded(table.columns[at])])
+        if len(set(tags)) == len(tags):
+            continue
+        texts = pa.array([f"{place} {tag}".strip() for place, tag in zip(places, tags, strict=True)], pa.string())
+        table.columns[at] = pa.chunked_array([pa.DictionaryArray.from_arrays(pa.array(code), texts)])
+        named = [tag for tag in tags if tag]
+        said = (
+            f"{table.names[at]!r} holds the same tags for several {table.names[n]!r}; the tags were told apart by it."
+        )
+        if len(set(named)) == len(named):
+            said = f"rows without a {table.names[at]!r} were taken for those of the {table.names[n]!r} beside it."
+        table.assumptions.append(f"{table.label}: {said}")
 
 
 def _wide_entry(table: RawTable, layout: Layout, n: int, hint: str, unit: str | None) -> Entry:

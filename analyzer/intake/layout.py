@@ -9,6 +9,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from analyzer.errors import ExportError
+from analyzer.intake.coded import as_coded
 from analyzer.intake.flags import says_quality
 from analyzer.intake.header import STAMP_AMONG
 from analyzer.intake.names import read_quantity, tokens_of
@@ -21,6 +22,7 @@ from analyzer.intake.value_text import WORD, read_values
 from analyzer.intake.vocabulary import (
     FLAG_WORDS,
     NAME_WORDS,
+    PLACE_WORDS,
     QUALITY_WORDS,
     ROW_WORDS,
     TAG_WORDS,
@@ -51,6 +53,8 @@ class Layout:
         Columns of units and of quality flags (long, tidy).
     flags : dict
         For a wide table: the quality column of a value column.
+    places : list of int
+        Columns that say where the tag stands (long, tidy): a building, a floor, an air handler.
     """
 
     kind: str
@@ -60,6 +64,7 @@ class Layout:
     unit: int | None = None
     flag: int | None = None
     flags: dict[int, int] = field(default_factory=dict)
+    places: list[int] = field(default_factory=list)
 
     @property
     def common_stamps(self) -> bool:
@@ -83,6 +88,9 @@ def recognise(table: RawTable, tags: TagFinder) -> Layout:
         if n not in time and words[n] not in ROW_WORDS and not _is_more_time(table, n, words[n])
     ]
     texts = [n for n in rest if _is_text(table.columns[n])]
+    for n in texts:  # "Unit" may head terminals as well
+        if words[n] in UNIT_WORDS and _share_named(table.columns[n], tags, tag=True, quantity=False) >= 0.5:
+            words[n] = "unittag"
     value = _value_column(table, words, rest, texts, tags)
     if value is not None:
         layout = _long(table, words, time, rest, texts, value, tags)
@@ -211,7 +219,8 @@ def _long(table, words, time, rest, texts, value, tags) -> Layout | None:
         (n for n in others if words[n] in UNIT_WORDS or (n in texts and _is_unit_column(table.columns[n]))), None
     )
     flag = next((n for n in others if n != unit and words[n] in FLAG_WORDS and _may_flag(table, words, n)), None)
-    left = [n for n in others if n not in (unit, flag) and (n in texts or words[n] in NAME_WORDS | TAG_WORDS)]
+    places = [n for n in others if words[n] in PLACE_WORDS]
+    left = [n for n in others if n not in (unit, flag, *places) and (n in texts or words[n] in NAME_WORDS | TAG_WORDS)]
     names = [n for n in left if words[n] in NAME_WORDS | TAG_WORDS] or [
         n for n in left if _names_points(table.columns[n])
     ][:1]
@@ -219,8 +228,9 @@ def _long(table, words, time, rest, texts, value, tags) -> Layout | None:
         return Layout("wide", time, values=[value], unit=unit, flag=flag)
     if not names:
         return None
-    names = _best_names(table, words, names, tags)
-    return Layout("long", time, names=names, values=[value], unit=unit, flag=flag)
+    best = _best_names(table, words, names, tags)
+    places += [n for n in names if n not in best and words[n] in TAG_WORDS and n in texts]
+    return Layout("long", time, names=best, values=[value], unit=unit, flag=flag, places=places)
 
 
 def _may_flag(table: RawTable, words: list[str], n: int) -> bool:
@@ -240,8 +250,16 @@ def _best_names(table, words, names: list[int], tags: TagFinder) -> list[int]:
         and (words[n] in TAG_WORDS or _share_named(table.columns[n], tags, tag=True, quantity=False) >= 0.3)
     ]
     if quantity and owner:
-        return [owner[0], quantity[0]]
+        return [_finest(table, words, owner), quantity[0]]
     return names[:1] if not quantity else quantity[:1]
+
+
+def _finest(table: RawTable, words: list[str], owners: list[int]) -> int:
+    """Choose the column of tags: of an air handler's and its terminals' the one with more of them."""
+    tagged = [n for n in owners if words[n] in TAG_WORDS]
+    if len(tagged) < 2:
+        return owners[0]
+    return max(tagged, key=lambda n: len(as_coded(table.columns[n]).dictionary))
 
 
 def _share_named(column: pa.ChunkedArray, tags: TagFinder, *, tag: bool, quantity: bool) -> float:
@@ -279,17 +297,19 @@ def _tidy(table, words, time, rest, texts, tags) -> Layout | None:
     """A row per terminal and time: one column of tags, and headers that name quantities."""
     words_of_owners = TAG_WORDS | NAME_WORDS
     named = [n for n in rest if words[n] in words_of_owners and not pa.types.is_floating(table.columns[n].type)]
-    owner = next((n for n in named if n in texts or words[n] in TAG_WORDS), None)
+    tagged = [n for n in named if n in texts or words[n] in TAG_WORDS]
+    owner = _finest(table, words, tagged) if tagged else None
     if owner is None:
         owner = next((n for n in texts if not words[n] or _all_known(table.columns[n], tags)), None)
     if owner is None:
         return None
-    values = [n for n in rest if n != owner and n not in [m for m in named if m in texts]]
+    places = [n for n in rest if n != owner and (words[n] in PLACE_WORDS or (words[n] in TAG_WORDS and n in texts))]
+    values = [n for n in rest if n not in (owner, *places) and n not in [m for m in named if m in texts]]
     quantities = [n for n in values if _header_quantity(table.names[n], tags)]
     if not quantities:
         return None
     flag = next((n for n in values if words[n] in FLAG_WORDS and _is_flag(table, words, n)), None)
-    return Layout("tidy", time, names=[owner], values=[n for n in values if n != flag], flag=flag)
+    return Layout("tidy", time, names=[owner], values=[n for n in values if n != flag], flag=flag, places=places)
 
 
 def _all_known(column: pa.ChunkedArray, tags: TagFinder) -> bool:

@@ -86,7 +86,9 @@ def _contested(points: Iterable[Point]) -> dict[tuple[bool, str | None], None]:
     for point in points:
         if point.mapped and point.certainty != "point list":
             other = first.setdefault(point.key, point)
-            if other.column != point.column or (other.file != point.file and _alike(other.file, point.file)):
+            if (other.column, other.owner) != (point.column, point.owner) or (
+                other.file != point.file and _alike(other.file, point.file)
+            ):
                 contested[point.air_handler, point.tag] = None
     return contested
 
@@ -96,7 +98,7 @@ def _by_name(claims: list[_Claim]) -> dict[str, list[_Claim]]:
     groups: dict[tuple[str, ...], list[_Claim]] = {}
     spelled: dict[tuple[str, ...], str] = {}
     for claim in claims:
-        words, name = _beside(claim.point.column, claim.point.tag)
+        words, name = _beside(claim.point.column, claim.point.owner, claim.point.tag)
         groups.setdefault(words, []).append(claim)
         spelled.setdefault(words, name)
     if len(groups) < 2 or () in groups:
@@ -105,13 +107,16 @@ def _by_name(claims: list[_Claim]) -> dict[str, list[_Claim]]:
 
 
 @lru_cache(maxsize=65536)
-def _beside(column: str, tag: str) -> tuple[tuple[str, ...], str]:
+def _beside(column: str, owner: str | None, tag: str) -> tuple[tuple[str, ...], str]:
     """Return the words before a tag, and a letter after it, that are no quantity's; and the tag with them."""
-    name = take_unit(column)[0]
-    tokens, wanted = tokens_of(name), "".join(token.low for token in tokens_of(tag))
+    wanted = "".join(token.low for token in tokens_of(tag))
     size = len(tokens_of(tag))
-    at = next((n for n in range(len(tokens)) if "".join(t.low for t in tokens[n : n + size]) == wanted), None)
-    if at is None or not size:
+    for name in (take_unit(column)[0], owner or ""):  # the tag stands in the point's name or apart from it
+        tokens = tokens_of(name)
+        at = next((n for n in range(len(tokens)) if "".join(t.low for t in tokens[n : n + size]) == wanted), None)
+        if at is not None and size:
+            break
+    else:
         return (), tag
     begin, end = at, at + size
     while begin and _names_a_place(tokens[begin - 1].low):

@@ -42,6 +42,8 @@ class Point:
         The point list says to leave it out.
     why : str
         Why it was not mapped.
+    owner : str or None
+        What else than its name may hold its tag: a column of tags, the file's name.
     """
 
     file: str
@@ -58,6 +60,7 @@ class Point:
     states: dict[str, float] = field(default_factory=dict)
     ignored: bool = False
     why: str = ""
+    owner: str | None = None
 
     @property
     def mapped(self) -> bool:
@@ -80,11 +83,13 @@ def propose(file: str, entry: Entry, tags: TagFinder) -> Point:
     # A name's own words say the same whoever owns it; where they hold no unit, its spelling may.
     said = _said(found.words, found.air_handler, name if unit is None else "", unit, entry.unit, entry.unit_from)
     if said is None:
-        return _building_point(Point(file, entry.column, found.tag, air_handler=found.air_handler), found, tags)
+        point = Point(file, entry.column, found.tag, air_handler=found.air_handler, owner=entry.owner)
+        return _building_point(point, found, tags)
     why = said.why if found.tag is not None else "its name holds no terminal's tag"
     return Point(
         file, entry.column, found.tag, said.quantity, found.air_handler, said.unit, said.unit_from,
         certainty=said.certainty, strength=said.strength, why=why, unknown_unit=said.unknown_unit,
+        owner=entry.owner,
     )  # fmt: skip
 
 

@@ -155,6 +155,6 @@ def assumed_units(points: list[Point]) -> list[str]:
         if point.mapped and point.assumed:
             alike.setdefault((point.meaning.meaning, point.unit, point.assumed), []).append(point.column)
     return [
-        f"{meaning[0].upper()}{meaning[1:]} was read in {unit}, {why}: {some(columns)}."
+        f"{meaning[0].upper()}{meaning[1:]} was read in {unit}, {why}: {some(list(dict.fromkeys(columns)))}."
         for (meaning, unit, why), columns in alike.items()
     ]

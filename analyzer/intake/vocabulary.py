@@ -57,11 +57,11 @@ AIR_HANDLER_MEANINGS = _meanings("air_handler")
 TERMINAL_EQUIPMENT, AIR_HANDLER_EQUIPMENT, WEAK_EQUIPMENT = (
     frozenset(_TABLE["equipment"][kind].split()) for kind in ("terminal", "air_handler", "weak")
 )
-TIME_WORDS, NAME_WORDS, TAG_WORDS, VALUE_WORDS, UNIT_WORDS, FLAG_WORDS, ROW_WORDS, BESIDE_WORDS = (
+TIME_WORDS, NAME_WORDS, TAG_WORDS, VALUE_WORDS, UNIT_WORDS, FLAG_WORDS, ROW_WORDS, PLACE_WORDS, BESIDE_WORDS = (
     frozenset(_TABLE["headers"][kind].split())
-    for kind in ("time", "name", "tag", "value", "unit", "flag", "row", "beside")
+    for kind in ("time", "name", "tag", "value", "unit", "flag", "row", "place", "beside")
 )
-HEADER_WORDS = TIME_WORDS | NAME_WORDS | TAG_WORDS | VALUE_WORDS | UNIT_WORDS | FLAG_WORDS | ROW_WORDS
+HEADER_WORDS = TIME_WORDS | NAME_WORDS | TAG_WORDS | VALUE_WORDS | UNIT_WORDS | FLAG_WORDS | ROW_WORDS | PLACE_WORDS
 # Those headers of flags that name nothing else.
 QUALITY_WORDS = tuple(_TABLE["headers"]["quality"].split())
 

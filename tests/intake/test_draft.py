@@ -129,6 +129,21 @@ def test_files_of_one_name_are_listed_by_their_folders_and_read_back(tmp_path):
     }  # fmt: skip
 
 
+def test_the_kind_follows_from_what_a_terminal_logs_and_from_its_tag(tmp_path):
+    """In a tidy table every terminal has the fan's column; a fan-powered unit's fan may not be trended at all."""
+    rows = [
+        f"2026-01-26 0{h}:00,{tag},{70 + h},{100 * h},{fan}"
+        for h in range(6)
+        for tag, fan in (("VAV-1", ""), ("FPB-2", ""), ("VAV-3", 1))
+    ]
+    (tmp_path / "tidy.csv").write_text("Time,Terminal,ZN-T (degF),Flow (cfm),Fan Status\n" + "\n".join(rows) + "\n")
+    said = draft([tmp_path / "tidy.csv"], None, tmp_path / "out", lambda line: None)
+    kind = pd.read_csv(tmp_path / "out" / "terminals.csv").set_index("terminal")["kind"].to_dict()
+    assert kind == {"FPB-2": "parallel", "VAV-1": "single-duct", "VAV-3": "parallel"}
+    assert any("series or parallel is not clear for 2 terminals: FPB-2, VAV-3" in line for line in said)
+    assert any("no name tells the air handler of 3 terminals; fill it in" in line for line in said)
+
+
 def one_room(folder, *names: str) -> list[str]:
     """Draft an export of a few points of a day; return what to check."""
     stamps = pd.date_range("2026-01-26", periods=96, freq="15min")
