@@ -274,9 +274,9 @@ def _what_to_check(found: Survey, terminals: pd.DataFrame, given: bool, undecide
     unsure = [point.column for point in mapped if _sureness(point) == 1]
     if unsure:
         lines.append(f"points.csv: guesses, {len(unsure)} points: {some(_once(unsure))}.")
-    guessed = [point.column for point in mapped if point.unit_from == "assumption"]
+    guessed = [point for point in mapped if point.unit_from == "assumption"]
     if guessed:
-        lines.append(f"points.csv: the unit of {len(guessed)} points is a guess: {some(_once(guessed))}.")
+        lines.append(f"points.csv: the unit of {len(guessed)} points is a guess: {some(_guessed_units(guessed), 8)}.")
     alike = _perhaps_one(found, mapped)
     if alike:
         lines.append(
@@ -294,6 +294,20 @@ def _what_to_check(found: Survey, terminals: pd.DataFrame, given: bool, undecide
         "terminals.csv: the design values are blank; observed values stand beside them, and are no substitute."
     )
     return lines
+
+
+def _guessed_units(points: list[Point]) -> list[str]:
+    """Tell which units were guessed of how many points, and of the first one why."""
+    first: dict[tuple[str, str], Point] = {}
+    counts: Counter[tuple[str, str]] = Counter()
+    for point in points:
+        key = point.meaning.dimension, point.unit
+        first.setdefault(key, point)
+        counts[key] += 1
+    return [
+        f"{unit} for {count} of {dimension} ({first[dimension, unit].column}: {first[dimension, unit].assumed})"
+        for (dimension, unit), count in counts.most_common()
+    ]
 
 
 def _once(names: list[str]) -> list[str]:

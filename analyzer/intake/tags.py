@@ -6,13 +6,15 @@ import re
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
-from analyzer.intake.names import Token, is_quantity_word, tokens_of
+from analyzer.intake.names import Token, is_quantity_word, read_quantity, tokens_of
 from analyzer.intake.vocabulary import AIR_HANDLER_EQUIPMENT, TERMINAL_EQUIPMENT, WEAK_EQUIPMENT
 
 _EQUIPMENT = TERMINAL_EQUIPMENT | AIR_HANDLER_EQUIPMENT
 _DIVIDERS = re.compile(r"[/\\.:|>]")
 # Signs before spellings of a tag that are not its words alone.
 _ZEROLESS, _WORDLESS = _KINDS = ("~", "#")
+# What a fan-powered unit is called behind "fan" or "fan powered".
+_WITH_FANS = {"box", "terminal", "tu", "unit", "vav"}
 # No tag has more words.
 _MOST_WORDS = 10
 
@@ -108,7 +110,7 @@ class TagFinder:
         terminal, handler = self._terminals.longest(spelled), self._air_handlers.longest(spelled)
         if not terminal and not handler:
             return None
-        words = _without(tokens, [found[1] for found in (terminal, handler) if found])
+        words = _without_fan(tokens, terminal and terminal[1], [found[1] for found in (terminal, handler) if found])
         if terminal:
             return Owner(terminal[0], False, words, True)
         if _numbered(tokens, TERMINAL_EQUIPMENT):
@@ -121,7 +123,7 @@ class TagFinder:
         if not terminal and not handler:
             return None
         terminal = terminal and (_floor_before(name, tokens, terminal[0]), terminal[1])
-        words = _without(tokens, [span for span in (terminal, handler) if span])
+        words = _without_fan(tokens, terminal, [span for span in (terminal, handler) if span])
         begin, end = terminal or handler
         text = name[tokens[begin].begin : tokens[end - 1].end]
         return Owner(self._spell(text, terminal is None), terminal is None, words, False)
@@ -156,6 +158,20 @@ def _low(tokens: Sequence[Token]) -> tuple[str, ...]:
 def _without(tokens: Sequence[Token], spans: list[tuple[int, int]]) -> tuple[str, ...]:
     taken = {n for begin, end in spans for n in range(begin, end)}
     return tuple(token.low for n, token in enumerate(tokens) if n not in taken)
+
+
+def _without_fan(
+    tokens: Sequence[Token], terminal: tuple[int, int] | None, spans: list[tuple[int, int]]
+) -> tuple[str, ...]:
+    """Leave out the "fan" of a ``Fan Box 1-04`` with its tag, where the other words say what is measured."""
+    words = _without(tokens, spans)
+    if terminal is None or tokens[terminal[0]].low not in _WITH_FANS:
+        return words
+    before = terminal[0] - (terminal[0] > 0 and tokens[terminal[0] - 1].low == "powered") - 1
+    if before < 0 or tokens[before].low != "fan":
+        return words
+    others = _without(tokens, [*spans, (before, terminal[0])])
+    return others if read_quantity(others, air_handler=False) else words
 
 
 class _Index:

@@ -142,6 +142,22 @@ def test_a_unit_in_the_name(name, quantity, unit):
     assert (point.quantity, point.unit) == (quantity, unit)
 
 
+@pytest.mark.parametrize(
+    ("name", "quantity"),
+    [
+        ("Space Temperature - Fan Box 1-04", "zone_temp"),
+        ("Fan Powered Box 1-04 Air Flow", "primary_flow"),
+        ("Fan Status - Fan Box 1-04", "fan_status"),
+        ("Fan Box 1-04 Status", "fan_status"),
+        ("Box 1-04 Fan", "fan_status"),
+    ],
+)
+def test_the_fan_of_a_fan_box_is_of_its_tag_where_other_words_say_what_is_measured(name, quantity):
+    for tags in (TagFinder([], []), TagFinder(["Box 1-04"], [])):
+        point = propose("log.csv", Entry(name), tags)
+        assert (point.tag, point.quantity) == ("Box 1-04", quantity)
+
+
 def test_a_floor_written_onto_a_tag_keeps_terminals_of_the_same_number_apart():
     tags = TagFinder([], [])
     assert tags.find("L2_FPB-07 SPACE TEMP").tag == "L2_FPB-07"
