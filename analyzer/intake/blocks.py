@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 import numpy as np
 import pyarrow as pa
 
-from analyzer.intake.coded import as_coded, codes, count, spread
+from analyzer.intake.coded import as_coded, codes, spread
 from analyzer.intake.entries import Log
 from analyzer.intake.flags import read_flags
 from analyzer.intake.points import Point
@@ -113,7 +113,7 @@ def gather(log: Log, points: list[Point]) -> tuple[Block, np.ndarray]:
         runs = len(log.entries) // len(values)
         entry = np.arange(len(log.entries)).reshape(len(values), runs)
         entry = np.where(wanted[entry], entry, -1)
-        rows = count(log.code, runs)
+        rows = log.rows
         columns, used = np.flatnonzero((entry >= 0).any(axis=1)), (entry >= 0).any(axis=0)
         entry, order = entry[np.ix_(columns, used)], run_by_run(log.code, rows, used)
         counts = np.tile(rows, len(values))

@@ -40,18 +40,19 @@ class Log:
     stamps: Stamps
     entries: list[Entry]
     code: np.ndarray | None = None  # long and tidy: which entry, or which owner, each row has
+    rows: np.ndarray | None = None  # and how many rows each has
 
 
 def list_entries(table: RawTable, layout: Layout, stamps: Stamps, hint: str) -> Log:
     """List the points of a table."""
     _put_place_before_tag(table, layout)
     if layout.kind == "long":
-        code, entries = _long_entries(table, layout)
-        return Log(table, layout, stamps, entries, code)
+        code, rows, entries = _long_entries(table, layout)
+        return Log(table, layout, stamps, entries, code, rows)
     if layout.kind == "tidy":
-        code, (tags,) = _distinct([as_coded(table.columns[layout.names[0]])])
+        code, rows, (tags,) = _distinct([as_coded(table.columns[layout.names[0]])])
         entries = [Entry(table.names[n], tag, table.units[n]) for n in layout.values for tag in tags]
-        return Log(table, layout, stamps, entries, code)
+        return Log(table, layout, stamps, entries, code, rows)
     unit = _only_text(table, layout.unit)
     entries = [_wide_entry(table, layout, n, hint, unit) for n in layout.values]
     return Log(table, layout, stamps, entries)
@@ -63,7 +64,7 @@ def _put_place_before_tag(table: RawTable, layout: Layout) -> None:
         place, at = as_coded(table.columns[n]), layout.names[0]
         if len(place.dictionary) < 2:
             continue
-        code, (places, tags) = _distinct([place, as_coded(table.columns[at])])
+        code, _, (places, tags) = _distinct([place, as_coded(table.columns[at])])
         if len(set(tags)) == len(tags):
             continue
         texts = pa.array([f"{place} {tag}".strip() for place, tag in zip(places, tags, strict=True)], pa.string())
@@ -95,12 +96,12 @@ def _only_text(table: RawTable, n: int | None) -> str | None:
     return texts[0] if len(texts) == 1 else None
 
 
-def _long_entries(table: RawTable, layout: Layout) -> tuple[np.ndarray, list[Entry]]:
+def _long_entries(table: RawTable, layout: Layout) -> tuple[np.ndarray, np.ndarray, list[Entry]]:
     """Number the points of a long table: by name, owner and unit, so that a point has one unit."""
     keys = [as_coded(table.columns[n]) for n in layout.names]
     if layout.unit is not None:
         keys.append(as_coded(table.columns[layout.unit]))
-    code, texts = _distinct(keys)
+    code, rows, texts = _distinct(keys)
     units = texts.pop() if layout.unit is not None else [""] * len(texts[0])
     names = texts[-1]
     owners = texts[0] if len(texts) > 1 else [None] * len(names)
@@ -108,7 +109,7 @@ def _long_entries(table: RawTable, layout: Layout) -> tuple[np.ndarray, list[Ent
         Entry(f"{owner} {name}" if owner else name, owner, None if no_unit(unit) else unit, "unit column")
         for name, owner, unit in zip(names, owners, units, strict=True)
     ]
-    return code, entries
+    return code, rows, entries
 
 
 def _paired(code: np.ndarray, other: np.ndarray, size: int, kind: type) -> np.ndarray:
@@ -121,24 +122,33 @@ def _paired(code: np.ndarray, other: np.ndarray, size: int, kind: type) -> np.nd
     return pairs
 
 
-def _distinct(keys: list[pa.DictionaryArray]) -> tuple[np.ndarray, list[list[str]]]:
-    """Number the combinations of coded texts that occur; return each row's number, and each number's texts."""
+def _distinct(keys: list[pa.DictionaryArray]) -> tuple[np.ndarray, np.ndarray, list[list[str]]]:
+    """Number the combinations of coded texts that occur.
+
+    Returns
+    -------
+    ndarray of int32, ndarray of int, list of list of str
+        Each row's number; how many rows each number has, and its texts, key by key.
+    """
     code = codes(keys[0])
     size = len(keys[0].dictionary) + 1
     for key in keys[1:]:
         size *= len(key.dictionary) + 1
         code = _paired(code, codes(key), len(key.dictionary) + 1, np.int32 if size < 2**31 else np.int64)
     if size <= _LISTED:
-        occurs = count(code, size) > 0
-        used = np.flatnonzero(occurs)
-        if len(keys) > 1 or not occurs[:-1].all():
-            code = spread((np.cumsum(occurs) - 1).astype(np.int32), code)
+        every = count(code, size)
+        used = np.flatnonzero(every)
+        rows, first = every[used], used // (size // (len(keys[0].dictionary) + 1))
+        if np.array_equal(first, np.arange(len(used))):
+            code = codes(keys[0])  # with each of its texts the others have one
+        else:
+            code = spread((np.cumsum(every > 0) - 1).astype(np.int32), code)
     else:
-        used, code = np.unique(code, return_inverse=True)
+        used, code, rows = np.unique(code, return_inverse=True, return_counts=True)
     texts: list[list[str]] = []
     left = used
     for key in reversed(keys):
         words = [str(text) for text in key.dictionary.to_pylist()] + [""]
         texts.insert(0, [words[n] for n in left % len(words)])
         left = left // len(words)
-    return code.astype(np.int32, copy=False), texts
+    return code.astype(np.int32, copy=False), rows, texts
