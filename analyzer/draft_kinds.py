@@ -17,6 +17,7 @@ _PARALLEL_RUNS = 0.5  # a parallel unit's runs less than this
 _SOME_AIR, _MUCH_AIR = 0.1, 0.5  # of the greatest flow seen
 # Words in tags that name a fan-powered unit. Common practice, no source.
 _FAN_POWERED = {"fpb", "fpv", "fpvav", "fptu", "fpt", "fpu", "fp", "piu", "pfp", "pfpb", "pfpu", "sfp", "sfpb"}
+_FOLDERS = 2  # about a file, nearest first, that may bear its air handler's name
 _ROWS_TO_TELL = 24  # samples without a call for heat; with fewer the kind is a guess
 _WARM = 0.6  # K above the heating setpoint: no call for heat
 
@@ -79,7 +80,9 @@ def _kind(tag: str, quantities: set[str], share: float) -> tuple[str, str]:
 
 def _air_handler(points: list[Point], handlers: list[str], found: Survey) -> str:
     for point in points:
-        for text in (point.column, point.owner or "", Path(point.file.replace("\\", "/")).stem):
+        path = Path(point.file.replace("\\", "/"))
+        folders = reversed(path.parts[:-1][-_FOLDERS:])
+        for text in (point.column, point.owner or "", path.stem, *folders):
             if named := found.tags.air_handler_in(text):
                 return named
     return handlers[0] if len(handlers) == 1 else ""

@@ -78,10 +78,18 @@ def _put_place_before_tag(table: RawTable, layout: Layout) -> None:
         table.assumptions.append(f"{table.label}: {said}")
 
 
+def names_by_file(table: RawTable, layout: Layout) -> bool:
+    """Tell whether a table holds one point that its header does not name."""
+    if layout.kind != "wide" or len(layout.values) != 1:
+        return False
+    header = take_unit(table.names[layout.values[0]])[0]
+    return fold(header) in VALUE_WORDS or header.startswith("column ")
+
+
 def _wide_entry(table: RawTable, layout: Layout, n: int, hint: str, unit: str | None) -> Entry:
     """Name a point by its column; the only column of a file that holds one point is named by the file."""
-    header, in_header = take_unit(table.names[n])
-    if len(layout.values) == 1 and (fold(header) in VALUE_WORDS or header.startswith("column ")):
+    in_header = take_unit(table.names[n])[1]
+    if names_by_file(table, layout):
         for told, by in ((in_header, "header"), (table.units[n], "units row"), (unit, "unit column")):
             if told:
                 return Entry(table.stem, hint, told, by)

@@ -122,6 +122,13 @@ def _time_columns(table: RawTable, words: list[str]) -> list[int]:
     stamped = [n for n in share if share[n] >= 0.5]
     if not stamped:
         stamped = [n for n in share if share[n] > 0 and words[n] in TIME_WORDS][:1]
+    if not stamped and _lies_on_its_side(table):
+        raise ExportError(
+            table.label,
+            "its stamps stand in one row, side by side: the table lies on its side",
+            "Turn it (in a spreadsheet: copy, paste transposed), so that every row has one stamp.",
+            place="header",
+        )
     if not stamped:
         raise ExportError(
             table.label,
@@ -135,6 +142,11 @@ def _time_columns(table: RawTable, words: list[str]) -> list[int]:
     if clock and _is_days(table.columns[first]):
         return [first, clock[0]]
     return [first]
+
+
+def _lies_on_its_side(table: RawTable) -> bool:
+    tops = [text for column in table.columns[1:20] if _is_text(column) for text in texts_of(column, 1)]
+    return sum(map(looks_like_stamp, [*table.names[1:20], *tops])) >= 3
 
 
 def _is_days(column: pa.ChunkedArray) -> bool:

@@ -16,7 +16,7 @@ from analyzer.intake.account import Account
 from analyzer.intake.ahead import ahead
 from analyzer.intake.blocks import Block, gather
 from analyzer.intake.convert import to_si
-from analyzer.intake.entries import Log, list_entries
+from analyzer.intake.entries import Log, list_entries, names_by_file
 from analyzer.intake.layout import recognise
 from analyzer.intake.limits import LONGEST_NAME
 from analyzer.intake.moments import Series, as_series, take_out_messy, without_duplicates
@@ -29,6 +29,7 @@ from analyzer.intake.point_list import PointList, read_point_list
 from analyzer.intake.points import Point, map_points, settle_conflicts
 from analyzer.intake.reasons import REASON
 from analyzer.intake.sniff import NoTable
+from analyzer.intake.stacked import name_by_line_above, unstack
 from analyzer.intake.stamps import (
     GOOD,
     NONEXISTENT,
@@ -158,12 +159,14 @@ def open_logs(
 
 
 def _open_parts(source: files.Source, off: Event) -> list[RawTable]:
-    return [part for table in open_tables(source, off) for part in take_apart(table)]
+    return [part for table in open_tables(source, off) for block in unstack(table) for part in take_apart(block)]
 
 
 def _open_log(table: RawTable, site: Site, tags: TagFinder, listed: PointList, order: DateOrder) -> Opened:
     _check_names(table, table.names)
     layout = recognise(table, tags)
+    if table.preamble and names_by_file(table, layout):
+        name_by_line_above(table, tags)
     stamps = _stamps(table, layout, site, order)
     log = list_entries(table, layout, stamps, _owner_hint(table, tags))
     _check_names(table, [entry.column for entry in log.entries])
