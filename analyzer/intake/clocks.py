@@ -43,6 +43,13 @@ class Clock:
         time += phase
         return time
 
+    def moments(self, places: np.ndarray, base: np.ndarray, rows: np.ndarray) -> np.ndarray:
+        """Return the moments of places among the slots of all, so many rows of one owner after those of another."""
+        time = np.repeat(self.phase - base * self.step, rows)
+        step = self.step[0] if (self.step == self.step[0]).all() else np.repeat(self.step, rows)
+        time += places * step
+        return time
+
     def _of(self, owner: np.ndarray):
         """Return step and phase for the owners; plain numbers where all share them, which divides much faster."""
         if (self.step == self.step[0]).all() and (self.phase == self.phase[0]).all():

@@ -108,9 +108,8 @@ def lay_rows(clock: Clock, lanes: list[Lanes], standing: Spans, silences: Spans)
         keys = rank = np.arange(place[-1])
     else:
         keys, rank = _taken_places(lanes, standing, silences, base, int(place[-1]))
-    row_owner = np.repeat(np.arange(owners), np.diff(np.searchsorted(keys, place)))
-    time = clock.moment(keys - base[row_owner], row_owner)
-    return Grid(row_owner, time, base, keys, rank)
+    rows = np.diff(np.searchsorted(keys, place))
+    return Grid(np.repeat(np.arange(owners), rows), clock.moments(keys, base, rows), base, keys, rank)
 
 
 def _taken_places(lanes: list[Lanes], standing: Spans, silences: Spans, base: np.ndarray, size: int):
