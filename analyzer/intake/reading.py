@@ -22,6 +22,7 @@ from analyzer.intake.limits import LONGEST_NAME
 from analyzer.intake.moments import Series, as_series, take_out_messy, without_duplicates
 from analyzer.intake.namesakes import part_namesakes
 from analyzer.intake.normalize import normalize
+from analyzer.intake.one_table import check_one_table
 from analyzer.intake.overlaps import part_kinds
 from analyzer.intake.paired import take_apart
 from analyzer.intake.plausibility import occupancy_stands_still
@@ -168,7 +169,9 @@ def _open_log(table: RawTable, site: Site, tags: TagFinder, listed: PointList, o
     if table.preamble and names_by_file(table, layout):
         name_by_line_above(table, tags)
     stamps = _stamps(table, layout, site, order)
-    log = list_entries(table, layout, stamps, _owner_hint(table, tags))
+    hint = _owner_hint(table, tags)
+    check_one_table(table, layout, stamps, hint, tags)
+    log = list_entries(table, layout, stamps, hint)
     _check_names(table, [entry.column for entry in log.entries])
     points = map_points(table.label, log.entries, tags, listed)
     opened = Opened(log, points, *gather(log, points))

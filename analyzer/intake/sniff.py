@@ -220,7 +220,7 @@ def _fit_names(dialect: Dialect, label: str, place: str) -> None:
         raise ExportError(
             label,
             f"has {len(row)} cells where the header names {named}; its commas may part cells, decimals or thousands",
-            "Export it with semicolons between the cells, or with quotes around the numbers.",
+            "Export it with semicolons between the cells, or quotes around the numbers, and every column named.",
             place=place,
         )
 
