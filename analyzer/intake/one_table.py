@@ -6,7 +6,7 @@ import numpy as np
 import pyarrow as pa
 
 from analyzer.errors import ExportError
-from analyzer.intake.coded import as_coded, codes
+from analyzer.intake.coded import as_coded, codes, count
 from analyzer.intake.layout import Layout
 from analyzer.intake.limits import LONGEST_NAME
 from analyzer.intake.names import tokens_of
@@ -36,22 +36,22 @@ def check_one_table(table: RawTable, layout: Layout, stamps: Stamps, hint: str, 
     if not (stamps.reason == UNREADABLE).any() or not pa.types.is_dictionary(column.type):
         return
     coded = as_coded(column)
-    lone = len(layout.time) == 1  # then the stamps are numbered as the cells are
-    looked_at = (
-        np.flatnonzero(stamps.reason[: len(coded.dictionary)] == UNREADABLE) if lone else range(len(coded.dictionary))
-    )
+    code, cells = codes(coded), len(coded.dictionary)
+    doubtful = count(code, cells + 1)[:cells] > 0  # a part of a file has cells of the others in its dictionary
+    if len(layout.time) == 1:  # then the stamps are numbered as the cells are
+        doubtful &= stamps.reason[:cells] == UNREADABLE
     by_hint = layout.kind == "wide" and all(tags.find(take_unit(table.names[n])[0]).tag is None for n in layout.values)
-    for number in list(looked_at)[:_LOOKED_AT]:
-        text = coded.dictionary[int(number)].as_py() or ""
+    for number in np.flatnonzero(doubtful)[:_LOOKED_AT].tolist():
+        text = coded.dictionary[number].as_py() or ""
         if fold(text) in TIME_WORDS:
-            at = int(np.flatnonzero(codes(coded) == number)[0])
+            at = int(np.flatnonzero(code == number)[0])
             told = [
                 (fold(_cell(other, at)), fold(name)) for other, name in zip(table.columns, table.names, strict=True)
             ]
             if any(found and found != name for found, name in told):
                 raise _not_one(table, at, f"holds another header ({text!r} ...)")
         elif by_hint and text not in table.preamble and _names_another(text[:LONGEST_NAME], hint, tags):
-            at = int(np.flatnonzero(codes(coded) == number)[0])
+            at = int(np.flatnonzero(code == number)[0])
             raise _not_one(table, at, f"names another terminal ({text!r}) than the file does")
 
 
