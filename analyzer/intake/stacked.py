@@ -34,7 +34,7 @@ def unstack(table: RawTable) -> list[RawTable]:
     begin = np.r_[0, np.flatnonzero(np.isin(code, heads)), len(code)]
     is_line = np.isin(code, [n for n, match in enumerate(labelled) if match])
     lines = [str(text) for text in coded.dictionary.to_pylist()]
-    parts = []
+    parts: list[RawTable] = []
     for first, last in zip(begin[:-1].tolist(), begin[1:].tolist(), strict=True):
         above = [lines[n] for n in code[first:last][is_line[first:last]].tolist()] or table.preamble
         kept = pa.array(~is_line[first:last])
