@@ -103,7 +103,7 @@ def classify(every: list[Series], owner_of: np.ndarray, state_of: np.ndarray) ->
     logs.interval = _intervals(look, tabled, state_of[logs.target])
     few = look.count <= _FEW
     if few.any():
-        _by_company(every, logs, few, tabled)
+        _by_company(every, logs, few, tabled & (look.filled >= _FILLED))
     return logs
 
 
@@ -111,12 +111,16 @@ def _intervals(look: _Looks, tabled: np.ndarray, state: np.ndarray) -> np.ndarra
     """Judge each log by itself; 0 for a log of changes, and for one with too few samples to judge."""
     enough = look.count > _FEW
     rarely = look.median >= _RARELY * SECOND
-    changing = ((state & (look.count > 2 * _FEW)) | rarely) & (look.repeats == 0) & ~tabled
+    filled = tabled & (look.filled >= _FILLED)
+    changing = ((state & (look.count > 2 * _FEW)) | rarely) & (look.repeats == 0) & ~filled
+    # Where a table has a row whenever something changes, its statuses are logs of changes.
+    changing |= filled & state & (look.count > 2 * _FEW) & (look.alike < _HALF) & (look.whole < _HALF)
     steady = (look.alike >= _STEADY) & ~changing
     gappy = (look.alike >= _HALF) & (look.repeats >= _REPEATING)
-    common = tabled & ((look.alike >= _HALF) | (look.repeats >= _REPEATING) | (look.filled >= _FILLED))
+    gaps = (look.alike >= _HALF) & (look.whole >= _ALL_BUT_A_JUMP)
+    common = (filled | (tabled & (gaps | (look.repeats >= _REPEATING)))) & ~changing
     few = (look.count <= 2 * _FEW) & (look.median <= _SHORT_STEP * SECOND) & ~state
-    few &= (look.alike >= _HALF) & (look.whole >= _ALL_BUT_A_JUMP)
+    few &= gaps
     covering = ((look.count - 1) * look.median >= _COVERED * look.span) | (look.alike >= _ALL_BUT_A_JUMP) | tabled
     told = (covering & (steady | gappy | common)) | few
     interval = np.where(enough & told, _nominal(look.median / SECOND), 0.0)
@@ -227,11 +231,11 @@ def _nominal(seconds: np.ndarray) -> np.ndarray:
     return np.where(np.abs(seconds - nearest) <= 0.02 * nearest, nearest, whole).astype(float)
 
 
-def _by_company(every: list[Series], logs: Logs, few: np.ndarray, tabled: np.ndarray) -> None:
+def _by_company(every: list[Series], logs: Logs, few: np.ndarray, filled: np.ndarray) -> None:
     """Tell the few-sample logs by their company.
 
-    A handful of samples cannot show an interval of its own. In a table with common stamps it has that of its
-    neighbours; elsewhere if its stamps meet theirs; else it is a log of changes.
+    A handful of samples cannot show an interval of its own. In a table whose rows it mostly fills it has that of its
+    neighbours; elsewhere if its stamps meet theirs, and are even or no rarer than hourly; else it is a log of changes.
     """
     of_changes = ((logs.interval == 0) & ~few).sum() > (logs.interval > 0).sum()
     finest = pd.Series(np.where(logs.interval > 0, logs.interval, np.inf)).groupby(logs.owner).min()
@@ -241,7 +245,7 @@ def _by_company(every: list[Series], logs: Logs, few: np.ndarray, tabled: np.nda
         stamps = _stamps(every[logs.series[log]], logs.column[log], logs.run[log])
         spacing = np.diff(stamps)
         even = not np.isfinite(grid) and not of_changes and _even(spacing)
-        if tabled[log] or even or (np.isfinite(grid) and _meet(stamps, grid)):
+        if filled[log] or even or (np.isfinite(grid) and _meet(stamps, grid) and not _of_a_schedule(spacing)):
             own = _nominal(np.array([_common_step(spacing)]))[0] if len(spacing) else np.inf
             choices = [seconds for seconds in (own, grid, common) if np.isfinite(seconds)]
             logs.interval[log] = choices[0] if choices else 0.0
@@ -262,6 +266,14 @@ def _common_step(spacing: np.ndarray) -> float:
 def _meet(stamps: np.ndarray, grid: float) -> bool:
     off = (stamps + grid * SECOND / 2) % (grid * SECOND) - grid * SECOND / 2
     return bool((np.abs(off) <= 10 * SECOND).all())
+
+
+def _of_a_schedule(spacing: np.ndarray) -> bool:
+    """Tell changes on the hour, morning and evening, from a slow interval log."""
+    if not len(spacing):
+        return False
+    usual = np.median(spacing) / SECOND
+    return usual >= _RARELY or (usual > _SIGN_OF_LIFE and not _even(spacing))
 
 
 def _even(spacing: np.ndarray) -> bool:

@@ -155,3 +155,16 @@ def test_cells_that_each_tell_their_unit_need_no_assumption(tmp_path):
     assert value[:4] == pytest.approx([100 * CFM, 60, 300 * CFM, 70], rel=1e-6)
     assert np.isnan(value[4])
     assert not any("read in" in sentence for sentence in said)
+
+
+def test_no_start_is_lost_of_a_table_with_a_row_whenever_something_changes(tmp_path):
+    """Every row holds all values: the rows have no interval, and two changes may fall between two rows of a grid."""
+    lines, at = ["Time,FPB-1 ZN-T (degC),FPB-1 FAN STS"], pd.Timestamp("2026-01-26 06:00:00")
+    for start in range(10):
+        for status, seconds in (("Off", 300 + 61 * start), ("On", 40 + 37 * start % 100)):
+            lines.append(f"{at},{20 + start % 3},{status}")
+            at += pd.Timedelta(seconds=seconds)
+    (tmp_path / "log.csv").write_text("\n".join(lines) + "\n")
+    trends = read_exports([tmp_path / "log.csv"], Site())
+    assert trends.terminals["fan_starts"].sum() == 10
+    assert trends.logging.loc["FPB-1", "fan_status"] == 0
