@@ -82,7 +82,7 @@ def _lay(
     lanes = {n: lay_lanes(every[n], mine, clock) for n, mine in regular.items()}
     change = _flat(every, logs.take(logs.interval == 0))
     changed = owner_of[change.target]
-    end = max(int(series.time.max()) for series in every if len(series.time))
+    end = max(int(series.time.max()) for series in every if len(series.time)) if len(changed) else 0
     first, until, silences = stand(change, changed, clock, list(lanes.values()), end)
     grid = lay_rows(clock, list(lanes.values()), Spans(changed, first, until), silences)
     there, line = np.unique(column_of[logs.target], return_inverse=True)

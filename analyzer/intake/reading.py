@@ -234,7 +234,8 @@ def take_series(logs: list[Opened], site: Site, ledger: Ledger) -> tuple[list[Se
         series = Series(target, source, block.begin, time, block.number, log.layout.common_stamps)
         if good is not None:
             series.keep_rows(good)
-        _set_still_occupancy_aside(series, account, ledger)
+        modes = [first + n for n, point in enumerate(points) if point.mapped and point.quantity == "occupied"]
+        _set_still_occupancy_aside(series, modes, account, ledger)
         every.append(series)
     for sentence in said + assumed_units(account.points):
         ledger.assume(sentence)
@@ -248,11 +249,11 @@ def _rooms(opened: Opened) -> list[tuple[Point, float]]:
     return [(point, most) for point, most in there if point.mapped and point.quantity in ROOM_TEMPERATURES]
 
 
-def _set_still_occupancy_aside(series: Series, account: Account, ledger: Ledger) -> None:
-    """Set occupancy modes aside that never change in weeks: the site's hours stand in their place."""
-    whole = int(np.ptp(series.time)) if len(series.time) else 0
-    modes = [n for n, point in enumerate(account.points) if point.mapped and point.quantity == "occupied"]
-    for column, run in np.argwhere(np.isin(series.source, modes)).tolist():
+def _set_still_occupancy_aside(series: Series, modes: list[int], account: Account, ledger: Ledger) -> None:
+    """Set occupancy modes (by their sources) aside that never change in weeks: the site's hours stand in for them."""
+    logs = np.argwhere(np.isin(series.source, modes)).tolist()
+    whole = int(np.ptp(series.time)) if logs and len(series.time) else 0
+    for column, run in logs:
         point = account.points[series.source[column, run]]
         part = slice(series.begin[run], series.begin[run + 1])
         there = ~np.isnan(series.value[column, part])
