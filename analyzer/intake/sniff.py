@@ -24,6 +24,8 @@ _USUAL_LINE = 64 * 1024
 _SAMPLE_LINES = 50
 _TAIL_BYTES = 64 * 1024
 _TAIL_LINES = 40
+_OPEN_QUOTE = re.compile(r'(?:^|[,;\t|])\s*"[^"]*$')
+_CELL = re.compile(r"[,;\t|]")
 
 
 class NoTable(ExportError):
@@ -161,7 +163,28 @@ def _head_lines(text: ExportText) -> list[_Line]:
             end = text.size
         lines.append(_Line(begin, end + 1, data[begin:end].decode("utf-8", "replace").rstrip("\r")))
         begin = end + 1
-    return lines
+    return _joined(lines)
+
+
+def _joined(lines: list[_Line]) -> list[_Line]:
+    """Put lines together that are one: a name in quotes may go on in the next line."""
+    joined: list[_Line] = []
+    at = 0
+    while at < len(lines):
+        line, last = lines[at], at
+        if line.text.count('"') % 2 and _OPEN_QUOTE.search(line.text):
+            quotes = line.text.count('"')
+            while quotes % 2 and last + 1 < len(lines) and not holds_stamp(_CELL.split(lines[last + 1].text)):
+                last += 1
+                quotes += lines[last].text.count('"')
+            if quotes % 2:
+                last = at  # it is never closed: no quote that opens a cell
+        whole = (
+            line if last == at else _Line(line.begin, lines[last].end, " ".join(n.text for n in lines[at : last + 1]))
+        )
+        joined.append(whole)
+        at = last + 1
+    return joined
 
 
 def _named_delimiter(lines: list[_Line], dialect: Dialect) -> int:
