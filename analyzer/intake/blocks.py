@@ -160,7 +160,7 @@ def _mark_what_is_no_number(block: Block) -> None:
         number, kind = block.number[at], block.kind[at]
         kind[np.isnan(number) & (kind <= WORD)] = NOTHING
         low, high = _bounds(number, block.begin)
-        if np.isinf([low, high]).any():
+        if np.isinf(low).any() or np.isinf(high).any():
             odd = np.isinf(number)
             kind[odd], number[odd] = UNREADABLE, np.nan
             low, high = _bounds(number, block.begin)

@@ -10,9 +10,10 @@ from contextlib import closing
 import pyarrow as pa
 import pyarrow.compute as pc
 
+from analyzer.crew import processors
 from analyzer.errors import ExportError
 from analyzer.intake.export_text import ExportText, Stream
-from analyzer.intake.limits import MEBIBYTE, MOST_COLUMNS
+from analyzer.intake.limits import LONGEST_LINE, MEBIBYTE, MOST_COLUMNS
 from analyzer.intake.sniff import Dialect
 from analyzer.intake.stamp_text import looks_like_stamp
 from analyzer.intake.value_text import MISSING, is_missing
@@ -23,8 +24,8 @@ _RETRIES = 3
 _SHORTEST_STAMP = 12  # letters of a stamp that is all digits
 _TYPED_BY = 12  # first lines of data
 _ROWS_AT_A_TIME = 1024
-_USUAL_BLOCK = 2 * MEBIBYTE
-_LARGEST_BLOCK = 32 * MEBIBYTE  # and longer than the longest line
+_USUAL_BLOCK = 8 * MEBIBYTE
+_LARGEST_BLOCK = 32 * MEBIBYTE
 
 
 class _Unfit(Exception):
@@ -54,9 +55,9 @@ def read_cells(text: ExportText, dialect: Dialect) -> list[pa.ChunkedArray]:
     width = dialect.width
     if dialect.end <= dialect.begin:
         return [pa.chunked_array([pa.array([], _TEXT)]) for _ in range(width)]
-    types, block = _types(dialect, width), _block_size(dialect)
+    types = _types(dialect, width)
     try:
-        columns = None if dialect.spaced else _typed(text.stream(dialect.begin, dialect.end), dialect, types, block)
+        columns = None if dialect.spaced else _typed(text.stream(dialect.begin, dialect.end), dialect, types)
         if columns is not None and not _holds_header(columns, dialect) and not _begins_with_nothing(columns[0]):
             return columns
     except _Unfit:
@@ -97,8 +98,8 @@ def _sample_columns(rows: list[list[str]], width: int) -> Iterable[Sequence[str]
     return [[cells[n] for cells in rows if n < len(cells)] for n in range(width)]
 
 
-def _typed(stream: Stream, dialect: Dialect, types: list[pa.DataType], block: int) -> list[pa.ChunkedArray]:
-    """Read a table whose rows all have the same number of cells, and are no longer than a block of so many bytes.
+def _typed(stream: Stream, dialect: Dialect, types: list[pa.DataType]) -> list[pa.ChunkedArray]:
+    """Read a table whose rows all have the same number of cells.
 
     Raises
     ------
@@ -107,7 +108,7 @@ def _typed(stream: Stream, dialect: Dialect, types: list[pa.DataType], block: in
     """
     from pyarrow import csv
 
-    names = [str(n) for n in range(len(types))]
+    names, block = [str(n) for n in range(len(types))], _block_size(dialect, stream.size)
     with closing(stream):
         try:
             table = csv.read_csv(
@@ -130,17 +131,22 @@ def _typed(stream: Stream, dialect: Dialect, types: list[pa.DataType], block: in
     return table.columns
 
 
-def _block_size(dialect: Dialect) -> int:
-    """Return how many bytes are read at a time: few, so that all cores have some; of a wide table some hundred rows."""
+def _block_size(dialect: Dialect, size: int) -> int:
+    """Return how many of so many bytes are read at a time.
+
+    Few, so that every core has some; but no less than the longest line, and of a wide table a thousand rows, since
+    every column of a block costs some time of its own.
+    """
     row = sum(len(cell) + 1 for cell in dialect.sample[0])
-    return min(max(_USUAL_BLOCK, _ROWS_AT_A_TIME * row), _LARGEST_BLOCK)
+    fair = min(size // processors(), _USUAL_BLOCK)
+    return min(max(LONGEST_LINE, fair, _ROWS_AT_A_TIME * row), _LARGEST_BLOCK)
 
 
 def _widened(text: ExportText, dialect: Dialect, types: list[pa.DataType]) -> list[pa.ChunkedArray] | None:
     """Read a table, columns that are not all numbers made text one by one; None where its rows differ in length."""
     for attempt in range(_RETRIES + 1):
         try:
-            return _typed(text.stream(0, text.size), dialect, types, _LARGEST_BLOCK)
+            return _typed(text.stream(0, text.size), dialect, types)
         except _Unfit as unfit:
             if unfit.column is None or unfit.column >= len(types) or types[unfit.column] == _TEXT:
                 return None

@@ -214,7 +214,7 @@ def test_progress_is_told_file_by_file(tmp_path):
     assert lines[0] == f"reading {tmp_path / 'a.csv'}"
 
 
-def test_a_line_longer_than_what_is_read_at_a_time_is_read(tmp_path):
+def test_a_line_of_megabytes_is_read(tmp_path):
     rows = [f"2026-03-02 {n // 12:02d}:{n % 12 * 5:02d},21.{n % 9},note {n}" for n in range(288)]
     rows[200] += "x" * (3 * 1024 * 1024)
     (tmp_path / "a.csv").write_text("\n".join(["Time,VAV-1 Zone Temp (degC),Remark", *rows]), "utf-8")
