@@ -267,7 +267,7 @@ def _floor_before(name: str, tokens: Sequence[Token], begin: int) -> int:
     between = name[number.end : tokens[begin].begin]
     if not glued or not between or between not in ("_", "-", " ") or letters.low in _EQUIPMENT:
         return begin
-    return begin if is_quantity_word(letters.low) else begin - 2
+    return begin if is_quantity_word(letters.low) else _floor_before(name, tokens, begin - 2)
 
 
 def _is_weak(tokens: Sequence[Token], span: tuple[int, int]) -> bool:

@@ -163,6 +163,7 @@ def test_a_floor_written_onto_a_tag_keeps_terminals_of_the_same_number_apart():
     assert tags.find("L2_FPB-07 SPACE TEMP").tag == "L2_FPB-07"
     assert tags.find("L3_FPB-07 SPACE TEMP").tag == "L3_FPB-07"
     assert tags.find("AHU2_FPB-07 SPACE TEMP").tag == "FPB-07"
+    assert tags.find("RmTmp.B2-F01-TU101").tag == "B2-F01-TU101"
 
 
 @pytest.mark.parametrize(
