@@ -23,6 +23,7 @@ _FILLED = 1 / 3  # of the rows of a table with common stamps hold a value: an in
 _ALL_BUT_A_JUMP = 0.98  # of the spacings are alike: an interval log, however long its gaps are
 _COVERED = 0.2  # of its span, at the least, is what an interval log accounts for; bursts of changes do not
 _SIGN_OF_LIFE = 3600.0  # seconds; change-of-value logs repeat their value once in a while
+_NEAR = 0.6  # of the spacings are from half to twice the usual one: a poll; of events at random, fewer than half are
 _FEW = 4  # spacings, below which the company of other logs tells
 _SHORT_STEP = 900.0  # seconds; a log of few samples with no longer step than this may have gaps between them
 _SLACK = 300 * SECOND  # at the most, by which spacings that are alike differ: those of a schedule differ by an hour
@@ -60,8 +61,8 @@ class Logs:
 class _Looks:
     """What the looked-at spacings of each log show, one figure a log.
 
-    ``whole`` is the share of spacings that are whole multiples of the median, ``filled`` the share of its table's rows
-    that hold a value, ``row`` the rows' own spacing [us].
+    ``whole`` is the share of spacings that are whole multiples of the median, ``near`` of those from half to twice the
+    median, ``filled`` the share of its table's rows that hold a value, ``row`` the rows' own spacing [us].
     """
 
     count: np.ndarray
@@ -70,6 +71,7 @@ class _Looks:
     repeats: np.ndarray
     span: np.ndarray
     whole: np.ndarray
+    near: np.ndarray
     filled: np.ndarray
     row: np.ndarray
 
@@ -113,8 +115,9 @@ def _intervals(look: _Looks, tabled: np.ndarray, state: np.ndarray) -> np.ndarra
     rarely = look.median >= _RARELY * SECOND
     filled = tabled & (look.filled >= _FILLED)
     changing = ((state & (look.count > 2 * _FEW)) | rarely) & (look.repeats == 0) & ~filled
-    # Where a table has a row whenever something changes, its statuses are logs of changes.
-    changing |= filled & state & (look.count > 2 * _FEW) & (look.alike < _HALF) & (look.whole < _HALF)
+    # Where a table has a row whenever something changes, its statuses are logs of changes; not where rows of a poll
+    # come late or are missing.
+    changing |= filled & state & (look.count > 2 * _FEW) & (look.alike < _HALF) & (look.near < _NEAR)
     steady = (look.alike >= _STEADY) & ~changing
     gappy = (look.alike >= _HALF) & (look.repeats >= _REPEATING)
     gaps = (look.alike >= _HALF) & (look.whole >= _ALL_BUT_A_JUMP)
@@ -155,11 +158,11 @@ def _look(series: Series, column: np.ndarray, run: np.ndarray, *, full: bool = F
     if series.tabled:
         log, spacing = log[both], spacing[both]
     # In a log of its own an empty sample has a stamp all the same: an interval log keeps its step through it.
-    alike, whole, median = _steadiness(spacing, log, len(column))
+    alike, whole, near, median = _steadiness(spacing, log, len(column))
     span = np.zeros(len(column), np.int64)
     filled = length > 0
     span[filled] = series.time[(begin + length - 1)[filled]] - series.time[begin[filled]]
-    return _Looks(length.copy(), median, alike, repeats, span, whole, np.ones(len(column)), median)
+    return _Looks(length.copy(), median, alike, repeats, span, whole, near, np.ones(len(column)), median)
 
 
 def _look_closely(series: Series, column: np.ndarray, run: np.ndarray, sparse: np.ndarray) -> _Looks:
@@ -167,7 +170,7 @@ def _look_closely(series: Series, column: np.ndarray, run: np.ndarray, sparse: n
     wanted = np.zeros(series.target.shape, bool)
     wanted[column[sparse], run[sparse]] = True
     dense = np.setdiff1d(np.arange(len(column)), sparse)
-    result = _Looks(*(np.zeros(len(column)) for _ in range(8)))
+    result = _Looks(*(np.zeros(len(column)) for _ in range(9)))
     if len(dense):
         _put(result, dense, _look(series, column[dense], run[dense], full=True))
     for c in np.unique(column[sparse]).tolist():
@@ -200,15 +203,16 @@ def _put(result: _Looks, at: np.ndarray, part: _Looks) -> None:
         getattr(result, name)[at] = array
 
 
-def _steadiness(spacing: np.ndarray, log: np.ndarray, size: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Return what share of each log's spacings is like their median, or a multiple of it, and the median [us]."""
+def _steadiness(spacing: np.ndarray, log: np.ndarray, size: int) -> tuple[np.ndarray, ...]:
+    """Return what share of each log's spacings is like their median, a multiple of it, or near it; the median [us]."""
     median = _medians(spacing, log, size)
     slack = np.clip(0.1 * median, 1.5 * SECOND, _SLACK)[log]
     seen = np.maximum(1, np.bincount(log, minlength=size))
     alike = np.abs(spacing - median[log]) <= slack
     times = np.round(spacing / np.maximum(median[log], 1))
     whole = (times >= 1) & (np.abs(spacing - times * median[log]) <= slack)
-    return np.bincount(log, alike, size) / seen, np.bincount(log, whole, size) / seen, median
+    near = (2 * spacing >= median[log]) & (spacing <= 2 * median[log])
+    return *(np.bincount(log, each, size) / seen for each in (alike, whole, near)), median
 
 
 def _medians(spacing: np.ndarray, log: np.ndarray, size: int) -> np.ndarray:
