@@ -13,10 +13,12 @@ import numpy as np
 from analyzer.intake.blocks import Block
 from analyzer.intake.percent import read_percent
 from analyzer.intake.plausibility import (
+    MOST_STAGES,
     may_be_full_scale,
     set_full_scale_aside,
     set_zeros_aside,
     tell_codes,
+    tell_stages,
     tell_unknown_words,
 )
 from analyzer.intake.points import Point
@@ -110,6 +112,8 @@ class _Cells:
         unit = unit_of(point.unit, meaning.dimension) if point.unit else None
         if meaning.dimension in ("percent", "fraction"):
             plainly = self.high > 1 and meaning.dimension == "percent" and (unit is None or unit.scale == 1.0)
+            if plainly and self.high <= MOST_STAGES and point.unit is None:
+                tell_stages(point, self.value[self.reason == USED], said)
             if not plainly:
                 self.unbound()
                 read_percent(point, unit, self.value, self.reason, self.word)

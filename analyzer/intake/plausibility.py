@@ -15,6 +15,7 @@ _DAY = 86_400_000_000
 # one decimal or none. From memory. Above the others by this factor; judgement.
 _FULL_SCALE = frozenset({3276.7, 6553.5, 9999.0, 9999.9, 32767.0, 65535.0, 99999.0})
 _TOWERS = 2
+MOST_STAGES = 4  # of electric heat, as a rule; judgement
 # A reading of exactly nought this far [K or delta degF] from the log's other readings is a dead sensor's; judgement.
 _DEAD_ZERO_APART = 10.0
 
@@ -79,6 +80,15 @@ def tell_codes(point: Point, bad: np.ndarray, said: list[str]) -> None:
         f"{point.file}: {point.column!r} ({point.meaning.meaning}) holds {some(codes)}, neither 0 nor 1; these were "
         "set aside. If they are states, spell them in the point list's 'states'."
     )
+
+
+def tell_stages(point: Point, value: np.ndarray, said: list[str]) -> None:
+    """Say where a signal takes whole numbers up to a few only: they are read in percent, and may be stages."""
+    if (value == np.round(value)).all():
+        said.append(
+            f"{point.file}: {point.column!r} takes whole numbers up to {value.max():g} only and was read in %. If they "
+            "are stages, leave it out with 'ignore' in the point list: as percent they hide what it does."
+        )
 
 
 def tell_unknown_words(point: Point, kind: np.ndarray, place: np.ndarray, texts: list[str], said: list[str]) -> None:
