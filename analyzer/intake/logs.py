@@ -117,7 +117,8 @@ def _intervals(look: _Looks, tabled: np.ndarray, state: np.ndarray) -> np.ndarra
     changing = ((state & (look.count > 2 * _FEW)) | rarely) & (look.repeats == 0) & ~filled
     # Where a table has a row whenever something changes, its statuses are logs of changes; not where rows of a poll
     # come late or are missing.
-    changing |= filled & state & (look.count > 2 * _FEW) & (look.alike < _HALF) & (look.near < _NEAR)
+    every = tabled & (look.filled >= _STEADY)
+    changing |= every & state & (look.count > 2 * _FEW) & (look.alike < _HALF) & (look.near < _NEAR)
     steady = (look.alike >= _STEADY) & ~changing
     gappy = (look.alike >= _HALF) & (look.repeats >= _REPEATING)
     gaps = (look.alike >= _HALF) & (look.whole >= _ALL_BUT_A_JUMP)
