@@ -122,7 +122,7 @@ def _long_entries(table: RawTable, layout: Layout) -> tuple[np.ndarray, np.ndarr
 
 def _paired(code: np.ndarray, other: np.ndarray, size: int, kind: type) -> np.ndarray:
     """Number the pairs of two codes, of which the second is less than ``size``."""
-    pairs = np.empty(len(code), kind)
+    pairs: np.ndarray = np.empty(len(code), kind)
     for begin in range(0, len(code), AT_A_TIME):
         part = slice(begin, begin + AT_A_TIME)
         np.multiply(code[part], size, out=pairs[part], dtype=kind)
