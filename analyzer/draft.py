@@ -125,7 +125,7 @@ def _point_list(points: list[Point]) -> str:
     tails = _tails([point.file for point in points])
     for point in sorted(points, key=lambda point: (_sureness(point), point.tag or "", point.quantity or "")):
         unit = point.unit if point.mapped and point.unit else ""
-        sure = point.certainty if point.mapped else "not recognised"
+        sure = point.certainty if point.mapped else "left out" if point.rival else "not recognised"
         rows.append(
             [
                 tails[point.file],
@@ -268,9 +268,14 @@ def _what_to_check(found: Survey, terminals: pd.DataFrame, given: bool, undecide
         lines.append(f"site.toml: {undecided.found}. Take the # off the right date_order.")
     if not given:
         lines.append('site.toml: set time_zone; until then stamps without an offset are taken as "UTC".')
-    unknown = [point.column for point in points if not point.mapped and not point.ignored]
+    rivals = [point.column for point in points if point.rival]
+    unknown = [point.column for point in points if not (point.mapped or point.ignored or point.rival)]
     if unknown:
         lines.append(f"points.csv: not recognised, {len(unknown)} points, which stand first: {some(_once(unknown))}.")
+    if rivals:
+        lines.append(
+            f"points.csv: left out, {len(rivals)} points, as a likelier one measures the same: {some(_once(rivals))}."
+        )
     unsure = [point.column for point in mapped if _sureness(point) == 1]
     if unsure:
         lines.append(f"points.csv: guesses, {len(unsure)} points: {some(_once(unsure))}.")

@@ -44,6 +44,8 @@ class Point:
         Why it was not mapped.
     owner : str or None
         What else than its name may hold its tag: a column of tags, the file's name.
+    rival : bool
+        It was not mapped since a likelier point measures the same.
     """
 
     file: str
@@ -61,6 +63,7 @@ class Point:
     ignored: bool = False
     why: str = ""
     owner: str | None = None
+    rival: bool = False
 
     @property
     def mapped(self) -> bool:
@@ -183,7 +186,7 @@ def settle_conflicts(points: list[Point]) -> list[str]:
             if same is not best:
                 for point in same:
                     point.why = f"{best[0].column!r} is taken for the {quantity} of {point.tag}"
-                    point.quantity = None
+                    point.quantity, point.rival = None, True
                 lost[best[0].column, same[0].column] = 1
     shown = [f"{winner!r} rather than {loser!r}" for winner, loser in lost]
     if not shown:

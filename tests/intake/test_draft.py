@@ -144,6 +144,14 @@ def test_the_kind_follows_from_what_a_terminal_logs_and_from_its_tag(tmp_path):
     assert any("no name tells the air handler of 3 terminals; fill it in" in line for line in said)
 
 
+def test_a_point_that_rivals_another_is_told_as_left_out(tmp_path):
+    said = one_room(tmp_path, "VAV-1 PRI FLOW (cfm)", "VAV-1 FLOW (cfm)", "VAV-1 ZN-T (degF)")
+    assert any("left out, 1 points" in line and "VAV-1 FLOW (cfm)" in line for line in said)
+    assert not any("not recognised" in line for line in said)
+    points = pd.read_csv(tmp_path / "drafted" / "points.csv").set_index("column")
+    assert points.loc["VAV-1 FLOW (cfm)", "certainty"] == "left out"
+
+
 def one_room(folder, *names: str) -> list[str]:
     """Draft an export of a few points of a day; return what to check."""
     stamps = pd.date_range("2026-01-26", periods=96, freq="15min")
