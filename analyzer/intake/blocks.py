@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 import numpy as np
 import pyarrow as pa
 
-from analyzer.intake.coded import as_coded, codes, spread
+from analyzer.intake.coded import as_coded, codes, is_text, spread
 from analyzer.intake.entries import Log
 from analyzer.intake.flags import read_flags
 from analyzer.intake.points import Point
@@ -132,7 +132,7 @@ def _read_columns(log: Log, block: Block, order: RowOrder, spelled: bool, column
     for at, column in enumerate(of_table):
         if pa.types.is_boolean(column.type):
             block.kind[at] = WORD
-        elif pa.types.is_string(column.type) or pa.types.is_dictionary(column.type):
+        elif is_text(column):
             _decode_texts(column, log.table.decimal, block, order, at, spelled)
         elif not _is_number(column.type):
             block.number[at], block.kind[at] = np.nan, UNREADABLE

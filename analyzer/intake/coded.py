@@ -9,6 +9,11 @@ import pyarrow.compute as pc
 AT_A_TIME = 1 << 16  # rows: what numpy makes beside them stays in the processor's cache
 
 
+def is_text(column: pa.ChunkedArray) -> bool:
+    """Tell a column of text, coded or as it is."""
+    return pa.types.is_dictionary(column.type) or pa.types.is_string(column.type)
+
+
 def as_coded(column: pa.ChunkedArray) -> pa.DictionaryArray:
     """Return a column as one array of codes with one dictionary of texts."""
     if not pa.types.is_dictionary(column.type):

@@ -9,7 +9,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from analyzer.errors import ExportError
-from analyzer.intake.coded import as_coded
+from analyzer.intake.coded import as_coded, is_text
 from analyzer.intake.flags import says_quality
 from analyzer.intake.header import STAMP_AMONG
 from analyzer.intake.names import read_quantity, tokens_of
@@ -87,7 +87,7 @@ def recognise(table: RawTable, tags: TagFinder) -> Layout:
         for n in range(len(words))
         if n not in time and words[n] not in ROW_WORDS and not _is_more_time(table, n, words[n])
     ]
-    texts = [n for n in rest if _is_text(table.columns[n])]
+    texts = [n for n in rest if is_text(table.columns[n])]
     for n in texts:  # "Unit" may head terminals as well
         if words[n] in UNIT_WORDS and _share_named(table.columns[n], tags, tag=True, quantity=False) >= 0.5:
             words[n] = "unittag"
@@ -107,10 +107,6 @@ def recognise(table: RawTable, tags: TagFinder) -> Layout:
             place="header",
         )
     return _wide(table, words, time, rest, texts)
-
-
-def _is_text(column: pa.ChunkedArray) -> bool:
-    return pa.types.is_string(column.type) or pa.types.is_dictionary(column.type)
 
 
 def _time_columns(table: RawTable, words: list[str]) -> list[int]:
@@ -145,7 +141,7 @@ def _time_columns(table: RawTable, words: list[str]) -> list[int]:
 
 
 def _lies_on_its_side(table: RawTable) -> bool:
-    tops = [text for column in table.columns[1:20] if _is_text(column) for text in texts_of(column, 1)]
+    tops = [text for column in table.columns[1:20] if is_text(column) for text in texts_of(column, 1)]
     return sum(map(looks_like_stamp, [*table.names[1:20], *tops])) >= 3
 
 
@@ -169,7 +165,7 @@ def stamp_share(column: pa.ChunkedArray, word: str) -> float:
             return 0.0
         numbers = [v for v in column.slice(0, 200).to_pylist() if v is not None]
         return sum(is_stamp_number(v) for v in numbers) / len(numbers) if numbers else 0.0
-    if not _is_text(column):
+    if not is_text(column):
         return 0.0
     texts = texts_of(column, 200)
     good = sum(looks_like_stamp(text) or (word in TIME_WORDS and _is_stamp_text(text)) for text in texts)
@@ -184,7 +180,7 @@ def _is_stamp_text(text: str) -> bool:
 
 
 def _is_clock(column: pa.ChunkedArray) -> bool:
-    if not _is_text(column):
+    if not is_text(column):
         return False
     texts = texts_of(column, 50)
     return bool(texts) and sum(looks_like_clock(text) for text in texts) >= 0.8 * len(texts)
@@ -217,7 +213,7 @@ def _value_column(table: RawTable, words: list[str], rest: list[int], texts: lis
 
 def _holds_values(column: pa.ChunkedArray, decimal: str) -> bool:
     """Tell a column of numbers, or of text most of whose cells can be read as values."""
-    if not _is_text(column):
+    if not is_text(column):
         return True
     texts = texts_of(column, 60)
     kinds = read_values(pa.array(texts, pa.string()), decimal).kind
@@ -289,7 +285,7 @@ def _share_named(column: pa.ChunkedArray, tags: TagFinder, *, tag: bool, quantit
 
 def _names_points(column: pa.ChunkedArray) -> bool:
     """Tell a column of text in which most texts hold words that name a quantity."""
-    if not _is_text(column):
+    if not is_text(column):
         return False
     texts = texts_of(column, 40)
     named = [
@@ -338,7 +334,7 @@ def _header_quantity(header: str, tags: TagFinder) -> bool:
 
 def _is_flag(table: RawTable, words: list[str], n: int) -> bool:
     """Tell a column of flags: by its header, or by a header that may mean a status as well and by its words."""
-    return words[n].endswith(QUALITY_WORDS) or (_is_text(table.columns[n]) and _is_flag_column(table.columns[n]))
+    return words[n].endswith(QUALITY_WORDS) or (is_text(table.columns[n]) and _is_flag_column(table.columns[n]))
 
 
 def _is_flag_column(column: pa.ChunkedArray) -> bool:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pyarrow as pa
 import pyarrow.compute as pc
 
+from analyzer.intake.coded import is_text
 from analyzer.intake.layout import stamp_share
 from analyzer.intake.stamps import says_utc
 from analyzer.intake.tables import RawTable
@@ -39,7 +40,7 @@ def _part(table: RawTable, begin: int, end: int) -> RawTable:
     filled = pa.chunked_array([pa.array([False] * table.rows)])
     for column in columns:
         there = pc.is_valid(column)
-        if pa.types.is_dictionary(column.type) or pa.types.is_string(column.type):
+        if is_text(column):
             there = pc.and_(there, pc.not_equal(column.cast(pa.string()), "").fill_null(False))
         filled = pc.or_(filled, there)
     return RawTable(

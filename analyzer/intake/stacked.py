@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pyarrow as pa
 
-from analyzer.intake.coded import as_coded, codes
+from analyzer.intake.coded import as_coded, codes, is_text
 from analyzer.intake.limits import LONGEST_NAME
 from analyzer.intake.names import read_quantity
 from analyzer.intake.tables import RawTable
@@ -23,7 +23,7 @@ _UNIT = re.compile(r"^\W*(?:engineering )?units?\b[\s:=]*(?P<unit>\S.*)$", re.IG
 def unstack(table: RawTable) -> list[RawTable]:
     """Split a file in which blocks of data stand one after another, each under lines of its own and the same header."""
     label = next((match["label"] for match in map(_LABELLED.match, table.preamble) if match), None)
-    if label is None or not table.not_data.get("repeated header") or not _is_text(table.columns[0]):
+    if label is None or not table.not_data.get("repeated header") or not is_text(table.columns[0]):
         return [table]
     coded = as_coded(table.columns[0])
     labelled = [_LABELLED.match(str(text)) for text in coded.dictionary.to_pylist()]
@@ -73,7 +73,3 @@ def _names_a_point(text: str, tags: TagFinder) -> bool:
         return False
     owner = tags.find(take_unit(text)[0])
     return owner.tag is not None and read_quantity(owner.words, air_handler=owner.air_handler) is not None
-
-
-def _is_text(column: pa.ChunkedArray) -> bool:
-    return pa.types.is_string(column.type) or pa.types.is_dictionary(column.type)
