@@ -69,6 +69,8 @@ _DRESSED = re.compile(
 _CODED = re.compile(r"(?P<code>[01])[ :=-]*\(?(?P<word>[a-z][a-z ]+)\)?|(?P<first>[a-z][a-z ]+?) ?\((?P<after>[01])\)")
 _NOTED = re.compile(r"(?P<word>[a-z][a-z ]*?) ?[({\[] ?(?P<note>[a-z ]*?) ?[)}\]]")
 
+_MAY_BE_STATE = re.compile(r"[a-z]|[01][ :=(-]*[a-z]").match
+
 
 def read_values(texts: pa.Array, decimal: str) -> ValueTexts:
     """Read the distinct spellings of a column; a building's many statuses share a handful of words."""
@@ -125,6 +127,8 @@ class ValueTexts:
             self.kind[at] = NOTHING
         elif plain.strip("{}()[] ") in FLAGGED:
             self.kind[at] = FLAG
+        elif not _MAY_BE_STATE(plain):
+            self._dressed(at, text or "", decimal)
         elif (state := _state(plain)) is not None:
             self.kind[at], self.number[at] = WORD, state
         elif (noted := _NOTED.fullmatch(plain)) and _state(noted["word"]) is not None and noted["note"] in FLAGGED:
