@@ -8,12 +8,15 @@ import sys
 from contextlib import suppress
 
 from analyzer.command import run
+from analyzer.memory import look_for_garbage_seldom, reuse_memory
 
 
 def main() -> None:
     """Run the command, in a process that is its own, and leave with its status."""
     # The linear algebra library would set a thread waiting on every processor; nothing here has work for them.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    reuse_memory()
+    look_for_garbage_seldom()
     try:
         run(_load)
     except SystemExit as leaving:

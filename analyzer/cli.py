@@ -66,11 +66,9 @@ def review(
     _check_severity(fail_on)
     say = _progress(quiet)
     from analyzer.contract import ContractCheck
-    from analyzer.crew import loading, look_for_garbage_seldom, reuse_memory
+    from analyzer.memory import loading
 
     with ContractCheck() as contract:
-        reuse_memory()
-        look_for_garbage_seldom()
         with loading():
             from analyzer.handover import SEEN_BEFORE, check_folder, gathered_answers
             from analyzer.reviews import review as judge_all

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import ctypes
-import gc
 import mmap
 import os
 import pickle
@@ -13,7 +11,6 @@ import threading
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
-from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from functools import lru_cache
 from multiprocessing import get_context, parent_process
@@ -21,6 +18,7 @@ from pathlib import Path
 from typing import Any, BinaryIO, Protocol
 
 from analyzer.errors import CallError
+from analyzer.memory import look_for_garbage_seldom, reuse_memory
 
 # Arrays begin at multiples of so many bytes.
 _ALIGNED = 64
@@ -155,43 +153,6 @@ class _Arrays:
 def crew_of(workers: int) -> Alone | Workers:
     """Return a crew of so many processes; of one it is this process."""
     return Workers(workers) if workers > 1 else Alone()
-
-
-def reuse_memory() -> None:
-    """Keep the memory of arrays that are done with for the next ones, where the C library can be told to.
-
-    It would give each large array back to the system, and get every page of the next one anew: up to a third of the
-    time of judging. For a process that is ours alone.
-    """
-    with suppress(OSError, AttributeError):
-        library = ctypes.CDLL(None)
-        library.mallopt(_MMAP_THRESHOLD, 1 << 30)
-        library.mallopt(_TRIM_THRESHOLD, 1 << 30)
-
-
-_TRIM_THRESHOLD, _MMAP_THRESHOLD = -1, -3  # of GNU's malloc.h
-
-
-@contextmanager
-def loading() -> Iterator[None]:
-    """Load modules without looking for garbage among what they make: it is there to stay, and is not looked at again.
-
-    The search takes a tenth of a small review. For a process that is ours alone.
-    """
-    gc.disable()
-    try:
-        yield
-    finally:
-        gc.freeze()
-        gc.enable()
-
-
-def look_for_garbage_seldom() -> None:
-    """Look for garbage after a hundred thousand new objects, not seven hundred: nearly all goes by itself.
-
-    A fifteenth of the time of judging. For a process that is ours alone.
-    """
-    gc.set_threshold(100_000, 20, 20)
 
 
 def processors() -> int:

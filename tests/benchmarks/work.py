@@ -49,7 +49,9 @@ def review(folder: str, warm: str, repeats: int, workers: int) -> dict:
     verdicts and findings by the whole rule book. The data contract, checked beside it, is left out.
     """
     from analyzer.crew import crew_of
+    from analyzer.memory import reuse_memory
 
+    reuse_memory()  # as the command does
     runs = []
     with crew_of(workers) as crew:
         _reviewed(Path(warm), crew)
