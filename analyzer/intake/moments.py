@@ -173,7 +173,7 @@ def _overlapping(every: list[Series], targets: int) -> np.ndarray:
     return overlapping
 
 
-def without_duplicates(samples: Samples, units: list[Unit]) -> tuple[Samples, np.ndarray]:
+def without_duplicates(samples: Samples, units: list[Unit]) -> tuple[Samples, np.ndarray, np.ndarray]:
     """Bring samples into the order of target and time, and take duplicates out.
 
     Of samples of one target at one moment, identical ones (within the coarser resolution of their sources) are kept
@@ -186,15 +186,15 @@ def without_duplicates(samples: Samples, units: list[Unit]) -> tuple[Samples, np
 
     Returns
     -------
-    Samples, ndarray of int
-        What is left, and the source of each value that was taken out.
+    Samples, ndarray of int, ndarray of bool
+        What is left; the source of each value that was taken out, and whether another of its moment conflicts with it.
     """
     samples = samples.take(np.lexsort((samples.time, samples.target)))
     at = np.flatnonzero(~np.isnan(samples.value))
     target, time = samples.target[at], samples.time[at]
     same = np.r_[False, (target[1:] == target[:-1]) & (time[1:] == time[:-1])][: len(at)]
     if not same.any():
-        return samples, np.zeros(0, np.int64)
+        return samples, np.zeros(0, np.int64), np.zeros(0, bool)
     group = np.cumsum(~same)
     crowded = np.bincount(group)[group] > 1
     at, group, same = at[crowded], group[crowded], same[crowded]
@@ -202,11 +202,12 @@ def without_duplicates(samples: Samples, units: list[Unit]) -> tuple[Samples, np
     frame = pd.DataFrame({"value": samples.value[at], "resolution": resolution}).groupby(group)
     spread = (frame["value"].transform("max") - frame["value"].transform("min")).to_numpy()
     agree = spread <= frame["resolution"].transform("max").to_numpy()
-    aside = at[np.where(agree, same, True)]
+    taken_out = np.where(agree, same, True)
+    aside = at[taken_out]
     samples.value[aside] = np.nan
     kept = np.ones(len(samples.time), bool)
     kept[at[same]] = False
-    return samples.take(kept), samples.source[aside]
+    return samples.take(kept), samples.source[aside], ~agree[taken_out]
 
 
 def _resolutions(samples: Samples, units: list[Unit]) -> np.ndarray:

@@ -1,4 +1,4 @@
-"""The same point logged twice over: at an interval and on change of value."""
+"""The same point logged twice over: at an interval and on change of value, or otherwise in another file."""
 
 from __future__ import annotations
 
@@ -74,3 +74,27 @@ def _keep_one(samples: Samples, account: Account, both: np.ndarray, kind: np.nda
     rest = np.ones(len(samples.time), bool)
     rest[double] = False
     return samples.take(rest)
+
+
+def tell_conflicts(sources: np.ndarray, account: Account) -> list[str]:
+    """Say of which points several files hold other values at the same moments: they may be two terminals.
+
+    Parameters
+    ----------
+    sources : ndarray of int
+        The source of every value that was set aside for another of its moment.
+    """
+    files: dict[int, dict[str, None]] = {}
+    for source in np.unique(sources).tolist():
+        files.setdefault(int(account.target_of[source]), {})[account.points[source].file] = None
+    told = [
+        f"{' '.join(account.targets[target][1:])} ({some(list(labels), most=2)})"
+        for target, labels in files.items()
+        if len(labels) > 1
+    ]
+    if not told:
+        return []
+    return [
+        "Several files hold other values of one point at the same moments; both were set aside. If these are two "
+        f"terminals, give each a tag of its own in the point list: {some(told)}."
+    ]

@@ -23,7 +23,7 @@ from analyzer.intake.moments import Series, as_series, take_out_messy, without_d
 from analyzer.intake.namesakes import part_namesakes
 from analyzer.intake.normalize import normalize
 from analyzer.intake.one_table import check_one_table
-from analyzer.intake.overlaps import part_kinds
+from analyzer.intake.overlaps import part_kinds, tell_conflicts
 from analyzer.intake.paired import take_apart
 from analyzer.intake.plausibility import occupancy_stands_still
 from analyzer.intake.point_list import PointList, read_point_list
@@ -284,8 +284,10 @@ def settle(every: list[Series], account: Account, ledger: Ledger) -> list[Series
     if not len(samples.time):
         return every
     samples = part_kinds(samples, account, ledger)
-    samples, twice = without_duplicates(samples, account.units)
+    samples, twice, conflicting = without_duplicates(samples, account.units)
     account.move(twice, "duplicate timestamp")
+    for sentence in tell_conflicts(twice[conflicting], account):
+        ledger.assume(sentence)
     in_table = np.zeros(len(account.targets), bool)
     in_table[samples.target] |= np.array(account.tabled)[samples.source]
     parts = [(common, samples.take(in_table[samples.target] == common)) for common in (False, True)]

@@ -93,3 +93,20 @@ def test_a_status_logged_both_ways_is_taken_from_its_changes_and_a_measurement_f
     # Within the changes' span: the table's statuses from 00:05 to 00:20. Within the table's: every change of the zone.
     assert told.set_aside == {"duplicate timestamp": 4 + 10}
     assert any("both at an interval and on change of value" in said for said in told.assumptions)
+
+
+def test_files_that_hold_other_values_of_one_point_at_the_same_moments_are_told(tmp_path):
+    lines = rows(2)
+    other = [line.rsplit(",", 1)[0] + ",50\n" for line in lines[:120]]  # other values of the last column
+    trends = read(tmp_path, a=HEAD + "".join(lines), b=HEAD + "".join(other))
+    told = [sentence for sentence in trends.ledger.assumptions if "other values of one point" in sentence]
+    assert len(told) == 1 and "VAV-2 primary_flow (" in told[0] and "a.csv" in told[0] and "b.csv" in told[0]
+    assert "zone_temp" not in told[0]
+    assert trends.terminals["primary_flow"].notna().sum() == len(lines) - 120
+
+
+def test_conflicts_within_one_file_are_counted_and_not_told_of_files(tmp_path):
+    lines = rows(1)
+    trends = read(tmp_path, a=HEAD + "".join([*lines, lines[5].rsplit(",", 1)[0] + ",50\n"]))
+    assert trends.ledger.set_aside["duplicate timestamp"] == 4
+    assert not any("other values of one point" in sentence for sentence in trends.ledger.assumptions)
