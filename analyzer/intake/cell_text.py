@@ -14,7 +14,7 @@ from analyzer.crew import processors
 from analyzer.errors import ExportError
 from analyzer.intake.export_text import ExportText, Stream
 from analyzer.intake.limits import LONGEST_LINE, MEBIBYTE, MOST_COLUMNS
-from analyzer.intake.sniff import Dialect
+from analyzer.intake.sniff import Dialect, before_quotes
 from analyzer.intake.stamp_text import looks_like_stamp
 from analyzer.intake.value_text import MISSING, is_missing
 
@@ -57,14 +57,14 @@ def read_cells(text: ExportText, dialect: Dialect) -> list[pa.ChunkedArray]:
         return [pa.chunked_array([pa.array([], _TEXT)]) for _ in range(width)]
     types = _types(dialect, width)
     try:
-        columns = None if dialect.spaced else _typed(text.stream(dialect.begin, dialect.end), dialect, types)
+        columns = None if dialect.loose_quotes else _typed(text.stream(dialect.begin, dialect.end), dialect, types)
         if columns is not None and not _holds_header(columns, dialect) and not _begins_with_nothing(columns[0]):
             return columns
     except _Unfit:
         columns = None
     body = text.whole(dialect.begin, dialect.end)
-    if dialect.spaced:
-        body = re.sub(re.escape(dialect.delimiter.encode()) + rb' +"', dialect.delimiter.encode() + b'"', body)
+    if dialect.loose_quotes:
+        body = re.sub(before_quotes(dialect.delimiter).pattern.encode(), rb'\1"', body, flags=re.MULTILINE)
     kept = _take_out_blank_lines(_take_out_headers(body, dialect), dialect)
     if columns is not None and len(kept) == len(body):
         return columns

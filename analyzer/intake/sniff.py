@@ -6,6 +6,7 @@ import csv
 import re
 from collections import Counter
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 from analyzer.errors import ExportError
 from analyzer.intake.decimals import decimal_sign, likely_sign
@@ -53,8 +54,8 @@ class Dialect:
         Lines that are no data, by kind.
     sample : list of list of str
         The first lines of data, in cells.
-    spaced : bool
-        Whether a space stands between separators and quotes.
+    loose_quotes : bool
+        Whether spaces, or the equals sign that makes a spreadsheet take a cell for text, stand before quotes.
     doubt : str
         What is open about the decimal sign.
     """
@@ -70,7 +71,7 @@ class Dialect:
     units_line: bytes | None = None
     not_data: dict[str, int] = field(default_factory=dict)
     sample: list[list[str]] = field(default_factory=list)
-    spaced: bool = False
+    loose_quotes: bool = False
     doubt: str = ""
 
     @property
@@ -127,7 +128,10 @@ def sniff(text: ExportText) -> Dialect:
             "Split the export by terminal.",
             place="header" if width == len(dialect.names) else f"line {start + head.first + 1}",
         )
-    dialect.spaced = any(f'{dialect.delimiter} "' in line.text for line in lines[head.first :][:_SAMPLE_LINES])
+    loose = before_quotes(dialect.delimiter)
+    dialect.loose_quotes = any(
+        loose.search(line.text) for line in lines[head.first :][:_SAMPLE_LINES] if '"' in line.text
+    )
     if head.header is not None:
         _fit_names(dialect, label, f"line {start + head.first + 1}")
     _cut_footer(text, dialect, len(rows[head.first]))
@@ -139,10 +143,17 @@ def split(text: str, delimiter: str) -> list[str]:
     """Split one line into its cells, quotes taken off."""
     if '"' not in text:
         return list(map(str.strip, text.split(delimiter))) if text else []
+    text = before_quotes(delimiter).sub(r'\1"', text)
     try:
         return [cell.strip() for cell in next(csv.reader([text], delimiter=delimiter, skipinitialspace=True), [])]
     except csv.Error:
         return [cell.strip() for cell in text.split(delimiter)]
+
+
+@lru_cache
+def before_quotes(delimiter: str) -> re.Pattern[str]:
+    """Return what finds cells whose quotes do not stand first, ``; "21.5"`` and ``;="21.5"``; group 1 parts them."""
+    return re.compile(rf'(^|{re.escape(delimiter)})(?: +|=)"', re.MULTILINE)
 
 
 def _head_lines(text: ExportText) -> list[_Line]:
