@@ -28,12 +28,31 @@ def fill_regular(
     which, lane = lanes.of(logs.owner, logs.run)
     column, line, straight = logs.column[which], column_of[logs.target][which], lanes.straight[lane]
     start = grid.row_of(lanes.owner, lanes.first)
-    stretches = np.array([column, lanes.begin[lane], lanes.end[lane], start[lane], line])[:, straight]
-    for at, begin, end, row, to in stretches.T.tolist():
-        table[to, row : row + end - begin] = series.value[at, begin:end]
+    _copy(table, series, lanes, start, column[straight], lane[straight], line[straight])
     if not straight.all():
         rows = grid.row_at(lanes.places(grid.base))
         _scatter(table, series, lanes, rows, column[~straight], lane[~straight], line[~straight])
+
+
+def _copy(
+    table: np.ndarray, series: Series, lanes: Lanes, start: np.ndarray, column: np.ndarray, lane: np.ndarray, line
+) -> None:
+    """Put the cells of straight lanes on their rows, lane by lane.
+
+    Parameters
+    ----------
+    start : ndarray of int
+        The first row of every lane.
+    column, lane, line : ndarray of int
+        As for :func:`_scatter`.
+    """
+    begin, end = lanes.begin[lane], lanes.end[lane]
+    # At its ends a lane may meet the slot of another file's last or first sample.
+    first, last = (np.isnan(series.value[column, row]) for row in (begin, end - 1))
+    lists = (column, begin + first, end - last, start[lane] + first, line)
+    for at, since, until, row, to in np.array(lists).T.tolist():
+        if until > since:
+            table[to, row : row + until - since] = series.value[at, since:until]
 
 
 def _scatter(

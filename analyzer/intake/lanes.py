@@ -72,9 +72,8 @@ def lay_lanes(series: Series, logs: Logs, clock: Clock) -> Lanes:
     begin, end = series.begin[run], series.begin[run + 1]
     pair, gap = _gaps(series, clock, owner, begin, end)
     ragged = np.bincount(pair, minlength=len(run)) * _LONG > end - begin
-    ragged[pair[clock.nearest(series.time[gap], owner[pair]) <= clock.nearest(series.time[gap - 1], owner[pair])]] = (
-        True
-    )
+    before, after = (clock.nearest(series.time[rows], owner[pair]) for rows in (gap - 1, gap))
+    ragged[pair[after <= before]] = True
     pair, gap = pair[~ragged[pair]], gap[~ragged[pair]]
     # The stretches of a pair: from its begin to its first gap, and from each gap to the next.
     pair, gap = np.r_[np.arange(len(run)), pair], np.r_[begin, gap]

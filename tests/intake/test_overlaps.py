@@ -110,3 +110,13 @@ def test_conflicts_within_one_file_are_counted_and_not_told_of_files(tmp_path):
     trends = read(tmp_path, a=HEAD + "".join([*lines, lines[5].rsplit(",", 1)[0] + ",50\n"]))
     assert trends.ledger.set_aside["duplicate timestamp"] == 4
     assert not any("other values of one point" in sentence for sentence in trends.ledger.assumptions)
+
+
+def test_an_empty_cell_leaves_what_the_file_before_it_holds_of_the_slot(tmp_path):
+    day = [f"2026-01-05 {n // 4:02d}:{n % 4 * 15:02d}:00,{20 + n % 3}\n" for n in range(96)]
+    head = "Time,VAV-1 ZN-T (degC)\n"
+    late = "2026-01-05 23:59:57,25\n"  # belongs to midnight
+    again = ["2026-01-06 00:00:00,\n", *(line.replace("-05 ", "-06 ") for line in day[1:])]
+    table = read(tmp_path, a=head + "".join(day) + late, b=head + "".join(again)).terminals
+    at_midnight = table.loc[table["time"] == pd.Timestamp("2026-01-06", tz="UTC"), "zone_temp"]
+    assert at_midnight.tolist() == [25.0]
