@@ -123,8 +123,7 @@ def _intervals(look: _Looks, tabled: np.ndarray, state: np.ndarray) -> np.ndarra
     gappy = (look.alike >= _HALF) & (look.repeats >= _REPEATING)
     gaps = (look.alike >= _HALF) & (look.whole >= _ALL_BUT_A_JUMP)
     common = (filled | (tabled & (gaps | (look.repeats >= _REPEATING)))) & ~changing
-    few = (look.count <= 2 * _FEW) & (look.median <= _SHORT_STEP * SECOND) & ~state
-    few &= gaps
+    few = gaps & (look.count <= 2 * _FEW) & (look.median <= _SHORT_STEP * SECOND) & ~state
     covering = ((look.count - 1) * look.median >= _COVERED * look.span) | (look.alike >= _ALL_BUT_A_JUMP) | tabled
     told = (covering & (steady | gappy | common)) | few
     interval = np.where(enough & told, _nominal(look.median / SECOND), 0.0)
