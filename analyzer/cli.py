@@ -156,7 +156,8 @@ def _answers(path: Path | None):
 def _tell_cells(ledger) -> None:
     if ledger.files:
         read, used = ledger.cells_read, ledger.cells_used
-        print(f"cells: {read:,} read, {used:,} used, {read - used:,} set aside")
+        why = ", ".join(f"{count:,} {reason}" for reason, count in ledger.set_aside.items())
+        print(f"cells: {read:,} read, {used:,} used, {read - used:,} set aside{f' ({why})' if why else ''}")
 
 
 @app.command()

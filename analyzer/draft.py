@@ -288,11 +288,11 @@ def _what_to_check(found: Survey, terminals: pd.DataFrame, given: bool, undecide
             "points.csv: tags with one number that have no quantity in common, and may be one terminal: "
             f"{some(alike)}. If so, give them one tag under 'terminal'."
         )
-    fans = [tag for tag, row in terminals.iterrows() if "guess" in row["why"] or "neither" in row["why"]]
+    fans = list(terminals.index[terminals["why"].str.contains("guess|neither")])
     if fans:
         lines.append(f"terminals.csv: series or parallel is not clear for {len(fans)} terminals: {some(fans)}.")
     for column, what in (("air_handler", "the air handler"), ("reheat", "the sort of reheat")):
-        blank = [tag for tag, row in terminals.iterrows() if not row[column]]
+        blank = list(terminals.index[terminals[column] == ""])
         if blank:
             lines.append(f"terminals.csv: no name tells {what} of {len(blank)} terminals; fill it in: {some(blank)}.")
     lines.append(

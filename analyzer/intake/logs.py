@@ -15,6 +15,7 @@ _USUAL = np.array(
     [1, 2, 5, 10, 15, 20, 30, 60, 120, 180, 240, 300, 360, 600, 720, 900, 1200, 1800, 3600, 7200, 10800, 14400, 21600]
     + [43200, 86400]
 )
+# Judgement, all that follows.
 _LOOKED_AT = 64  # spacings of each log that are looked at
 _STEADY = 0.9  # of the spacings are alike: an interval log
 _HALF = 0.5  # of the spacings are alike: an interval log with gaps, if values repeat

@@ -36,11 +36,15 @@ class Opened(Protocol):
 
 @dataclass
 class _Claim:
-    """A point, and where its cells are."""
+    """A point, and which log of its table's block it is, counted column by column; -1 for none.
+
+    ``span`` is the first and the last moment of its table.
+    """
 
     point: Point
     opened: Opened
-    number: int
+    log: int
+    span: tuple[int, int]
 
 
 def part_namesakes(logs: Sequence[Opened], tags: TagFinder) -> list[str]:
@@ -59,9 +63,10 @@ def part_namesakes(logs: Sequence[Opened], tags: TagFinder) -> list[str]:
         tag: [] for tag in contested if tag[1] and tags.known_terminal(tag[1]) is None
     }
     for opened in logs if claims else ():
-        for number, point in enumerate(opened.points):
+        span = _span(opened)
+        for point, log in zip(opened.points, _log_of_each(opened), strict=True):
             if point.mapped and (mine := claims.get((point.air_handler, point.tag))) is not None:
-                mine.append(_Claim(point, opened, number))
+                mine.append(_Claim(point, opened, log, span))
     parted = {}
     for (_, tag), mine in claims.items():
         groups = _by_name(mine) or _by_folder(mine)
@@ -77,6 +82,21 @@ def part_namesakes(logs: Sequence[Opened], tags: TagFinder) -> list[str]:
         "Tags that stand for several terminals, whose logs disagree, were told apart by what stands beside the tag or "
         f"by the folder: {some(shown)}; the point list can say otherwise."
     ]
+
+
+def _span(opened: Opened) -> tuple[int, int]:
+    stamps = opened.log.stamps
+    good = stamps.first[stamps.reason == GOOD]
+    return (int(good.min()), int(good.max())) if len(good) else (0, 0)
+
+
+def _log_of_each(opened: Opened) -> list[int]:
+    """Return the log of each point of a table, counted column by column."""
+    entry = opened.block.entry.ravel()
+    there = np.flatnonzero(entry >= 0)
+    log = np.full(len(opened.points), -1)
+    log[entry[there]] = there
+    return log.tolist()
 
 
 def _contested(points: Iterable[Point]) -> dict[tuple[bool, str | None], None]:
@@ -133,14 +153,15 @@ def _names_a_place(word: str) -> bool:
 
 def _by_folder(claims: list[_Claim]) -> dict[str, list[_Claim]]:
     """Group claims by the first folder, or archive, in which the paths of their files differ."""
-    paths = {claim.point.file: PurePosixPath(claim.point.file.replace("\\", "/")).parts for claim in claims}
+    files = dict.fromkeys(claim.point.file for claim in claims)
+    paths = {file: PurePosixPath(file.replace("\\", "/")).parts for file in files}
     differing = [n for n, parts in enumerate(zip(*paths.values(), strict=False)) if len(set(parts)) > 1]
     if not differing or any(len(parts) <= differing[0] + 1 for parts in paths.values()):
         return {}
+    folder = {file: parts[differing[0]].removesuffix(".zip") for file, parts in paths.items()}
     groups: dict[str, list[_Claim]] = {}
     for claim in claims:
-        folder = PurePosixPath(paths[claim.point.file][differing[0]])
-        groups.setdefault(f"{folder.stem if folder.suffix == '.zip' else folder} {claim.point.tag}", []).append(claim)
+        groups.setdefault(f"{folder[claim.point.file]} {claim.point.tag}", []).append(claim)
     return groups
 
 
@@ -162,6 +183,8 @@ def _are_two(claims: list[_Claim], others: list[_Claim]) -> bool:
 
 def _disagree(claim: _Claim, other: _Claim) -> bool:
     """Tell whether two logs hold other values at the moments that both have."""
+    if claim.span[1] < other.span[0] or other.span[1] < claim.span[0]:
+        return False
     (time, value), (other_time, other_value) = _cells(claim), _cells(other)
     _, here, there = np.intersect1d(time, other_time, return_indices=True)
     if len(here) < max(1, _MEET * min(len(time), len(other_time))):
@@ -171,10 +194,9 @@ def _disagree(claim: _Claim, other: _Claim) -> bool:
 
 def _cells(claim: _Claim) -> tuple[np.ndarray, np.ndarray]:
     block, stamps = claim.opened.block, claim.opened.log.stamps
-    where = np.argwhere(block.entry == claim.number)
-    if not len(where):
+    if claim.log < 0:
         return np.zeros(0, np.int64), np.zeros(0)
-    column, run = where[0].tolist()
+    column, run = divmod(claim.log, block.entry.shape[1])
     part = slice(block.begin[run], block.begin[run + 1])
     code, value = block.stamp[part], block.number[column, part]
     good = (stamps.reason[code] == GOOD) & ~np.isnan(value)

@@ -145,3 +145,13 @@ def test_the_normalized_table_is_an_export_too(demo, trendwright):
     assert ran.status == 0
     before, after = (pd.read_csv(where / "verdicts.csv") for where in (folder, exports.parent / "again"))
     pd.testing.assert_frame_equal(before, after)
+
+
+def test_cells_that_were_set_aside_are_told_with_their_reasons(tmp_path, trendwright):
+    rows = ["2026-01-26 06:00,21", "2026-01-26 06:05,", "sometime,22", "2026-01-26 06:10,23"]
+    (tmp_path / "log.csv").write_text("\n".join(["Time,VAV-1 ZN-T (degC)", *rows]) + "\n")
+    ran = trendwright("normalize", "log.csv", "--out", "trends.parquet", "-q", cwd=tmp_path)
+    assert ran.status == 0
+    told = ran.out.splitlines()[0]
+    assert told.startswith("cells: 4 read, 2 used, 2 set aside (")
+    assert "1 missing value" in told and "1 unreadable timestamp" in told
