@@ -73,6 +73,9 @@ def _tidy(key: str, names, time: pd.DatetimeIndex, values: dict[str, np.ndarray]
         "time": np.tile(stamps.to_numpy(), len(names)),
     }
     for name in glossary:
+        if name not in values:
+            columns[name] = np.full(len(columns["time"]), np.nan)
+            continue
         column = values[name].T.ravel()
         columns[name] = column if name == "fan_starts" else to_si(name, column)
     table = pd.DataFrame(columns)

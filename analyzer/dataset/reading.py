@@ -169,7 +169,8 @@ class _Index:
         self.files: list[FileLedger] = []
 
     def add(self, path: str, file: pq.ParquetFile, schema: pa.Schema) -> None:
-        missing = [name for name in self.columns if name not in schema.names]
+        # A table of an earlier release lacks the quantities that were added since: those read as null.
+        missing = [name for name in self.columns[:2] if name not in schema.names]
         if missing:
             raise ExportError(path, f"lacks the columns {', '.join(missing)}", "Normalize the exports again.")
         self.logged |= json.loads((schema.metadata or {}).get(LOGGING_KEY, b"{}"))
@@ -187,7 +188,8 @@ class _Index:
                 self.places.setdefault(tag, []).append((path, group))
         if file.metadata.num_rows:
             glossary = TERMINAL if self.key == "terminal" else AIR_HANDLER
-            self.files.append(FileLedger(path, [_account(file, schema, quantity) for quantity in glossary.values()]))
+            there = [quantity for quantity in glossary.values() if quantity.name in schema.names]
+            self.files.append(FileLedger(path, [_account(file, schema, quantity) for quantity in there]))
 
     @property
     def tags(self) -> list[str]:
@@ -313,7 +315,8 @@ class Dataset:
         places = sorted({place for tag in tags for place in index.places[tag]})
         files = {path: [group for own, group in places if own == path] for path in dict.fromkeys(p for p, _ in places)}
         parts = [
-            self._file(path).read_row_groups(groups, columns=names, use_threads=False) for path, groups in files.items()
+            _with_absent(self._file(path).read_row_groups(groups, columns=names, use_threads=False), names)
+            for path, groups in files.items()
         ]
         if not parts:
             return np.empty(0, int), {name: np.empty(0) for name in names[1:]}
@@ -331,6 +334,15 @@ class Dataset:
                 self.location, tags[code[twice]], columns["time"][twice], self.time_zone, source[twice : twice + 2]
             )
         return code, columns
+
+
+def _with_absent(part: pa.Table, names: list[str]) -> pa.Table:
+    """Add the columns that a file of an earlier release lacks, as nulls, and put all in order."""
+    import pyarrow as pa
+
+    for name in set(names) - {*part.column_names}:
+        part = part.append_column(name, pa.nulls(part.num_rows, pa.float64()))
+    return part.select(names)
 
 
 def _numpy(column: pa.ChunkedArray) -> np.ndarray:

@@ -16,6 +16,7 @@ from analyzer.signals import (  # noqa: F401 (they register signals)
     reheat,
     sensors,
     shared,
+    supply_air,
     ventilation_air,
     zone,
 )

@@ -9,12 +9,10 @@ from analyzer.signals.in_force import in_use
 from analyzer.signals.oscillation import Swing, sustained_swing
 from analyzer.signals.register import signal
 from analyzer.signals.scene import Scene
+from analyzer.signals.supply_air import supply_air_is_off, supply_air_turned
 from analyzer.signals.windows import ratio, since_change, stepped, trailing_mean, trailing_total
 
 HOUR = 3600.0
-# Duct static pressure from which on the air handler is taken to run, where its fan is not trended [Pa]. Judgement: a
-# tenth of an inch of water; nothing but a fan holds that.
-RUNNING_PRESSURE = 25.0
 # A setpoint that moves by more than this share between two samples has stepped: what follows is travel, no fault.
 # Judgement: less than any shortfall that a rule blames.
 SETPOINT_STEP = 0.20
@@ -29,49 +27,6 @@ TRAVEL = 300.0
 COARSEST_GRID = 120.0
 # Time-averaged control calls for air in part of the hour only; this much of it has to be there.
 LEAST_CALLED = 0.25
-
-
-@signal("state", settled_by="the air handler's supply_fan_status, or its duct_static_pressure", whole=True)
-def supply_air_on(scene: Scene) -> np.ndarray:
-    """Whether the air handler supplies air: by its fan's status, else by the pressure in the duct."""
-    return scene.of_air_handlers("supply air on", _supplies)
-
-
-@signal("time", settled_by="the air handler's supply_fan_status, or its duct_static_pressure", whole=True)
-def supply_air_off_for(scene: Scene) -> np.ndarray:
-    """How long the air handler has been off [s]; 0 while it runs, unknown where it is not trended."""
-
-    def work_out(scene):
-        on, axes = _supplies(scene), scene.air_handler_axes
-        return np.where(np.isnan(on), np.nan, since_change(~(on < 0.5), axes.first, scene.seconds[axes.rows]))
-
-    return scene.of_air_handlers("supply air off for", work_out)
-
-
-def supply_air_is_off(scene: Scene) -> np.ndarray:
-    """Tell at which rows the air handler is known to be off."""
-    return scene.of_air_handlers("supply air is off", lambda scene: _supplies(scene) < 0.5)
-
-
-def _supplies(scene: Scene) -> np.ndarray:
-    """Whether each air handler supplies air, over the rows of the air handlers' axes."""
-
-    def work_out():
-        status, pressure = scene.joined("supply_fan_status"), scene.joined("duct_static_pressure")
-        by_pressure = np.where(np.isnan(pressure), np.nan, (pressure > RUNNING_PRESSURE).astype(float))
-        return np.where(np.isnan(status), by_pressure, status)
-
-    return scene.once("air handlers supply", work_out)
-
-
-def _supply_air_turned(scene: Scene) -> np.ndarray:
-    """Tell at which rows the air handler has just gone on or off."""
-
-    def work_out(scene):
-        on = np.nan_to_num(_supplies(scene), nan=1.0)
-        return np.diff(on, prepend=on[:1]) != 0
-
-    return scene.of_air_handlers("supply air turned", work_out)
 
 
 @signal(
@@ -95,7 +50,7 @@ def flow_settled_for(scene: Scene) -> np.ndarray:
     moved = np.zeros(scene.size, dtype=bool)
     before, after = setpoint[:-1], setpoint[1:]
     moved[1:] = ~(np.abs(after - before) <= SETPOINT_STEP * np.maximum(after, before))
-    return since_change(moved | _supply_air_turned(scene), scene.first, scene.seconds)
+    return since_change(moved | supply_air_turned(scene), scene.first, scene.seconds)
 
 
 @signal("fraction", settled_by="the trend primary_flow_setpoint and primary_max in the terminal schedule")

@@ -5,11 +5,11 @@ from __future__ import annotations
 import numpy as np
 
 from analyzer.signals.agreed import agreed, shown
-from analyzer.signals.airflow import supply_air_is_off
 from analyzer.signals.days import per_row_of_day
 from analyzer.signals.grouped import Groups
 from analyzer.signals.register import signal
 from analyzer.signals.scene import Scene
+from analyzer.signals.supply_air import supply_air_is_off
 from analyzer.signals.windows import ROUNDING, ratio
 
 # How the flow of an ordinary round damper grows with its opening x: x exp((x - 1) / 2). Judgement, from inherent curves

@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 
 from analyzer import airside
-from analyzer.signals.airflow import supply_air_is_off
 from analyzer.signals.kinds import of_kind
 from analyzer.signals.register import signal
 from analyzer.signals.scene import Scene
+from analyzer.signals.supply_air import supply_air_is_off
 from analyzer.signals.windows import ratio, stepped, surely_since
 
 # How far a value that stands in for a missing sensor can be off [K]. Judgement: air warms by a kelvin or so between the

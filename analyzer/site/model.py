@@ -24,6 +24,7 @@ SCHEDULE = {
     "ventilation_min": "flow",
     "heating_primary": "flow",
     "fan_flow": "flow",
+    "fan_control": "text",
     "outdoor_air_min": "flow",
     "outdoor_air_inlet_min": "flow",
     "reheat_capacity": "power",
@@ -38,6 +39,7 @@ WORDS = {
     "kind": ("single-duct", "series", "parallel"),
     "distribution": ("overhead", "underfloor"),
     "reheat": ("none", "electric", "hot-water"),
+    "fan_control": ("constant", "variable"),
 }
 
 
@@ -64,6 +66,7 @@ USUAL_ACCURACY = {
     "plenum_temp": Accuracy(at_least=0.5),
     "supply_temp": Accuracy(at_least=0.5),
     "outdoor_temp": Accuracy(at_least=0.5),
+    "effective_setpoint": Accuracy(),
     "primary_flow": Accuracy(of_reading=0.05, at_least=5.0),
     "discharge_flow": Accuracy(of_reading=0.05, at_least=5.0),
     "outdoor_air_flow": Accuracy(of_reading=0.10, at_least=3.0),
@@ -84,6 +87,25 @@ class Tariff:
 
 
 @dataclass(frozen=True)
+class Exclusion:
+    """A window of time that is left out of judging: a functional test, a balancing day.
+
+    Attributes
+    ----------
+    start, end : Timestamp
+        In the site's zone; from ``start`` up to, but not at, ``end``.
+    why : str
+    terminals : tuple of str
+        The terminals it is for; empty for all.
+    """
+
+    start: pd.Timestamp
+    end: pd.Timestamp
+    why: str
+    terminals: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
 class Site:
     """A building. Every field has a stated default: without a site file the tool judges what it can.
 
@@ -100,6 +122,10 @@ class Site:
         Weekday 0 (Monday) .. 6 to a list of (start, end) minutes of the day; None where the site file is silent.
     setpoints : dict
         ``heating`` and ``cooling`` [degC] where given.
+    policy : dict
+        ``heating`` and ``cooling`` to (lowest, highest) setpoint that the owner allows [degC], where given.
+    excluded : tuple of Exclusion
+        Windows that are left out of judging.
     rule_changes : dict
         Rule id to {"enabled": bool, limit name: text or number}, as the site file says; checked by the rule book.
     """
@@ -118,6 +144,8 @@ class Site:
     occupied_hours: dict[int, list[tuple[int, int]]] | None = None
     holidays: tuple[date, ...] = ()
     setpoints: dict[str, float] = field(default_factory=dict)
+    policy: dict[str, tuple[float, float]] = field(default_factory=dict)
+    excluded: tuple[Exclusion, ...] = ()
     accuracy: dict[str, Accuracy] = field(default_factory=lambda: dict(USUAL_ACCURACY))
     tariff: Tariff = field(default_factory=Tariff)
     rule_changes: dict[str, dict[str, Any]] = field(default_factory=dict)

@@ -141,12 +141,22 @@ def test_another_format_is_refused(two_terminals, tmp_path, metadata):
         read_normalized(path)
 
 
-def test_missing_columns_are_named(two_terminals, tmp_path):
+def test_a_table_without_time_is_refused(two_terminals, tmp_path):
     path = tmp_path / "trends.parquet"
     write_trends(two_terminals, path)
-    pq.write_table(pq.read_table(path).drop_columns(["zone_temp", "co2"]), path)
-    with pytest.raises(ExportError, match="lacks the columns zone_temp, co2"):
+    pq.write_table(pq.read_table(path).drop_columns(["time"]), path)
+    with pytest.raises(ExportError, match="lacks the columns time"):
         read_normalized(path)
+
+
+def test_quantities_that_an_earlier_release_did_not_know_read_as_null(two_terminals, tmp_path):
+    path = tmp_path / "trends.parquet"
+    write_trends(two_terminals, path)
+    pq.write_table(pq.read_table(path).drop_columns(["effective_setpoint", "co2"]), path)
+    table = read_normalized(path).terminals
+    assert list(table.columns) == TERMINAL_COLUMNS
+    assert table["co2"].isna().all()
+    assert table["zone_temp"].equals(two_terminals.terminals["zone_temp"])
 
 
 def test_without_a_note_of_the_logging_it_is_taken_from_the_rows(two_terminals, tmp_path):
