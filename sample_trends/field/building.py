@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 
-from sample_trends.building import Building
+from sample_trends.building import FT2, Building
 from sample_trends.invented import invented_building
 
 LOCAL_HOLIDAYS = 1  # dates that the site file does not list
@@ -67,9 +67,12 @@ def _sequences(table: pd.DataFrame, rng) -> None:
     table["fan_night_cycle"] = (table["kind"] == "parallel") & (rng.random() < 0.4)
     table["variable_fan"] = fans & (rng.random() < 0.6) & (rng.random(n) < 0.7)
     table["dcv"] = (rng.random() < 0.6) & (rng.random(n) < 0.25) & table["outdoor_air_inlet_min"].isna()
-    table["least_minimum"] = np.where(table["dcv"], 0.45, 1.0)
+    # What the floor area asks for is left when nobody is there (ASHRAE 62.1, office: 5 cfm a person, 0.06 cfm/ft2).
+    of_area = 0.06 * table["area"] / FT2
+    table["least_minimum"] = np.where(table["dcv"], of_area / (of_area + 5.0 * table["people"]), 1.0)
     table.loc[table["dcv"], "ventilation_min"] = np.nan
     table["standby"] = (rng.random() < 0.5) & (rng.random(n) < 0.8)
+    table["standby_crossed"] = ~table["standby"].any() & (rng.random() < 0.4) & (rng.random(n) < 0.9)
     table["standby_gap"] = np.where(table["standby"], 1.1, 0.0)
     also = table["also_trends"].where(~table["dcv"], table["also_trends"] + " co2")
     table["also_trends"] = also.where(~table["variable_fan"], also + " fan_speed").str.strip()
