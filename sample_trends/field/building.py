@@ -40,11 +40,22 @@ def field_building(seed: int, closed: tuple[str, ...] = (), terminals: int | Non
     count = terminals or count
     floors = [False, bool(rng.random() < 0.3)]
     built = invented_building(count, seed, each=-(-count // 2), floors=floors)
-    table, air_handlers = built.terminals.copy(), built.air_handlers.copy()
+    table, air_handlers = _renamed(built)
     _air_handlers(table, air_handlers, rng)
     _sequences(table, rng)
     _setpoints(table, rng)
     return replace(built, name="Field building", terminals=table, air_handlers=air_handlers, closed=closed)
+
+
+def _renamed(built: Building) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """Name rooftop units and terminals as on a site: RTU-1, VAV-1-07."""
+    table, air_handlers = built.terminals.copy(), built.air_handlers.copy()
+    units = {name: f"RTU-{number}" for number, name in enumerate(air_handlers.index, start=1)}
+    table["air_handler"] = table["air_handler"].map(units)
+    number = table.groupby("air_handler").cumcount() + 1
+    tags = [f"VAV-{unit[4:]}-{own:02d}" for unit, own in zip(table["air_handler"], number, strict=True)]
+    air_handlers.index = pd.Index(air_handlers.index.map(units), name="air_handler")
+    return table.set_index(pd.Index(tags, name="terminal")), air_handlers
 
 
 def _air_handlers(table: pd.DataFrame, air_handlers: pd.DataFrame, rng) -> None:
