@@ -11,9 +11,9 @@ from collections.abc import Sequence
 import numpy as np
 
 from analyzer.intake.blocks import Block
+from analyzer.intake.conflicts import MOST_STAGES
 from analyzer.intake.percent import read_percent
 from analyzer.intake.plausibility import (
-    MOST_STAGES,
     may_be_full_scale,
     set_full_scale_aside,
     set_zeros_aside,

@@ -15,7 +15,6 @@ _DAY = 86_400_000_000
 # one decimal or none. From memory. Above the others by this factor; judgement.
 _FULL_SCALE = frozenset({3276.7, 6553.5, 9999.0, 9999.9, 32767.0, 65535.0, 99999.0})
 _TOWERS = 2
-MOST_STAGES = 4  # of electric heat, as a rule; judgement
 # A reading of exactly nought this far [K or delta degF] from the log's other readings is a dead sensor's; judgement.
 _DEAD_ZERO_APART = 10.0
 

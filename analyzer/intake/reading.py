@@ -15,6 +15,7 @@ from analyzer.intake import files
 from analyzer.intake.account import Account
 from analyzer.intake.ahead import ahead
 from analyzer.intake.blocks import Block, gather
+from analyzer.intake.conflicts import settle_conflicts
 from analyzer.intake.convert import to_si
 from analyzer.intake.entries import Log, list_entries, names_by_file
 from analyzer.intake.layout import recognise
@@ -27,7 +28,7 @@ from analyzer.intake.overlaps import part_kinds, tell_conflicts
 from analyzer.intake.paired import take_apart
 from analyzer.intake.plausibility import occupancy_stands_still
 from analyzer.intake.point_list import PointList, read_point_list
-from analyzer.intake.points import Point, map_points, settle_conflicts
+from analyzer.intake.points import Point, map_points
 from analyzer.intake.reasons import REASON
 from analyzer.intake.sniff import NoTable
 from analyzer.intake.stacked import name_by_line_above, unstack
@@ -175,6 +176,7 @@ def _open_log(table: RawTable, site: Site, tags: TagFinder, listed: PointList, o
     _check_names(table, [entry.column for entry in log.entries])
     points = map_points(table.label, log.entries, tags, listed)
     opened = Opened(log, points, *gather(log, points))
+    opened.block.tell_bounds(points)
     table.columns.clear()  # a large building need not be held twice
     return opened
 
