@@ -1,7 +1,7 @@
 """Where several names claim one quantity of one terminal: which is taken, and what is said of it.
 
-The order of the columns decides nothing: the name that says most is taken, a percentage before a count of stages, a point
-that moves before one that stands still, and at last the first in the order of the alphabet.
+The order of the columns decides nothing: the name that says most is taken, a percentage before a count of stages, a
+point that moves before one that stands still, and at last the first in the order of the alphabet.
 """
 
 from __future__ import annotations
@@ -79,7 +79,7 @@ def _take_the_only_flow_for_primary(points: list[Point]) -> list[str]:
 
 
 def _take_the_only_setpoint_for_the_active_one(points: list[Point]) -> list[str]:
-    """Take a plain zone setpoint for the one in force where its terminal has no other; beside others it may be a base."""
+    """Take a plain zone setpoint for the one in force where its terminal has no other; else it may be their base."""
     others = {point.tag for point in points if point.mapped and point.quantity in _ZONE_SETPOINTS}
     plain = [
         point

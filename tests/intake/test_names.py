@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
+from analyzer.intake.conflicts import settle_conflicts
 from analyzer.intake.entries import Entry
 from analyzer.intake.names import read_quantity
-from analyzer.intake.conflicts import settle_conflicts
 from analyzer.intake.points import propose
 from analyzer.intake.tags import TagFinder
 from analyzer.quantities import AIR_HANDLER, TERMINAL
