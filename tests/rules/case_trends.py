@@ -118,7 +118,7 @@ def _terminal(case: Case, tag: str, trends: dict, moments, on_change) -> pd.Data
     for name, told in trends.items():
         assert name in TERMINAL, f"{case}: {name} is no trend"
         table[name] = _series(told, moments)
-        first, last = case.told.get("logged", {}).get(name, (1, case.told.get("days", 1)))
+        first, last = case.told.get("logged", {}).get(name, (1, np.inf))
         day = np.asarray((moments.tz_localize(None).normalize() - moments[0].tz_localize(None).normalize()).days) + 1
         table.loc[(day < first) | (day > last), name] = np.nan
     if "fan_status" in trends and "fan_starts" not in trends:
