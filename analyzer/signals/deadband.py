@@ -114,7 +114,9 @@ def _setback(scene: Scene, side: str, sign: float) -> np.ndarray:
     own = setpoints_in_force(scene)[side]
     rows = np.flatnonzero((scene.value("out_of_hours") < 0.5) & (own.source != UNKNOWN) & (own.source != SITE))
     usual = scene.per_row(grouped_median(own.value[rows], scene.code[rows], scene.count))
-    return np.where(own.seen & (scene.value("out_of_hours") > 0.5), sign * (own.value - usual), np.nan)
+    out = scene.value("out_of_hours") > 0.5
+    never_out = scene.per_row(~scene.reduce(np.logical_or, out, False))  # then it is the context that is missing
+    return np.where(own.seen & (out | never_out), sign * (own.value - usual), np.nan)
 
 
 # What is allowed ------------------------------------------------------------------------------------------------------
