@@ -114,6 +114,7 @@ class _Cells:
                 self.unbound()
                 set_full_scale_aside(point, self.value, self.reason, told)
             if point.quantity in ("co2", "outdoor_air_flow"):
+                self.unbound()
                 set_no_sensor_aside(point, self.value, self.reason, told)
         unit = unit_of(point.unit, meaning.dimension) if point.unit else None
         if meaning.dimension in ("percent", "fraction"):
