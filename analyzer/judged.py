@@ -22,6 +22,7 @@ from analyzer.request import trend_request
 from analyzer.signals import Scene
 from analyzer.signals.agreed import Agreed, shown_by
 from analyzer.signals.kinds import kinds_told
+from analyzer.signals.scene import tallies_told
 from analyzer.site import Site
 from analyzer.trends import Trends, TrendSource
 
@@ -51,6 +52,7 @@ class JudgedGroup:
     notes: list[str]
     kinds_read: Counter
     owners: dict[str, str]  # terminal to its air handler, empty where none is known
+    tallies: Counter
 
 
 def shown_in_group(task: Task, group: Group) -> Agreed:
@@ -75,6 +77,7 @@ def judge_group(task: Task, group: Group) -> JudgedGroup:
         notes=scene.notes,
         kinds_read=scene.kinds_read,
         owners=dict(zip(scene.terminals, scene.words("air_handler"), strict=True)),
+        tallies=scene.tallies,
     )
 
 
@@ -120,6 +123,7 @@ def put_together(task: Task, groups: Sequence[JudgedGroup], at_once: FaultsAtOnc
             *task.site.assumptions,
             *task.source.ledger.assumptions,
             *notes,
+            *tallies_told(sum((group.tallies for group in groups), Counter())),
             *kinds_told(sum((group.kinds_read for group in groups), Counter())),
         ],
     )  # fmt: skip

@@ -60,8 +60,8 @@ class Evidence:
 
 
 @dataclass(frozen=True)
-class Milder:
-    """A lesser severity and impact, where a condition held for most of the fault."""
+class Graded:
+    """Another severity and impact, lesser or greater, where a condition held for most of the fault."""
 
     when: Expression
     severity: str
@@ -108,8 +108,15 @@ class Rule:
     limits: dict[str, Limit] = field(default_factory=dict)
     measures: dict[str, MeasureRule] = field(default_factory=dict)
     evidence: tuple[Evidence, ...] = ()
-    milder: Milder | None = None
     shared_as: str = "air_handler"
+    milder: Graded | None = None
+    graver: tuple[Graded, ...] = ()
+
+    @property
+    def grades(self) -> dict[str, Graded]:
+        """Its other severities by name, in the order in which they are asked for: the gravest first."""
+        graver = {f"graver {number}": grade for number, grade in enumerate(self.graver, 1)}
+        return graver | ({"milder": self.milder} if self.milder else {})
 
     @property
     def names(self) -> frozenset[str]:

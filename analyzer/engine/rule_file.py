@@ -16,9 +16,9 @@ from analyzer.engine.rule import (
     KINDS,
     SEVERITIES,
     Evidence,
+    Graded,
     Limit,
     MeasureRule,
-    Milder,
     Rule,
     Text,
 )
@@ -91,7 +91,7 @@ class _EvidenceTable(_Table):
     say: Words
 
 
-class _MilderTable(_Table):
+class _GradedTable(_Table):
     when: Condition
     severity: Literal[SEVERITIES]
     impact: Literal[IMPACTS]
@@ -128,8 +128,9 @@ class _RuleTable(_Table):
     limits: Annotated[dict[str, _LimitTable], Field(max_length=_MOST)] = {}
     measures: Annotated[dict[str, _MeasureTable], Field(max_length=_MOST)] = {}
     evidence: Annotated[list[_EvidenceTable], Field(max_length=_MOST)] = []
-    milder: _MilderTable | None = None
     shared_as: Literal["air_handler", "building"] = "air_handler"
+    milder: _GradedTable | None = None
+    graver: Annotated[list[_GradedTable], Field(max_length=_MOST)] = []
     text: _TextTable
 
 
@@ -168,10 +169,15 @@ def _rule(file: Path, table: _RuleTable) -> Rule:
         "limits": {name: _limit(name, limit) for name, limit in table.limits.items()},
         "measures": {name: _measure(name, measure) for name, measure in table.measures.items()},
         "evidence": tuple(Evidence(item.when, item.say) for item in table.evidence),
-        "milder": table.milder and Milder(table.milder.when, table.milder.severity, table.milder.impact),
+        "milder": _graded(table.milder),
+        "graver": tuple(map(_graded, table.graver)),
         "text": Text(**text),
     }
     return Rule(id=file.stem, file=file, **plain)
+
+
+def _graded(table: _GradedTable | None) -> Graded | None:
+    return table and Graded(table.when, table.severity, table.impact)
 
 
 def _limit(name: str, table: _LimitTable) -> Limit:
@@ -210,8 +216,7 @@ def _check_names(rule: Rule) -> None:
     known = {*TERMINAL, *SIGNALS, *NUMBERS, *rule.limits}
     expressions = {"judged_when": rule.judged_when, "fault_when": rule.fault_when}
     expressions |= {f"evidence {number}": item.when for number, item in enumerate(rule.evidence, 1)}
-    if rule.milder:
-        expressions["milder"] = rule.milder.when
+    expressions |= {name: grade.when for name, grade in rule.grades.items()}
     for place, expression in expressions.items():
         _check_expression(rule, place, expression, known, condition=True)
     for measure in rule.measures.values():

@@ -6,6 +6,7 @@ Each topic has its file; importing this package fills the register ``SIGNALS``.
 from analyzer.signals import (  # noqa: F401 (they register signals)
     airflow,
     damper,
+    deadband,
     energy,
     fan_flow,
     fans,

@@ -109,6 +109,11 @@ def _finds(rule: Rule) -> str:
             f" Only {rule.milder.severity} severity, impact {rule.milder.impact}, where this held for most of the "
             f"fault: `{rule.milder.when.text}`."
         )
+    for grade in rule.graver:
+        text += (
+            f" Severity {grade.severity}, impact {grade.impact}, where this held for most of the fault: "
+            f"`{grade.when.text}`."
+        )
     return text
 
 
