@@ -6,6 +6,8 @@ Each topic has its file; importing this package fills the register ``SIGNALS``.
 from analyzer.signals import (  # noqa: F401 (they register signals)
     airflow,
     damper,
+    damper_credible,
+    duct_pressure,
     energy,
     fan_flow,
     fans,
