@@ -12,6 +12,7 @@ from analyzer.signals import (  # noqa: F401 (they register signals)
     fan_flow,
     fans,
     flow_drift,
+    flow_zero,
     heating,
     in_force,
     mixing,

@@ -7,7 +7,9 @@ import numpy as np
 from analyzer.signals.grouped import grouped_median
 from analyzer.signals.register import signal
 from analyzer.signals.scene import Scene
-from analyzer.signals.supply_air import RUNNING_PRESSURE
+
+# Less is no pressure that a running fan holds [Pa]. Judgement: a tenth of an inch of water.
+RUNNING_PRESSURE = 25.0
 
 
 @signal("pressure", settled_by="the air handler's duct_static_pressure", whole=True)

@@ -29,6 +29,10 @@ from analyzer.signals.grouped import median_of_known
 from analyzer.signals.register import signal
 from analyzer.signals.scene import Scene
 
+# A drift is seen on so many days, and on this share of the days on which the way tells anything: a single odd day in a
+# month is none. Judgement.
+LEAST_DAYS, LEAST_SHARE = 2, 0.1
+
 # Numbers of the ways, as ``drift_way`` tells them.
 ZERO, NOT_READ, MIXING, FULL_DAMPER, CURVE = range(1, 6)
 
@@ -76,8 +80,10 @@ def _weigh(scene: Scene, full_damper: float, drift_allowed: float, doubt_allowed
     drift = np.where(told, np.where(seen, drift, 0.0), np.nan)
     drift = _one_direction(drift, drift_allowed)
     days = (np.abs(drift) > drift_allowed).sum(axis=2)
-    first = np.argmax(days > 0, axis=0)
-    found = (days > 0).any(axis=0)
+    enough = days >= np.maximum(np.minimum(LEAST_DAYS, told.sum(axis=2)), LEAST_SHARE * told.sum(axis=2))
+    enough &= days > 0
+    first = np.argmax(enough, axis=0)
+    found = enough.any(axis=0)
     at = first, np.arange(scene.count)
     judged = np.where(found[:, None], drift[at], np.where(told.any(axis=0), 0.0, np.nan))
     uncertainty = np.where(found[:, None] & (np.abs(judged) > 0), doubt[at], np.nan)

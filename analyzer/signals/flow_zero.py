@@ -7,6 +7,7 @@ import numpy as np
 from analyzer.signals.days import median_of_days
 from analyzer.signals.grouped import median_of_known
 from analyzer.signals.kinds import of_kind
+from analyzer.signals.register import signal
 from analyzer.signals.scene import Scene
 from analyzer.signals.windows import since_change
 
@@ -33,6 +34,16 @@ def largest_flow(scene: Scene) -> np.ndarray:
         return np.where(known > 0, known, np.nan)
 
     return scene.once("largest flow", work_out)
+
+
+@signal("state", settled_by="the trends fan_status and damper_position")
+def fan_draws_air(scene: Scene) -> np.ndarray:
+    """Whether a series fan may draw air through its open damper while the air handler is off; never unknown.
+
+    So it may where it is not known to rest, and its damper not known to be shut.
+    """
+    runs = of_kind(scene, "series") & ~(scene.value("fan_on") < 0.5)
+    return np.where(runs & ~(scene.trend("damper_position") <= SHUT), 1.0, 0.0)
 
 
 def zero_allowed(scene: Scene) -> np.ndarray:
@@ -62,8 +73,7 @@ def reading_with_air_off(scene: Scene) -> np.ndarray:
 
     def work_out():
         off = scene.value("supply_air_off_for") >= AT_REST_FOR
-        fan_draws = of_kind(scene, "series") & ~(scene.value("fan_on") < 0.5)
-        rows = np.flatnonzero(off & ~(fan_draws & ~(scene.trend("damper_position") <= SHUT)))
+        rows = np.flatnonzero(off & (scene.value("fan_draws_air") < 0.5))
         return median_of_days(scene, scene.trend("primary_flow")[rows], rows).reshape(scene.count, -1)
 
     return scene.once("reading with air off", work_out)

@@ -12,9 +12,10 @@ import numpy as np
 from analyzer.signals.agreed import agreed, shown
 from analyzer.signals.days import LEAST_HOURS
 from analyzer.signals.drift_reference import against_reference
+from analyzer.signals.duct_pressure import RUNNING_PRESSURE
 from analyzer.signals.grouped import Groups
 from analyzer.signals.scene import Scene
-from analyzer.signals.supply_air import RUNNING_PRESSURE
+
 from analyzer.signals.windows import ROUNDING, since_change
 
 RATIO = "full damper ratio"
