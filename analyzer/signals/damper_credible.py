@@ -111,31 +111,48 @@ def _jumps(scene: Scene) -> dict[str, np.ndarray]:
 def _find_jumps(scene: Scene) -> dict[str, np.ndarray]:
     rows = _candidates(scene)
     sides = _Sides(scene, rows)
-    flow_before, flow_after = sides.mean("flow")
-    position_before, position_after = sides.mean("position")
-    steady = (np.abs(flow_after / flow_before - 1.0) <= STEADY_FLOW) & (np.minimum(flow_before, flow_after) > LEAST_FLOW)
-    steady &= sides.scatter("flow", FLOW_SCATTER * flow_before) & sides.scatter("position", POSITION_SCATTER)
-    moved = np.abs(position_after - position_before)
-    steady &= (moved >= JUMP) & (np.minimum(position_before, position_after) < FLAT_FROM)
-    setpoint_before, setpoint_after = sides.mean("setpoint")
-    no_setpoint = np.isnan(setpoint_before + setpoint_after)
-    steady &= no_setpoint | (
-        (np.abs(setpoint_after - setpoint_before) <= SETPOINT_STEP * setpoint_before)
-        & (np.abs(flow_before - setpoint_before) <= AT_SETPOINT * setpoint_before)
-        & (np.abs(flow_after - setpoint_after) <= AT_SETPOINT * setpoint_after)
-    )
-    wanted = 2.0 * np.log(flow_after / flow_before) - 2.0 * (opening_curve(position_after) - opening_curve(position_before))
-    root_before, root_after = sides.mean("root")
-    there = 2.0 * np.log(root_after / root_before)
-    untold = np.isnan(there)
-    dips = scene.trend("primary_flow")[rows] < DIP * np.minimum(flow_before, flow_after)
-    doubt = np.log(np.where(untold & ~dips, PRESSURE_UNKNOWN, PRESSURE_DOUBT))
-    found = steady & (np.abs(wanted - np.where(untold, 0.0, there)) >= doubt)
+    untold = np.isnan(sides.mean("root")[0] + sides.mean("root")[1])
+    no_setpoint = np.isnan(sides.mean("setpoint")[0] + sides.mean("setpoint")[1])
+    found = _flow_stays(sides) & _position_steps(sides) & (no_setpoint | _at_setpoint(sides))
+    found &= _beyond_pressure(scene, rows, sides, untold)
     found &= _rare(scene, rows, found & (untold | no_setpoint))
-    rows, moved = rows[found], moved[found]
+    before, after = sides.mean("position")
+    rows, moved = rows[found], np.abs(after - before)[found]
     largest = np.zeros(scene.count)
     np.maximum.at(largest, scene.code[rows], moved)
     return {"largest": largest, "count": np.bincount(scene.code[rows], minlength=scene.count).astype(float)}
+
+
+def _flow_stays(sides: _Sides) -> np.ndarray:
+    before, after = sides.mean("flow")
+    stays = (np.abs(after - before) <= STEADY_FLOW * before) & (np.minimum(before, after) > LEAST_FLOW)
+    return stays & sides.scatter("flow", FLOW_SCATTER * before)
+
+
+def _position_steps(sides: _Sides) -> np.ndarray:
+    before, after = sides.mean("position")
+    steps = (np.abs(after - before) >= JUMP) & (np.minimum(before, after) < FLAT_FROM)
+    return steps & sides.scatter("position", POSITION_SCATTER)
+
+
+def _at_setpoint(sides: _Sides) -> np.ndarray:
+    """Tell where the setpoint stays, and the flow is at it before and after: the damper had nothing to do."""
+    before, after = sides.mean("setpoint")
+    flow_before, flow_after = sides.mean("flow")
+    stays = np.abs(after - before) <= SETPOINT_STEP * before
+    return stays & (np.abs(flow_before - before) <= AT_SETPOINT * before) & (np.abs(flow_after - after) <= AT_SETPOINT * after)
+
+
+def _beyond_pressure(scene: Scene, rows: np.ndarray, sides: _Sides, untold: np.ndarray) -> np.ndarray:
+    """Tell where the inlet pressure that the step would take is not what happened to the duct's."""
+    root_before, root_after = sides.mean("root")
+    flow_before, flow_after = (np.where(flow > 0, flow, np.nan) for flow in sides.mean("flow"))
+    position_before, position_after = sides.mean("position")
+    wanted = np.log(flow_after / flow_before) - (opening_curve(position_after) - opening_curve(position_before))
+    there = np.where(untold, 0.0, np.log(root_after / root_before))
+    dips = scene.trend("primary_flow")[rows] < DIP * np.minimum(flow_before, flow_after)
+    doubt = np.log(np.where(untold & ~dips, PRESSURE_UNKNOWN, PRESSURE_DOUBT))
+    return 2.0 * np.abs(wanted - there) >= doubt
 
 
 def _candidates(scene: Scene) -> np.ndarray:
