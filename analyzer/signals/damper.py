@@ -8,7 +8,7 @@ from __future__ import annotations
 import numpy as np
 
 from analyzer.signals.agreed import agreed, shown
-from analyzer.signals.damper_credible import opening_curve
+from analyzer.signals.damper_caught import opening_curve
 from analyzer.signals.days import per_row_of_day
 from analyzer.signals.duct_pressure import pressure_ratio
 from analyzer.signals.flow_zero import largest_flow

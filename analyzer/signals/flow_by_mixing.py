@@ -19,9 +19,11 @@ LEAST_SHARE = 0.15
 # Primary air arrives warmer than the unit's supply air by this much, and more or less by that [K]: 0.9 to 3.6 degF with the
 # coil off in trends of real buildings.
 DUCT_GAIN, DUCT_GAIN_DOUBT = 1.25, 0.75
-# How well the flow of a fan is known: balanced and constant, or in proportion to its speed signal. The first is the usual
-# contract tolerance of balancing; the second a judgement: the signal at which the scheduled flow was set is not told.
-CONSTANT_FAN, VARIABLE_FAN = 0.10, 0.20
+# How well the flow of a balanced fan is known: the usual contract tolerance of balancing.
+BALANCED = 0.10
+# A variable fan moves its scheduled flow at a signal that nobody tells: between the highest that was seen, or this [%], and
+# 100 %. Judgement: the top speed seen is not 100 %, and few are set lower.
+LEAST_FULL_SPEED = 60.0
 # A fan whose speed signal moves by more within the log is variable [%].
 STEADY_SPEED = 5.0
 
@@ -47,15 +49,24 @@ def _compare(scene: Scene) -> dict[str, np.ndarray]:
         plenum_accuracy=accuracy["plenum_temp"].of(plenum),
         fan_rise_accuracy=rise / 2,
     )
-    fan, of_fan = _fan(scene, rows)
+    least, most, of_fan = _fan(scene, rows)
     tells = (np.abs(plenum - primary) >= LEAST_SPREAD) & (share >= LEAST_SHARE)
-    ratio = np.where(tells, np.maximum(flow, 0.0) / without_zero(share * fan), np.nan)
+    flow = np.where(tells, np.maximum(flow, 0.0), np.nan)
+    highest, lowest = flow / without_zero(share * least), flow / without_zero(share * most)
+    # Of all that the fan may move, what speaks most for the reading.
+    ratio = np.clip(1.0, lowest, highest)
     # d(ratio) for small errors of the share and the fan's flow; a reading of nothing is nothing whatever they are.
     uncertainty = np.maximum(ratio, 0.1) * np.hypot(doubt / without_zero(share), of_fan)
-    return {
-        "drift": median_of_days(scene, ratio - 1.0, rows),
-        "uncertainty": median_of_days(scene, np.where(np.isnan(ratio), np.nan, uncertainty), rows),
-    }
+    uncertainty = np.where(ratio == 1.0, np.hypot(uncertainty, (highest - lowest) / 2), uncertainty)
+    drift = median_of_days(scene, ratio - 1.0, rows)
+    uncertainty = median_of_days(scene, np.where(np.isnan(ratio), np.nan, uncertainty), rows)
+    may_leak = np.repeat(_may_leak(scene), scene.days) & (drift > uncertainty)
+    return {"drift": np.where(may_leak, np.nan, drift), "uncertainty": uncertainty}
+
+
+def _may_leak(scene: Scene) -> np.ndarray:
+    """Tell which terminals have a coil that may leak by: its warmth looks like less primary air than the sensor reads."""
+    return scene.has_reheat & (scene.words("reheat") != "electric")
 
 
 def _entering(scene: Scene, rows: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -66,16 +77,19 @@ def _entering(scene: Scene, rows: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     return np.where(own, entering, entering + DUCT_GAIN), np.where(own, accuracy["primary_temp"].of(entering), of_supply)
 
 
-def _fan(scene: Scene, rows: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Flow of the fan [L/s] and how far it may be off, as a share; unknown for a variable fan without its speed."""
+def _fan(scene: Scene, rows: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Least and most flow that the fan may have [L/s], and how far either may be off, as a share.
+
+    Unknown for a variable fan without its speed.
+    """
     code, speed = scene.code[rows], scene.trend("fan_speed")[rows]
     scheduled, measured = scene.scheduled("fan_flow")[code], scene.trend("discharge_flow")[rows]
-    variable = _is_variable(scene)[code]
-    flow = np.where(variable, scheduled * speed / 100.0, scheduled)
+    top = np.fmax(scene.reduce(np.fmax, scene.trend("fan_speed"), np.nan), LEAST_FULL_SPEED)[code]
+    variable, is_measured = _is_variable(scene)[code], ~np.isnan(measured)
+    least = np.where(is_measured, measured, np.where(variable, scheduled * speed / 100.0, scheduled))
+    most = np.where(is_measured, measured, np.where(variable, scheduled * speed / top, scheduled))
     of_measured = scene.site.accuracy["discharge_flow"].of(measured) / without_zero(measured)
-    is_measured = ~np.isnan(measured)
-    doubt = np.where(is_measured, of_measured, np.where(variable, VARIABLE_FAN, CONSTANT_FAN))
-    return np.where(is_measured, measured, flow), doubt
+    return least, most, np.where(is_measured, of_measured, BALANCED)
 
 
 def _is_variable(scene: Scene) -> np.ndarray:

@@ -19,6 +19,8 @@ SHUT = 2.0
 ZERO_ALLOWED = 5.0
 # The same as a share of the maximum, for large inlets. Judgement: their sensors show as much at the same pressure.
 ZERO_SHARE = 0.03
+# A highest reading under this is no maximum of a terminal [L/s]. Judgement: the smallest inlets are made for more.
+LEAST_LARGEST = 30.0
 # What a shut damper may leak, as a share of the maximum: ASHRAE Guideline 36, 5.5.6, alarms past 10 %.
 LEAKAGE = 0.10
 
@@ -30,7 +32,7 @@ def largest_flow(scene: Scene) -> np.ndarray:
         balanced, scheduled = scene.scheduled("balanced_max"), scene.scheduled("primary_max")
         known = np.where(np.isnan(balanced), scheduled, balanced)
         seen = scene.reduce(np.fmax, scene.trend("primary_flow"), np.nan)
-        known = np.where(np.isnan(known), seen, known)
+        known = np.where(np.isnan(known) & (seen >= LEAST_LARGEST), seen, known)
         return np.where(known > 0, known, np.nan)
 
     return scene.once("largest flow", work_out)

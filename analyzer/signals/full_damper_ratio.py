@@ -28,6 +28,8 @@ OPEN_FOR, SURELY_OPEN_FOR = 900.0, 4 * 3600.0
 REPEATS = 0.08
 # What the pressure sensor may have drifted by in flow, where too few other terminals show it. Judgement: 20 % of pressure.
 OWN_PRESSURE = 0.10
+# From this share of the setpoint on a flow is held by its controller. Terminals hold it within 5 % (UFC 4-214-02, 10-6.2).
+HELD_FROM = 0.95
 # Less flow than this shows no ratio [L/s]; a change beyond this share is lost air or a lost tube, not a drift. Judgement.
 LEAST_FLOW, MOST_DRIFT = 10.0, 0.60
 
@@ -38,22 +40,21 @@ def ratio_of_days(scene: Scene, full_damper: float) -> dict[str, np.ndarray]:
 
 
 def _change(scene: Scene, full_damper: float) -> dict[str, np.ndarray]:
-    away, scatter, days = _own_change(scene, full_damper)
+    away, scatter = _own_change(scene, full_damper)
     shared = agreed(scene, RATIO)
     alone = np.isnan(shared)
     drift = np.expm1(away - np.where(alone, 0.0, shared))
-    own = 2.0 * scatter * np.sqrt(1.0 + 1.0 / days)
-    uncertainty = np.sqrt(np.square(np.fmax(REPEATS, own)) + np.where(alone, OWN_PRESSURE, 0.0) ** 2)
+    uncertainty = np.hypot(np.fmax(REPEATS, scatter), np.where(alone, OWN_PRESSURE, 0.0))
     drift = np.where(np.abs(drift) > MOST_DRIFT, np.nan, drift)
     return {"drift": drift.reshape(-1), "uncertainty": np.where(np.isnan(drift), np.nan, uncertainty).reshape(-1)}
 
 
-def _own_change(scene: Scene, full_damper: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Logarithm of each later day's ratio over the reference, shape (terminals, days); its scatter and days."""
+def _own_change(scene: Scene, full_damper: float) -> tuple[np.ndarray, np.ndarray]:
+    """Logarithm of each later day's ratio over the reference, shape (terminals, days); its scatter."""
     return scene.once((RATIO, "own", full_damper), lambda: _against_own(scene, full_damper))
 
 
-def _against_own(scene: Scene, full_damper: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+def _against_own(scene: Scene, full_damper: float) -> tuple[np.ndarray, np.ndarray]:
     rows = _rows_at_full_damper(scene, full_damper)
     pressure = scene.value("duct_pressure")[rows]
     level = np.log(scene.trend("primary_flow")[rows]) - 0.5 * np.log(pressure)
@@ -69,7 +70,10 @@ def _against_own(scene: Scene, full_damper: float) -> tuple[np.ndarray, np.ndarr
 def _rows_at_full_damper(scene: Scene, full_damper: float) -> np.ndarray:
     open_for = since_change(~(scene.trend("damper_position") >= full_damper), scene.first, scene.seconds)
     least = np.where(scene.value("damper_credible") > 0.5, OPEN_FOR, SURELY_OPEN_FOR)
-    there = (open_for >= least) & (scene.trend("primary_flow") > LEAST_FLOW) & (scene.value("air_available") > 0.5)
+    flow, setpoint = scene.trend("primary_flow"), scene.trend("primary_flow_setpoint")
+    there = (open_for >= least) & (flow > LEAST_FLOW) & (scene.value("air_available") > 0.5)
+    # A flow that is held at its setpoint is not what a full damper passes: the position shown is not the blade's.
+    there &= ~(flow >= HELD_FROM * setpoint)
     return np.flatnonzero(there & (scene.value("duct_pressure") > RUNNING_PRESSURE))
 
 
