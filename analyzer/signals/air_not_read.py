@@ -1,8 +1,8 @@
 """Air that moves past an inlet sensor that reads next to none: a sensor tube that is off, blocked or split.
 
 Without air a discharge sensor takes the warmth of its plenum. Where it stands as cold as the unit's supply air, well below
-zone and plenum, air moves; where electric heat holds a steady, finite rise over it, air moves as well: without air its
-airflow switch or limit would take it off.
+zone and plenum, air moves; so it does where it stays below the zone with the coil open, which would heat still air at once;
+and where electric heat holds a steady, finite rise: without air its airflow switch or limit would take it off.
 """
 
 from __future__ import annotations
@@ -24,6 +24,9 @@ OPEN = 30.0
 # Discharge at least this far below the zone and the plenum, and no further above the supply air than duct gain and two
 # sensors make it (0.9 to 3.6 degF in trends of real buildings) [K].
 BELOW_ZONE, ABOVE_SUPPLY = 5.0, 3.0
+# With the coil open this far [%], a discharge this far below the zone [K] and supply air that cold are air that moves.
+# Judgement: still air about an open coil is warmer than the zone; two sensors and a half kelvin.
+COIL_OPEN, BELOW_ZONE_HEATED = 10.0, 1.0
 # Electric heat at this signal or more, a rise between these, and steady within this [%, K, K per sample]. Judgement: dead
 # elements give less than 2 K, and a coil without air more than 40 K.
 HEAT_CALL, LEAST_RISE, MOST_RISE, STEADY = 40.0, 5.0, 40.0, 2.0
@@ -57,12 +60,13 @@ def _reads_none(scene: Scene) -> np.ndarray:
 
 
 def _is_cold(scene: Scene) -> np.ndarray:
-    """Tell where the discharge is as cold as the supply air, far below zone and plenum, with the coil off."""
-    discharge, zone = scene.trend("discharge_temp"), scene.trend("zone_temp")
-    plenum = scene.trend("plenum_temp")
-    cold = (zone - discharge >= BELOW_ZONE) & ~(plenum - discharge < BELOW_ZONE)
-    cold &= discharge - scene.value("primary_temp") <= ABOVE_SUPPLY
-    return cold & ~(scene.per_row(scene.has_reheat) & ~(scene.trend("reheat_position") <= 2.0))
+    """Tell where the discharge is too cold for still air: by the supply air with the coil off, below the zone with it on."""
+    discharge, zone, supply = scene.trend("discharge_temp"), scene.trend("zone_temp"), scene.value("primary_temp")
+    below = np.fmin(zone, scene.trend("plenum_temp")) - discharge
+    reheat = np.where(scene.per_row(scene.has_reheat), scene.trend("reheat_position"), 0.0)
+    unheated = (reheat <= 2.0) & (below >= BELOW_ZONE) & (discharge - supply <= ABOVE_SUPPLY)
+    heated = (reheat >= COIL_OPEN) & (below >= BELOW_ZONE_HEATED) & (zone - supply >= BELOW_ZONE)
+    return unheated | heated
 
 
 def _heats_steadily(scene: Scene) -> np.ndarray:

@@ -1,11 +1,12 @@
 """Whether an inlet flow sensor has drifted: only on evidence that cannot be short air or an untrue damper position.
 
-Five ways, each a figure by day with its own uncertainty; each tells by what share the reading lies above (+) or below (-)
+Six ways, each a figure by day with its own uncertainty; each tells by what share the reading lies above (+) or below (-)
 what it is held against:
 
 at zero             nothing, with the air handler off (or a damper that is surely shut); as a share of the maximum
 air not read        air that moves although the sensor reads next to none
 by mixing           for series units, the primary flow that the temperatures imply while the coil is off
+by heat             for single-duct terminals, the flow that the coil's heat implies while it holds the zone: if far too low
 at full damper      the terminal's own flow over the root of duct pressure in its first days: it sees a change
 by damper curve     the terminal's own flow at the same damper positions in its first days: it sees a change
 
@@ -22,6 +23,7 @@ import numpy as np
 from analyzer.signals.air_not_read import air_not_read_of_days
 from analyzer.signals.damper_curve import curve_of_days
 from analyzer.signals.days import per_row_of_day
+from analyzer.signals.flow_by_heat import heat_of_days
 from analyzer.signals.flow_by_mixing import mixing_of_days
 from analyzer.signals.flow_zero import zero_is_right, zero_of_days
 from analyzer.signals.full_damper_ratio import ratio_of_days
@@ -34,7 +36,7 @@ from analyzer.signals.scene import Scene
 LEAST_DAYS, LEAST_SHARE = 2, 0.1
 
 # Numbers of the ways, as ``drift_way`` tells them.
-ZERO, NOT_READ, MIXING, FULL_DAMPER, CURVE = range(1, 6)
+ZERO, NOT_READ, MIXING, HEAT, FULL_DAMPER, CURVE = range(1, 7)
 
 _SETTLED_BY = (
     "a night with the air handler off and its supply_fan_status, the air handler's duct_static_pressure, or the trends "
@@ -61,7 +63,9 @@ def flow_drift_uncertainty(
 
 @signal("count", needs=("primary_flow",), settled_by=_SETTLED_BY, whole=True)
 def drift_way(scene: Scene, *, full_damper: float, drift_allowed: float, doubt_allowed: float) -> np.ndarray:
-    """Which way the terminal is judged by: 1 zero, 2 air not read, 3 mixing, 4 full damper, 5 damper curve; 0 none."""
+    """Which way the terminal is judged by: 1 zero, 2 air not read, 3 mixing, 4 heat, 5 full damper, 6 damper
+    curve; 0 none.
+    """
     return scene.per_row(_judged(scene, full_damper, drift_allowed, doubt_allowed)["way"])
 
 
@@ -109,6 +113,7 @@ def _ways(scene: Scene, full_damper: float) -> tuple[np.ndarray, np.ndarray]:
         zero_of_days(scene),
         air_not_read_of_days(scene),
         mixing,
+        heat_of_days(scene),
         _unless_mixing_denies(scene, ratio_of_days(scene, full_damper), mixing),
         _unless_zero_denies(scene, _unless_mixing_denies(scene, curve_of_days(scene), mixing)),
     )
