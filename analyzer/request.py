@@ -23,7 +23,7 @@ _PROVOKED: tuple[tuple[str, str], ...] = (
     ("neighbour_cools", _COOL),
     ("flow_called", _COOL),
     ("flow_drift", "a call for full cooling of half an hour, and a night with the air handler off"),
-    ("damper_spread", f"{_COOL}, then released"),
+    ("flow_change_expected", f"{_COOL}, then released"),
     ("reheat_position", _HEAT),
     ("fan_time_in_hour", _HEAT),
     ("fan_flow_share_doubt", "the fan commanded on for an hour with its coil shut"),
