@@ -18,6 +18,7 @@ from analyzer.quantities import AIR_HANDLER, TERMINAL
 from analyzer.signals.axes import Axes
 from analyzer.signals.kinds import kinds_of
 from analyzer.signals.layout import HOLD_INTERVALS, Layout
+from analyzer.signals.membership import learned_owners
 from analyzer.signals.register import SIGNALS, Signal
 from analyzer.signals.windows import hold, last_before
 from analyzer.site.model import SCHEDULE, Site
@@ -61,6 +62,7 @@ class Scene(Layout):
         self.agreed = agreed
         self.notes: list[str] = []
         self.kinds_read: Counter = Counter()  # of the terminals that no schedule knows
+        self.learned: Counter = Counter()  # how many terminals' air handler was learned, by air handler and from what
 
     # Names --------------------------------------------------------------------------------------------------------
 
@@ -103,7 +105,9 @@ class Scene(Layout):
         return found
 
     def trend(self, name: str) -> np.ndarray:
-        """Return a trended column with short gaps bridged by the value before them."""
+        """Return a trended column with short gaps bridged by the value before them; or a point of the air handler."""
+        if name in AIR_HANDLER and name not in TERMINAL:
+            return self.air_handler(name)
         return self.once(("trend", name), lambda: self._bridged(name))
 
     def _bridged(self, name: str) -> np.ndarray:
@@ -130,11 +134,15 @@ class Scene(Layout):
         return self.once(("scheduled", name), lambda: self.schedule[name].to_numpy(dtype=float))
 
     def words(self, name: str) -> np.ndarray:
-        """Return a word of the terminal schedule, one per terminal; empty where blank."""
+        """Return a word of the terminal schedule, one per terminal; empty where blank.
+
+        A blank ``air_handler`` is the one that was learned from the trends, where one was.
+        """
 
         def work_out():
             words = self.schedule[name].to_numpy(dtype=object)
-            return np.where(pd.isna(words), "", words)
+            words = np.where(pd.isna(words), "", words)
+            return learned_owners(self, words) if name == "air_handler" else words
 
         return self.once(("words", name), work_out)
 
@@ -185,9 +193,9 @@ class Scene(Layout):
 
     @cached_property
     def air_handler_axes(self) -> Axes:
-        """The time axes of each air handler's terminals."""
-        owner = self._owner.astype(float)
-        return Axes(np.column_stack([self._clock_key, owner]), self.first)
+        """The time axes of each air handler's terminals, and of those of none."""
+        _, tag = np.unique(self.words("air_handler").astype(str), return_inverse=True)
+        return Axes(np.column_stack([self._clock_key, tag.reshape(-1).astype(float)]), self.first)
 
     @cached_property
     def _owner(self) -> np.ndarray:
