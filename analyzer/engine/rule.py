@@ -109,6 +109,13 @@ class Rule:
     measures: dict[str, MeasureRule] = field(default_factory=dict)
     evidence: tuple[Evidence, ...] = ()
     milder: Milder | None = None
+    explains: tuple[str, ...] = ()
+    terminals_by: str | None = None
+
+    @property
+    def looks_for_common_faults(self) -> bool:
+        """Whether it judges air handlers by faults that many of their terminals have at once."""
+        return "share_at_fault" in self.names
 
     @property
     def names(self) -> frozenset[str]:

@@ -33,8 +33,16 @@ def put_in_order(found: list[Finding], rules: dict[str, Rule], common: CommonCau
     """
     if common is not None:
         together = collect(common.scene, rules, common.judgement)
-        found = found + [_naming_sharers(finding, rules, common.shared[finding.rule]) for finding in together]
-    return put_under_causes(sorted(found, key=_rank), rules, common.shared if common else {})
+        found = found + [_naming_terminals(finding, rules, common) for finding in together]
+    return put_under_causes(sorted(found, key=_rank), rules, common.explained if common else [])
+
+
+def _naming_terminals(finding: Finding, rules: dict[str, Rule], common: CommonCauses) -> Finding:
+    if rules[finding.rule].looks_for_common_faults:
+        return _naming_sharers(finding, rules, common.shared.get(finding.rule, {}))
+    (own,) = [own for own in common.explained if (own.rule, own.air_handler) == (finding.rule, finding.terminal)]
+    named = f"Terminals: {', '.join(own.terminals)}." if own.terminals else ""
+    return replace(finding, summary=f"{finding.summary} {named}".strip())
 
 
 def _naming_sharers(finding: Finding, rules: dict[str, Rule], shared: dict[tuple[str, str], list[str]]) -> Finding:

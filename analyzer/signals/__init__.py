@@ -18,6 +18,7 @@ from analyzer.signals import (  # noqa: F401 (they register signals)
     sensors,
     shared,
     supply_air,
+    unit_points,
     ventilation_air,
     zone,
 )

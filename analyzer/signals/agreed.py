@@ -83,8 +83,12 @@ def settled(scene: Scene, name: str) -> pd.DataFrame:
     """Return what follows from what is counted over all terminals, of a whole scene."""
     if scene.agreed is not None:
         return scene.agreed[name]
-    own = COUNTED[name]
-    return scene.once(("settled", name), lambda: own.settle(own.function(scene)))
+    return scene.once(("settled", name), lambda: COUNTED[name].settle(counts_of(scene, name)))
+
+
+def counts_of(scene: Scene, name: str) -> pd.DataFrame:
+    """Return what is counted over the terminals of a whole scene."""
+    return scene.once(("counted", name), lambda: COUNTED[name].function(scene))
 
 
 def agreed(scene: Scene, name: str) -> np.ndarray:
@@ -109,7 +113,7 @@ def shown_by(scene: Scene) -> Agreed:
 
     Name to a table: of what each shows, index label, a column for each local day or one; or of counts.
     """
-    return {name: _table(scene, name) for name in SHOWN} | {name: own.function(scene) for name, own in COUNTED.items()}
+    return {name: _table(scene, name) for name in SHOWN} | {name: counts_of(scene, name) for name in COUNTED}
 
 
 def _table(scene: Scene, name: str) -> pd.DataFrame:
@@ -121,9 +125,7 @@ def _table(scene: Scene, name: str) -> pd.DataFrame:
 def agree(groups: Sequence[Agreed]) -> Agreed:
     """Return what all terminals under a label agree on, and what follows from their counts, from those of groups."""
     medians = {name: _medians(pd.concat([group[name] for group in groups]).sort_index(axis=1), name) for name in SHOWN}
-    return medians | {
-        name: own.settle(own.add([group[name] for group in groups])) for name, own in COUNTED.items()
-    }
+    return medians | {name: own.settle(own.add([group[name] for group in groups])) for name, own in COUNTED.items()}
 
 
 def _medians(table: pd.DataFrame, name: str) -> pd.DataFrame:

@@ -55,9 +55,10 @@ def settle(counts: pd.DataFrame) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        ``counts`` by owner (categorical) and quarter hour, and: ``air`` (the air handler is seen to supply air), ``idle`` (no flow
-        anywhere, and none asked for), ``stretch`` (the number of the stretch without air, -1 for none), ``whole`` (it
-        is nearly all of its terminals), ``outage`` (air was to be expected then), ``lasts`` (the stretch [s]).
+        ``counts`` by owner (categorical) and quarter hour, and: ``air`` (the air handler is seen to supply air),
+        ``idle`` (no flow anywhere, and none asked for), ``stretch`` (the number of the stretch without air, -1 for
+        none), ``whole`` (it is nearly all of its terminals), ``outage`` (air was to be expected then), ``lasts`` (the
+        stretch [s]).
     """
     return _Settling(counts.sort_values(["owner", "quarter"], ignore_index=True)).table()
 
@@ -97,7 +98,7 @@ class _Settling:
         )
 
     def _stretches(self) -> tuple[np.ndarray, np.ndarray]:
-        """Join the quarter hours at which many are without air: first row of each stretch, and the one after its last."""
+        """Join the quarter hours at which many are without air: first row of each stretch, the one after its last."""
         least = np.where(self.unassigned, LEAST_UNASSIGNED, LEAST)
         of_how_many = np.where(self.unassigned, SHARE_UNASSIGNED * self.most, SHARE * self.n["told"])
         without = (self.n["nothing"] >= least) & (self.lost >= of_how_many)

@@ -18,11 +18,13 @@ STILL, STILL_SHARE = 5.0, 0.10  # L/s; of the terminal's mean flow while air mov
 MOVES, MOVES_SHARE = 10.0, 0.25
 # A setpoint of at least this asks for air [L/s]. Judgement: below some 20 cfm no inlet sensor resolves a share.
 CALLED = 10.0
-# A flow of this share of its setpoint is there; under that share it is cut. Judgement; ASHRAE Guideline 36, 5.6.6, calls
-# 70 % low and 50 % the graver case (secondary).
+# A flow of this share of its setpoint is there; under that share it is cut. Judgement; ASHRAE Guideline 36, 5.6.6,
+# calls 70 % low and 50 % the graver case (secondary).
 THERE, CUT = 0.7, 0.5
 # A damper up to this position may be shut by command [%]: as the rules take it for shut.
 SHUT = 5.0
+# So far above its cooling setpoint a zone wants all the air that it can have [K]. Judgement.
+TOO_WARM = 1.0
 # A terminal logged more seldom tells nothing of a quarter hour [s].
 COARSEST = 3600.0
 # Without air in nearly all quarter hours that tell: its own trouble, such as a dead sensor, and no word on others.
@@ -132,6 +134,30 @@ def by_quarter(scene: Scene, rows: np.ndarray, signs: np.ndarray) -> tuple[np.nd
         new = np.append(True, place[1:] > np.maximum.accumulate(place)[:-1])
         terminal, quarter, signs = terminal[new], quarter[new], signs[:, new]
     return terminal, quarter, signs
+
+
+def starved_at(scene: Scene, full_damper: float, allowed_shortfall: float) -> tuple[np.ndarray, np.ndarray]:
+    """Tell for the quarter hours of ``quarters_of`` who is starved, and who would show it: flow and damper are known.
+
+    Starved is who stands fully open and lies short of its setpoint; or, without a setpoint, short of its maximum in a
+    zone that is too warm.
+
+    Parameters
+    ----------
+    full_damper : float
+        The position from which on a damper has nothing left to give [%].
+    allowed_shortfall : float
+        The share of what is asked for that may be missing.
+    """
+    flow, damper, asked = (scene.trend(name) for name in ("primary_flow", "damper_position", "primary_flow_setpoint"))
+    rows = np.flatnonzero((flow == flow) & scene.per_row(~(scene.interval > COARSEST)))
+    flow, damper, asked = flow[rows], damper[rows], asked[rows]
+    most = np.fmax(scene.scheduled("balanced_max"), scene.scheduled("primary_max"))[scene.code[rows]]
+    warm = scene.trend("zone_temp")[rows] > scene.value("cooling_setpoint")[rows] + TOO_WARM
+    asked = np.where(np.isnan(asked) & warm, most, asked)
+    starved = (damper >= full_damper) & (asked >= CALLED) & (flow < (1.0 - allowed_shortfall) * asked)
+    _, _, told = by_quarter(scene, rows, np.stack([starved, damper == damper]))
+    return told[0], told[1]
 
 
 def _fell(terminal: np.ndarray, quarter: np.ndarray, moves: np.ndarray, lost: np.ndarray) -> np.ndarray:

@@ -150,7 +150,7 @@ def _stands(scene) -> np.ndarray:
 
 
 def _side_by_side(scene, there, values, owner, seconds, points) -> tuple[np.ndarray, np.ndarray]:
-    """Lay terminals' rows and air handlers' rows out by quarter hour, means: shapes (terminals or air handlers, quarters)."""
+    """Lay the rows of terminals, and those of air handlers, out by quarter hour: a line each, of means."""
     known = ~np.isnan(points)
     owner, seconds, points = owner[known], seconds[known], points[known]
     count = len(scene.trends.air_handlers["air_handler"].cat.categories)

@@ -210,12 +210,19 @@ class Scene(Layout):
     def _join(self, name: str) -> np.ndarray:
         if name not in AIR_HANDLER:
             raise KeyError(name)
-        values = self.trends.air_handlers[name].to_numpy()
+        return self.join(self.trends.air_handlers[name].to_numpy())
+
+    def join(self, values: np.ndarray) -> np.ndarray:
+        """Return what is known at the rows of the air handlers' table over ``air_handler_axes.rows``."""
         codes, seconds = self.once("air handlers' rows", self._air_handler_rows)
         there, axes = ~np.isnan(values), self.air_handler_axes
         owner = np.repeat(self._owner[axes.terminal], np.diff(axes.first))
         at = last_before(owner, self.seconds[axes.rows], codes[there], seconds[there], AIR_HANDLER_HOLD)
         return np.where(at >= 0, np.append(values[there], np.nan)[at], np.nan)
+
+    def of_owner(self, values: np.ndarray) -> np.ndarray:
+        """Return per row what holds one value for each air handler of the table; NaN without one."""
+        return self.per_row(np.append(values, np.nan)[self._owner])
 
     def _air_handler_rows(self) -> tuple[np.ndarray, np.ndarray]:
         table = self.trends.air_handlers

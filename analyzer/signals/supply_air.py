@@ -22,14 +22,16 @@ _SETTLED_BY = "the air handler's supply_fan_status, or its duct_static_pressure"
 
 @signal("state", settled_by=_SETTLED_BY, whole=True)
 def supply_air_on(scene: Scene) -> np.ndarray:
-    """Whether the air handler supplies air: by its fan's status, else by the pressure in the duct, else by its terminals.
+    """Whether the air handler supplies air: by its fan's status, else by the duct's pressure, else by its terminals.
 
     What most of its terminals show goes before its own points, which may be frozen. Where its terminals say that it is
     off, and this one has air, it is unknown.
     """
     on = scene.of_air_handlers("supply air on", _supplies)
     if scene.of_air_handlers("supply air seen off", _seen_off).any():
-        doubtful = scene.of_air_handlers("supply air seen off", _seen_off) & scene.once("has air", lambda: _has_air(scene))
+        doubtful = scene.of_air_handlers("supply air seen off", _seen_off) & scene.once(
+            "has air", lambda: _has_air(scene)
+        )
         on = np.where(doubtful, np.nan, on)
     return on
 
@@ -59,7 +61,7 @@ def air_available(scene: Scene) -> np.ndarray:
 
 
 def supply_air_is_off(scene: Scene) -> np.ndarray:
-    """Tell at which rows the air handler is known or seen to be off, or the terminal without air together with others."""
+    """Tell at which rows no air may be expected: the air handler is off, or the terminal lost its air with others."""
     return scene.once("no air available", lambda: scene.value("air_available") < 0.5)
 
 
