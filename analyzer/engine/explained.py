@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pandas as pd
 
-from analyzer.engine.air_tally import NOT_ASSIGNED, AirTally
+from analyzer.engine.air_tally import NOT_ASSIGNED, WITHOUT_AIR, AirTally
 from analyzer.engine.common_cause import FaultsAtOnce, share_of
 from analyzer.engine.episodes import Episodes, find_episodes
 from analyzer.engine.rule import Rule
@@ -43,8 +43,9 @@ class Explained:
         When [s since 1970 UTC]; a terminal's fault goes under it for as far as it lies within.
     most, share : float
         Of a common cause: the most terminals at once, and the highest share of those judged; else NaN.
-    under : str or None
-        Of a common cause: the id of the rule, of the same air handler or shared at it, that explains this one.
+    under : tuple of (str, str) or None
+        What explains this fault: the tag of an air handler, and the rule of its own fault or of one that is shared at
+        it. Only what is shared, or stands with no known air handler, is explained by another.
     """
 
     rule: str
@@ -56,7 +57,7 @@ class Explained:
     spans: tuple[tuple[float, float], ...]
     most: float = np.nan
     share: float = np.nan
-    under: str | None = None
+    under: tuple[str, str] | None = None
 
     @property
     def hours(self) -> float:
@@ -74,15 +75,18 @@ def explained_by(air: AirTally, scene: Scene, found: Episodes, rule: Rule) -> li
     for number in np.unique(found.terminal):
         tag, spans = scene.terminals[number], _spans(found, number)
         owner = "" if tag == NOT_ASSIGNED else tag
-        every = air.members.loc[air.members["owner"] == owner, "terminal"]
+        every = list(air.members.loc[air.members["owner"] == owner, "terminal"])
         own = every if rule.terminals_by is None else _that_show(air.runs, rule.terminals_by, owner, spans)
+        if rule.terminals_by == WITHOUT_AIR and owner:
+            # Who hangs on no known air handler and is without air for most of that time hangs on this one.
+            own += _that_show(air.runs, rule.terminals_by, "", spans, LEAST_OVERLAP)
         # Nothing tells that the terminals of no known air handler hang on one: only those that show it are covered.
-        covers = own if tag == NOT_ASSIGNED else every
+        covers = own if tag == NOT_ASSIGNED else sorted({*every, *own})
         told.append(Explained(rule.id, tag, None, tuple(sorted(own)), tuple(sorted(covers)), rule.explains, spans))
     return told
 
 
-def _that_show(runs: pd.DataFrame, sign: str, owner: str, spans) -> list[str]:
+def _that_show(runs: pd.DataFrame, sign: str, owner: str, spans, least_share=LEAST_OWN_SHARE) -> list[str]:
     """Name the terminals that show a sign for long enough within some spans of time."""
     runs = runs[(runs["sign"] == sign) & (runs["owner"] == owner)]
     start, end = runs["start"].to_numpy(), runs["end"].to_numpy()
@@ -91,7 +95,7 @@ def _that_show(runs: pd.DataFrame, sign: str, owner: str, spans) -> list[str]:
         inside += np.maximum(np.minimum(end, last) - np.maximum(start, first), 0.0)
     hours = pd.Series(inside / 3600.0).groupby(runs["terminal"].to_numpy()).sum()
     whole = sum(last - first for first, last in spans) / 3600.0
-    return list(hours.index[hours >= max(min(LEAST_OWN_HOURS, whole), LEAST_OWN_SHARE * whole) - 1e-9])
+    return list(hours.index[hours >= max(min(LEAST_OWN_HOURS, whole), least_share * whole) - 1e-9])
 
 
 def in_common(at_once: FaultsAtOnce, scene: Scene, common: Episodes, rule: Rule) -> list[Explained]:
@@ -124,27 +128,42 @@ def in_common(at_once: FaultsAtOnce, scene: Scene, common: Episodes, rule: Rule)
 
 
 def put_under(explained: Iterable[Explained], rules: dict[str, Rule]) -> list[Explained]:
-    """Say of each shared fault what explains it: a fault of the air handler's own, or another that is shared."""
+    """Say of each fault what explains it: a fault of the air handler's own, or another that is shared at it.
+
+    Faults of the terminals of no known air handler go under the same, or an outage, of one that is known.
+    """
     explained = list(explained)
-    return [replace(own, under=_cause(own, explained, rules)) if own.fault else own for own in explained]
+    return [replace(own, under=_cause(own, explained, rules)) for own in explained]
 
 
-def _cause(own: Explained, explained: list[Explained], rules: dict[str, Rule]) -> str | None:
+def _cause(own: Explained, explained: list[Explained], rules: dict[str, Rule]) -> tuple[str, str] | None:
+    if own.air_handler == NOT_ASSIGNED and not own.fault:
+        known = [other for other in explained if other.air_handler != NOT_ASSIGNED and not other.fault]
+        for other in known:
+            alike = other.rule == own.rule or rules[other.rule].terminals_by == WITHOUT_AIR
+            if alike and _inside(own, other) >= LEAST_OVERLAP:
+                return other.air_handler, other.rule
+    if not own.fault:
+        return None
     near = [other for other in explained if other.air_handler == own.air_handler and other is not own]
     for other in near:
         if other.fault is None and own.fault in other.explains and _overlap(own, other):
-            return other.rule
+            return other.air_handler, other.rule
     for other in near:
-        if other.fault and other.fault in rules[own.fault or ""].follows_from and _overlap(own, other):
-            return other.fault
+        if other.fault and other.fault in rules[own.fault].follows_from and _overlap(own, other):
+            return other.air_handler, other.fault
     return None
+
+
+def _inside(own: Explained, other: Explained) -> float:
+    """The share of one's time that is another's."""
+    return sum(other.within(start, end) for start, end in own.spans) / max(own.hours * 3600.0, 1.0)
 
 
 def _overlap(own: Explained, other: Explained) -> bool:
     """Whether most of the time and most of the terminals of one are another's."""
-    inside = sum(other.within(start, end) for start, end in own.spans)
     shared = len(set(own.terminals) & set(other.covers))
-    return inside >= LEAST_OVERLAP * own.hours * 3600.0 and shared >= LEAST_OVERLAP * len(own.terminals)
+    return _inside(own, other) >= LEAST_OVERLAP and shared >= LEAST_OVERLAP * len(own.terminals)
 
 
 def _spans(found: Episodes, number: int) -> tuple[tuple[float, float], ...]:

@@ -46,6 +46,9 @@ def _own_cause(finding: Finding, rules: dict[str, Rule], by_id: dict[str, Findin
 
 def _shared_cause(finding: Finding, explained: list[Explained]) -> str | None:
     """The air handler's fault that explains a terminal's: its own faults before those that are only shared."""
+    for own in explained:
+        if (own.air_handler, own.rule) == (finding.terminal, finding.rule) and own.under and not own.fault:
+            return "/".join(own.under)
     for own in sorted(explained, key=lambda own: own.fault is not None):
         if finding.rule in own.explains and finding.terminal in own.covers and _lies_within(finding, own):
             return f"{own.air_handler}/{own.rule}"

@@ -14,7 +14,6 @@ import pandas as pd
 from analyzer.signals.agreed import counted
 from analyzer.signals.air_signs import by_quarter, quarters_of
 from analyzer.signals.axes import QUARTER, local_time
-from analyzer.signals.grouped import Groups
 from analyzer.signals.scene import Scene
 
 AIR_SEEN = "air seen"
@@ -24,7 +23,9 @@ RUNNING_PRESSURE = 25.0
 # So many terminals without air, and this share of those that tell of theirs, are no matter of single terminals.
 # Judgement. Where no air handler is known: five, and this share of all, for one of several air handlers may be out.
 LEAST, LEAST_UNASSIGNED = 3, 5
-SHARE, SHARE_UNASSIGNED = 0.5, 0.15
+SHARE, SHARE_UNASSIGNED = 0.6, 0.15
+# Most of them, where the other way round is told of by as many. Judgement.
+MOST = 0.5
 # They lost it together where this share fell within half an hour of the first. Judgement.
 TOGETHER = 0.5
 # Nearly all of those that tell are without: the whole air handler, whoever fell when. Judgement.
@@ -36,6 +37,8 @@ ALL_STILL = 0.9
 USUAL = 1 / 3
 # A stretch without air is joined across so many quarter hours that tell otherwise, and so many without a log.
 FLICKER, SILENCE = 2, 8
+# Two lose their air at the same moment where so many quarter hours lie between, at the most.
+SAME_MOMENT = 2
 # Before so many quarter hours have passed, what was seen last still tells how it was before.
 BEFORE = 16
 
@@ -76,7 +79,7 @@ class _Settling:
         self.most = self.most[self.owner]
         self.lost = self.n["nothing"] + self.n["cut"]
         self.place = self.owner * 2**40 + self.n["quarter"]
-        self.moving = (self.n["moves"] >= LEAST) & (self.n["moves"] >= SHARE * self.n["told"])
+        self.moving = (self.n["moves"] >= LEAST) & (self.n["moves"] >= MOST * self.n["told"])
         self.begin, self.end = self._stretches()
         self.size = self.end - self.begin
 
@@ -87,6 +90,7 @@ class _Settling:
         number = self._per_row(np.arange(len(self.begin)), -1)
         idle = self._idle() & (number < 0)
         outage = self._outages(number, idle, whole)
+        outage &= ~self._per_row(self._told_of_another(outage) | self._off_by_the_clock(outage, idle), False)
         return self.counts.assign(
             owner=pd.Categorical.from_codes(self.owner, self.tags),
             air=self.moving & (number < 0) & ~self.unassigned,
@@ -137,7 +141,7 @@ class _Settling:
 
     def _whole(self) -> np.ndarray:
         lost, told, known = self._sum(self.lost), self._sum(self.n["told"]), self._sum(self.n["known"])
-        return (lost >= NEARLY_ALL * told) & (self._sum(self.n["still"]) >= SHARE * known)
+        return (lost >= NEARLY_ALL * told) & (self._sum(self.n["still"]) >= MOST * known)
 
     def _by_points(self) -> np.ndarray:
         """Whether each stretch is told by the air handler's own points alone, no terminal having a flow."""
@@ -151,7 +155,7 @@ class _Settling:
 
     def _idle(self) -> np.ndarray:
         """Whether nothing flows at nearly all terminals, and none is asked to."""
-        least = np.maximum(np.where(self.unassigned, LEAST_UNASSIGNED, LEAST), SHARE * self.most)
+        least = np.maximum(np.where(self.unassigned, LEAST_UNASSIGNED, LEAST), MOST * self.most)
         return (self.n["known"] >= least) & (self.n["still"] >= ALL_STILL * self.n["known"]) & (self.n["moves"] == 0)
 
     def _outages(self, number: np.ndarray, idle: np.ndarray, whole: np.ndarray) -> np.ndarray:
@@ -169,10 +173,25 @@ class _Settling:
             - self._sum(values * nights)
             for values in (self.n["called"], self.n["known"])
         )
-        used = self._sum(self.n["in_use"] * expected) >= SHARE * self._sum(self.n["present"] * expected)
+        used = self._sum(self.n["in_use"] * expected) >= MOST * self._sum(self.n["present"] * expected)
         unusual = np.where(usual_known > 0, usual_called < 0.5 * share * usual_known, used)
-        did_not_start = whole & (share >= SHARE) & unusual
+        did_not_start = whole & (share >= MOST) & unusual
         return expected & self._per_row(broke_off | did_not_start, False)
+
+    def _told_of_another(self, outage: np.ndarray) -> np.ndarray:
+        """Whether the terminals of no known air handler lost their air at the moment of an outage of one that is."""
+        begins, nobodys = self.n["quarter"][self.begin], self.unassigned[self.begin]
+        known = np.sort(begins[~nobodys & (self._sum(outage) > 0)])
+        if not len(known):
+            return np.zeros(len(begins), dtype=bool)
+        at = np.searchsorted(known, begins - SAME_MOMENT)
+        return nobodys & (at < len(known)) & (known[np.minimum(at, len(known) - 1)] <= begins + SAME_MOMENT)
+
+    def _off_by_the_clock(self, outage: np.ndarray, idle: np.ndarray) -> np.ndarray:
+        """Whether terminals of no known air handler are without air while one that is known is off as usual."""
+        off = ~self.unassigned & ~outage & (idle | (self.n["runs"] == 0))
+        off_then = np.isin(self.n["quarter"], self.n["quarter"][off])
+        return self.unassigned[self.begin] & (self._sum(off_then) >= MOST * self.size)
 
     def _expected(self, number: np.ndarray, on: np.ndarray, off: np.ndarray) -> np.ndarray:
         """Whether air is usual at the hour, by other days of the sort; where there is none, whether people are in."""
@@ -180,7 +199,7 @@ class _Settling:
         there, gone = np.bincount(slot, on)[slot], np.bincount(slot, off)[slot]
         own = np.unique(np.stack([number, slot]), axis=1, return_inverse=True)[1].reshape(-1)
         others = there + gone - np.bincount(own, off)[own] * (number >= 0)
-        used = self.n["in_use"] >= SHARE * np.maximum(self.n["present"], 1)
+        used = self.n["in_use"] >= MOST * np.maximum(self.n["present"], 1)
         return np.where(others > 0, there >= USUAL * others, used)
 
 
@@ -204,6 +223,8 @@ def air_counts(scene: Scene) -> pd.DataFrame:
     shown = {name: getattr(signs, name) for name in ("still", "told", "moves", "nothing", "cut", "fell", "called")}
     present = pd.DataFrame({"owner": owner[terminal], "quarter": quarter, "present": 1, "in_use": used[0].astype(int)})
     flows = pd.DataFrame({"owner": owner[signs.terminal], "quarter": signs.quarter, "known": known} | shown)
+    if "" in tags:  # on which of them its terminals hang is not known
+        tags = np.append(tags, np.setdiff1d(scene.trends.air_handlers["air_handler"].cat.categories.astype(str), tags))
     of_points = running(scene, tags)
     table = pd.concat(
         [part.groupby(["owner", "quarter"]).sum() for part in (present, flows)] + [of_points], axis=1
@@ -224,14 +245,12 @@ def _slots(quarter: np.ndarray, time_zone: str) -> np.ndarray:
 def running(scene: Scene, tags: np.ndarray) -> pd.Series:
     """Whether each of some air handlers runs by its own points, by its number among the tags and quarter hour."""
     table = scene.trends.air_handlers
-    owner = pd.Index(tags).get_indexer(table["air_handler"].astype(object))
+    owner = pd.Index(tags).get_indexer(table["air_handler"].astype(str))
     runs = by_own_points(table["supply_fan_status"].to_numpy(), table["duct_static_pressure"].to_numpy())
     rows = np.flatnonzero((owner >= 0) & ~np.isnan(runs))
     quarter = (table["time"].astype("int64").to_numpy()[rows] / 1e6 // QUARTER).astype(np.int64)
-    place = owner[rows] * 2**40 + quarter
-    places, number = np.unique(place, return_inverse=True)
-    groups = Groups(number, len(places))
-    mean = groups.sum(runs[rows]) / groups.sum(np.ones(len(rows)))
+    places, number = np.unique(owner[rows] * 2**40 + quarter, return_inverse=True)
+    mean = np.bincount(number, runs[rows], len(places)) / np.bincount(number, minlength=len(places))
     index = pd.MultiIndex.from_arrays([places // 2**40, places % 2**40], names=["owner", "quarter"])
     return pd.Series((mean >= 0.5).astype(float), index=index, name="runs")
 

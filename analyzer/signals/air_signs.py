@@ -25,6 +25,9 @@ THERE, CUT = 0.7, 0.5
 SHUT = 5.0
 # So far above its cooling setpoint a zone wants all the air that it can have [K]. Judgement.
 TOO_WARM = 1.0
+# A supply fan from here on has nothing left to give [%]; and the most that a terminal was seen to take, of which this
+# share is not a spike. Judgement.
+FULL_SPEED, OF_SEEN = 95.0, 0.8
 # A terminal logged more seldom tells nothing of a quarter hour [s].
 COARSEST = 3600.0
 # Without air in nearly all quarter hours that tell: its own trouble, such as a dead sensor, and no word on others.
@@ -140,7 +143,7 @@ def starved_at(scene: Scene, full_damper: float, allowed_shortfall: float) -> tu
     """Tell for the quarter hours of ``quarters_of`` who is starved, and who would show it: flow and damper are known.
 
     Starved is who stands fully open and lies short of its setpoint; or, without a setpoint, short of its maximum in a
-    zone that is too warm.
+    zone that is too warm, or with the supply fan at full speed.
 
     Parameters
     ----------
@@ -152,12 +155,21 @@ def starved_at(scene: Scene, full_damper: float, allowed_shortfall: float) -> tu
     flow, damper, asked = (scene.trend(name) for name in ("primary_flow", "damper_position", "primary_flow_setpoint"))
     rows = np.flatnonzero((flow == flow) & scene.per_row(~(scene.interval > COARSEST)))
     flow, damper, asked = flow[rows], damper[rows], asked[rows]
-    most = np.fmax(scene.scheduled("balanced_max"), scene.scheduled("primary_max"))[scene.code[rows]]
-    warm = scene.trend("zone_temp")[rows] > scene.value("cooling_setpoint")[rows] + TOO_WARM
-    asked = np.where(np.isnan(asked) & warm, most, asked)
+    if np.isnan(asked).any():
+        wanted = scene.trend("zone_temp")[rows] > scene.value("cooling_setpoint")[rows] + TOO_WARM
+        wanted |= scene.air_handler("supply_fan_speed")[rows] >= FULL_SPEED
+        asked = np.where(np.isnan(asked) & wanted, _most(scene)[scene.code[rows]], asked)
     starved = (damper >= full_damper) & (asked >= CALLED) & (flow < (1.0 - allowed_shortfall) * asked)
     _, _, told = by_quarter(scene, rows, np.stack([starved, damper == damper]))
     return told[0], told[1]
+
+
+def _most(scene: Scene) -> np.ndarray:
+    """The most that each terminal is balanced or scheduled to; else a cautious share of the most that was seen."""
+    balanced, scheduled = scene.scheduled("balanced_max"), scene.scheduled("primary_max")
+    seen = OF_SEEN * scene.reduce(np.fmax, scene.trend("primary_flow"), np.nan)
+    most = np.where(np.isnan(balanced), scheduled, balanced)
+    return np.where(np.isnan(most), seen, most)
 
 
 def _fell(terminal: np.ndarray, quarter: np.ndarray, moves: np.ndarray, lost: np.ndarray) -> np.ndarray:

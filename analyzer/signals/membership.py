@@ -1,8 +1,8 @@
 """Which air handler a terminal hangs on, where no schedule says: learned from what the two show at the same time.
 
-Three ways, the surest first; each is a correlation, and decides only where it is high and no other air handler's comes
-near. All are judgement, after real trends: with the coil off the discharge follows its own air handler's supply
-temperature (about 0.9 between changes from quarter hour to quarter hour) and no other's (about 0).
+Three ways, the surest first; each decides only where it speaks for one air handler and for no other. All are
+judgement, after real trends: with the coil off the discharge follows its own air handler's supply temperature (about
+0.9 between changes from quarter hour to quarter hour, less where a fan mixes in room air) and no other's (about 0).
 """
 
 from __future__ import annotations
@@ -15,10 +15,14 @@ from analyzer.signals.axes import QUARTER
 from analyzer.signals.grouped import Groups
 
 # The least correlation, and by how much it has to lie above that of the next best air handler.
-LEAST = {"temperature": 0.6, "pressure": 0.8, "status": 0.8}
-MARGIN = 0.3
+LEAST = {"temperature": 0.35, "pressure": 0.8}
+MARGIN = {"temperature": 0.25, "pressure": 0.3}
+# A correlation of n pairs that have nothing to do with each other spreads by 1/sqrt(n): so many times that, at least.
+SPREADS = 4.0
 # Quarter hours that two have to show together: half a day.
 LEAST_QUARTERS = 48
+# Air flows at this share of the quarter hours at the least, or at no more than that, while a fan runs or stands.
+FLOWS, FLOWS_NOT, FLOWS_ELSEWHERE = 0.5, 0.05, 0.3
 # A change beyond this counts as this [K]: starts and stops come to all air handlers at the same hour.
 MOST_CHANGE = 1.5
 COIL_OFF, FULL_DAMPER = 5.0, 95.0  # %; as the rules take a coil for shut and a damper for open
@@ -53,11 +57,10 @@ def learned_owners(scene, words: np.ndarray) -> np.ndarray:
     if not blank.any() or not len(tags):
         return words
     found = words.copy()
-    for way, pairs in (("temperature", _temperatures), ("pressure", _pressures), ("status", _stops)):
+    for way, tell in (("temperature", _by_temperature), ("pressure", _by_pressure), ("status", _by_stops)):
         open_still = blank & (found == "")
         if open_still.any():
-            own, others = pairs(scene, open_still)
-            best = _clearly_best(correlations(own, others), LEAST[way])
+            best = tell(scene, open_still)
             decided = open_still & (best >= 0)
             found[decided] = tags[best[decided]]
             scene.learned.update((tag, way) for tag in found[decided])
@@ -72,13 +75,13 @@ def learned_told(learned: Counter) -> list[str]:
     ]
 
 
-def correlations(own: np.ndarray, others: np.ndarray) -> np.ndarray:
+def correlations(own: np.ndarray, others: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Correlate each line of one table with each of another over the columns that both know.
 
     Returns
     -------
-    ndarray, shape (lines, lines of others)
-        NaN where fewer than ``LEAST_QUARTERS`` columns are known to both, or either does not vary.
+    found, count : ndarray, shape (lines, lines of others)
+        NaN where fewer than ``LEAST_QUARTERS`` columns are known to both, or either does not vary; and how many are.
     """
     a, b = np.nan_to_num(own), np.nan_to_num(others)
     known_a, known_b = (~np.isnan(own)).astype(float), (~np.isnan(others)).astype(float)
@@ -90,23 +93,25 @@ def correlations(own: np.ndarray, others: np.ndarray) -> np.ndarray:
         var_b = known_a @ (b * b).T - sum_b**2 / count
         found = product / np.sqrt(var_a * var_b)
     varies = (var_a > 1e-9 * count) & (var_b > 1e-9 * count)
-    return np.where((count >= LEAST_QUARTERS) & varies, found, np.nan)
+    return np.where((count >= LEAST_QUARTERS) & varies, found, np.nan), count
 
 
-def _clearly_best(found: np.ndarray, least: float) -> np.ndarray:
+def _clearly_best(own: np.ndarray, others: np.ndarray, way: str) -> np.ndarray:
     """Return the number of the air handler that is clearly each terminal's; -1 for none."""
-    found = np.where(np.isnan(found), -1.0, found)
+    found, count = correlations(own, others)
+    found, line = np.where(np.isnan(found), -1.0, found), np.arange(len(found))
     best = found.argmax(axis=1)
-    first = found[np.arange(len(found)), best]
-    found[np.arange(len(found)), best] = -1.0
+    first, by_chance = found[line, best], SPREADS / np.sqrt(np.maximum(count[line, best], 1.0))
+    found[line, best] = -1.0
     second = np.maximum(found.max(axis=1), 0.0)
-    return np.where((first >= least) & (first - second >= MARGIN), best, -1)
+    clear = (first >= np.maximum(LEAST[way], by_chance)) & (first - second >= np.maximum(MARGIN[way], by_chance))
+    return np.where(clear, best, -1)
 
 
 # What is set side by side --------------------------------------------------------------------------------------------
 
 
-def _temperatures(scene, wanted: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+def _by_temperature(scene, wanted: np.ndarray) -> np.ndarray:
     """Changes from quarter hour to quarter hour: of the discharge with air and the coil off, and of the supply air."""
     flow, coil = scene.column("primary_flow"), scene.column("reheat_position")
     discharge = scene.column("discharge_temp")
@@ -114,27 +119,37 @@ def _temperatures(scene, wanted: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     supply = _points(scene, "supply_temp")
     supply[2] = np.where(_stands(scene), np.nan, supply[2])
     own, others = _side_by_side(scene, there, discharge, *supply)
-    return _changes(own), _changes(others)
+    return _clearly_best(_changes(own), _changes(others), "temperature")
 
 
-def _pressures(scene, wanted: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+def _by_pressure(scene, wanted: np.ndarray) -> np.ndarray:
     """The flow at full damper, and the root of the duct's pressure while the fan runs."""
     flow = scene.column("primary_flow")
     there = scene.per_row(wanted) & (scene.column("damper_position") >= FULL_DAMPER) & (flow > STILL)
     owner, seconds, pressure = _points(scene, "duct_static_pressure")
     root = np.sqrt(np.where(pressure > RUNNING, pressure, np.nan))
     own, others = _side_by_side(scene, there, flow, owner, seconds, root)
-    level = np.nanmean(others, axis=1, keepdims=True, where=~np.isnan(others)) if others.size else others
-    spread = np.sqrt(np.nanmean((others - level) ** 2, axis=1, keepdims=True)) if others.size else others
-    return own, np.where(spread >= LEAST_SPREAD * level, others, np.nan)
+    known = ~np.isnan(others)
+    count = np.maximum(known.sum(axis=1, keepdims=True), 1)
+    level = np.sum(others, axis=1, keepdims=True, where=known) / count
+    spread = np.sqrt(np.sum((others - level) ** 2, axis=1, keepdims=True, where=known) / count)
+    return _clearly_best(own, np.where(spread >= LEAST_SPREAD * level, others, np.nan), "pressure")
 
 
-def _stops(scene, wanted: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Whether air flows, and whether the fan runs."""
+def _by_stops(scene, wanted: np.ndarray) -> np.ndarray:
+    """Air that flows while one fan runs and never while it stands, and that flows while every other fan stands."""
     flow = scene.column("primary_flow")
     there = scene.per_row(wanted) & (flow == flow)
     own, others = _side_by_side(scene, there, (flow > 2 * STILL).astype(float), *_points(scene, "supply_fan_status"))
-    return own, others
+    flows, known = np.nan_to_num(own), (~np.isnan(own)).astype(float)
+    runs, stands = (others > 0.5).astype(float), (others < 0.5).astype(float)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        while_it_runs, while_it_stands = (flows @ how.T / (known @ how.T) for how in (runs, stands))
+    told = (known @ stands.T >= LEAST_QUARTERS) & (known @ runs.T >= LEAST_QUARTERS)
+    its_own = told & (while_it_runs >= FLOWS) & (while_it_stands <= FLOWS_NOT)
+    not_its = told & (while_it_stands >= FLOWS_ELSEWHERE)
+    only = (its_own.sum(axis=1) == 1) & ((its_own | not_its).all(axis=1))
+    return np.where(only, its_own.argmax(axis=1), -1)
 
 
 def _points(scene, name: str) -> list[np.ndarray]:
