@@ -82,6 +82,8 @@ def applicable(scene: Scene, rule: Rule) -> np.ndarray:
         applies = applies & scene.has_outdoor_air_inlet
     if "open-zone" in rule.only_with:
         applies = applies & (scene.words("open_zone") != "")
+    if "known-air-handler" in rule.only_with:
+        applies = applies & (scene.words("air_handler") != "")
     return applies
 
 

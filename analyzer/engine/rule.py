@@ -109,6 +109,8 @@ class Rule:
     measures: dict[str, MeasureRule] = field(default_factory=dict)
     evidence: tuple[Evidence, ...] = ()
     shared_as: str = "air_handler"
+    explains: tuple[str, ...] = ()
+    terminals_by: str | None = None
     milder: Graded | None = None
     graver: tuple[Graded, ...] = ()
 
@@ -117,6 +119,11 @@ class Rule:
         """Its other severities by name, in the order in which they are asked for: the gravest first."""
         graver = {f"graver {number}": grade for number, grade in enumerate(self.graver, 1)}
         return graver | ({"milder": self.milder} if self.milder else {})
+
+    @property
+    def looks_for_common_faults(self) -> bool:
+        """Whether it judges air handlers by faults that many of their terminals have at once."""
+        return "share_at_fault" in self.names
 
     @property
     def names(self) -> frozenset[str]:

@@ -4,17 +4,15 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from analyzer.engine.explained import Explained
 from analyzer.engine.rule import Rule
 from analyzer.findings.results import Finding
-from analyzer.findings.shared import SHARING_RULE
 
 # So much of a finding's time has to lie within another's for it to follow from it. Judgement.
 LEAST_OVERLAP = 0.5
 
 
-def put_under_causes(
-    findings: list[Finding], rules: dict[str, Rule], shared: dict[str, dict[tuple[str, str], list[str]]]
-) -> list[Finding]:
+def put_under_causes(findings: list[Finding], rules: dict[str, Rule], explained: list[Explained]) -> list[Finding]:
     """Give each finding that follows from another the id of that other.
 
     Parameters
@@ -23,8 +21,8 @@ def put_under_causes(
         Ranked.
     rules : dict
         The rule book: a rule's ``follows_from`` names the rules whose findings explain it.
-    shared : dict
-        Rule id of an air handler's finding to {(air handler, shared rule): terminals}.
+    explained : list of Explained
+        What the faults of air handlers explain.
 
     Returns
     -------
@@ -32,7 +30,9 @@ def put_under_causes(
         In the same order. A finding goes under its terminal's own cause first, and that one under the air handler's.
     """
     by_id = {finding.id: finding for finding in findings}
-    parents = {finding.id: _own_cause(finding, rules, by_id) or _shared_cause(finding, shared) for finding in findings}
+    parents = {
+        finding.id: _own_cause(finding, rules, by_id) or _shared_cause(finding, explained) for finding in findings
+    }
     return [replace(finding, under=parents[finding.id]) for finding in findings]
 
 
@@ -44,13 +44,25 @@ def _own_cause(finding: Finding, rules: dict[str, Rule], by_id: dict[str, Findin
     return None
 
 
-def _shared_cause(finding: Finding, shared) -> str | None:
-    for rule, sharers in shared.items():
-        if rule == SHARING_RULE:
-            continue  # what is merely shared is told by the fault itself: see told_once
-        if finding.terminal in sharers.get((finding.air_handler, finding.rule), ()):
-            return f"{finding.air_handler}/{rule}"
+def _shared_cause(finding: Finding, explained: list[Explained]) -> str | None:
+    """The air handler's own fault that explains a terminal's, or another air handler's.
+
+    What is only shared is told by the fault itself: see ``analyzer.findings.shared``.
+    """
+    for own in explained:
+        if (own.air_handler, own.rule) == (finding.terminal, finding.rule) and own.under and not own.fault:
+            return "/".join(own.under)
+    for own in explained:
+        if own.fault is None and finding.rule in own.explains and finding.terminal in own.covers:
+            if _lies_within(finding, own):
+                return f"{own.air_handler}/{own.rule}"
     return None
+
+
+def _lies_within(finding: Finding, own: Explained) -> bool:
+    total = sum((episode.end - episode.start).total_seconds() for episode in finding.episodes)
+    inside = sum(own.within(episode.start.timestamp(), episode.end.timestamp()) for episode in finding.episodes)
+    return inside >= LEAST_OVERLAP * total
 
 
 def _overlap(finding: Finding, other: Finding) -> float:

@@ -15,7 +15,7 @@ from analyzer.findings.causes import put_under_causes
 from analyzer.findings.energy import cost
 from analyzer.findings.order import in_order
 from analyzer.findings.results import AIR_HANDLER_SCOPE, Episode, Finding, Measure
-from analyzer.findings.shared import SHARING_RULE, told_once
+from analyzer.findings.shared import named, told_once
 from analyzer.quantities import shown_unit, to_shown
 from analyzer.signals import Scene
 
@@ -49,12 +49,27 @@ def put_in_order(
     owners : dict
         Terminal to its air handler; empty where none is known.
     """
-    together = [] if common is None else collect(common.scene, rules, common.judgement)
-    # What shares a fault at the same time is told by the fault that is shared, not by the rule that counts it.
-    together = [replace(finding, scope=AIR_HANDLER_SCOPE) for finding in together if finding.rule != SHARING_RULE]
-    under = put_under_causes(found + together, rules, common.shared if common else {})
-    at_once = common.shared.get(SHARING_RULE, {}) if common else {}
-    return in_order(told_once(under, rules, verdicts, owners, at_once), rules)
+    explained = common.explained if common else []
+    together = _of_air_handlers(rules, common) if common else []
+    under = put_under_causes(found + together, rules, explained)
+    shared = told_once(under, rules, verdicts, owners, explained)
+    return in_order(shared, rules)
+
+
+def _of_air_handlers(rules: dict[str, Rule], common: CommonCauses) -> list[Finding]:
+    """Return the air handlers' own findings, each with the terminals that show it.
+
+    What shares a fault at the same time is told by the fault that is shared, not by the rule that counts it.
+    """
+    shown = {(own.air_handler, own.rule): own.terminals for own in common.explained if own.fault is None}
+    found = []
+    for finding in collect(common.scene, rules, common.judgement):
+        if rules[finding.rule].looks_for_common_faults:
+            continue
+        tags = shown.get((finding.terminal, finding.rule), ())
+        summary = f"{finding.summary} Terminals: {named(tags)}." if tags else finding.summary
+        found.append(replace(finding, scope=AIR_HANDLER_SCOPE, terminals=tags, summary=summary))
+    return found
 
 
 def collect(scene: Scene, rules: dict[str, Rule], judgement: Judgement) -> list[Finding]:

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import pandas as pd
 
+from analyzer.engine.explained import Explained
 from analyzer.engine.rule import Rule
 from analyzer.findings.order import size
 from analyzer.findings.results import (
@@ -46,7 +47,7 @@ def told_once(
     rules: Mapping[str, Rule],
     verdicts: pd.DataFrame,
     owners: Mapping[str, str],
-    at_once: Mapping[tuple[str, str], list[str]],
+    explained: Sequence[Explained],
 ) -> list[Finding]:
     """Add a finding for each fault that most terminals of a building or an air handler share, and put theirs under it.
 
@@ -64,9 +65,10 @@ def told_once(
         ``terminal, rule, verdict`` of the terminals: of those that were judged the share is taken.
     owners : mapping
         Terminal to its air handler; empty where none is known.
-    at_once : mapping
-        (air handler, rule) to the terminals that have the rule's fault at the same time as most others.
+    explained : sequence of Explained
+        Of a common cause: which terminals of an air handler have a rule's fault at the same time, and what explains it.
     """
+    common = {(own.air_handler, own.fault): own for own in explained if own.fault}
     least_share, least_terminals = _least(rules)
     judged = _judged(verdicts, owners)
     by_rule: dict[str, list[Finding]] = defaultdict(list)
@@ -80,7 +82,7 @@ def told_once(
             share = least_share * judged[rule, BUILDING]
             places = [(_Place(BUILDING, BUILDING_SCOPE), faulty)] if len(faulty) >= share else []
         else:
-            places = _air_handlers(rule, faulty, owners, at_once)
+            places = _air_handlers(rule, faulty, owners, common)
         for place, members in places:
             roots = [finding for finding in members if finding.under is None]
             if 2 * len(roots) < len(members) or len(roots) < least_terminals:
@@ -89,7 +91,14 @@ def told_once(
             added.append(one)
             parent |= {finding.id: one.id for finding in roots}
     told = [replace(finding, under=parent.get(finding.id, finding.under)) for finding in findings]
-    return told + added
+    return told + _under_their_causes(added, told, common)
+
+
+def _under_their_causes(added: list[Finding], told: list[Finding], common) -> list[Finding]:
+    """Put a shared finding under the air handler's own fault, or another that is shared, where that explains it."""
+    ids = {finding.id for finding in (*told, *added)}
+    under = {f"{handler}/{fault}": "/".join(own.under) for (handler, fault), own in common.items() if own.under}
+    return [replace(one, under=cause) if (cause := under.get(one.id)) in ids else one for one in added]
 
 
 def _least(rules: Mapping[str, Rule]) -> tuple[float, float]:
@@ -105,12 +114,12 @@ def _judged(verdicts: pd.DataFrame, owners: Mapping[str, str]) -> Counter:
     return counted
 
 
-def _air_handlers(rule: str, faulty: list[Finding], owners, at_once) -> list[tuple[_Place, list[Finding]]]:
+def _air_handlers(rule: str, faulty: list[Finding], owners, common) -> list[tuple[_Place, list[Finding]]]:
     """Return the air handlers whose terminals share a rule's fault at the same time, each with their findings."""
     by_handler: dict[str, list[Finding]] = defaultdict(list)
     for finding in faulty:
         handler = owners.get(finding.terminal) or ""
-        if finding.terminal in at_once.get((handler, rule), ()):
+        if (handler, rule) in common and finding.terminal in common[handler, rule].terminals:
             by_handler[handler].append(finding)
     return [(_Place(handler, AIR_HANDLER_SCOPE), members) for handler, members in by_handler.items()]
 
@@ -120,7 +129,6 @@ def _finding(place: _Place, rule: Rule, members: list[Finding], judged: int) -> 
     members = _by_size(rule, members)
     typical = members[len(members) // 2]
     tags = tuple(sorted(finding.terminal for finding in members))
-    named = ", ".join(tags[:MOST_NAMED]) + (f" and {len(tags) - MOST_NAMED} more" if len(tags) > MOST_NAMED else "")
     firm = sum(finding.confidence == "firm" for finding in members)
     grades = sorted(SEVERITIES.index(finding.severity) for finding in members)
     # Many of a kind at one air handler are graver than the one in the middle of them; a setting of the building is not.
@@ -144,11 +152,17 @@ def _finding(place: _Place, rule: Rule, members: list[Finding], judged: int) -> 
         episodes=_together([finding.episodes for finding in members]),
         measures={"terminals": Measure(float(len(tags)), ""), "share": Measure(100 * len(tags) / judged, "%")}
         | typical.measures,
-        summary=f"{len(tags)} of the {judged} terminals judged share it: {named}. Look for one cause first. "
+        summary=f"{len(tags)} of the {judged} terminals judged share it: {named(tags)}. Look for one cause first. "
         f"A typical one, {typical.terminal}: {typical.summary}",
         under=None,
         answer=None,
     )
+
+
+def named(tags: Sequence[str]) -> str:
+    """Name terminals in a sentence, the first of many."""
+    more = f" and {len(tags) - MOST_NAMED} more" if len(tags) > MOST_NAMED else ""
+    return ", ".join(tags[:MOST_NAMED]) + more
 
 
 def _by_size(rule: Rule, members: list[Finding]) -> list[Finding]:

@@ -4,6 +4,7 @@ Each topic has its file; importing this package fills the register ``SIGNALS``.
 """
 
 from analyzer.signals import (  # noqa: F401 (they register signals)
+    air_seen,
     airflow,
     damper,
     damper_credible,
@@ -21,6 +22,7 @@ from analyzer.signals import (  # noqa: F401 (they register signals)
     sensors,
     shared,
     supply_air,
+    unit_points,
     ventilation_air,
     zone,
 )

@@ -74,7 +74,9 @@ def _entering(scene: Scene, rows: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     own = scene.trended("primary_temp")[scene.code[rows]]
     entering, accuracy = scene.value("primary_temp")[rows], scene.site.accuracy
     of_supply = np.hypot(accuracy["supply_temp"].of(entering), DUCT_GAIN_DOUBT)
-    return np.where(own, entering, entering + DUCT_GAIN), np.where(own, accuracy["primary_temp"].of(entering), of_supply)
+    return np.where(own, entering, entering + DUCT_GAIN), np.where(
+        own, accuracy["primary_temp"].of(entering), of_supply
+    )
 
 
 def _fan(scene: Scene, rows: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:

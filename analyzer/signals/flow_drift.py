@@ -122,7 +122,9 @@ def _ways(scene: Scene, full_damper: float) -> tuple[np.ndarray, np.ndarray]:
     return drift, doubt
 
 
-def _unless_mixing_denies(scene: Scene, way: dict[str, np.ndarray], mixing: dict[str, np.ndarray]) -> dict[str, np.ndarray]:
+def _unless_mixing_denies(
+    scene: Scene, way: dict[str, np.ndarray], mixing: dict[str, np.ndarray]
+) -> dict[str, np.ndarray]:
     """Take back what a damper position says where the mixing temperatures, over all days, see no drift."""
     overall = {name: median_of_known(values.reshape(scene.count, -1)) for name, values in mixing.items()}
     overall = {name: np.repeat(values, scene.days) for name, values in overall.items()}

@@ -18,6 +18,7 @@ from analyzer.quantities import AIR_HANDLER, TERMINAL
 from analyzer.signals.axes import Axes
 from analyzer.signals.kinds import kinds_of
 from analyzer.signals.layout import HOLD_INTERVALS, Layout
+from analyzer.signals.membership import learned_owners
 from analyzer.signals.register import SIGNALS, Signal
 from analyzer.signals.windows import hold, last_before
 from analyzer.site.model import SCHEDULE, Site
@@ -62,6 +63,7 @@ class Scene(Layout):
         self.notes: list[str] = []
         self.kinds_read: Counter = Counter()  # of the terminals that no schedule knows
         self.tallies: Counter = Counter()  # how many terminals each sentence of ``tally`` holds for
+        self.learned: Counter = Counter()  # how many terminals' air handler was learned, by air handler and from what
 
     # Names --------------------------------------------------------------------------------------------------------
 
@@ -104,7 +106,9 @@ class Scene(Layout):
         return found
 
     def trend(self, name: str) -> np.ndarray:
-        """Return a trended column with short gaps bridged by the value before them."""
+        """Return a trended column with short gaps bridged by the value before them; or a point of the air handler."""
+        if name in AIR_HANDLER and name not in TERMINAL:
+            return self.air_handler(name)
         return self.once(("trend", name), lambda: self._bridged(name))
 
     def _bridged(self, name: str) -> np.ndarray:
@@ -131,11 +135,15 @@ class Scene(Layout):
         return self.once(("scheduled", name), lambda: self.schedule[name].to_numpy(dtype=float))
 
     def words(self, name: str) -> np.ndarray:
-        """Return a word of the terminal schedule, one per terminal; empty where blank."""
+        """Return a word of the terminal schedule, one per terminal; empty where blank.
+
+        A blank ``air_handler`` is the one that was learned from the trends, where one was.
+        """
 
         def work_out():
             words = self.schedule[name].to_numpy(dtype=object)
-            return np.where(pd.isna(words), "", words)
+            words = np.where(pd.isna(words), "", words)
+            return learned_owners(self, words) if name == "air_handler" else words
 
         return self.once(("words", name), work_out)
 
@@ -186,9 +194,9 @@ class Scene(Layout):
 
     @cached_property
     def air_handler_axes(self) -> Axes:
-        """The time axes of each air handler's terminals."""
-        owner = self._owner.astype(float)
-        return Axes(np.column_stack([self._clock_key, owner]), self.first)
+        """The time axes of each air handler's terminals, and of those of none."""
+        _, tag = np.unique(self.words("air_handler").astype(str), return_inverse=True)
+        return Axes(np.column_stack([self._clock_key, tag.reshape(-1).astype(float)]), self.first)
 
     @cached_property
     def _owner(self) -> np.ndarray:
@@ -203,12 +211,19 @@ class Scene(Layout):
     def _join(self, name: str) -> np.ndarray:
         if name not in AIR_HANDLER:
             raise KeyError(name)
-        values = self.trends.air_handlers[name].to_numpy()
+        return self.join(self.trends.air_handlers[name].to_numpy())
+
+    def join(self, values: np.ndarray) -> np.ndarray:
+        """Return what is known at the rows of the air handlers' table over ``air_handler_axes.rows``."""
         codes, seconds = self.once("air handlers' rows", self._air_handler_rows)
         there, axes = ~np.isnan(values), self.air_handler_axes
         owner = np.repeat(self._owner[axes.terminal], np.diff(axes.first))
         at = last_before(owner, self.seconds[axes.rows], codes[there], seconds[there], AIR_HANDLER_HOLD)
         return np.where(at >= 0, np.append(values[there], np.nan)[at], np.nan)
+
+    def of_owner(self, values: np.ndarray) -> np.ndarray:
+        """Return per row what holds one value for each air handler of the table; NaN without one."""
+        return self.per_row(np.append(values, np.nan)[self._owner])
 
     def _air_handler_rows(self) -> tuple[np.ndarray, np.ndarray]:
         table = self.trends.air_handlers
