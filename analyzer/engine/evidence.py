@@ -26,12 +26,11 @@ def figures(scene: Scene, rule: Rule, rows: np.ndarray) -> dict[str, np.ndarray]
 
 
 def evidence(scene: Scene, rule: Rule, rows: np.ndarray) -> dict[int | str, np.ndarray]:
-    """Tell for each terminal what held for at least half of its fault rows: each piece of evidence, and ``MILDER``."""
+    """Tell for each terminal what held for at least half of its fault rows: each piece of evidence, and each milder grade."""
     if not len(rows):
         return {}
     conditions = {number: item.when for number, item in enumerate(rule.evidence)}
-    if rule.milder:
-        conditions[MILDER] = rule.milder.when
+    conditions |= {f"{MILDER} {number}": item.when for number, item in enumerate(rule.milder)}
     look_up = names_at(scene, rule, rows)
     least = np.maximum(0.5 * by_terminal(scene, rows, np.ones(len(rows))), 1)
     return {

@@ -61,7 +61,7 @@ class Evidence:
 
 @dataclass(frozen=True)
 class Milder:
-    """A lesser severity and impact, where a condition held for most of the fault."""
+    """A lesser severity and impact, where a condition held for most of the fault; of several the first that did."""
 
     when: Expression
     severity: str
@@ -108,7 +108,7 @@ class Rule:
     limits: dict[str, Limit] = field(default_factory=dict)
     measures: dict[str, MeasureRule] = field(default_factory=dict)
     evidence: tuple[Evidence, ...] = ()
-    milder: Milder | None = None
+    milder: tuple[Milder, ...] = ()
 
     @property
     def names(self) -> frozenset[str]:

@@ -59,6 +59,11 @@ def _filled(text: str) -> str:
     return " ".join(text.split())
 
 
+def _several(told):
+    """One table, or several: the first whose condition held counts."""
+    return [told] if isinstance(told, dict) else told
+
+
 Words = Annotated[str, AfterValidator(_filled)]
 Condition = Annotated[Expression, BeforeValidator(_expression)]
 Seconds = Annotated[float, BeforeValidator(time_in_seconds), Field(ge=0)]
@@ -128,7 +133,7 @@ class _RuleTable(_Table):
     limits: Annotated[dict[str, _LimitTable], Field(max_length=_MOST)] = {}
     measures: Annotated[dict[str, _MeasureTable], Field(max_length=_MOST)] = {}
     evidence: Annotated[list[_EvidenceTable], Field(max_length=_MOST)] = []
-    milder: _MilderTable | None = None
+    milder: Annotated[list[_MilderTable], BeforeValidator(_several), Field(max_length=_MOST)] = []
     text: _TextTable
 
 
@@ -167,7 +172,7 @@ def _rule(file: Path, table: _RuleTable) -> Rule:
         "limits": {name: _limit(name, limit) for name, limit in table.limits.items()},
         "measures": {name: _measure(name, measure) for name, measure in table.measures.items()},
         "evidence": tuple(Evidence(item.when, item.say) for item in table.evidence),
-        "milder": table.milder and Milder(table.milder.when, table.milder.severity, table.milder.impact),
+        "milder": tuple(Milder(item.when, item.severity, item.impact) for item in table.milder),
         "text": Text(**text),
     }
     return Rule(id=file.stem, file=file, **plain)
@@ -209,8 +214,7 @@ def _check_names(rule: Rule) -> None:
     known = {*TERMINAL, *SIGNALS, *NUMBERS, *rule.limits}
     expressions = {"judged_when": rule.judged_when, "fault_when": rule.fault_when}
     expressions |= {f"evidence {number}": item.when for number, item in enumerate(rule.evidence, 1)}
-    if rule.milder:
-        expressions["milder"] = rule.milder.when
+    expressions |= {f"milder {number}": item.when for number, item in enumerate(rule.milder, 1)}
     for place, expression in expressions.items():
         _check_expression(rule, place, expression, known, condition=True)
     for measure in rule.measures.values():

@@ -85,7 +85,7 @@ class _RuleTold:
     def finding(self, fault: dict, at: int) -> Finding:
         """Tell one fault: the row of its verdict, and the number of its terminal."""
         rule, measures = self.rule, self._measures(at)
-        graded = rule.milder if rule.milder and self.evidence[MILDER][at] else rule
+        graded = next((item for n, item in enumerate(rule.milder) if self.evidence[f"{MILDER} {n}"][at]), rule)
         return Finding(
             id=f"{fault['terminal']}/{rule.id}",
             terminal=fault["terminal"],

@@ -5,6 +5,7 @@ Each topic has its file; importing this package fills the register ``SIGNALS``.
 
 from analyzer.signals import (  # noqa: F401 (they register signals)
     airflow,
+    coil_off,
     damper,
     energy,
     fan_flow,

@@ -73,7 +73,7 @@ def judging(rule: Rule) -> str:
             rule.lasting, rule.fault_hours_at_least, rule.judged_hours_at_least, rule.longest_interval, rule.best_interval
         ],
         "limits": {name: _limit(limit) for name, limit in sorted(rule.limits.items())},
-        "milder": rule.milder and [rule.milder.when.text, rule.milder.severity, rule.milder.impact],
+        "milder": [[item.when.text, item.severity, item.impact] for item in rule.milder] or None,
     }  # fmt: skip
     return hashlib.sha256(json.dumps(told, sort_keys=True).encode()).hexdigest()[:16]
 
