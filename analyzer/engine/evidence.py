@@ -26,7 +26,7 @@ def figures(scene: Scene, rule: Rule, rows: np.ndarray) -> dict[str, np.ndarray]
 
 
 def evidence(scene: Scene, rule: Rule, rows: np.ndarray) -> dict[int | str, np.ndarray]:
-    """Tell for each terminal what held for at least half of its fault rows: each piece of evidence, and each milder grade."""
+    """Tell for each terminal what held for at least half of its fault rows: the evidence, and the milder grades."""
     if not len(rows):
         return {}
     conditions = {number: item.when for number, item in enumerate(rule.evidence)}
