@@ -8,6 +8,9 @@ from sample_trends.steps import STEP, between, lag
 
 STILL_AIR = 21.0  # degC, to which the supply sensor drifts when the fan is off
 LEAST_SETBACK_RUN = 45.0  # min
+NEARLY_OPEN = 0.92  # a damper from which on a terminal asks for more pressure
+TRIM, RESPOND = 0.002, 0.006  # share of the pressure setpoint a minute: down while nobody asks, up for each that does
+LEAST_RESET = 0.22  # of the pressure setpoint: a little under half of the flow at full damper
 _COIL, _STILL, _FAN, _DAMPERS = lag(240.0), lag(5400.0), lag(40.0), lag(90.0)
 # Fast and slow wander of the pressure, and that of the temperature: time constants of 150, 3000 and 400 s.
 _KEEP = 1.0 - np.array([[lag(150.0)], [lag(3000.0)], [lag(400.0)]])
@@ -48,28 +51,67 @@ class AirHandlers:
         self.fraction = np.zeros(count)
         self.wander = np.zeros((3, count))  # fast and slow pressure, temperature
         self.flow_gain = rng.normal(1.0, 0.01, count)
+        self.reset_on = table["static_reset"].to_numpy(bool) if "static_reset" in table else np.zeros(count, bool)
+        self.reset_level = np.ones(count)
+        self.fan_speed, self.heating_signal = np.zeros(count), np.zeros(count)
+        self.shown_setpoint, self.shown_pressure_setpoint = np.zeros(count), np.zeros(count)
 
-    def run(self, *, active: bool, warm_up: bool, cold_zones: np.ndarray) -> None:
+    def run(self, *, active: bool, warm_up: bool, cold_zones: np.ndarray, stopped: np.ndarray) -> None:
         """Decide which fans run: in warm-up and occupied hours, and by night when single-duct zones call for heat."""
         self.setback_clock += STEP / 60.0
         calls = ((self.setback & (self.setback_clock < LEAST_SETBACK_RUN)) | (cold_zones > 0)) & (not active)
         self.setback_clock = np.where(calls & ~self.setback, 0.0, self.setback_clock)
         self.setback = calls
-        self.on = calls | active
-        self.warm = calls | (self.on & warm_up)
+        self.on = (calls | active) & ~stopped
+        self.warm = (calls | (self.on & warm_up)) & ~stopped
 
-    def condition(self, step: int, knobs, outdoor: float, returning: np.ndarray) -> None:
+    def condition(self, step: int, knobs, outdoor: float, returning: np.ndarray, dampers: np.ndarray) -> None:
         """Move supply temperature, duct pressure and outdoor-air fraction on by one step."""
         self.wander = _KEEP * self.wander + _FRESH * self.draws[step]
         cold = min(max((10.0 - outdoor) / 20.0, 0.0), 1.0)
         setpoint = np.where(self.warm, self.warm_up_temp, self.supply_setpoint + self.reset * cold + knobs.supply_shift)
+        self.shown_setpoint = setpoint - np.where(self.warm, 0.0, knobs.supply_shift)
+        setpoint = self._without_heat(setpoint, knobs.unit_heat_dead > 0, outdoor, returning)
         target = np.where(self.on, setpoint + 0.25 * self.wander[2], STILL_AIR)
         self.supply_temp += (target - self.supply_temp) * np.where(self.on, _COIL, _STILL)
         sag = 1.0 - 0.05 * (self.flow / self.design_flow) ** 2
-        held = self.pressure_setpoint * knobs.static * sag * (1.0 + 0.015 * self.wander[0] + 0.012 * self.wander[1])
+        self._reset(dampers)
+        held = (
+            self.pressure_setpoint
+            * self.reset_level
+            * knobs.static
+            * sag
+            * (1.0 + 0.015 * self.wander[0] + 0.012 * self.wander[1])
+        )
         target = np.where(self.on, held, 0.0)
         self.pressure = np.maximum(self.pressure + (target - self.pressure) * _FAN, 0.0)
         mixed = (returning - self.supply_temp + 0.5) / np.maximum(returning - outdoor, 1.0)
         free = np.where(outdoor < self.supply_temp, mixed, 1.0)
         target = np.where(self.on & ~self.warm, between(free, self.least_fraction, 1.0), np.where(self.on, 0.02, 0.0))
         self.fraction += (target - self.fraction) * _DAMPERS
+        self._outputs(knobs)
+
+    def _reset(self, dampers: np.ndarray) -> None:
+        """Trim the pressure setpoint while no damper is nearly open, and respond to those that are."""
+        if not self.reset_on.any():
+            return
+        asking = np.bincount(self.owner, dampers > NEARLY_OPEN, len(self.on))
+        step = np.where(asking > 0, RESPOND * np.minimum(asking, 3.0), -TRIM)
+        level = between(self.reset_level + step, LEAST_RESET, 1.0)
+        self.reset_level = np.where(self.reset_on, np.where(self.on, level, 0.6), 1.0)
+
+    def _without_heat(self, setpoint, dead, outdoor: float, returning: np.ndarray) -> np.ndarray:
+        """Let a unit whose heat is dead supply what return and least outdoor air mix to, where it is asked for more."""
+        mixed = self.least_fraction * outdoor + (1.0 - self.least_fraction) * returning + 0.5
+        most = np.where(self.warm, returning, mixed)
+        return np.where(dead, np.minimum(setpoint, most), setpoint)
+
+    def _outputs(self, knobs) -> None:
+        """Show what the unit's own points show: fan speed, pressure setpoint, heat."""
+        self.shown_pressure_setpoint = self.pressure_setpoint * self.reset_level
+        part = 35.0 + 60.0 * self.flow / self.design_flow * np.sqrt(self.reset_level)
+        self.fan_speed = np.where(self.on, np.where(knobs.static < 0.8, 100.0, between(part, 30.0, 100.0)), 0.0)
+        heats = self.on & (self.shown_setpoint > self.supply_temp + 0.5) & (knobs.unit_heat_dead < 0.5)
+        wanted = np.where(heats, between(12.0 * (self.shown_setpoint - self.supply_temp), 0.0, 100.0), 0.0)
+        kept = np.where(self.on & self.warm & (knobs.unit_heat_dead < 0.5), 60.0, 0.0)
+        self.heating_signal = np.maximum(wanted, kept)

@@ -50,7 +50,9 @@ class Building:
     air_handlers : DataFrame
         Index ``air_handler``; columns ``static_pressure`` [Pa], ``supply_temp`` [degC], ``supply_reset`` [K, added on
         a cold day], ``warm_up_temp`` [degC], ``full_warm_up`` (single-duct terminals open fully in warm-up),
-        ``outdoor_air_fraction`` (the least, occupied).
+        ``outdoor_air_fraction`` (the least, occupied). Optional: ``static_reset`` (bool: pressure follows the dampers).
+    closed : tuple of str
+        Dates on which nobody comes, whatever the weekday.
     """
 
     name: str
@@ -60,6 +62,7 @@ class Building:
     altitude: float
     terminals: pd.DataFrame
     air_handlers: pd.DataFrame
+    closed: tuple[str, ...] = ()
 
     @property
     def air_heat(self) -> float:

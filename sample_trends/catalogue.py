@@ -29,6 +29,9 @@ class Kind:
     also : tuple of str
         Rules that may show it, too, where the load or the weather happen to bring it out: to find them is right, and
         not to find them is no miss.
+    brings : tuple of str
+        Rules in which its consequences may show: right under the finding of the cause, a nuisance for themselves. What
+        stands in none of the three names a wrong cause.
     """
 
     turns: dict[str, float]
@@ -36,6 +39,12 @@ class Kind:
     where: str
     note: str
     also: tuple[str, ...] = ()
+    brings: tuple[str, ...] = ()
+
+    @property
+    def true_names(self) -> tuple[str, ...]:
+        """Every rule that may name it or what follows from it."""
+        return (*self.shows, *self.also, *self.brings)
 
 
 _NO_INLET = "outdoor_air_inlet_min != outdoor_air_inlet_min"
@@ -63,7 +72,7 @@ CATALOGUE: dict[str, Kind] = {
     "duct-blocked": Kind(
         {"inlet_path": 0.50}, ("starved-terminal",), _ANY,
         "fire damper half shut before the inlet",
-        also=("primary-below-setpoint", "flow-sensor-drift", "zone-too-warm")),
+        brings=("primary-below-setpoint", "zone-too-warm")),
     "maximum-entered-too-high": Kind(
         {"maximum": 1.4, "inlet_path": 1.5}, ("primary-above-maximum",), _ANY,
         "maximum flow entered too high in the controller", also=("flow-sensor-drift",)),
@@ -72,18 +81,18 @@ CATALOGUE: dict[str, Kind] = {
         "flow sensor reads air with the damper shut: zero drifted"),
     "flow-gain-low": Kind(
         {"flow_gain": 0.72}, ("flow-sensor-drift",), _ANY, "flow sensor reads low",
-        also=("fan-short-of-flow", "starved-terminal", "primary-below-setpoint")),
+        brings=("fan-short-of-flow", "starved-terminal", "primary-below-setpoint")),
     "flow-gain-high": Kind(
         {"flow_gain": 1.45}, ("flow-sensor-drift",), _ANY, "flow sensor reads high",
-        also=("reheat-leaking-by", "fan-short-of-flow", "primary-above-maximum")),
+        brings=("fan-short-of-flow", "primary-above-maximum")),
     "flow-loop-hunts": Kind(
         {"flow_swing": 30.0, "flow_smoothing": 0.05}, ("airflow-hunting",), _ANY,
         "flow loop tuned far too fast for its smoothed reading",
         also=("primary-below-setpoint",)),
     "damper-linkage-slipped": Kind(
         {"damper_slips": 0.35}, ("damper-not-moving-air",), _ANY, "actuator turns, the blade does not",
-        also=("flow-with-closed-damper", "starved-terminal", "primary-below-setpoint", "flow-sensor-drift",
-              "primary-below-ventilation-minimum", "zone-too-warm")),
+        also=("flow-with-closed-damper", "starved-terminal"),
+        brings=("primary-below-setpoint", "primary-below-ventilation-minimum", "zone-too-warm")),
     "fan-band-too-narrow": Kind(
         _BARE | {"fan_least_run": 3.5, "fan_least_rest": 3.5, "draught": 0.07},
         ("fan-short-cycling",), _PARALLEL,
@@ -113,7 +122,7 @@ CATALOGUE: dict[str, Kind] = {
         "fan switched off by hand; the damper stays shut without it", also=("zone-too-cold", "zone-too-warm")),
     "fan-slow": Kind(
         {"fan_flow": 0.6}, ("fan-short-of-flow",), _FAN, "fan delivers far less than scheduled",
-        also=("flow-sensor-drift", "zone-too-cold", "heating-capacity-short")),
+        brings=("zone-too-cold", "heating-capacity-short")),
     "heat-in-hand": Kind(
         {"heat_hand": 0.4}, ("reheat-during-cooling",), _HEATED, "reheat held open by hand",
         also=("reheat-without-airflow", "reheat-with-high-primary", "zone-too-warm",
@@ -124,7 +133,7 @@ CATALOGUE: dict[str, Kind] = {
         also=("reheat-with-high-primary", "zone-too-warm", "neighbours-fighting")),
     "valve-leaks-by": Kind(
         {"heat_leak": 0.16}, ("reheat-leaking-by",), "reheat == 'hot-water'", "valve passes water when shut",
-        also=("flow-sensor-drift", "zone-too-warm")),
+        brings=("zone-too-warm",)),
     "heat-fails": Kind(
         {"heat_capacity": 0.08}, ("reheat-not-delivering",), _HEATED, "coil gives next to no heat",
         also=("heating-capacity-short", "zone-too-cold")),
@@ -170,7 +179,8 @@ CATALOGUE: dict[str, Kind] = {
     "duct-pressure-too-low": Kind(
         {"static": 0.05}, ("air-handler-common-cause", "starved-terminal"), "air handler",
         "supply fan cannot hold its duct static pressure",
-        also=("primary-below-setpoint", "primary-below-ventilation-minimum", "flow-sensor-drift", "zone-too-warm")),
+        also=("air-handler-short-of-pressure",),
+        brings=("primary-below-setpoint", "primary-below-ventilation-minimum", "zone-too-warm")),
     # Near misses: sound by every rule.
     "flow-gain-a-little-low": Kind({"flow_gain": 0.97}, (), _ANY, "flow sensor reads 3 % low"),
     "controller-restarts": Kind(

@@ -7,7 +7,8 @@ from dataclasses import dataclass, field
 import pandas as pd
 
 from sample_trends.building import Building
-from sample_trends.catalogue import CATALOGUE
+from sample_trends.catalogue import CATALOGUE, Kind
+from sample_trends.field_kinds import FIELD_KINDS
 
 
 @dataclass(frozen=True)
@@ -48,7 +49,12 @@ class Fault:
     @property
     def rules(self) -> tuple[str, ...]:
         """Ids of the rules that the fault shows in."""
-        return CATALOGUE[self.kind].shows if self.shows is None else self.shows
+        return kind_of(self.kind).shows if self.shows is None else self.shows
+
+
+def kind_of(name: str) -> Kind:
+    """Return a kind of fault by its name: the demo's and the simulated week's, or one that only field mode has."""
+    return CATALOGUE.get(name) or FIELD_KINDS[name]
 
 
 def truth(building: Building, faults, start, days: float, week: str = "") -> pd.DataFrame:
@@ -72,7 +78,7 @@ def truth(building: Building, faults, start, days: float, week: str = "") -> pd.
                         rule,
                         since.isoformat(),
                         until.isoformat(),
-                        fault.note or CATALOGUE[fault.kind].note,
+                        fault.note or kind_of(fault.kind).note,
                     )
                 )
     table = pd.DataFrame(rows, columns=["week", "terminal", "rule", "from", "to", "note"])

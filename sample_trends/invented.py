@@ -11,14 +11,16 @@ from sample_trends.design import construct
 TERMINALS_A_HANDLER = 40
 
 
-def invented_building(terminals: int, seed: int) -> Building:
+def invented_building(terminals: int, seed: int, *, each: int = TERMINALS_A_HANDLER, floors=None) -> Building:
     """Make up a building: kinds, rooms, faces and sizes are drawn by the seed.
 
     Parameters
     ----------
     terminals : int
-        How many; every 40 share an air handler, overhead and underfloor ones in turn.
+        How many; every 40 (``each``) share an air handler, overhead and underfloor ones in turn.
     seed : int
+    floors : sequence of bool, optional
+        For each air handler whether it supplies through the floor, where not in turn.
 
     Returns
     -------
@@ -27,9 +29,9 @@ def invented_building(terminals: int, seed: int) -> Building:
         series; of the single-duct ones a third cool only (those lie inside).
     """
     rng = np.random.default_rng([seed, 7])
-    handlers = -(-terminals // TERMINALS_A_HANDLER)
+    handlers = -(-terminals // each)
     names = [f"AHU-{number + 1:02d}" for number in range(handlers)]
-    underfloor = np.arange(handlers) % 2 == 1
+    underfloor = np.arange(handlers) % 2 == 1 if floors is None else np.asarray(floors, bool)
     air_handlers = pd.DataFrame(
         {
             "static_pressure": np.where(underfloor, 0.7, 1.0) * INCH_WC,
@@ -41,19 +43,21 @@ def invented_building(terminals: int, seed: int) -> Building:
         },
         index=pd.Index(names, name="air_handler"),
     )
-    rooms = _rooms(terminals, names, underfloor, rng)
+    rooms = _rooms(terminals, names, underfloor, rng, each)
     return Building("Invented building", "America/Chicago", 41.9, -87.6, 190.0,
                     construct(rooms, air_handlers, outdoor_air_fraction=0.35, seed=seed), air_handlers)  # fmt: skip
 
 
-def _rooms(terminals: int, names: list[str], underfloor: np.ndarray, rng: np.random.Generator) -> pd.DataFrame:
+def _rooms(
+    terminals: int, names: list[str], underfloor: np.ndarray, rng: np.random.Generator, each: int
+) -> pd.DataFrame:
     kind = rng.choice(["single-duct", "parallel", "series"], terminals)
     reheat = rng.choice(["hot-water", "electric"], terminals, p=[0.6, 0.4])
     cools_only = (kind == "single-duct") & (rng.random(terminals) < 0.35)
     meeting = (kind != "parallel") & ~cools_only & (rng.random(terminals) < 0.2)
     face = np.where(cools_only | meeting, "inside", rng.choice(FACES[1:], terminals))
     area = np.round(np.where(meeting, rng.uniform(500, 750, terminals), rng.uniform(650, 1300, terminals)), -1)
-    handler = np.arange(terminals) // TERMINALS_A_HANDLER
+    handler = np.arange(terminals) // each
     people = np.round(area / 1000.0 * np.where(meeting, 16.0, 5.5))
     return pd.DataFrame(
         {

@@ -8,8 +8,7 @@ import numpy as np
 import pandas as pd
 
 from sample_trends.building import Building
-from sample_trends.catalogue import CATALOGUE
-from sample_trends.faults import Fault, local_time
+from sample_trends.faults import Fault, kind_of, local_time
 
 FREE = float("nan")  # a knob that holds something in place is FREE in a sound terminal
 
@@ -28,6 +27,7 @@ KNOBS: dict[str, tuple[float, str]] = {
     "flow_gain": (1.0, "flow reading over true flow"),
     "flow_zero": (0.0, "pressure that the flow sensor reads without flow [Pa]"),
     "flow_frozen": (0.0, "1: the flow reading stays as it is"),
+    "flow_held": (FREE, "flow reading whatever the air does [L/s]"),
     "outdoor_inlet": (1.0, "dedicated outdoor-air inlet's flow over its own"),
     "fan_band": (0.6, "difference between the fan's start and stop temperatures [K]"),
     "fan_by_call": (1.0, "1: the fan runs on while the heating loop calls; 0: a bare thermostat"),
@@ -40,6 +40,7 @@ KNOBS: dict[str, tuple[float, str]] = {
     "fan_status_held": (FREE, "status shown whatever the fan does: 0 or 1"),
     "no_fan_interlock": (0.0, "1: primary air does not wait for the series fan"),
     "heat_hand": (FREE, "reheat signal given by hand [0..1]"),
+    "heat_welded": (0.0, "share of an electric heater's heat that is on whatever the controller says"),
     "heat_leak": (0.0, "share of the coil's heat that passes the shut valve"),
     "heat_capacity": (1.0, "coil's heat over design"),
     "heat_swing": (1.0, "integral gain of the reheat loop over a sound one's"),
@@ -56,8 +57,10 @@ KNOBS: dict[str, tuple[float, str]] = {
     "leaky_room": (1.0, "heat loss over the room's own"),
     "static": (1.0, "air handler: duct static pressure over its setpoint"),
     "supply_shift": (0.0, "air handler: supply temperature over its setpoint [K]"),
+    "outage": (0.0, "air handler: 1: its fan does not run"),
+    "unit_heat_dead": (0.0, "air handler: 1: no heat of its own; it supplies what outdoor and return air mix to"),
 }
-AIR_HANDLER_KNOBS = ("static", "supply_shift")
+AIR_HANDLER_KNOBS = ("static", "supply_shift", "outage", "unit_heat_dead")
 
 
 class Knobs:
@@ -87,7 +90,7 @@ class Knobs:
         self._set_all()
 
     def _prepare(self, building: Building, fault: Fault, local: pd.DatetimeIndex):
-        kind = CATALOGUE[fault.kind]
+        kind = kind_of(fault.kind)
         turns = kind.turns | fault.turns
         unknown = set(turns) - set(KNOBS)
         if unknown:

@@ -13,21 +13,25 @@ MONDAY_WARM_UP = 3.25
 FLUSH = 0.25  # h before the occupied hours: warm-up is over, the air handlers ventilate
 
 
-def occupied_hours(local: pd.DatetimeIndex) -> np.ndarray:
-    """Tell for each local time whether the building is scheduled to be occupied."""
+def occupied_hours(local: pd.DatetimeIndex, closed=()) -> np.ndarray:
+    """Tell for each local time whether the building is scheduled to be occupied; ``closed``: dates on which it is not."""
     hour, day = _hour(local), np.asarray(local.day_of_week)
     weekday = (day < 5) & (hour >= WEEKDAY[0]) & (hour < WEEKDAY[1])
-    return weekday | ((day == 5) & (hour >= SATURDAY[0]) & (hour < SATURDAY[1]))
+    return (weekday | ((day == 5) & (hour >= SATURDAY[0]) & (hour < SATURDAY[1]))) & ~_closed(local, closed)
 
 
-def warm_up_hours(local: pd.DatetimeIndex, outdoor: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+def _closed(local: pd.DatetimeIndex, dates) -> np.ndarray:
+    return np.isin(local.strftime("%Y-%m-%d"), dates) if len(dates) else np.zeros(len(local), bool)
+
+
+def warm_up_hours(local: pd.DatetimeIndex, outdoor: np.ndarray, closed=()) -> tuple[np.ndarray, np.ndarray]:
     """Tell for each local time whether the building warms up, and whether it is flushed, for the hours to come."""
     hour, day = _hour(local), np.asarray(local.day_of_week)
     early = pd.Series(np.where((hour >= 4.0) & (hour < 4.1), outdoor, np.nan))
     at_four = early.groupby(np.asarray(local.day_of_year)).transform("mean").to_numpy()
     ahead = np.where(day == 0, MONDAY_WARM_UP, np.where(at_four < -5.0, COLD_WARM_UP, WARM_UP))
     opens = np.where(day < 5, WEEKDAY[0], SATURDAY[0])
-    works = day < 6
+    works = (day < 6) & ~_closed(local, closed)
     flush = works & (hour >= opens - FLUSH) & (hour < opens)
     return works & (hour >= opens - ahead) & (hour < opens) & ~flush, flush
 

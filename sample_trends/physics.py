@@ -27,13 +27,20 @@ def primary_air(b, t, knobs, pressure, noise) -> None:
     sensed = (gain * t.primary_flow / b.flow_coefficient) ** 2 * (1.0 + 0.012 * noise[0])
     sensed = sensed + b.zero_pressure + knobs.flow_zero + 0.00025 * INCH_WC * noise[1]
     reading = b.flow_coefficient * np.sqrt(np.where(sensed > LEAST_PRESSURE, sensed, 0.0))
-    t.flow_read = np.where(knobs.flow_frozen > 0, t.flow_read, reading)
+    t.flow_read = np.where(
+        knobs.flow_frozen > 0, t.flow_read, np.where(np.isnan(knobs.flow_held), reading, held(knobs, noise))
+    )
+
+
+def held(knobs, noise):
+    """Read next to nothing, a little unsteady: a tube that is off."""
+    return np.maximum(knobs.flow_held * (1.0 + 0.1 * noise[1]), 0.0)
 
 
 def mix(b, t, knobs, mode) -> None:
     """Mix primary, dedicated outdoor and induced air: the flow to the zone, and its temperature before the coil."""
     t.outdoor_inlet = b.outdoor_inlet * knobs.outdoor_inlet * mode.outdoor_inlet
-    fan = b.fan_flow * b.fan_built * knobs.fan_flow * t.fan_running
+    fan = b.fan_flow * b.fan_built * knobs.fan_flow * t.fan_running * t.fan_share
     ducted = t.primary_flow + t.outdoor_inlet
     total = np.where(b.series, np.maximum(fan, ducted), ducted + fan)
     induced = np.maximum(total - ducted, 0.0)
@@ -52,12 +59,13 @@ def coil(b, t, knobs) -> None:
     water = effect * b.air_heat * flow * np.maximum(HOT_WATER - t.entering_temp, 0.0)
     full = np.where(b.electric, b.reheat_capacity, water) * knobs.heat_capacity
     opening = np.maximum(t.heat_signal, np.where(b.electric, 0.0, knobs.heat_leak))
-    wanted = np.where(t.discharge_flow > 3.0, opening * full, 0.0)
+    opening = np.maximum(opening, knobs.heat_welded)
+    wanted = np.where((t.discharge_flow > 3.0) | (knobs.heat_welded > 0), opening * full, 0.0)
     t.coil_heat += (wanted - t.coil_heat) * b.coil_lag
     rise = t.coil_heat / (b.air_heat * np.maximum(flow, 0.15 * b.design_flow))
     moving = t.discharge_flow > 0.02 * b.design_flow
     # Still air about a hot water coil takes its warmth; an electric one is off by then.
-    still = t.plenum_temp + np.where(b.electric, 0.0, 16.0 * opening)
+    still = t.plenum_temp + np.where(b.electric & (knobs.heat_welded <= 0), 0.0, 16.0 * opening)
     target = np.where(moving, t.entering_temp + rise, still)
     t.discharge_temp += (target - t.discharge_temp) * np.where(moving, _DISCHARGE, _STILL)
 
@@ -77,7 +85,7 @@ def room(b, t, knobs, outdoor: float, sun, people, gains, lamps: float) -> None:
     mass = -exchange + b.mass_loss * knobs.leaky_room * (outdoor - t.mass_temp) + 0.4 * inside + 0.65 * sunny
     t.zone_temp += STEP * air / b.air_capacity
     t.mass_temp += STEP * mass / b.mass_capacity
-    above = np.where(b.underfloor, 0.3, 1.2 * lamps + 0.3)
+    above = np.where(b.underfloor, 0.3, 1.2 * lamps + 0.3) + b.plenum_extra
     plenum = t.zone_temp + above + np.where(b.top_floor & ~b.underfloor, 0.04, 0.0) * (outdoor - t.zone_temp)
     t.plenum_temp += (plenum - t.plenum_temp) * _PLENUM
 

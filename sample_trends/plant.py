@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 
 from sample_trends.building import FACES, Building
+from sample_trends.control import OCCUPIED, UNOCCUPIED
 from sample_trends.design import LIGHTS, PERSON, PLUGS, SHGC
 from sample_trends.physics import HOT_WATER
 from sample_trends.steps import lag
@@ -29,12 +30,28 @@ def lay_out(building: Building) -> SimpleNamespace:
     b.people_heat = b.people * PERSON * b.load
     b.crack_flow = 0.08 * b.zone_volume / 3.6
     b.coil_lag = np.where(b.electric, lag(40.0), lag(75.0))
-    b.duct_gain = np.where(b.underfloor, 0.9, 0.3)
     b.design_flow = np.maximum(b.design_flow, np.where(b.heated, 1.0, b.primary_max))
     b.transfer_units = _transfer_units(b)
     b.heat_needs_flow = np.where(b.single, 0.5 * b.primary_min, 0.4 * b.fan_flow)
     b.speed = np.where(b.series, 62.0 + 18.0 * b.inlet_share, 55.0)
+    _habits(b, table)
     return b
+
+
+def _habits(b: SimpleNamespace, table: pd.DataFrame) -> None:
+    """Lay out what only some buildings have, as columns of their own; where there is none, as everywhere else."""
+    usual = {
+        "duct_gain": np.where(b.underfloor, 0.9, 0.3),  # K
+        "plenum_extra": 0.0,  # K over what lamps and roof bring
+        "occupied_heating": OCCUPIED[0], "occupied_cooling": OCCUPIED[1],
+        "unoccupied_heating": UNOCCUPIED[0], "unoccupied_cooling": UNOCCUPIED[1],
+        "standby_gap": 0.0,  # K that both setpoints move apart while nobody is in the room
+        "least_minimum": 1.0,  # share of the minimum that is left where carbon dioxide is low
+    }  # fmt: skip
+    for name, value in usual.items():
+        setattr(b, name, table[name].to_numpy(float) if name in table else np.full(len(table), value))
+    for name in ("variable_fan", "fan_follows", "fan_night_cycle"):
+        setattr(b, name, table[name].to_numpy(bool) if name in table else np.zeros(len(table), bool))
 
 
 def _words(b: SimpleNamespace, table: pd.DataFrame) -> None:
@@ -70,13 +87,13 @@ def beginning(count: int) -> SimpleNamespace:
         "heating_sum", "cooling_sum", "heating_call", "cooling_call", "actuator", "blade", "flow_read", "flow_seen",
         "flow_setpoint", "primary_flow", "fan_command", "fan_running", "fan_status", "fan_speed", "valve", "stage",
         "heat_signal", "heat_error", "coil_heat", "discharge_flow", "outdoor_inlet", "felt", "sensor_noise",
-        "occupied",
+        "occupied", "standby",
     )  # fmt: skip
     warm = (
         "zone_temp", "mass_temp", "zone_read", "plenum_temp", "primary_temp", "discharge_temp", "entering_temp",
         "discharge_read",
     )  # fmt: skip
     state = {name: full(0.0) for name in zeros} | {name: full(_BEGINS_AT) for name in warm}
-    state |= {"co2": full(450.0), "fan_clock": full(60.0), "stage_clock": full(60.0)}
+    state |= {"co2": full(450.0), "fan_clock": full(60.0), "stage_clock": full(60.0), "fan_share": full(1.0)}
     off = np.zeros(count, bool)  # replaced, never changed in place
     return SimpleNamespace(**state, was_active=False, wide_open=off, heats=off, cools=off)

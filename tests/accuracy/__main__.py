@@ -6,21 +6,35 @@ import argparse
 from datetime import date
 from pathlib import Path
 
+from sample_trends.field import Period
+from tests.accuracy.field.measure import measure_field
+from tests.accuracy.field.table import compact
 from tests.accuracy.measure import measure
 from tests.accuracy.page import page
 from tests.accuracy.plan import whole_plan
 
 PAGE = Path(__file__).resolve().parents[2] / "docs" / "accuracy.md"
 SEED = 7200
+FIELD_SEED = 1
 
 
 def main() -> None:
     """Read the call, measure, write the page."""
     parser = argparse.ArgumentParser(prog="python -m tests.accuracy", description=__doc__)
-    parser.add_argument("--seed", type=int, default=SEED, help="the first of 30 seeds (default: %(default)s)")
+    parser.add_argument(
+        "--seed", type=int, help=f"the first of 30 seeds (default: {SEED}; of field mode: {FIELD_SEED})"
+    )
+    parser.add_argument("--field", action="store_true", help="measure field mode only, and print it")
+    parser.add_argument("--buildings", type=int, default=6, help="of field mode (default: %(default)s)")
+    parser.add_argument("--workers", type=int, default=1, help="of field mode: processes (default: %(default)s)")
     parser.add_argument("--out", type=Path, default=PAGE, help="the page (default: %(default)s)")
     call = parser.parse_args()
-    measured = measure(whole_plan(call.seed), lambda said: print(said, flush=True))
+    if call.field:
+        first = FIELD_SEED if call.seed is None else call.seed
+        periods = [Period(first + number) for number in range(call.buildings)]
+        print(compact(measure_field(periods, lambda said: print(said, flush=True), call.workers)))
+        return
+    measured = measure(whole_plan(SEED if call.seed is None else call.seed), lambda said: print(said, flush=True))
     call.out.write_text(page(measured, date.today()), encoding="utf-8")
     print(call.out)
 

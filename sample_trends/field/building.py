@@ -1,0 +1,84 @@
+"""A building as one meets it: two air handlers, sequences of every sort, setpoints by policy and a few that are odd."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pandas as pd
+
+from sample_trends.building import Building
+from sample_trends.invented import invented_building
+
+LOCAL_HOLIDAYS = 1  # dates that the site file does not list
+
+
+def fahrenheit(value):
+    """Convert a temperature in degF to degC."""
+    return (np.asarray(value, dtype=float) - 32.0) * 5 / 9
+
+
+def field_building(seed: int, closed: tuple[str, ...] = (), terminals: int | None = None) -> Building:
+    """Draw a building of 40 to 52 terminals on two air handlers.
+
+    Parameters
+    ----------
+    seed : int
+    closed : tuple of str
+        Dates on which it is closed.
+    terminals : int, optional
+        How many, where not drawn.
+
+    Returns
+    -------
+    Building
+        ``terminals`` has the columns of habits that ``sample_trends.plant`` lays out, and ``dcv`` and ``standby`` (bool)
+        to choose by.
+    """
+    rng = np.random.default_rng([seed, 23])
+    count = int(rng.integers(40, 53))
+    count = terminals or count
+    floors = [False, bool(rng.random() < 0.3)]
+    built = invented_building(count, seed, each=-(-count // 2), floors=floors)
+    table, air_handlers = built.terminals.copy(), built.air_handlers.copy()
+    _air_handlers(table, air_handlers, rng)
+    _sequences(table, rng)
+    _setpoints(table, rng)
+    return replace(built, name="Field building", terminals=table, air_handlers=air_handlers, closed=closed)
+
+
+def _air_handlers(table: pd.DataFrame, air_handlers: pd.DataFrame, rng) -> None:
+    """Draw the duct gain of each, 0.9 to 3.6 degF with the sensors' offsets, a hot roof plenum, and static reset."""
+    count = len(air_handlers)
+    gain = pd.Series(rng.uniform(0.4, 1.8, count), air_handlers.index)
+    hot = pd.Series(np.where(rng.random(count) < 0.35, rng.uniform(3.0, 8.0, count), 0.0), air_handlers.index)
+    air_handlers["static_reset"] = rng.random(count) < 0.6
+    overhead = table["distribution"] == "overhead"
+    table["duct_gain"] = table["air_handler"].map(gain)
+    table["plenum_extra"] = table["air_handler"].map(hot) * overhead * rng.uniform(0.8, 1.2, len(table))
+    table["discharge_offset"] = rng.normal(0.0, 0.2, len(table)).clip(-0.5, 0.5)
+
+
+def _sequences(table: pd.DataFrame, rng) -> None:
+    n = len(table)
+    fans, series = table["kind"] != "single-duct", table["kind"] == "series"
+    follows = pd.Series(rng.random(2) < 0.5, sorted(table["air_handler"].unique()))
+    table["fan_follows"] = series & table["air_handler"].map(follows)
+    table["fan_night_cycle"] = (table["kind"] == "parallel") & (rng.random() < 0.4)
+    table["variable_fan"] = fans & (rng.random() < 0.6) & (rng.random(n) < 0.7)
+    table["dcv"] = (rng.random() < 0.6) & (rng.random(n) < 0.25) & table["outdoor_air_inlet_min"].isna()
+    table["least_minimum"] = np.where(table["dcv"], 0.45, 1.0)
+    table.loc[table["dcv"], "ventilation_min"] = np.nan
+    table["standby"] = (rng.random() < 0.5) & (rng.random(n) < 0.8)
+    table["standby_gap"] = np.where(table["standby"], 1.1, 0.0)
+    also = table["also_trends"].where(~table["dcv"], table["also_trends"] + " co2")
+    table["also_trends"] = also.where(~table["variable_fan"], also + " fan_speed").str.strip()
+
+
+def _setpoints(table: pd.DataFrame, rng) -> None:
+    """Draw the policy of the building: a gap of 4 degF at nearly all, or of 5; a setback, or none for anybody."""
+    gap = 4.0 if rng.random() < 0.6 else 5.0
+    back = bool(rng.random() < 0.75)
+    table["occupied_heating"], table["occupied_cooling"] = fahrenheit(70.0), fahrenheit(70.0 + gap)
+    table["unoccupied_heating"] = fahrenheit(rng.choice([60.0, 64.0, 65.0])) if back else fahrenheit(70.0)
+    table["unoccupied_cooling"] = fahrenheit(rng.choice([80.0, 85.0])) if back else fahrenheit(70.0 + gap)

@@ -1,0 +1,226 @@
+"""A period of a field building: how long, what is logged how, and what is wrong in it; all drawn by the seed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import pandas as pd
+
+from sample_trends.building import Building
+from sample_trends.faults import Fault, kind_of
+from sample_trends.field.building import field_building
+from sample_trends.field_kinds import FIELD_KINDS
+from sample_trends.weather import Climate
+
+# (first Monday, mean outdoor temperature at the start and at the end [degC], half the daily swing [K])
+SEASONS = {
+    "cold": ("2026-01-05", -9.0, -1.0, 4.5),
+    "mild": ("2026-03-23", 3.0, 13.0, 5.5),
+    "warm": ("2026-06-01", 17.0, 25.0, 5.5),
+}
+# Kinds for terminals that a bad building has; each once or twice.
+OF_TERMINALS = tuple(name for name, kind in FIELD_KINDS.items() if kind.shows and kind.where != "air handler") + (
+    "coil-weak",
+)
+OF_AIR_HANDLERS = tuple(name for name, kind in FIELD_KINDS.items() if kind.where == "air handler")
+SETPOINTS = ("effective and occupied", "effective and occupied", "pair", "effective", "occupied", "none")
+
+
+@dataclass(frozen=True)
+class Logging:
+    """What the building logs, and what is known of it.
+
+    Attributes
+    ----------
+    minutes : int
+        Interval.
+    schedule : bool
+        There is a terminal schedule (without one nobody says which air handler a terminal hangs on).
+    fan_control : bool
+        It says which fans are variable.
+    flow_setpoint, static, static_setpoint, supply_setpoint : bool
+        The point is in the export.
+    setpoints : str
+        One of SETPOINTS.
+    setpoint_days : float
+        How long the points by mode are logged, where the effective one goes on.
+    site_setpoints, policy : bool
+        The site file says.
+    counted : bool
+        Damper positions are counted by the controllers.
+    volts : bool
+        ... and logged in whole volts.
+    """
+
+    minutes: int
+    schedule: bool
+    fan_control: bool
+    flow_setpoint: bool
+    static: bool
+    static_setpoint: bool
+    supply_setpoint: bool
+    setpoints: str
+    setpoint_days: float
+    site_setpoints: bool
+    policy: bool
+    counted: bool
+    volts: bool
+
+
+@dataclass(frozen=True)
+class Period:
+    """A period of trends of one building.
+
+    Attributes
+    ----------
+    seed : int
+        Draws everything. Every third is a sound building.
+    days, terminals : optional
+        Where not drawn: smaller ones for tests.
+    """
+
+    seed: int
+    days_given: float | None = None
+    terminals_given: int | None = None
+
+    @property
+    def sound_building(self) -> bool:
+        return self.seed % 3 == 2
+
+    @cached_property
+    def season(self) -> str:
+        return ("cold", "cold", "mild", "warm")[(self.seed // 3 + self.seed) % 4]
+
+    @cached_property
+    def minutes(self) -> int:
+        return (15, 15, 5, 15, 1)[self.seed % 5]
+
+    @cached_property
+    def days(self) -> float:
+        rng = np.random.default_rng([self.seed, 29])
+        drawn = {15: int(rng.integers(2, 6)) * 7, 5: int(rng.integers(7, 13)), 1: 7}[self.minutes]
+        return self.days_given or drawn
+
+    @property
+    def start(self) -> str:
+        return SEASONS[self.season][0]
+
+    @property
+    def climate(self) -> Climate:
+        _, begins, ends, swing = SEASONS[self.season]
+        return Climate(begins, ends, swing, days=max(self.days, 14))
+
+    @cached_property
+    def unlisted_holidays(self) -> tuple[str, ...]:
+        """A weekday on which the building is closed and the site file does not know it; not in every period."""
+        rng = np.random.default_rng([self.seed, 31])
+        if rng.random() < 0.5 or self.days < 5:
+            return ()
+        weekdays = [day for day in range(int(self.days)) if day % 7 < 5 and day > 0]
+        return (str((pd.Timestamp(self.start) + pd.Timedelta(days=int(rng.choice(weekdays)))).date()),)
+
+    @cached_property
+    def building(self) -> Building:
+        return field_building(self.seed, self.unlisted_holidays, self.terminals_given)
+
+    @cached_property
+    def logging(self) -> Logging:
+        rng = np.random.default_rng([self.seed, 37])
+        return Logging(
+            minutes=self.minutes,
+            schedule=self.seed % 2 == 0,
+            fan_control=bool(rng.random() < 0.7),
+            flow_setpoint=bool(rng.random() < 0.65),
+            static=bool(rng.random() < 0.75),
+            static_setpoint=bool(rng.random() < 0.5),
+            supply_setpoint=bool(rng.random() < 0.8),
+            setpoints=SETPOINTS[self.seed * 5 % 7 % len(SETPOINTS)],
+            setpoint_days=float(rng.choice([0.15, 7.0, 14.0])),
+            site_setpoints=bool(rng.random() < 0.7),
+            policy=bool(rng.random() < 0.5),
+            counted=bool(rng.random() < 0.75),
+            volts=bool(rng.random() < 0.12),
+        )
+
+    @cached_property
+    def faults(self) -> tuple[Fault, ...]:
+        """Faults, and the windows of tests, in the order in which they are placed."""
+        rng = np.random.default_rng([self.seed, 41])
+        placed = list(self._tests(rng))
+        if self.sound_building:
+            return (*placed, *self._near_misses(rng, set(self.building.terminals.index)))
+        placed += self._of_air_handlers(rng)
+        free = set(self.building.terminals.index)
+        for kind in rng.permutation(OF_TERMINALS):
+            can = [tag for tag in self.building.terminals.query(FIELD_KINDS[kind].where).index if tag in free]
+            for at in rng.permutation(can)[: 1 + int(rng.random() < 0.25)]:
+                free -= self._neighbourhood(at)
+                placed.append(Fault(str(kind), str(at), turns=self._turns(kind, rng)))
+        return (*placed, *self._near_misses(rng, free))
+
+    def _neighbourhood(self, at: str) -> set[str]:
+        groups = self.building.terminals["open_zone"]
+        return {at, *(groups.index[groups == groups[at]] if groups[at] else ())}
+
+    def _turns(self, kind: str, rng) -> dict[str, float]:
+        """Draw the size of what has a range in the field."""
+        sizes = {
+            "coil-dead": ("heat_capacity", 0.03, 0.09), "valve-leaks-much": ("heat_leak", 0.2, 0.4),
+            "deadband-zero": ("heating_shift", 2.0, 2.8), "series-flow-reads-low": ("flow_gain", 0.5, 0.68),
+            "duct-blocked-in-field": ("inlet_path", 0.35, 0.55),
+        }  # fmt: skip
+        if kind not in sizes:
+            return {}
+        name, low, high = sizes[kind]
+        gap = self.building.terminals["occupied_cooling"].iloc[0] - self.building.terminals["occupied_heating"].iloc[0]
+        return {name: gap} if kind == "deadband-zero" else {name: float(rng.uniform(low, high))}
+
+    def _near_misses(self, rng, free: set[str]):
+        can = rng.permutation(sorted(free))[:3]
+        return [Fault("flow-a-little-low-in-field", str(at)) for at in can]
+
+    def _of_air_handlers(self, rng):
+        """One trouble an air handler at the most: an outage of two days, weeks short of pressure, a week of cold air."""
+        kinds = [
+            kind for kind in rng.permutation(OF_AIR_HANDLERS) if kind != "unit-supply-cold" or self.season == "cold"
+        ]
+        placed = []
+        for kind, at in zip(kinds, self.building.air_handlers.index, strict=False):
+            if rng.random() < 0.4:
+                continue
+            share = {"unit-outage": 2.0 / self.days, "unit-short-of-pressure": 0.45, "unit-supply-cold": 0.5}[kind]
+            begins = pd.Timestamp(self.start) + pd.Timedelta(days=float(rng.uniform(0.1, 0.5)) * self.days)
+            begins = begins.floor("D") + pd.Timedelta(hours=int(rng.integers(5, 12)))
+            begins += pd.Timedelta(
+                days=max(0, begins.day_of_week - 2) and (7 - begins.day_of_week) if kind == "unit-outage" else 0
+            )
+            ends = begins + pd.Timedelta(days=max(share * self.days, 2.0))
+            turns = {"static": float(rng.uniform(0.05, 0.14))} if kind == "unit-short-of-pressure" else {}
+            placed.append(Fault(str(kind), str(at), start=begins, end=ends, turns=turns))
+        return placed
+
+    def _tests(self, rng):
+        """A day of functional tests at some terminals, an hour each, or of balancing; the site file leaves it out."""
+        if rng.random() < 0.55 or self.days < 4:
+            return []
+        day = pd.Timestamp(self.start) + pd.Timedelta(days=int(rng.integers(1, 4)))
+        kind = str(rng.choice(["functional-test", "balancing"]))
+        can = rng.permutation(self.building.terminals.query(FIELD_KINDS[kind].where).index)[:16]
+        hours = [day + pd.Timedelta(hours=8 + number % 8) for number in range(len(can))]
+        return [
+            Fault(kind, str(at), start=begins, end=begins + pd.Timedelta("55min"))
+            for at, begins in zip(can, hours, strict=True)
+        ]
+
+    @property
+    def windows(self) -> list[tuple[pd.Timestamp, pd.Timestamp, tuple[str, ...], str]]:
+        """Windows of tests that the site file leaves out: from, to (a while after), terminals, why."""
+        tests = [fault for fault in self.faults if fault.kind in ("functional-test", "balancing")]
+        if not tests:
+            return []
+        zone = self.building.time_zone
+        begins = min(fault.start for fault in tests).tz_localize(zone)
+        ends = (max(fault.end for fault in tests) + pd.Timedelta("1h")).tz_localize(zone)
+        return [(begins, ends, tuple(sorted({fault.at for fault in tests})), kind_of(tests[0].kind).note)]

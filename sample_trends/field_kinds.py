@@ -1,0 +1,107 @@
+"""Faults and sound sequences that only field mode has: what real trends show and a plain week does not.
+
+As ``sample_trends.catalogue``: each kind is a set of knobs turned. ``shows`` names the right cause; ``also`` what may be
+named as well, where load and weather bring it out; ``brings`` consequences, which belong under the cause: told for
+themselves they are a nuisance. What stands in none of the three is a wrong cause.
+"""
+
+from __future__ import annotations
+
+from sample_trends.building import INCH_WC
+from sample_trends.catalogue import Kind
+
+_ANY, _HEATED = "kind == kind", "reheat != 'none'"
+_COLD_ROOM = ("zone-too-cold", "heating-capacity-short")
+_SHORT_OF_AIR = (
+    "starved-terminal", "primary-below-setpoint", "primary-below-ventilation-minimum", "zone-too-warm", "zone-too-cold",
+    "air-handler-common-cause", "co2-high",
+)  # fmt: skip
+_SENSOR_LOW = (
+    "primary-below-setpoint", "primary-below-ventilation-minimum", "zone-too-cold", "zone-too-warm",
+    "reheat-at-high-minimum", "fan-short-of-flow",
+)  # fmt: skip
+
+# fmt: off
+FIELD_KINDS: dict[str, Kind] = {
+    # Coils
+    "coil-dead": Kind(
+        {"heat_capacity": 0.07}, ("reheat-not-delivering",), _HEATED,
+        "coil dead: a few degrees of rise at full demand", brings=_COLD_ROOM),
+    "coil-weak": Kind(
+        {"heat_capacity": 0.45}, (), _HEATED, "coil weak: half of its heat at full demand",
+        also=("reheat-not-delivering", *_COLD_ROOM)),
+    "valve-leaks-much": Kind(
+        {"heat_leak": 0.30}, ("reheat-leaking-by",), "reheat == 'hot-water'",
+        "valve passes water when shut: some 18 degF of rise",
+        also=("discharge-too-hot",), brings=("zone-too-warm",)),
+    "heater-welded": Kind(
+        {"heat_welded": 0.5}, ("reheat-leaking-by",), "reheat == 'electric' and kind == 'single-duct'",
+        "contactor of an electric heater welded: it heats at a signal of 0, with air and without",
+        also=("reheat-without-airflow", "discharge-too-hot"), brings=("zone-too-warm", "sensor-implausible")),
+    "heat-in-hand-at-dual-maximum": Kind(
+        {"heat_hand": 0.5}, ("reheat-during-cooling",), f"{_HEATED} and kind == 'single-duct'",
+        "reheat held open by hand at a dual-maximum terminal, in cooling too",
+        also=("reheat-without-airflow", "discharge-too-hot"),
+        brings=("reheat-with-high-primary", "zone-too-warm", "neighbours-fighting")),
+    # Flow
+    "sensor-tube-off": Kind(
+        {"flow_held": 3.0}, ("flow-sensor-drift",), _ANY,
+        "tube off the flow sensor: it reads 3 L/s at an open damper while air moves",
+        also=("sensor-flatlined",), brings=_SENSOR_LOW),
+    "flow-reads-a-fifth": Kind(
+        {"flow_gain": 0.2}, ("flow-sensor-drift",), "kind == 'single-duct' and distribution == 'overhead'",
+        "flow sensor reads a fifth: the damper stands open, the zone is overcooled", brings=_SENSOR_LOW),
+    "series-flow-reads-low": Kind(
+        {"flow_gain": 0.6}, ("flow-sensor-drift",), "kind == 'series' and distribution == 'overhead'",
+        "flow sensor of a series unit reads low; its fan runs at part speed", brings=_SENSOR_LOW),
+    "flow-zero-drifted": Kind(
+        {"flow_zero": 0.016 * INCH_WC}, ("flow-sensor-drift",), _ANY, "flow sensor reads air with none moving",
+        also=("flow-with-closed-damper",)),
+    "duct-blocked-in-field": Kind(
+        {"inlet_path": 0.45, "gains": 1.6}, ("starved-terminal",), _ANY, "duct of one terminal blocked",
+        also=("holds-back-reset",), brings=("primary-below-setpoint", "zone-too-warm", "co2-high")),
+    "damper-stuck-in-field": Kind(
+        {"damper_held": 0.12}, ("primary-below-setpoint",),
+        _ANY, "damper stuck nearly shut",
+        also=("damper-not-moving-air",), brings=("primary-below-ventilation-minimum", "zone-too-warm", "co2-high")),
+    "minimum-too-low-in-field": Kind(
+        {"minimum": 0.5}, ("primary-below-ventilation-minimum",),
+        "outdoor_air_inlet_min != outdoor_air_inlet_min and not dcv", "minimum entered too low",
+        also=("minimum-setpoint-off-schedule", "design-values-disagree"), brings=("co2-high",)),
+    # Fans
+    "fan-all-night": Kind(
+        {"fan_hand": 1.0}, ("fan-running-when-unoccupied",), "kind == 'series'",
+        "fan in hand: it runs all night, its air handler off"),
+    "series-fan-off-in-field": Kind(
+        {"fan_hand": 0.0, "no_fan_interlock": 1.0}, ("series-fan-off-when-occupied",), "kind == 'series'",
+        "series fan switched off by hand; primary air goes on",
+        also=("series-primary-without-fan",), brings=("zone-too-cold", "reheat-without-airflow")),
+    "parallel-fan-dead-in-field": Kind(
+        {"fan_dead": 1.0}, ("parallel-fan-missing-in-heating", "fan-status-disagrees-with-command"),
+        "kind == 'parallel'", "parallel fan does not start", brings=(*_COLD_ROOM, "reheat-not-delivering")),
+    # Setpoints
+    "deadband-zero": Kind(
+        {"heating_shift": 2.5}, ("setpoints-too-close",), _HEATED,
+        "no deadband: heating and cooling run at once", also=("setpoint-out-of-policy",),
+        brings=("reheat-during-cooling", "reheat-with-high-primary", "zone-too-cold", "zone-too-warm",
+                "parallel-fan-on-in-cooling", "no-unoccupied-setback")),
+    "setpoint-odd": Kind(
+        {"heating_shift": 5.0, "cooling_shift": 5.0}, ("setpoint-out-of-policy",), _ANY,
+        "setpoints far outside the policy", brings=("zone-too-cold", "neighbours-fighting")),
+    "no-setback-in-field": Kind({"no_setback": 1.0}, ("no-unoccupied-setback",), _ANY, "no unoccupied setpoints"),
+    # Air handlers
+    "unit-outage": Kind(
+        {"outage": 1.0}, ("air-handler-outage",), "air handler", "supply fan stands for days; its points freeze",
+        brings=(*_SHORT_OF_AIR, *_COLD_ROOM)),
+    "unit-short-of-pressure": Kind(
+        {"static": 0.08}, ("air-handler-short-of-pressure",), "air handler",
+        "fan at full speed with a fraction of its pressure", brings=_SHORT_OF_AIR),
+    "unit-supply-cold": Kind(
+        {"unit_heat_dead": 1.0}, ("air-handler-supply-temp-off",), "air handler",
+        "supplies 52 to 56 degF against 62, its heat at 0", brings=(*_COLD_ROOM, "air-handler-common-cause")),
+    # Sound: sequences and moments that look unsound
+    "functional-test": Kind({"damper_open": 1.0, "heat_hand": 1.0}, (), _HEATED, "functional test: damper and heat by hand"),
+    "balancing": Kind({"damper_open": 1.0}, (), _ANY, "balanced: damper open by hand"),
+    "flow-a-little-low-in-field": Kind({"flow_gain": 0.95}, (), _ANY, "flow sensor reads 5 % low"),
+}
+# fmt: on

@@ -1,0 +1,253 @@
+"""What each seeded fault of field mode looks like in what was logged: hours of it, by plain arithmetic.
+
+Shares nothing with the rules. A fault is *shown* where the columns at hand settle it: the hours reach LEAST, and what
+it takes to see it was logged. Then a verdict is asked for: neither 'clear' nor 'not judged' will do.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+
+from analyzer.quantities import find_unit
+from sample_trends.field import Logged
+from tests.accuracy.field.view import View
+
+CFM = find_unit("cfm", "flow").to_si(1.0)
+WITH_AIR = 0.05  # of the scheduled maximum
+
+
+def _hot_enough(v: View) -> np.ndarray:
+    """Where the coil is asked for all it has, with air moving, for a while."""
+    moving = v.true("true_primary_flow") > WITH_AIR * v.row["primary_max"]
+    fan = np.nan_to_num(v.fan_status) > 0.5
+    return v.held(v.reheat_position >= 90, 0.5) & (moving | fan) & v.undisturbed & v.unit_on
+
+
+def coil_dead(v: View) -> float:
+    if not v.is_logged("reheat_position", "discharge_temp", "zone_temp"):
+        return 0.0
+    return v.total(_hot_enough(v) & (v.discharge_temp < v.zone_temp))
+
+
+def leaking(v: View) -> float:
+    """Valve shut and the discharge above the room, with air moving."""
+    if not v.is_logged("reheat_position", "discharge_temp", "zone_temp"):
+        return 0.0
+    shut = v.held(v.reheat_position <= 0, 1.0)
+    moving = v.true("true_primary_flow") > 0.15 * v.row["primary_max"]
+    return v.total(shut & moving & v.unit_on & v.undisturbed & (v.discharge_temp > v.zone_temp + 1.5))
+
+
+def welded(v: View) -> float:
+    if not v.is_logged("reheat_position", "discharge_temp", "zone_temp"):
+        return 0.0
+    return v.total(v.held(v.reheat_position <= 0, 1.0) & v.undisturbed & (v.discharge_temp > v.zone_temp + 5.0))
+
+
+def heat_in_cooling(v: View) -> float:
+    _, cooling = v.setpoints
+    if not v.is_logged("reheat_position", "zone_temp") or not np.isfinite(cooling).any():
+        return 0.0
+    return v.total(v.in_use & v.held(v.reheat_position > 20, 0.5) & (v.zone_temp > cooling + 0.6))
+
+
+def tube_off(v: View) -> float:
+    """An open damper, next to no flow read, and a discharge that only moving supply air can make."""
+    if not v.is_logged("primary_flow", "damper_position", "discharge_temp", "zone_temp"):
+        return 0.0
+    cold = (v.discharge_temp < v.zone_temp - 4.0) & (np.nan_to_num(v.reheat_position) <= 0)
+    return v.total(v.in_use & (v.damper_position >= 60) & (v.primary_flow < 8.0) & cold)
+
+
+def reads_a_fifth(v: View) -> float:
+    """Damper open, setpoint far from read, and the zone no warmer than its heating setpoint asks."""
+    heating, _ = v.setpoints
+    needed = ("primary_flow", "damper_position", "discharge_temp", "zone_temp", "primary_flow_setpoint")
+    if not v.is_logged(*needed) or not np.isfinite(heating).any():
+        return 0.0
+    short = v.primary_flow < 0.7 * v.primary_flow_setpoint
+    return v.total(v.in_use & (v.damper_position >= 95) & short & (v.zone_temp < heating + 0.5))
+
+
+def mixing(v: View) -> float:
+    """Coil off, and the mixing temperatures of a series unit imply a flow far from what is read."""
+    constant = not v.row["variable_fan"]
+    if not v.scheduled or not constant or not v.is_logged("primary_flow", "plenum_temp", "discharge_temp"):
+        return 0.0
+    primary = np.where(np.isnan(v.primary_temp), v.of_unit("supply_temp") + v.row["duct_gain"], v.primary_temp)
+    apart = v.plenum_temp - primary
+    share = (v.plenum_temp + 0.45 - v.discharge_temp) / np.where(apart > 5, apart, np.nan)
+    off = v.held(v.reheat_position <= 0, 0.5)
+    implied = share * v.row["fan_flow"]
+    clear = v.in_use & off & (share > 0.25) & (share < 1.0) & np.isnan(v.row["outdoor_air_inlet_min"])
+    return v.total(clear & (np.abs(v.primary_flow / implied - 1) > 0.25))
+
+
+def reads_without_air(v: View) -> float:
+    if not v.is_logged("primary_flow") or not np.isfinite(v.of_unit("supply_fan_status")).any():
+        return 0.0
+    off = v.held(~v.unit_on, 1.0) & v.undisturbed
+    return v.total(off & (v.primary_flow > max(0.08 * v.row["primary_max"], 12.0)))
+
+
+def starved(v: View) -> float:
+    _, cooling = v.setpoints
+    if not v.is_logged("primary_flow", "damper_position", "zone_temp"):
+        return 0.0
+    open_ = v.in_use & (v.damper_position >= 95) & (v.true("true_position") > 0.95)
+    if v.is_logged("primary_flow_setpoint"):
+        return v.total(open_ & (v.primary_flow < 0.8 * v.primary_flow_setpoint))
+    most = v.row["primary_max"] if v.scheduled else np.nan
+    return v.total(open_ & (v.zone_temp > cooling + 1.0) & (v.primary_flow < 0.8 * most))
+
+
+def below_setpoint(v: View) -> float:
+    if not v.is_logged("primary_flow", "primary_flow_setpoint"):
+        return 0.0
+    return v.total(v.held(v.in_use & (v.primary_flow < 0.75 * v.primary_flow_setpoint), 1.0))
+
+
+def below_ventilation(v: View) -> float:
+    least = v.row["ventilation_min"]
+    if not v.scheduled or not v.is_logged("primary_flow") or np.isnan(least):
+        return 0.0
+    return v.total(v.held(v.in_use, 1.0) & v.held(v.primary_flow < 0.85 * least, 1.0))
+
+
+def fan_at_night(v: View) -> float:
+    heating, _ = v.setpoints
+    if not v.is_logged("fan_status", "zone_temp"):
+        return 0.0
+    called = v.zone_temp < np.where(np.isnan(heating), 18.0, v.true("heating_setpoint") + 1.0)
+    return v.total(v.out_of_hours & v.held(~v.unit_on, 1.0) & (v.fan_status > 0.5) & ~called)
+
+
+def fan_off(v: View) -> float:
+    if not v.scheduled or not v.is_logged("fan_status"):
+        return 0.0
+    return v.total(v.in_use & (v.fan_status < 0.5))
+
+
+def fan_missing(v: View) -> float:
+    heating, _ = v.setpoints
+    if not v.scheduled or not v.is_logged("fan_status", "zone_temp", "reheat_position"):
+        return 0.0
+    cold = v.held(v.zone_temp < heating - 0.5, 1.0)
+    return v.total(v.in_use & (v.fan_status < 0.5) & cold)
+
+
+def fan_disagrees(v: View) -> float:
+    if not v.is_logged("fan_status", "fan_command"):
+        return 0.0
+    return v.total(v.held((v.fan_command > 0.5) & (v.fan_status < 0.5), 0.6) & v.undisturbed)
+
+
+def no_gap(v: View) -> float:
+    """The pair in force, or the occupied pair, is logged and has no gap; one effective point alone cannot tell."""
+    if v.is_logged("heating_setpoint", "cooling_setpoint"):
+        return v.total(v.in_use & (v.cooling_setpoint - v.heating_setpoint < 0.5))
+    if "occupied_heating_setpoint" not in v.logged.terminals:
+        return 0.0
+    gap = v.occupied_cooling_setpoint - v.occupied_heating_setpoint
+    # Logged seldom, it stays in force while nothing contradicts it.
+    return v.total(v.in_use) if np.nanmin(gap) < 0.5 else 0.0
+
+
+def odd_setpoint(v: View) -> float:
+    if not v.logged.period.logging.policy:
+        return 0.0
+    names = ("heating_setpoint", "effective_setpoint", "occupied_heating_setpoint")
+    if any(name in v.logged.terminals and np.isfinite(v.logged.terminals[name][:, v.at]).any() for name in names):
+        return v.total(v.in_use)
+    return 0.0
+
+
+def no_setback(v: View) -> float:
+    names = ("heating_setpoint", "effective_setpoint")
+    seen = [v.logged.terminals[name][:, v.at] for name in names if name in v.logged.terminals]
+    at_night = v.out_of_hours & v.held(~v.unit_on, 2.0)
+    return max((v.total(at_night & (values > 19.0)) for values in seen), default=0.0)
+
+
+# kind -> rule -> hours of evidence at a terminal
+OF_TERMINALS: dict[str, dict[str, Callable[[View], float]]] = {
+    "coil-dead": {"reheat-not-delivering": coil_dead},
+    "valve-leaks-much": {"reheat-leaking-by": leaking},
+    "heater-welded": {"reheat-leaking-by": welded},
+    "heat-in-hand-at-dual-maximum": {"reheat-during-cooling": heat_in_cooling},
+    "sensor-tube-off": {"flow-sensor-drift": tube_off},
+    "flow-reads-a-fifth": {"flow-sensor-drift": reads_a_fifth},
+    "series-flow-reads-low": {"flow-sensor-drift": mixing},
+    "flow-zero-drifted": {"flow-sensor-drift": reads_without_air},
+    "duct-blocked-in-field": {"starved-terminal": starved},
+    "damper-stuck-in-field": {"primary-below-setpoint": below_setpoint},
+    "minimum-too-low-in-field": {"primary-below-ventilation-minimum": below_ventilation},
+    "fan-all-night": {"fan-running-when-unoccupied": fan_at_night},
+    "series-fan-off-in-field": {"series-fan-off-when-occupied": fan_off},
+    "parallel-fan-dead-in-field": {
+        "parallel-fan-missing-in-heating": fan_missing, "fan-status-disagrees-with-command": fan_disagrees,
+    },
+    "deadband-zero": {"setpoints-too-close": no_gap},
+    "setpoint-odd": {"setpoint-out-of-policy": odd_setpoint},
+    "no-setback-in-field": {"no-unoccupied-setback": no_setback},
+}  # fmt: skip
+
+
+def outage(logged: Logged, at: str, when: np.ndarray) -> float:
+    """Occupied hours in which most of the unit's terminals read no air."""
+    flows = _flows(logged, at)
+    none = np.nanmean(np.where(np.isnan(flows), np.nan, flows < 6.0), axis=1) > 0.6
+    occupied = logged.recording.terminals["occupied"][:, 0] > 0.5
+    return float((none & when & occupied).sum() * logged.period.minutes / 60)
+
+
+def short_of_pressure(logged: Logged, at: str, when: np.ndarray) -> float:
+    """Occupied hours in which five and more terminals of the unit stand open, short of what they are set to."""
+    own = (logged.recording.building.terminals["air_handler"] == at).to_numpy()
+    true = logged.recording.terminals
+    short = true["true_primary_flow"][:, own] < 0.85 * true["primary_flow_setpoint"][:, own]
+    seen = (true["true_position"][:, own] > 0.95) & short & (true["occupied"][:, own] > 0.5)
+    return float(((seen.sum(axis=1) >= 5) & when).sum() * logged.period.minutes / 60)
+
+
+def supply_cold(logged: Logged, at: str, when: np.ndarray) -> float:
+    unit = logged.recording.building.air_handlers.index.get_loc(at)
+    if "supply_temp_setpoint" not in logged.air_handlers:
+        return 0.0
+    points = {
+        name: logged.air_handlers[name][:, unit]
+        for name in ("supply_temp", "supply_temp_setpoint", "supply_fan_status")
+    }
+    short = (points["supply_temp"] < points["supply_temp_setpoint"] - 2.5) & (points["supply_fan_status"] > 0.5)
+    return float((short & when).sum() * logged.period.minutes / 60)
+
+
+OF_AIR_HANDLERS: dict[str, dict[str, Callable[[Logged, str, np.ndarray], float]]] = {
+    "unit-outage": {"air-handler-outage": outage},
+    "unit-short-of-pressure": {"air-handler-short-of-pressure": short_of_pressure},
+    "unit-supply-cold": {"air-handler-supply-temp-off": supply_cold},
+}
+
+
+def jumps(logged: Logged) -> int:
+    """Count the terminals whose position jumps by ten points and more while the air goes on as it did."""
+    shown, true = logged.terminals["damper_position"], 100.0 * logged.recording.terminals["true_position"]
+    jump = np.abs(np.diff(shown, axis=0)) > 15.0
+    steady = (np.abs(np.diff(true, axis=0)) < 2.0) & (logged.recording.terminals["true_primary_flow"][1:] > 20.0)
+    return int((jump & steady).any(axis=0).sum())
+
+
+def _flows(logged: Logged, at: str) -> np.ndarray:
+    own = (logged.recording.building.terminals["air_handler"] == at).to_numpy()
+    return logged.terminals["primary_flow"][:, own]
+
+
+LEAST = {
+    "no-unoccupied-setback": 24.0,
+    "flow-sensor-drift": 8.0,
+    "fan-running-when-unoccupied": 6.0,
+    "setpoint-out-of-policy": 8.0,
+}
+USUAL_LEAST = 4.0  # h

@@ -1,0 +1,110 @@
+"""What is true of a field period: what is wrong where, what the columns show of it, and what has to come out clear."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+
+import numpy as np
+import pandas as pd
+
+from sample_trends.faults import Fault, kind_of
+from sample_trends.field import Logged
+from sample_trends.field.logs import during
+from tests.accuracy.field import evidence
+from tests.accuracy.field.view import View
+
+BUILDING = "building"
+SHARED = 0.5  # more than so many of the terminals: what they have is the building's (or the air handler's)
+JUMPED = 3  # terminals whose position jumps make positions not credible
+
+
+class Truth:
+    """The truth of one logged period.
+
+    Attributes
+    ----------
+    own : dict
+        Terminal -> its faults (near misses and tests are none).
+    of_unit : dict
+        Air handler -> its troubles.
+    conditions : dict
+        Rule -> terminals that share a condition which is one finding of the building, and a nuisance at each of them.
+    may : dict
+        Terminal -> rules that are true of it without being asked for.
+    """
+
+    def __init__(self, logged: Logged):
+        self.logged, self.building = logged, logged.recording.building
+        self.table = self.building.terminals
+        self.own: dict[str, list[Fault]] = defaultdict(list)
+        self.of_unit: dict[str, list[Fault]] = defaultdict(list)
+        for fault in logged.recording.faults:
+            kind = kind_of(fault.kind)
+            if kind.shows or kind.also:
+                (self.of_unit if kind.where == "air handler" else self.own)[fault.at].append(fault)
+        self.views: dict[str, View] = {}
+        self.conditions = self._conditions()
+        self.may = self._may()
+
+    def view(self, tag: str) -> View:
+        if tag not in self.views:
+            self.views[tag] = View(self.logged, tag)
+        return self.views[tag]
+
+    @property
+    def sound(self) -> list[str]:
+        """Terminals without a fault of their own, of their air handler, or of a neighbour in their open zone."""
+        groups = self.table["open_zone"]
+        touched = set(groups[list(self.own)].dropna())
+        units = self.table["air_handler"]
+        return [
+            tag for tag in self.table.index
+            if tag not in self.own and not self.of_unit.get(units[tag]) and groups[tag] not in touched
+        ]  # fmt: skip
+
+    def seeded(self) -> pd.DataFrame:
+        """Return a row for each fault and rule that has to show it: ``kind, at, rule, hours, shown``."""
+        rows = []
+        for tag, faults in self.own.items():
+            for fault in faults:
+                for rule, hours_of in evidence.OF_TERMINALS.get(fault.kind, {}).items():
+                    with np.errstate(invalid="ignore", divide="ignore"):
+                        rows.append((fault.kind, tag, rule, hours_of(self.view(tag))))
+        for unit, faults in self.of_unit.items():
+            for fault in faults:
+                when = during(self.logged.recording, fault)
+                for rule, hours_of in evidence.OF_AIR_HANDLERS[fault.kind].items():
+                    rows.append((fault.kind, unit, rule, hours_of(self.logged, unit, when)))
+        for rule, tags in self.conditions.items():
+            if (
+                rule != "setpoints-too-close"
+                and len(tags) > SHARED * len(self.table)
+                or rule == "damper-position-not-credible"
+            ):
+                rows.append(("shared by the building", BUILDING, rule, np.inf))
+        told = pd.DataFrame(rows, columns=["kind", "at", "rule", "hours"])
+        least = told["rule"].map(evidence.LEAST).fillna(evidence.USUAL_LEAST) * min(self.logged.period.days / 7, 1.0)
+        return told.assign(shown=told["hours"] >= least)
+
+    def _conditions(self) -> dict[str, set[str]]:
+        found: dict[str, set[str]] = {}
+        everywhere = set(self.table.index)
+        gap = self.table["occupied_cooling"] - self.table["occupied_heating"]
+        if (gap < 2.5).all():  # the policy's 4 degF at nearly all: one finding at the most
+            found["setpoints-too-close"] = everywhere
+        back = self.table["occupied_heating"] - self.table["unoccupied_heating"] < 0.5
+        if back.all():
+            logged = {
+                tag
+                for tag in everywhere
+                if evidence.no_setback(self.view(tag)) >= evidence.LEAST["no-unoccupied-setback"]
+            }
+            if logged:
+                found["no-unoccupied-setback"] = logged
+        if self.logged.period.logging.counted and evidence.jumps(self.logged) >= JUMPED:
+            found["damper-position-not-credible"] = everywhere
+        return found
+
+    def _may(self) -> dict[str, set[str]]:
+        co2 = np.isfinite(self.logged.terminals["co2"]).any(axis=0) & self.logged.gaps.not_connected
+        return {tag: {"sensor-implausible", "sensor-flatlined"} for tag in self.table.index[co2]}
