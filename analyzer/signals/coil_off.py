@@ -10,6 +10,7 @@ import numpy as np
 
 from analyzer import airside
 from analyzer.signals.agreed import agreed, shown
+from analyzer.signals.days import daily_median
 from analyzer.signals.grouped import Groups
 from analyzer.signals.in_force import own_primary_temp
 from analyzer.signals.kinds import of_kind
@@ -32,8 +33,11 @@ LEAST_TERMINALS = 4
 # what they share may be wrong for one. Judgement: field trends spread by 0.5 to 1 K.
 SPREAD_OF_SHARED = 1.0
 PART_OF_SHARED = 0.5
-# Plenums of one air handler differ by so much [K]. Judgement.
-PLENUMS_APART = 2.0
+# Plenums over the zones of one air handler differ by so much [K]: one may lie under the roof. Judgement.
+PLENUMS_APART = 4.0
+# After so long in use no air handler warms up with hot supply air any more, and what follows it slowly has settled [s].
+# Judgement: optimum start ends with the first occupied minute, and a late one is over within an hour.
+WARM_UP_OVER = 3600.0
 
 
 @signal(
@@ -117,9 +121,7 @@ def _rise_shown(scene: Scene) -> tuple[np.ndarray, np.ndarray]:
 
 
 def _median_rise(scene: Scene) -> np.ndarray:
-    off = (scene.value("reheat_shut_for") >= SETTLED) | scene.per_row(~scene.has_reheat)
-    settled = off & (scene.value("air_steady_for") >= SETTLED) & (scene.value("air_delivered") > LEAST_AIR)
-    rows = np.flatnonzero(settled)
+    rows = _settled(scene)
     rise = scene.trend("discharge_temp")[rows] - _as_sensors_say(scene)[rows]
     known = rise == rise
     rows, rise = rows[known], rise[known]
@@ -127,11 +129,38 @@ def _median_rise(scene: Scene) -> np.ndarray:
     return np.where(groups.sum(scene.hours[rows]) >= LEAST_SHOWN, groups.median(rise), np.nan)
 
 
+def _settled(scene: Scene) -> np.ndarray:
+    """Rows at which the coil has been off and the air as it is for long enough, well into the occupied hours."""
+
+    def work_out():
+        off = (scene.value("reheat_shut_for") >= SETTLED) | scene.per_row(~scene.has_reheat)
+        moves = (scene.value("air_steady_for") >= SETTLED) & ~(scene.value("air_delivered") <= LEAST_AIR)
+        return np.flatnonzero(off & moves & (scene.value("time_in_use") >= WARM_UP_OVER))
+
+    return scene.once("coil off and settled", work_out)
+
+
 def _labels(scene: Scene) -> np.ndarray:
     """Terminals of one air handler and kind stand together, apart from those with a sensor of their own inlet air."""
     names = scene.words("air_handler").astype(str), scene.kinds.astype(str)
     label = np.char.add(np.char.add(names[0], "/"), names[1])
     return np.where(own_primary_temp(scene) | (names[0] == ""), "", label)
+
+
+@signal(
+    "temperature_difference",
+    needs=("discharge_temp", "primary_flow", "reheat_position"),
+    settled_by="the trends discharge_temp, primary_flow and primary_temp (or the air handler's supply_temp)",
+    where_trended=("discharge_temp", "reheat_position"),
+)
+def leak_rise(scene: Scene) -> np.ndarray:
+    """How much warmer the discharge was than with the coil off, while it was shut [K]: the median of the day.
+
+    Over the time in which the coil had been shut and the air as it is for 20 minutes, from an hour after the occupied
+    hours began. A leak is there all the time; what a log hides between two samples is not.
+    """
+    rows = _settled(scene)
+    return daily_median(scene, scene.value("coil_rise")[rows], rows)
 
 
 # How well it is known ---------------------------------------------------------------------------------------------
@@ -170,8 +199,10 @@ def _plenum_doubt(scene: Scene, plenum_above_zone: float) -> np.ndarray:
     """Doubt of the induced air [K]: its own sensor's, or how far a plenum is from its zone or from other plenums."""
     accuracy = scene.site.accuracy
     alone = np.hypot(accuracy["zone_temp"].at_least, plenum_above_zone)
+    # Series fans always draw in plenum air, so that what they share holds the plenum's warmth; parallel ones seldom do.
     among_others = np.hypot(accuracy["zone_temp"].at_least, min(plenum_above_zone, PLENUMS_APART))
-    stand_in = np.where(np.isnan(scene.value("shared_rise")), alone, among_others)
+    shared = of_kind(scene, "series") & ~np.isnan(scene.value("shared_rise"))
+    stand_in = np.where(shared, among_others, alone)
     return np.where(scene.per_row(scene.trended("plenum_temp")), accuracy["plenum_temp"].at_least, stand_in)
 
 
@@ -187,10 +218,6 @@ def _share_doubt(scene: Scene, primary, induced, part) -> np.ndarray:
 
 # Without the entering air -----------------------------------------------------------------------------------------
 
-# A unit that has been in use for so long no longer warms up with hot supply air [s]. Judgement: optimum start ends
-# with the first occupied minute, and a late one is over within an hour.
-WARM_UP_OVER = 3600.0
-
 
 @signal(
     "temperature_difference",
@@ -202,14 +229,13 @@ def rise_over_any_air(scene: Scene, *, plenum_above_zone: float) -> np.ndarray:
     """How much warmer the discharge is than the warmest air that can have entered the terminal [K].
 
     That is the room's, the plenum's (``plenum_above_zone`` over the room's where its temperature is not trended and a
-    fan may run), and the primary air's. Where the primary air's temperature is not known it is taken to be no warmer
-    than the room's in occupied hours, from an hour after they began, in a room that is not below its heating setpoint:
-    then no air handler warms up.
+    fan may run), and the primary air's. Told from an hour after the occupied hours began, when no air handler warms up;
+    where the primary air's temperature is not known, only in a room that is not below its heating setpoint.
     """
     zone, primary = scene.trend("zone_temp"), scene.value("primary_temp")
     may_induce = ~(scene.value("fan_on") < 0.5)
     plenum = np.where(np.isnan(scene.trend("plenum_temp")), zone + plenum_above_zone, scene.trend("plenum_temp"))
     warmest = np.fmax(np.where(may_induce, np.fmax(zone, plenum), zone), primary)
-    warms_up = (scene.value("time_in_use") < WARM_UP_OVER) | (zone < scene.value("heating_setpoint"))
-    warmest[np.isnan(primary) & warms_up] = np.nan
+    warmest[np.isnan(primary) & (zone < scene.value("heating_setpoint"))] = np.nan
+    warmest[scene.value("time_in_use") < WARM_UP_OVER] = np.nan
     return scene.trend("discharge_temp") - warmest

@@ -228,6 +228,13 @@ def _own_or_by_area(scene: Scene) -> tuple[np.ndarray, np.ndarray]:
 # When things have settled -------------------------------------------------------------------------------------------
 
 
+@signal("state", settled_by="the trend heating_setpoint, or another heating or effective setpoint")
+def own_setpoint(scene: Scene) -> np.ndarray:
+    """Whether a heating setpoint of the terminal's own is trended; the site file's is no terminal's."""
+    names = ("heating_setpoint", "effective_setpoint", "occupied_heating_setpoint", "unoccupied_heating_setpoint")
+    return scene.per_row(np.logical_or.reduce([scene.trended(name) for name in names]).astype(float))
+
+
 @signal("time", needs=("heating_setpoint",), settled_by="the trend heating_setpoint")
 def setpoint_steady_for(scene: Scene) -> np.ndarray:
     """How long the active heating setpoint has been where it is [s]."""

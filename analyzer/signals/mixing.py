@@ -8,7 +8,6 @@ from analyzer import airside
 from analyzer.signals.kinds import of_kind
 from analyzer.signals.register import signal
 from analyzer.signals.scene import Scene
-from analyzer.signals.supply_air import supply_air_is_off
 from analyzer.signals.windows import stepped, surely_since
 
 # Plenum air is as warm as the zone or up to so much warmer [K], by lamps and roof. Judgement.
@@ -16,6 +15,9 @@ PLENUM_ABOVE_ZONE = 2.0
 # How well the flow of a terminal fan is known from its schedule: the usual contract tolerance of balancing (a public
 # guide specification, 23 05 93, 3.2: within 10 % of design; read).
 FAN_BALANCING = 0.10
+# Duct static pressure from which on the air handler is taken to run, where its fan is not trended [Pa]. Judgement: a
+# tenth of an inch of water; nothing but a fan holds that.
+RUNNING_PRESSURE = 25.0
 # Less than this is no air to speak of [L/s]. Judgement: about the least that the inlet sensor of a small box resolves.
 STILL_AIR = 10.0
 # Where nothing tells the flow, air this much colder than the room at the discharge sensor is moving [K]: a sensor in
@@ -39,15 +41,30 @@ def fan_on(scene: Scene) -> np.ndarray:
 
 @signal("flow", needs=("primary_flow",), settled_by="the trend primary_flow", whole=True)
 def primary_air(scene: Scene) -> np.ndarray:
-    """Primary air: the flow as read, never below zero, and none while the air handler is off, whatever is read.
+    """Primary air: the flow as read, never below zero, and none while the air handler is off by its own points.
 
-    Unknown where the sensor reads air through a shut damper: one of the two is wrong.
+    What only the terminals of an air handler show of it does not overrule the reading of one of them. Unknown where the
+    sensor reads air through a shut damper: one of the two is wrong.
     """
     reading = np.maximum(scene.trend("primary_flow"), 0.0)
     contradicted = (scene.trend("damper_position") <= SHUT_DAMPER) & (reading >= STILL_AIR)
     reading[contradicted] = np.nan
-    reading[supply_air_is_off(scene)] = 0.0
+    reading[air_handler_stopped(scene)] = 0.0
     return reading
+
+
+def air_handler_stopped(scene: Scene) -> np.ndarray:
+    """Tell at which rows the air handler's own points say that it is off: its fan's status, else the duct's pressure.
+
+    Not where its terminals show that it runs all the same.
+    """
+
+    def work_out():
+        status, pressure = scene.air_handler("supply_fan_status"), scene.air_handler("duct_static_pressure")
+        off = np.where(np.isnan(status), pressure <= RUNNING_PRESSURE, status < 0.5)
+        return off & ~(scene.value("supply_air_on") > 0.5)
+
+    return scene.once("air handler stopped", work_out)
 
 
 @signal("flow", settled_by="fan_flow in the terminal schedule, or the trend discharge_flow")

@@ -10,6 +10,9 @@ from __future__ import annotations
 import numpy as np
 
 from analyzer import ventilation
+from analyzer.signals.agreed import agreed, shown
+from analyzer.signals.days import per_row_of_day
+from analyzer.signals.grouped import Groups
 from analyzer.signals.in_force import in_use
 from analyzer.signals.register import signal
 from analyzer.signals.scene import Scene
@@ -126,3 +129,34 @@ def primary_enough_for(scene: Scene, *, fan_helps_below: float) -> np.ndarray:
     enough = since_change(flow < fan_helps_below * need, scene.first, scene.seconds)
     enough[np.isnan(flow) | np.isnan(need)] = np.nan
     return enough
+
+
+# Days without air ---------------------------------------------------------------------------------------------------
+
+# So many terminals tell whether a day is in use; air that moves at all is this much [L/s]. Judgement.
+LEAST_TERMINALS = 4
+MOVES = 10.0
+# A day tells of its occupied hours where so many of them were logged [h]. Judgement.
+LEAST_IN_USE = 2.0
+
+
+@signal("fraction", settled_by="the trend primary_flow of the air handler's other terminals", whole=True)
+def others_get_air(scene: Scene) -> np.ndarray:
+    """Part of the day's occupied hours in which the air handler's terminals got primary air: their median.
+
+    Of the whole building where no air handler is known. Near 0 the day is not in use (a holiday that nobody listed) or
+    the air handler gives no air: nothing of the one terminal.
+    """
+    return per_row_of_day(scene, agreed(scene, "air in occupied hours").ravel())
+
+
+@shown("air in occupied hours", least=LEAST_TERMINALS)
+def _air_in_use(scene: Scene) -> tuple[np.ndarray, np.ndarray]:
+    """The part of its occupied hours of each day in which primary air moved at each terminal."""
+    flow = scene.trend("primary_flow")
+    rows = np.flatnonzero(in_use(scene) & ~np.isnan(flow))
+    groups = Groups(scene.group_of_day[rows], scene.groups)
+    hours = groups.sum(scene.hours[rows])
+    total = np.where(hours >= LEAST_IN_USE, hours, np.nan)
+    share = groups.mean((flow[rows] >= MOVES).astype(float), scene.hours[rows], total)
+    return scene.words("air_handler").astype(str), share.reshape(scene.count, -1)

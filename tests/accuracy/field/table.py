@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import pandas as pd
-
 from tests.accuracy.field.measure import MeasuredField
 from tests.accuracy.field.score import CONSEQUENCE, FALSE, RIGHT, WRONG
 
