@@ -22,6 +22,7 @@ from analyzer.request import trend_request
 from analyzer.signals import Scene
 from analyzer.signals.agreed import Agreed, shown_by
 from analyzer.signals.kinds import kinds_told
+from analyzer.signals.scene import tallies_told
 from analyzer.site import Site
 from analyzer.trends import Trends, TrendSource
 
@@ -50,6 +51,7 @@ class JudgedGroup:
     extremes: pd.DataFrame
     notes: list[str]
     kinds_read: Counter
+    tallies: Counter
 
 
 def shown_in_group(task: Task, group: Group) -> Agreed:
@@ -73,6 +75,7 @@ def judge_group(task: Task, group: Group) -> JudgedGroup:
         extremes=extremes(trends.terminals),
         notes=scene.notes,
         kinds_read=scene.kinds_read,
+        tallies=scene.tallies,
     )
 
 
@@ -117,6 +120,7 @@ def put_together(task: Task, groups: Sequence[JudgedGroup], at_once: FaultsAtOnc
             *task.site.assumptions,
             *task.source.ledger.assumptions,
             *notes,
+            *tallies_told(sum((group.tallies for group in groups), Counter())),
             *kinds_told(sum((group.kinds_read for group in groups), Counter())),
         ],
     )  # fmt: skip

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import textwrap
 
-from analyzer.engine.rule import KINDS, Milder, Rule
+from analyzer.engine.rule import KINDS, Graded, Rule
 
 WIDTH = 100
 
@@ -23,7 +23,8 @@ def one_rule(rule: Rule) -> str:
     parts = [
         f"{rule.id}: {rule.title}",
         f"severity {rule.severity}, impact {rule.impact}; applies to {_applies(rule)}",
-        *(_block("Milder", _milder(milder)) for milder in rule.milder),
+        *(_block("Milder", _graded(grade)) for grade in rule.milder),
+        *(_block("Graver", _graded(grade)) for grade in rule.graver),
         _block("Why it matters", rule.text.why_it_matters),
         _block("Needs", ", ".join(rule.needs) or "nothing more than the following"),
     ]
@@ -57,8 +58,8 @@ def _applies(rule: Rule) -> str:
     return where + "".join(f" with {what}" for what in rule.only_with)
 
 
-def _milder(milder: Milder) -> str:
-    return f"severity {milder.severity}, impact {milder.impact} where {milder.when.text}"
+def _graded(grade: Graded) -> str:
+    return f"severity {grade.severity}, impact {grade.impact} where {grade.when.text}"
 
 
 def _group(group: tuple[str, ...]) -> str:

@@ -96,7 +96,9 @@ def command_fan(b, t, knobs, mode) -> None:
     command = np.where(free, wants, t.fan_command > 0.5)
     if not mode.active:
         cold = (t.zone_read < t.heating_setpoint + 0.3) | (t.heating_call > 0.0)
-        command = np.where(b.fan_night_cycle, cold & (mode.minute % 15 < 8), command)
+        phase = mode.minute % 15  # 8 min on, run out, and 7 off
+        on = cold if phase == 0 else (t.fan_command > 0.5) & (phase < 8)
+        command = np.where(b.fan_night_cycle, on, command)
     command = command | ((knobs.fan_in_occupied > 0) & mode.occupied)
     command = np.where(np.isnan(knobs.fan_hand), command, knobs.fan_hand > 0.5) & b.has_fan
     t.fan_clock = np.where(command != (t.fan_command > 0.5), 0.0, t.fan_clock)

@@ -48,22 +48,29 @@ FIELD_KINDS: dict[str, Kind] = {
         {"flow_held": 3.0}, ("flow-sensor-drift",), _ANY,
         "tube off the flow sensor: it reads 3 L/s at an open damper while air moves",
         also=("sensor-flatlined",), brings=_SENSOR_LOW),
+    "flow-slides": Kind(
+        {"flow_gain": 0.55}, ("flow-sensor-drift",), _ANY,
+        "flow sensor slides down within the period, in a unit at part speed too", brings=_SENSOR_LOW),
     "flow-reads-a-fifth": Kind(
-        {"flow_gain": 0.2}, ("flow-sensor-drift",), "kind == 'single-duct' and distribution == 'overhead'",
+        {"flow_gain": 0.18}, ("flow-sensor-drift",), "kind == 'single-duct' and distribution == 'overhead'",
         "flow sensor reads a fifth: the damper stands open, the zone is overcooled", brings=_SENSOR_LOW),
     "series-flow-reads-low": Kind(
-        {"flow_gain": 0.6}, ("flow-sensor-drift",), "kind == 'series' and distribution == 'overhead'",
-        "flow sensor of a series unit reads low; its fan runs at part speed", brings=_SENSOR_LOW),
+        {"flow_gain": 0.6}, ("flow-sensor-drift",), "kind == 'series' and distribution == 'overhead' and not variable_fan and outdoor_air_inlet_min != outdoor_air_inlet_min",
+        "flow sensor of a series unit reads low", brings=_SENSOR_LOW),
     "flow-zero-drifted": Kind(
         {"flow_zero": 0.016 * INCH_WC}, ("flow-sensor-drift",), _ANY, "flow sensor reads air with none moving",
         also=("flow-with-closed-damper",)),
     "duct-blocked-in-field": Kind(
-        {"inlet_path": 0.45, "gains": 1.6}, ("starved-terminal",), _ANY, "duct of one terminal blocked",
+        {"inlet_path": 0.45, "gains": 2.2}, ("starved-terminal",), _ANY, "duct of one terminal blocked",
         also=("holds-back-reset",), brings=("primary-below-setpoint", "zone-too-warm", "co2-high")),
     "damper-stuck-in-field": Kind(
         {"damper_held": 0.12}, ("primary-below-setpoint",),
         _ANY, "damper stuck nearly shut",
         also=("damper-not-moving-air",), brings=("primary-below-ventilation-minimum", "zone-too-warm", "co2-high")),
+    "linkage-slipped-in-field": Kind(
+        {"damper_slips": 0.25, "gains": 2.0}, ("damper-not-moving-air",), _ANY,
+        "actuator turns, the blade does not", also=("flow-with-closed-damper", "starved-terminal"),
+        brings=("primary-below-setpoint", "primary-below-ventilation-minimum", "zone-too-warm", "co2-high")),
     "minimum-too-low-in-field": Kind(
         {"minimum": 0.5}, ("primary-below-ventilation-minimum",),
         "outdoor_air_inlet_min != outdoor_air_inlet_min and not dcv", "minimum entered too low",
@@ -79,6 +86,16 @@ FIELD_KINDS: dict[str, Kind] = {
     "parallel-fan-dead-in-field": Kind(
         {"fan_dead": 1.0}, ("parallel-fan-missing-in-heating", "fan-status-disagrees-with-command"),
         "kind == 'parallel'", "parallel fan does not start", brings=(*_COLD_ROOM, "reheat-not-delivering")),
+    # Rooms
+    "room-loses-too-much": Kind(
+        {"heat_capacity": 0.4, "leaky_room": 1.7}, ("heating-capacity-short", "zone-too-cold"), _HEATED,
+        "heat installed is short of the room's loss", also=("reheat-not-delivering",)),
+    "room-overloaded": Kind(
+        {"gains": 5.0}, ("zone-too-warm",), _ANY, "far more equipment in the room than designed for",
+        also=("starved-terminal", "holds-back-reset")),
+    "zone-sensor-stuck": Kind(
+        {"zone_frozen": 1.0}, ("sensor-flatlined",), _ANY, "zone temperature frozen",
+        brings=("zone-too-cold", "zone-too-warm", "heating-capacity-short", "reheat-during-cooling", "co2-high")),
     # Setpoints
     "deadband-zero": Kind(
         {"heating_shift": 2.5}, ("setpoints-too-close",), _HEATED,
@@ -102,6 +119,8 @@ FIELD_KINDS: dict[str, Kind] = {
     # Sound: sequences and moments that look unsound
     "functional-test": Kind({"damper_open": 1.0, "heat_hand": 1.0}, (), _HEATED, "functional test: damper and heat by hand"),
     "balancing": Kind({"damper_open": 1.0}, (), _ANY, "balanced: damper open by hand"),
+    "busy-room": Kind(
+        {"gains": 4.0}, (), _ANY, "more people and equipment than designed for", also=("zone-too-warm", "holds-back-reset")),
     "flow-a-little-low-in-field": Kind({"flow_gain": 0.95}, (), _ANY, "flow sensor reads 5 % low"),
 }
 # fmt: on

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from sample_trends.building import INCH_WC
-from sample_trends.steps import STEP, lag
+from sample_trends.steps import STEP, between, lag
 
 TEMPERED = 20.0  # degC, of the dedicated outdoor air
 HOT_WATER = 58.0  # degC, entering the coils
@@ -85,8 +85,9 @@ def room(b, t, knobs, outdoor: float, sun, people, gains, lamps: float) -> None:
     mass = -exchange + b.mass_loss * knobs.leaky_room * (outdoor - t.mass_temp) + 0.4 * inside + 0.65 * sunny
     t.zone_temp += STEP * air / b.air_capacity
     t.mass_temp += STEP * mass / b.mass_capacity
-    above = np.where(b.underfloor, 0.3, 1.2 * lamps + 0.3) + b.plenum_extra
+    above = np.where(b.underfloor, 0.3, 1.2 * lamps + 0.3)
     plenum = t.zone_temp + above + np.where(b.top_floor & ~b.underfloor, 0.04, 0.0) * (outdoor - t.zone_temp)
+    plenum = plenum + b.plenum_extra * between((27.0 - t.zone_temp) / 4.0, 0.0, 1.0)
     t.plenum_temp += (plenum - t.plenum_temp) * _PLENUM
 
 

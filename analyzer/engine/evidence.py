@@ -8,8 +8,6 @@ from analyzer.engine.rows import by_terminal, names_at
 from analyzer.engine.rule import Rule
 from analyzer.signals import Scene
 
-MILDER = "milder"
-
 
 def figures(scene: Scene, rule: Rule, rows: np.ndarray) -> dict[str, np.ndarray]:
     """Return the rule's measures (SI), one figure per terminal; NaN where nothing is known.
@@ -26,11 +24,11 @@ def figures(scene: Scene, rule: Rule, rows: np.ndarray) -> dict[str, np.ndarray]
 
 
 def evidence(scene: Scene, rule: Rule, rows: np.ndarray) -> dict[int | str, np.ndarray]:
-    """Tell for each terminal what held for at least half of its fault rows: the evidence, and the milder grades."""
+    """Tell for each terminal what held for at least half of its fault rows: each piece of evidence, and each grade."""
     if not len(rows):
         return {}
     conditions = {number: item.when for number, item in enumerate(rule.evidence)}
-    conditions |= {f"{MILDER} {number}": item.when for number, item in enumerate(rule.milder)}
+    conditions |= {name: grade.when for name, grade in rule.grades.items()}
     look_up = names_at(scene, rule, rows)
     least = np.maximum(0.5 * by_terminal(scene, rows, np.ones(len(rows))), 1)
     return {

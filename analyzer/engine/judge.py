@@ -35,7 +35,7 @@ class Judgement:
     figures : dict
         Rule id to its measures by name: one figure (SI) per terminal of the scene; nothing where there is no fault.
     evidence : dict
-        Rule id to its pieces of evidence by number, and its milder grades (``MILDER`` and a number): one bool per
+        Rule id to its pieces of evidence by number, and those of ``Rule.grades`` by name: one bool per
         terminal of the scene; nothing where there is no fault.
     gaps : DataFrame
         ``terminal, rule, what, point, interval``: what a verdict lacked, for the trend request.

@@ -60,8 +60,8 @@ class Evidence:
 
 
 @dataclass(frozen=True)
-class Milder:
-    """A lesser severity and impact, where a condition held for most of the fault; of several the first that did."""
+class Graded:
+    """Another severity and impact, lesser or greater, where a condition held for most of the fault."""
 
     when: Expression
     severity: str
@@ -108,7 +108,14 @@ class Rule:
     limits: dict[str, Limit] = field(default_factory=dict)
     measures: dict[str, MeasureRule] = field(default_factory=dict)
     evidence: tuple[Evidence, ...] = ()
-    milder: tuple[Milder, ...] = ()
+    milder: tuple[Graded, ...] = ()
+    graver: tuple[Graded, ...] = ()
+
+    @property
+    def grades(self) -> dict[str, Graded]:
+        """Its other severities by name, in the order in which they are asked for: the graver first, as the file has them."""
+        named = {"graver": self.graver, "milder": self.milder}
+        return {f"{name} {number}": grade for name, own in named.items() for number, grade in enumerate(own, 1)}
 
     @property
     def names(self) -> frozenset[str]:

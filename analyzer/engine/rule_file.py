@@ -16,9 +16,9 @@ from analyzer.engine.rule import (
     KINDS,
     SEVERITIES,
     Evidence,
+    Graded,
     Limit,
     MeasureRule,
-    Milder,
     Rule,
     Text,
 )
@@ -96,7 +96,7 @@ class _EvidenceTable(_Table):
     say: Words
 
 
-class _MilderTable(_Table):
+class _GradedTable(_Table):
     when: Condition
     severity: Literal[SEVERITIES]
     impact: Literal[IMPACTS]
@@ -133,7 +133,8 @@ class _RuleTable(_Table):
     limits: Annotated[dict[str, _LimitTable], Field(max_length=_MOST)] = {}
     measures: Annotated[dict[str, _MeasureTable], Field(max_length=_MOST)] = {}
     evidence: Annotated[list[_EvidenceTable], Field(max_length=_MOST)] = []
-    milder: Annotated[list[_MilderTable], BeforeValidator(_several), Field(max_length=_MOST)] = []
+    milder: Annotated[list[_GradedTable], BeforeValidator(_several), Field(max_length=_MOST)] = []
+    graver: Annotated[list[_GradedTable], Field(max_length=_MOST)] = []
     text: _TextTable
 
 
@@ -172,10 +173,15 @@ def _rule(file: Path, table: _RuleTable) -> Rule:
         "limits": {name: _limit(name, limit) for name, limit in table.limits.items()},
         "measures": {name: _measure(name, measure) for name, measure in table.measures.items()},
         "evidence": tuple(Evidence(item.when, item.say) for item in table.evidence),
-        "milder": tuple(Milder(item.when, item.severity, item.impact) for item in table.milder),
+        "milder": tuple(map(_graded, table.milder)),
+        "graver": tuple(map(_graded, table.graver)),
         "text": Text(**text),
     }
     return Rule(id=file.stem, file=file, **plain)
+
+
+def _graded(table: _GradedTable) -> Graded:
+    return Graded(table.when, table.severity, table.impact)
 
 
 def _limit(name: str, table: _LimitTable) -> Limit:
@@ -214,7 +220,7 @@ def _check_names(rule: Rule) -> None:
     known = {*TERMINAL, *SIGNALS, *NUMBERS, *rule.limits}
     expressions = {"judged_when": rule.judged_when, "fault_when": rule.fault_when}
     expressions |= {f"evidence {number}": item.when for number, item in enumerate(rule.evidence, 1)}
-    expressions |= {f"milder {number}": item.when for number, item in enumerate(rule.milder, 1)}
+    expressions |= {name: grade.when for name, grade in rule.grades.items()}
     for place, expression in expressions.items():
         _check_expression(rule, place, expression, known, condition=True)
     for measure in rule.measures.values():

@@ -9,7 +9,6 @@ import pandas as pd
 
 from analyzer.engine.building import BuildingJudgement, CommonCauses
 from analyzer.engine.episodes import Episodes
-from analyzer.engine.evidence import MILDER
 from analyzer.engine.judge import Judgement
 from analyzer.engine.rule import Limit, MeasureRule, Rule
 from analyzer.findings.causes import put_under_causes
@@ -85,7 +84,7 @@ class _RuleTold:
     def finding(self, fault: dict, at: int) -> Finding:
         """Tell one fault: the row of its verdict, and the number of its terminal."""
         rule, measures = self.rule, self._measures(at)
-        graded = next((item for n, item in enumerate(rule.milder) if self.evidence[f"{MILDER} {n}"][at]), rule)
+        graded = next((grade for name, grade in rule.grades.items() if self.evidence[name][at]), rule)
         return Finding(
             id=f"{fault['terminal']}/{rule.id}",
             terminal=fault["terminal"],

@@ -28,6 +28,7 @@ _BY_RULE = {
     "primary-below-setpoint": "mechanical, then balancing",
     "reheat-leaking-by": "mechanical",
     "reheat-not-delivering": "mechanical",
+    "setpoint-out-of-policy": "operation",
     "setpoints-too-close": "operation",
     "starved-terminal": "balancing, then mechanical",
 }

@@ -89,6 +89,13 @@ class Block:
         block.low, block.high, block.worst = (each.reshape(logs, 1) for each in (self.low, self.high, self.worst))
         return block
 
+    def tell_bounds(self, points: list[Point]) -> None:
+        """Tell each point of the table its least and its greatest number."""
+        lists = (each.ravel().tolist() for each in (self.entry, self.low, self.high))
+        for n, low, high in zip(*lists, strict=True):
+            if n >= 0:
+                points[n].low, points[n].high = low, high
+
     def drop(self, wanted: np.ndarray) -> None:
         """Leave out the points that are not wanted any more (a bool for each point of the table)."""
         self.entry = np.where((self.entry >= 0) & wanted[self.entry], self.entry, -1)

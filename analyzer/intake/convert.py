@@ -11,18 +11,21 @@ from collections.abc import Sequence
 import numpy as np
 
 from analyzer.intake.blocks import Block
+from analyzer.intake.conflicts import MOST_STAGES
 from analyzer.intake.percent import read_percent
 from analyzer.intake.plausibility import (
-    MOST_STAGES,
     may_be_full_scale,
+    read_running,
+    read_stages,
     set_full_scale_aside,
+    set_no_sensor_aside,
     set_zeros_aside,
     tell_codes,
-    tell_stages,
     tell_unknown_words,
 )
 from analyzer.intake.points import Point
 from analyzer.intake.reasons import REASON, USED
+from analyzer.intake.told import Told
 from analyzer.intake.unit_choice import asks_company, choose_from_cells, choose_unit
 from analyzer.intake.unit_text import unit_of
 from analyzer.intake.value_text import FLAG, NOTHING, WORD
@@ -36,7 +39,7 @@ _OF_KIND = {
 }
 
 
-def to_si(block: Block, points: list[Point], site: Site, said: list[str]) -> np.ndarray:
+def to_si(block: Block, points: list[Point], site: Site, told: Told) -> np.ndarray:
     """Convert a block's numbers to SI where they stand.
 
     Parameters
@@ -45,7 +48,7 @@ def to_si(block: Block, points: list[Point], site: Site, said: list[str]) -> np.
         ``number`` becomes SI, NaN where a cell is set aside.
     points : list of Point
         All the table's points; ``block.entry`` numbers them.
-    said : list of str
+    told : Told
         Assumptions are added here.
 
     Returns
@@ -75,15 +78,15 @@ def to_si(block: Block, points: list[Point], site: Site, said: list[str]) -> np.
                 if points[entry].states:
                     cells.apply_states(points[entry], kind[part], None if place is None else place[part], block.texts)
                 elif worst >= UNREADABLE_VALUE and points[entry].meaning.state and place is not None:
-                    tell_unknown_words(points[entry], kind[part], place[part], block.texts, said)
+                    tell_unknown_words(points[entry], kind[part], place[part], block.texts, told)
                 if place is not None and in_cells:
                     cells.apply_units(points[entry], place[part], block.units, site)
                 if asks_company(points[entry], site):
                     later.append((cells, points[entry]))
                 else:
-                    cells.convert(points[entry], site, said)
+                    cells.convert(points[entry], site, told)
     for cells, point in later:
-        cells.convert(point, site, said, points)
+        cells.convert(point, site, told, points)
     return reason
 
 
@@ -98,28 +101,33 @@ class _Cells:
         self.low, self.high = low, high
         self.word: np.ndarray | None = None
 
-    def convert(self, point: Point, site: Site, said: list[str], company: Sequence[Point] = ()) -> None:
+    def convert(self, point: Point, site: Site, told: Told, company: Sequence[Point] = ()) -> None:
         """Bring the log to SI; ``company`` are the points of its table, where those bear on its unit."""
         meaning = point.meaning
         if point.unit is None and not meaning.state:
             choose_unit(point, self.value[self.reason == USED], site, company)
         if meaning.dimension == "temperature" and not (self.low > 0 or self.high < 0):
             self.unbound()
-            set_zeros_aside(point, self.value, self.reason, said)
-        if meaning.dimension in ("flow", "concentration") and may_be_full_scale(self.high):
-            self.unbound()
-            set_full_scale_aside(point, self.value, self.reason, said)
+            set_zeros_aside(point, self.value, self.reason, told)
+        if meaning.dimension in ("flow", "concentration"):
+            if may_be_full_scale(self.high):
+                self.unbound()
+                set_full_scale_aside(point, self.value, self.reason, told)
+            if point.quantity in ("co2", "outdoor_air_flow"):
+                self.unbound()
+                set_no_sensor_aside(point, self.value, self.reason, told)
         unit = unit_of(point.unit, meaning.dimension) if point.unit else None
         if meaning.dimension in ("percent", "fraction"):
             plainly = self.high > 1 and meaning.dimension == "percent" and (unit is None or unit.scale == 1.0)
-            if plainly and self.high <= MOST_STAGES and point.unit is None:
-                tell_stages(point, self.value[self.reason == USED], said)
+            if meaning.dimension == "percent" and self.high <= MOST_STAGES and point.unit is None:
+                read_stages(point, self.value, self.reason, told)
+                plainly &= not point.stages
             if not plainly:
                 self.unbound()
                 read_percent(point, unit, self.value, self.reason, self.word)
         elif unit is not None:
             self._scale(unit)
-        self._check_range(point, said)
+        self._check_range(point, told)
 
     def unbound(self) -> None:
         """Forget the bounds, where not all cells that hold something are numbers in the log's unit."""
@@ -174,9 +182,11 @@ class _Cells:
             self.value += unit.after
         self.low, self.high = unit.to_si(self.low), unit.to_si(self.high)
 
-    def _check_range(self, point: Point, said: list[str]) -> None:
+    def _check_range(self, point: Point, told: Told) -> None:
         """Set aside what is physically impossible (a status must be 0 or 1), and what is no number after all."""
         value, meaning = self.value, point.meaning
+        if meaning.state and not self.high < 2 and read_running(point, value, self.reason, told):
+            self.unbound()
         bounded = self.low >= meaning.low and self.high <= meaning.high
         if bounded and (not meaning.state or (value * value == value).all()):
             return
@@ -189,5 +199,5 @@ class _Cells:
         outside = bad & ~empty
         self.reason[outside] = REASON["outside physical range"]
         if meaning.state and outside.any():
-            tell_codes(point, value[outside], said)
+            tell_codes(point, value[outside], told)
         value[self.reason != USED] = np.nan

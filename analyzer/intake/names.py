@@ -26,11 +26,15 @@ class Token(NamedTuple):
 
 @dataclass(frozen=True)
 class Reading:
-    """What a name was read as: the quantity, and how sure that is: 'sure', 'likely' or 'guess'."""
+    """What a name was read as: the quantity, and how sure that is: 'sure', 'likely' or 'guess'.
+
+    ``stages`` says that the name counts stages.
+    """
 
     quantity: str
     certainty: str
     strength: int
+    stages: bool = False
 
 
 @lru_cache(maxsize=65536)
@@ -66,14 +70,15 @@ def read_quantity(words: tuple[str, ...], *, air_handler: bool) -> Reading | Non
     exact = "_".join(words)
     for quantity in glossary:
         if exact == quantity or exact.replace("_", "") == quantity.replace("_", ""):
-            return Reading(quantity, "sure", 9)
+            return Reading(quantity, "sure", len(words))
     concepts, unknown = _concepts(words)
     best = None
     # A word that the vocabulary does not know may turn the meaning of a short name: such names need all words known.
     for meaning in AIR_HANDLER_MEANINGS if air_handler else TERMINAL_MEANINGS:
         if meaning.needs <= concepts <= meaning.needs | meaning.may and (meaning.sure or not unknown):
             certainty = "likely" if unknown else "sure" if meaning.sure else "guess"
-            reading = Reading(meaning.quantity, certainty, len(meaning.needs))
+            stages = meaning.stages or "STAGE" in concepts
+            reading = Reading(meaning.quantity, certainty, meaning.strength, stages)
             if best is None or reading.strength > best.strength:
                 best = reading
     return best

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 from functools import lru_cache
 
@@ -10,10 +11,7 @@ from analyzer.intake.names import Reading, read_quantity, tokens_of
 from analyzer.intake.point_list import PointList
 from analyzer.intake.tags import Owner, TagFinder
 from analyzer.intake.unit_text import bare, no_unit, take_unit, trailing_unit, unit_of
-from analyzer.intake.wording import some
 from analyzer.quantities import AIR_HANDLER, TERMINAL, Quantity, unit_dimensions
-
-_RANK = {"point list": 4, "sure": 3, "likely": 2, "guess": 1}
 
 
 @dataclass
@@ -46,6 +44,10 @@ class Point:
         What else than its name may hold its tag: a column of tags, the file's name.
     rival : bool
         It was not mapped since a likelier point measures the same.
+    stages : bool
+        Its name counts stages.
+    low, high : float
+        The least and the greatest number that its cells hold, as the file spells them; NaN where nobody looked.
     """
 
     file: str
@@ -64,6 +66,9 @@ class Point:
     why: str = ""
     owner: str | None = None
     rival: bool = False
+    stages: bool = False
+    low: float = math.nan
+    high: float = math.nan
 
     @property
     def mapped(self) -> bool:
@@ -92,7 +97,7 @@ def propose(file: str, entry: Entry, tags: TagFinder) -> Point:
     return Point(
         file, entry.column, found.tag, said.quantity, found.air_handler, said.unit, said.unit_from,
         certainty=said.certainty, strength=said.strength, why=why, unknown_unit=said.unknown_unit,
-        owner=entry.owner,
+        owner=entry.owner, stages=said.stages,
     )  # fmt: skip
 
 
@@ -107,6 +112,7 @@ def _said(
     if reading is None:
         return None
     point = Point("", "", None, reading.quantity, air_handler, certainty=reading.certainty, strength=reading.strength)
+    point.stages = reading.stages
     given, told_by = (unit, "header") if unit else (beside, beside_from)
     if not no_unit(given):
         _take_unit(point, bare(given), told_by)
@@ -162,64 +168,3 @@ def _take_unit(point: Point, unit: str, told_by: str) -> None:
 def map_points(file: str, entries: list[Entry], tags: TagFinder, listed: PointList) -> list[Point]:
     """Map the points of a table, the point list's word over the proposal."""
     return [listed.apply(propose(file, entry, tags), entry.owner) for entry in entries]
-
-
-def settle_conflicts(points: list[Point]) -> list[str]:
-    """Where several names claim one quantity of one terminal, keep the likeliest and say so.
-
-    The same name in several files is one point logged in parts, and no conflict.
-    """
-    said = _take_the_only_flow_for_primary(points)
-    claims: dict[tuple, list[Point]] = {}
-    for point in points:
-        if point.mapped:
-            claims.setdefault(point.key, []).append(point)
-    lost: dict[tuple[str, str], int] = {}
-    for (_, _tag, quantity), rivals in claims.items():
-        names: dict[str, list[Point]] = {}
-        for point in rivals if len(rivals) > 1 else ():
-            names.setdefault(_plain(point.column), []).append(point)
-        if len(names) < 2 or _one_point_in_parts(names):
-            continue
-        best = max(names.values(), key=lambda same: max((_RANK[p.certainty], p.strength) for p in same))
-        for same in names.values():
-            if same is not best:
-                for point in same:
-                    point.why = f"{best[0].column!r} is taken for the {quantity} of {point.tag}"
-                    point.quantity, point.rival = None, True
-                lost[best[0].column, same[0].column] = 1
-    shown = [f"{winner!r} rather than {loser!r}" for winner, loser in lost]
-    if not shown:
-        return said
-    return [
-        *said,
-        f"Of several points that claim one quantity of one terminal the likelier was taken: {some(shown)}; the point "
-        "list can say otherwise.",
-    ]
-
-
-def _take_the_only_flow_for_primary(points: list[Point]) -> list[str]:
-    """Take a "supply" flow for the primary airflow where its terminal has no other: few but the inlet have a sensor."""
-    at_the_inlet = {point.tag for point in points if point.mapped and point.quantity == "primary_flow"}
-    alone = [
-        point
-        for point in points
-        if point.mapped and (point.quantity, point.certainty) == ("discharge_flow", "guess")
-        and point.tag not in at_the_inlet
-    ]  # fmt: skip
-    for point in alone:
-        point.quantity = "primary_flow"
-    told = some(list(dict.fromkeys(point.column for point in alone)))
-    return [f"The only airflow of a terminal was taken for its primary airflow: {told}."] if alone else []
-
-
-def _one_point_in_parts(names: dict[str, list[Point]]) -> bool:
-    """Tell names that differ only from file to file: each file holds one of them, and all are equally sure."""
-    files = [{point.file for point in same} for same in names.values()]
-    ranks = {(_RANK[point.certainty], point.strength) for same in names.values() for point in same}
-    return len(ranks) == 1 and sum(map(len, files)) == len(set().union(*files))
-
-
-@lru_cache(maxsize=65536)
-def _plain(column: str) -> str:
-    return "".join(token.low for token in tokens_of(take_unit(column)[0]))

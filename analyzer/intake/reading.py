@@ -15,6 +15,7 @@ from analyzer.intake import files
 from analyzer.intake.account import Account
 from analyzer.intake.ahead import ahead
 from analyzer.intake.blocks import Block, gather
+from analyzer.intake.conflicts import settle_conflicts
 from analyzer.intake.convert import to_si
 from analyzer.intake.entries import Log, list_entries, names_by_file
 from analyzer.intake.layout import recognise
@@ -27,7 +28,7 @@ from analyzer.intake.overlaps import part_kinds, tell_conflicts
 from analyzer.intake.paired import take_apart
 from analyzer.intake.plausibility import occupancy_stands_still
 from analyzer.intake.point_list import PointList, read_point_list
-from analyzer.intake.points import Point, map_points, settle_conflicts
+from analyzer.intake.points import Point, map_points
 from analyzer.intake.reasons import REASON
 from analyzer.intake.sniff import NoTable
 from analyzer.intake.stacked import name_by_line_above, unstack
@@ -43,6 +44,7 @@ from analyzer.intake.stamps import (
 )
 from analyzer.intake.tables import RawTable, open_tables
 from analyzer.intake.tags import TagFinder
+from analyzer.intake.told import Told
 from analyzer.intake.unit_choice import ROOM_TEMPERATURES, as_exports_speak, assumed_units
 from analyzer.intake.wording import some
 from analyzer.ledger import Ledger
@@ -175,6 +177,7 @@ def _open_log(table: RawTable, site: Site, tags: TagFinder, listed: PointList, o
     _check_names(table, [entry.column for entry in log.entries])
     points = map_points(table.label, log.entries, tags, listed)
     opened = Opened(log, points, *gather(log, points))
+    opened.block.tell_bounds(points)
     table.columns.clear()  # a large building need not be held twice
     return opened
 
@@ -212,13 +215,14 @@ def _owner_hint(table: RawTable, tags: TagFinder) -> str:
 def take_series(logs: list[Opened], site: Site, ledger: Ledger) -> tuple[list[Series], Account]:
     """Read the values of every table, in SI and at their moments, and open the account of every point."""
     account = Account()
-    every, said = [], []
+    still: dict[str, list[str]] = {}
+    every, told = [], Told()
     if site.file is None:
         site = as_exports_speak(site, [room for opened in logs for room in _rooms(opened)])
     for opened in logs:
         log, points, block = opened.log, opened.points, opened.block
         block.drop(np.array([point.mapped for point in points], bool))  # of names that rival one is left
-        reason = to_si(block, points, site, said)
+        reason = to_si(block, points, site, told)
         first = account.open(log, points, opened.counts)
         code = block.stamp
         good = _check_stamps(log.stamps, code, reason)
@@ -235,9 +239,9 @@ def take_series(logs: list[Opened], site: Site, ledger: Ledger) -> tuple[list[Se
         if good is not None:
             series.keep_rows(good)
         modes = [first + n for n, point in enumerate(points) if point.mapped and point.quantity == "occupied"]
-        _set_still_occupancy_aside(series, modes, account, ledger)
+        _set_still_occupancy_aside(series, modes, account, still)
         every.append(series)
-    for sentence in said + assumed_units(account.points):
+    for sentence in told.sentences() + _still_told(still) + assumed_units(account.points):
         ledger.assume(sentence)
     return every, account
 
@@ -249,7 +253,7 @@ def _rooms(opened: Opened) -> list[tuple[Point, float]]:
     return [(point, most) for point, most in there if point.mapped and point.quantity in ROOM_TEMPERATURES]
 
 
-def _set_still_occupancy_aside(series: Series, modes: list[int], account: Account, ledger: Ledger) -> None:
+def _set_still_occupancy_aside(series: Series, modes: list[int], account: Account, still: dict[str, list[str]]) -> None:
     """Set occupancy modes (by their sources) aside that never change in weeks: the site's hours stand in for them."""
     logs = np.argwhere(np.isin(series.source, modes)).tolist()
     whole = int(np.ptp(series.time)) if logs and len(series.time) else 0
@@ -262,10 +266,16 @@ def _set_still_occupancy_aside(series: Series, modes: list[int], account: Accoun
             account.move(np.full(len(value), series.source[column, run]), "outside physical range")
             series.value[column, part] = np.nan
             state = "occupied" if value[0] else "unoccupied"
-            ledger.assume(
-                f"The occupancy mode of {point.tag} reads {state} throughout and was set aside; the site's occupied "
-                "hours were taken in its place."
-            )
+            still.setdefault(state, []).append(point.tag)
+
+
+def _still_told(still: dict[str, list[str]]) -> list[str]:
+    """Say whose occupancy modes were set aside, by what they read."""
+    return [
+        f"The occupancy mode of {some(list(dict.fromkeys(tags)))} reads {state} throughout and was set aside; the "
+        "site's occupied hours were taken in its place."
+        for state, tags in still.items()
+    ]
 
 
 def _check_stamps(stamps: Stamps, code: np.ndarray, reason: np.ndarray) -> np.ndarray | None:

@@ -10,8 +10,8 @@ from pathlib import Path
 
 _TABLE = tomllib.loads(Path(__file__).with_name("vocabulary.toml").read_text(encoding="utf-8"))
 _BETWEEN_WORDS = re.compile(r"[\W_]+")
-# Concepts that say nothing against any quantity.
-_ALWAYS = frozenset({"ACTUAL", "AIR"})
+# Concepts that say nothing against any quantity, but for those that name them among what they are without.
+_ALWAYS = frozenset({"ACTUAL", "ACTIVE", "AIR", "BUILDING", "ENABLE", "SP"})
 
 
 @dataclass(frozen=True)
@@ -19,13 +19,16 @@ class Meaning:
     """One way of naming a quantity.
 
     ``needs`` are the concepts that must be there, ``may`` those that may be there too. ``sure`` is False where the
-    name is usual but could mean another thing.
+    name is usual but could mean another thing. ``strength`` is how much the name says, and ``stages`` that it counts
+    stages.
     """
 
     quantity: str
     needs: frozenset[str]
     may: frozenset[str]
     sure: bool
+    strength: int
+    stages: bool
 
 
 def _meanings(table: str) -> tuple[Meaning, ...]:
@@ -33,8 +36,10 @@ def _meanings(table: str) -> tuple[Meaning, ...]:
         Meaning(
             row["quantity"],
             frozenset(row["needs"].split()),
-            frozenset(row.get("may", "").split()) | _ALWAYS,
+            (frozenset(row.get("may", "").split()) | _ALWAYS) - frozenset(row.get("without", "").split()),
             row.get("sure", True),
+            row.get("strength", len(row["needs"].split())),
+            row.get("stages", False),
         )
         for row in _TABLE["meanings"][table]
     )

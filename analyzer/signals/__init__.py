@@ -7,6 +7,7 @@ from analyzer.signals import (  # noqa: F401 (they register signals)
     airflow,
     coil_off,
     damper,
+    deadband,
     energy,
     fan_flow,
     fans,

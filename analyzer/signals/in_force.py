@@ -6,6 +6,7 @@ import numpy as np
 
 from analyzer.signals.register import signal
 from analyzer.signals.scene import Scene
+from analyzer.signals.setpoints import setpoints_in_force
 from analyzer.site.hours import occupied as occupied_by_clock
 from analyzer.site.hours import parse_week
 
@@ -44,24 +45,21 @@ def in_use(scene: Scene) -> np.ndarray:
 
 @signal("temperature", settled_by="the trend heating_setpoint, or a heating setpoint in the site file", whole=True)
 def heating_setpoint(scene: Scene) -> np.ndarray:
-    """Active heating setpoint: as trended, else the site file's while occupied."""
-    return _setpoint(scene, "heating")
+    """Heating setpoint in force: the active one as trended, else by the effective one, else that of the mode in force.
+
+    Where none of these is logged at the time, what was logged stays in force in its mode, as long as nothing
+    contradicts it (``setpoint_hold`` in the site file); where none is logged at all, the site file's while occupied.
+    """
+    return setpoints_in_force(scene)["heating"].value
 
 
 @signal("temperature", settled_by="the trend cooling_setpoint, or a cooling setpoint in the site file", whole=True)
 def cooling_setpoint(scene: Scene) -> np.ndarray:
-    """Active cooling setpoint: as trended, else the site file's while occupied."""
-    return _setpoint(scene, "cooling")
+    """Cooling setpoint in force: the active one as trended, else by the effective one, else that of the mode in force.
 
-
-def _setpoint(scene: Scene, which: str) -> np.ndarray:
-    name = f"{which}_setpoint"
-    trended, fixed = scene.trend(name), scene.site.setpoints.get(which)
-    if fixed is None or scene.trended(name).all():
-        return trended
-    scene.note(f"Where no {which} setpoint is trended, the site file's was taken for the occupied hours.")
-    by_site = np.where(in_use(scene), fixed, np.nan)
-    return np.where(scene.per_row(scene.trended(name)), trended, by_site)
+    As of the heating setpoint.
+    """
+    return setpoints_in_force(scene)["cooling"].value
 
 
 # Colder than this no air is supplied [degC]: freeze protection stops the fan. 3.3 degC for 15 minutes or 1 degC for 5,

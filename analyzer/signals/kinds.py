@@ -18,7 +18,7 @@ def of_kind(scene, kind: str) -> np.ndarray:
 def kinds_of(scene) -> np.ndarray:
     """Return the kind of each terminal: as scheduled; else single-duct without a fan, series or parallel by the fan.
 
-    A terminal whose fan was never seen in occupied hours keeps an empty kind: no rule for a kind is applied to it.
+    A terminal whose fan does not tell keeps an empty kind: no rule for a kind is applied to it.
     """
     scheduled = scene.words("kind")
     if (scheduled != "").all():
@@ -33,14 +33,41 @@ def kinds_told(kinds_read: Counter) -> list[str]:
     """Say of how many terminals the kind was read from their points; nothing where it was scheduled for all."""
     if not kinds_read:
         return []
-    told = ", ".join(f"{kinds_read[kind]} {kind or 'unknown'}" for kind in sorted(kinds_read, reverse=True))
-    return [f"{kinds_read.total()} terminals stand in no schedule; their kind was read from their points: {told}."]
+    known = {kind: count for kind, count in kinds_read.items() if kind}
+    told = ", ".join(f"{known[kind]} {kind}" for kind in sorted(known, reverse=True))
+    sentences = [f"{_terminals(sum(known.values()))} no schedule; their kind was read from their points: {told}."]
+    unknown = (
+        f"{_terminals(kinds_read[''])} no schedule, and their fan does not tell whether they are series or parallel "
+        "units (it was only commanded, or never seen to run while the zone was occupied); rules for one kind are not "
+        "applied. Give the kind in the schedule."
+    )
+    return (sentences if known else []) + ([unknown] if kinds_read[""] else [])
+
+
+def _terminals(count: int) -> str:
+    return f"{count} terminal{'s stand' if count > 1 else ' stands'} in"
 
 
 def _by_fan(scene) -> np.ndarray:
-    status = np.where(np.isnan(scene.trend("fan_status")), scene.trend("fan_command"), scene.trend("fan_status"))
-    in_use = (scene.value("occupied") > 0.5) & ~np.isnan(status)
-    seen = scene.per_terminal(in_use * scene.hours)
-    ran = scene.per_terminal(np.where(in_use, status, 0.0) * scene.hours)
-    share = np.divide(ran, seen, out=np.full(scene.count, np.nan), where=seen > 0)
-    return np.where(np.isnan(share), "", np.where(share >= SERIES_SHARE, "series", "parallel")).astype(object)
+    """Tell series from parallel by the fan in occupied hours, the air handler not being known to be off.
+
+    By its status, where that is logged and the fan was ever seen to run: through nearly all of those hours it is a
+    series unit. A command that is on through all of them is none: many controllers command a fan that is not there. One
+    that comes and goes is a parallel unit's.
+    """
+    status, command = scene.trend("fan_status"), scene.trend("fan_command")
+    here = (scene.value("occupied") > 0.5) & ~(scene.air_handler("supply_fan_status") < 0.5)
+    ran, commanded = _share(scene, status, here), _share(scene, command, here)
+    ever = scene.reduce(np.fmax, status, np.nan) > 0.5
+    comes_and_goes = scene.reduce(np.fmax, command, np.nan) > scene.reduce(np.fmin, command, np.nan)
+    by_status = np.where(ran >= SERIES_SHARE, "series", "parallel")
+    by_command = np.where(comes_and_goes & (commanded < SERIES_SHARE), "parallel", "")
+    return np.where(ever & ~np.isnan(ran), by_status, by_command).astype(object)
+
+
+def _share(scene, state: np.ndarray, here: np.ndarray) -> np.ndarray:
+    """Return for each terminal how much of its hours ``here`` a state is on; NaN where it is not known in any."""
+    known = here & ~np.isnan(state)
+    seen = scene.per_terminal(known * scene.hours)
+    on = scene.per_terminal(np.where(known, state, 0.0) * scene.hours)
+    return np.divide(on, seen, out=np.full(scene.count, np.nan), where=seen > 0)

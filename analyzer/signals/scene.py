@@ -61,6 +61,7 @@ class Scene(Layout):
         self.agreed = agreed
         self.notes: list[str] = []
         self.kinds_read: Counter = Counter()  # of the terminals that no schedule knows
+        self.tallies: Counter = Counter()  # how many terminals each sentence of ``tally`` holds for
 
     # Names --------------------------------------------------------------------------------------------------------
 
@@ -243,6 +244,11 @@ class Scene(Layout):
         if sentence not in self.notes:
             self.notes.append(sentence)
 
+    def tally(self, sentence: str, terminals: np.ndarray) -> None:
+        """State an assumption about some terminals (a bool each); ``{count}`` in it becomes how many of all groups."""
+        if terminals.any():
+            self.tallies[sentence] += int(terminals.sum())
+
 
 class Part(Scene):
     """Some of a scene's terminals as a scene of their own.
@@ -267,7 +273,7 @@ class Part(Scene):
         self.rows = np.arange(self.size) + self.per_row(whole.first[of_whole] - self.first[:-1])
         self.seconds, self.hours = whole.seconds[self.rows], whole.hours[self.rows]
         self.interval, self.regular = whole.interval[of_whole], whole.regular[of_whole]
-        self.notes = whole.notes
+        self.notes, self.tallies = whole.notes, whole.tallies
 
     def value(self, name: str, parameters: dict[str, float] | None = None) -> np.ndarray:
         found = SIGNALS.get(name)
@@ -320,3 +326,12 @@ class Part(Scene):
         group = self.whole.group_of_day[self.rows]
         group -= self.per_row((self.of_whole - np.arange(self.count)) * self.days)
         return group
+
+
+def tallies_told(tallies: Counter) -> list[str]:
+    """Put the counts of all groups into the sentences of ``Scene.tally``."""
+    return [sentence.replace("{count} terminals", _terminals(count)) for sentence, count in tallies.items()]
+
+
+def _terminals(count: int) -> str:
+    return f"{count} terminal{'s' if count > 1 else ''}"

@@ -1,118 +1,192 @@
-"""The zone: its temperature beside its setpoints, how it swings, and what changes when nobody is in."""
+"""The zone: whether it had its time since its setpoints changed, how it swings, and when nobody is in."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
-from analyzer.quantities import to_shown
-from analyzer.signals.grouped import grouped_median
 from analyzer.signals.in_force import by_the_clock, in_use
 from analyzer.signals.oscillation import Swing, sustained_swing
 from analyzer.signals.register import signal
 from analyzer.signals.scene import Scene
 from analyzer.signals.windows import mean_about, stepped
 
-# A zone gets this long after a step of its setpoints before it is blamed: 18 min for each kelvin of the step, and never
-# more than two hours: ASHRAE Guideline 36, 5.1.20.
-DELAY_PER_KELVIN = 18 * 60.0
-LONGEST_DELAY = 7200.0
 # A setpoint that moves by less has not stepped [K].
 LEAST_STEP = 0.2
 # Moments closer than this are one [s].
 MOMENT = 1e-3
+QUARTER_HOUR = 900.0
 
 
 @signal("state", settled_by="the trends heating_setpoint and cooling_setpoint, or setpoints in the site file")
-def zone_had_its_time(scene: Scene) -> np.ndarray:
-    """Whether the zone had its time since its setpoints last stepped: 18 minutes per kelvin, two hours at the most."""
-    step = np.fmax(_step(scene, "heating_setpoint"), _step(scene, "cooling_setpoint"))
-    at = np.flatnonzero(step >= LEAST_STEP)
+def zone_had_its_time(scene: Scene, *, delay_per_kelvin: float, longest_delay: float) -> np.ndarray:
+    """Whether the zone had its time since its setpoints last changed: so long for each kelvin that it then lay outside.
+
+    The distance is the zone's at the moment of the change, from the new setpoints. Sources: see the rule's limits.
+    """
+    at = np.flatnonzero(_changed(scene, "heating_setpoint") | _changed(scene, "cooling_setpoint"))
     first = np.zeros(scene.size, dtype=bool)
     first[at], first[scene.first[:-1][scene.rows_of > 0]] = True, True
     begins = np.flatnonzero(first)
-    wait = np.minimum(step[begins] * DELAY_PER_KELVIN, LONGEST_DELAY)
+    changes = np.isin(begins, at)
+    wait = np.minimum(_outside(scene, begins) * delay_per_kelvin, longest_delay)
     # The latest end so far within the terminal: terminals are kept apart by a span longer than any of them.
     start = scene.seconds.min(initial=np.inf)
-    span = scene.seconds.max(initial=start) - start + 2 * LONGEST_DELAY
-    until = np.where(step[begins] >= LEAST_STEP, scene.seconds[begins] + wait - start, 0.0)
+    span = scene.seconds.max(initial=start) - start + 2 * longest_delay + 1.0
+    until = np.where(changes, scene.seconds[begins] + wait - start, 0.0)
     apart = scene.code[begins] * span
     latest = np.maximum.accumulate(until + apart) - apart + start
     return (scene.seconds + MOMENT >= np.repeat(latest, np.diff(np.append(begins, scene.size)))).astype(float)
 
 
-def _step(scene: Scene, name: str) -> np.ndarray:
-    """How far a setpoint moved since the row before [K]; endless where it only now came into force."""
+def _changed(scene: Scene, name: str) -> np.ndarray:
+    """Tell at which rows a setpoint has stepped since the row before, or has only now come into force."""
     setpoint = scene.value(name)
-    step = np.abs(stepped(setpoint, scene.first))
+    changed = np.abs(stepped(setpoint, scene.first)) >= LEAST_STEP
     unknown = np.isnan(setpoint)
     if unknown.any():
-        step[1:][unknown[:-1] & ~unknown[1:]] = np.inf
-        step[scene.first[:-1][scene.rows_of > 0]] = 0.0
-    return step
+        changed[1:] |= unknown[:-1] & ~unknown[1:]
+        changed[scene.first[:-1][scene.rows_of > 0]] = False
+    return changed
 
 
-@signal(
-    "temperature_difference",
-    needs=("heating_setpoint", "cooling_setpoint"),
-    settled_by="the trend heating_setpoint or cooling_setpoint",
-    whole=True,
-)
-def setpoints_apart(scene: Scene, *, least_deadband: float) -> np.ndarray:
-    """How far the cooling setpoint lies above the heating setpoint, where either of them is trended [K].
-
-    Where neither is, both are the site file's: how far apart those are is one line of it, and is said once.
-    """
-    apart = scene.value("cooling_setpoint") - scene.value("heating_setpoint")
-    own = scene.trended("heating_setpoint") | scene.trended("cooling_setpoint")
-    by_site = [scene.site.setpoints.get(which, np.nan) for which in ("heating", "cooling")]
-    if not own.all() and by_site[1] - by_site[0] < least_deadband:
-        scene.note(
-            f"The site file's setpoints lie {_difference(scene, by_site[1] - by_site[0])} apart, less than the "
-            f"{_difference(scene, least_deadband)} that setpoints-too-close asks for: where none is trended, that is "
-            "one line of the site file to look at and no finding of a terminal."
-        )
-    return np.where(scene.per_row(own), apart, np.nan)
+def _outside(scene: Scene, rows: np.ndarray) -> np.ndarray:
+    """Return how far the zone lies outside its setpoints at some rows [K]; endless where it is not known."""
+    zone = scene.trend("zone_temp")[rows]
+    below, above = scene.value("heating_setpoint")[rows] - zone, zone - scene.value("cooling_setpoint")[rows]
+    outside = np.maximum(np.fmax(below, above), 0.0)
+    return np.where(np.isnan(outside), np.inf, outside)
 
 
-def _difference(scene: Scene, kelvins: float) -> str:
-    units = scene.site.units
-    return f"{to_shown(kelvins, 'temperature_difference', units):.3g} {'K' if units == 'si' else 'degF'}"
+@dataclass(frozen=True)
+class _Limits:
+    """The limits that the swing of a zone is judged by; SI."""
+
+    in_quarter_hour: float
+    in_half_hour: float
+    in_hour: float
+    in_two_hours: float
+    swings_in_a_row: float
+    regularity: float
+    longest_period: float
+    delay_per_kelvin: float
+    longest_delay: float
 
 
 @signal("temperature_difference", needs=("zone_temp",), settled_by="the trend zone_temp", where_trended=("zone_temp",))
 def zone_swing(
-    scene: Scene, *, least_swing: float, swings_in_a_row: float, regularity: float, longest_period: float
+    scene: Scene,
+    *,
+    in_quarter_hour: float,
+    in_half_hour: float,
+    in_hour: float,
+    in_two_hours: float,
+    swings_in_a_row: float,
+    regularity: float,
+    longest_period: float,
+    delay_per_kelvin: float,
+    longest_delay: float,
 ) -> np.ndarray:
-    """Amplitude with which the zone swings about its slow mean while occupied, lastingly and regularly [K]; else 0."""
-    return _zone_swing(scene, least_swing, swings_in_a_row, regularity, longest_period).amplitude
+    """How far the zone swings from peak to peak while occupied, lastingly and regularly [K]; else 0."""
+    limits = _Limits(
+        in_quarter_hour,
+        in_half_hour,
+        in_hour,
+        in_two_hours,
+        swings_in_a_row,
+        regularity,
+        longest_period,
+        delay_per_kelvin,
+        longest_delay,
+    )
+    return 2 * _zone_swing(scene, limits).amplitude
 
 
 @signal("time", needs=("zone_temp",), settled_by="the trend zone_temp", where_trended=("zone_temp",))
 def zone_swing_period(
-    scene: Scene, *, least_swing: float, swings_in_a_row: float, regularity: float, longest_period: float
+    scene: Scene,
+    *,
+    in_quarter_hour: float,
+    in_half_hour: float,
+    in_hour: float,
+    in_two_hours: float,
+    swings_in_a_row: float,
+    regularity: float,
+    longest_period: float,
+    delay_per_kelvin: float,
+    longest_delay: float,
 ) -> np.ndarray:
     """Period with which the zone swings about its slow mean [s]; unknown where it does not."""
-    return _zone_swing(scene, least_swing, swings_in_a_row, regularity, longest_period).period
+    limits = _Limits(
+        in_quarter_hour,
+        in_half_hour,
+        in_hour,
+        in_two_hours,
+        swings_in_a_row,
+        regularity,
+        longest_period,
+        delay_per_kelvin,
+        longest_delay,
+    )
+    return _zone_swing(scene, limits).period
 
 
-def _zone_swing(scene: Scene, least_swing, swings_in_a_row, regularity, longest_period) -> Swing:
+@signal("temperature_difference", needs=("zone_temp",), settled_by="the trend zone_temp", where_trended=("zone_temp",))
+def zone_swing_allowed(
+    scene: Scene,
+    *,
+    in_quarter_hour: float,
+    in_half_hour: float,
+    in_hour: float,
+    in_two_hours: float,
+    swings_in_a_row: float,
+    regularity: float,
+    longest_period: float,
+    delay_per_kelvin: float,
+    longest_delay: float,
+) -> np.ndarray:
+    """How far a zone may go from peak to peak in half of its period [K]: the slower it swings, the further.
+
+    Between the limits, which are given for a quarter of an hour up to two hours, along the logarithm of the time; a
+    swing that takes less than a quarter of an hour from peak to peak may not go further than in a quarter. Where the
+    zone does not swing it is the least of them.
+    """
+    limits = _Limits(
+        in_quarter_hour,
+        in_half_hour,
+        in_hour,
+        in_two_hours,
+        swings_in_a_row,
+        regularity,
+        longest_period,
+        delay_per_kelvin,
+        longest_delay,
+    )
+    half = _zone_swing(scene, limits).period / 2
+    half = np.where(np.isnan(half), QUARTER_HOUR, half)
+    allowed = [in_quarter_hour, in_half_hour, in_hour, in_two_hours]
+    return np.interp(np.log2(half / QUARTER_HOUR), [0, 1, 2, 3], allowed)
+
+
+def _zone_swing(scene: Scene, limits: _Limits) -> Swing:
     return scene.once(
-        ("zone swing", least_swing, swings_in_a_row, regularity, longest_period),
+        ("zone swing", limits),
         lambda: sustained_swing(
             scene,
-            _off_slow_mean(scene, longest_period),
-            least_amplitude=least_swing,
-            least_swings=swings_in_a_row,
-            least_regularity=regularity,
-            longest_period=longest_period,
+            _off_slow_mean(scene, limits),
+            least_amplitude=limits.in_quarter_hour / 2,
+            least_swings=limits.swings_in_a_row,
+            least_regularity=limits.regularity,
+            longest_period=limits.longest_period,
         ),
     )
 
 
-def _off_slow_mean(scene: Scene, width: float) -> np.ndarray:
-    """Zone temperature less its mean over ``width`` [s] about each moment, while occupied and settled; else NaN."""
-    zone = scene.trend("zone_temp")
-    there = in_use(scene) & (scene.value("zone_had_its_time") > 0.5) & ~np.isnan(zone)
+def _off_slow_mean(scene: Scene, limits: _Limits) -> np.ndarray:
+    """Zone temperature less its mean over the longest period about each moment, occupied and settled; else NaN."""
+    zone, width = scene.trend("zone_temp"), limits.longest_period
+    there = in_use(scene) & (scene.value("zone_had_its_time", vars(limits)) > 0.5) & ~np.isnan(zone)
     weight = scene.hours * there
     mean = mean_about(np.where(there, zone, 0.0), weight, scene.past(width / 2 + MOMENT), scene.ahead(width / 2), there)
     return zone - mean
@@ -122,21 +196,3 @@ def _off_slow_mean(scene: Scene, width: float) -> np.ndarray:
 def out_of_hours(scene: Scene) -> np.ndarray:
     """Whether it is outside the occupied hours: by the site file's, else by the trend, else by assumed office hours."""
     return 1.0 - (scene.value("occupied") if scene.site.occupied_hours is None else by_the_clock(scene))
-
-
-@signal("temperature_difference", needs=("heating_setpoint",), settled_by="the trend heating_setpoint")
-def heating_setback(scene: Scene) -> np.ndarray:
-    """How far the heating setpoint lies under its usual one of the occupied hours [K]."""
-    return _usual_when_occupied(scene, "heating_setpoint") - scene.trend("heating_setpoint")
-
-
-@signal("temperature_difference", needs=("cooling_setpoint",), settled_by="the trend cooling_setpoint")
-def cooling_setback(scene: Scene) -> np.ndarray:
-    """How far the cooling setpoint lies over its usual one of the occupied hours [K]."""
-    return scene.trend("cooling_setpoint") - _usual_when_occupied(scene, "cooling_setpoint")
-
-
-def _usual_when_occupied(scene: Scene, name: str) -> np.ndarray:
-    setpoint = scene.trend(name)
-    rows = np.flatnonzero(scene.value("out_of_hours") < 0.5)
-    return scene.per_row(grouped_median(setpoint[rows], scene.code[rows], scene.count))

@@ -77,6 +77,11 @@ USUAL_ACCURACY = {
 }
 
 
+# For how long a setpoint whose log is silent is taken to stay in force [s]. Judgement: two months of one season; they
+# are set anew for the next.
+SETPOINT_HOLD = 60 * 86400.0
+
+
 @dataclass(frozen=True)
 class Tariff:
     """What energy costs, per kWh, in the site's currency."""
@@ -122,6 +127,8 @@ class Site:
         Weekday 0 (Monday) .. 6 to a list of (start, end) minutes of the day; None where the site file is silent.
     setpoints : dict
         ``heating`` and ``cooling`` [degC] where given.
+    setpoint_hold : float
+        For how long a setpoint whose log is silent stays in force [s].
     policy : dict
         ``heating`` and ``cooling`` to (lowest, highest) setpoint that the owner allows [degC], where given.
     excluded : tuple of Exclusion
@@ -141,6 +148,7 @@ class Site:
     rules_folder: Path | None = None
     date_order: str | None = None
     outdoor_air_fraction: float | None = None
+    setpoint_hold: float = SETPOINT_HOLD
     occupied_hours: dict[int, list[tuple[int, int]]] | None = None
     holidays: tuple[date, ...] = ()
     setpoints: dict[str, float] = field(default_factory=dict)

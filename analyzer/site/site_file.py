@@ -13,7 +13,7 @@ from analyzer.errors import SiteError, nearest
 from analyzer.inputs import read_toml
 from analyzer.quantities import AIR_HANDLER, TERMINAL, parse_quantity
 from analyzer.site.hours import parse_week
-from analyzer.site.model import USUAL_ACCURACY, Accuracy, Site, Tariff, empty_schedule
+from analyzer.site.model import SETPOINT_HOLD, USUAL_ACCURACY, Accuracy, Site, Tariff, empty_schedule
 from analyzer.site.schedule import read_schedule
 from analyzer.validation import mistakes
 
@@ -37,6 +37,25 @@ def _fraction_of_one(value: float) -> float:
     return value
 
 
+def _band(text: object) -> tuple[float, float]:
+    """Read a band of temperatures such as ``"68 to 72 degF"`` in degC; the unit of the second holds for both."""
+    low, between, high = str(text).partition(" to ")
+    if not between:
+        raise ValueError(f'{text!r} is no band; write it as "68 to 72 degF"')
+    unit = high.strip().lstrip("+-.0123456789").strip()
+    bare = not low.strip().lstrip("+-.0123456789").strip()
+    ends = (parse_quantity(f"{low} {unit}" if bare else low, "temperature"), parse_quantity(high, "temperature"))
+    if ends[0] >= ends[1]:
+        raise ValueError(f"{text!r} ends below where it begins")
+    return ends
+
+
+def _not_negative(value: float) -> float:
+    if value < 0:
+        raise ValueError(f"{value:g} is negative")
+    return value
+
+
 class _Section(BaseModel):
     model_config = ConfigDict(extra="forbid", strict=False)
 
@@ -57,6 +76,9 @@ class SiteSection(_Section):
     outdoor_air_fraction: Annotated[float, AfterValidator(_fraction_of_one)] | None = Field(
         None, description="share of outdoor air in primary air, where not trended per air handler"
     )
+    setpoint_hold: Annotated[float, _quantity("time"), AfterValidator(_not_negative)] = Field(
+        SETPOINT_HOLD, description="how long a setpoint whose log is silent is taken to stay in force; 60 d where blank"
+    )
 
 
 class HoursSection(_Section):
@@ -75,6 +97,17 @@ class SetpointsSection(_Section):
     cooling: Annotated[float, _quantity("temperature")] | None = Field(None, description="occupied cooling setpoint")
 
 
+class PolicySection(_Section):
+    """``[policy]``: the zone setpoints that the owner allows while occupied."""
+
+    heating: Annotated[tuple[float, float], BeforeValidator(_band)] | None = Field(
+        None, description='lowest and highest heating setpoint, such as "68 to 72 degF"'
+    )
+    cooling: Annotated[tuple[float, float], BeforeValidator(_band)] | None = Field(
+        None, description='lowest and highest cooling setpoint, such as "73 to 78 degF"'
+    )
+
+
 class TariffSection(_Section):
     """``[tariff]``: what energy costs, per kWh."""
 
@@ -89,6 +122,7 @@ class SiteFile(_Section):
     site: SiteSection
     hours: HoursSection | None = None
     setpoints: SetpointsSection = SetpointsSection()
+    policy: PolicySection = PolicySection()
     accuracy: dict[str, Any] = Field(default_factory=dict)
     tariff: TariffSection = TariffSection()
     rule: dict[str, dict[str, Any]] = Field(default_factory=dict)
@@ -140,9 +174,11 @@ def _site(path: Path, told: SiteFile) -> Site:
         rules_folder=rules_folder,
         date_order=section.date_order,
         outdoor_air_fraction=section.outdoor_air_fraction,
+        setpoint_hold=section.setpoint_hold,
         occupied_hours=hours.occupied if hours else None,
         holidays=tuple(hours.holidays) if hours else (),
         setpoints=setpoints,
+        policy={name: band for name, band in told.policy.model_dump().items() if band is not None},
         accuracy={**USUAL_ACCURACY, **_accuracies(path, told.accuracy)},
         tariff=Tariff(**told.tariff.model_dump()),
         rule_changes=told.rule,
@@ -186,9 +222,3 @@ def _accuracy(path: Path, name: str, told: object) -> Accuracy:
         )
     except ValueError as error:
         raise SiteError(path, str(error), 'Write it as "0.5 K" or { of_reading = 0.05 }.', place=place) from None
-
-
-def _not_negative(value: float) -> float:
-    if value < 0:
-        raise ValueError(f"{value:g} is negative; an accuracy is not")
-    return value

@@ -10,7 +10,7 @@ from typing import Any
 import pandas as pd
 
 from analyzer.errors import SiteError
-from analyzer.site.model import SCHEDULE, Accuracy, Site, Tariff, empty_schedule
+from analyzer.site.model import SCHEDULE, SETPOINT_HOLD, Accuracy, Site, Tariff, empty_schedule
 
 FORMAT = "trendwright-site/1"
 _PLAIN = ("name", "time_zone", "units", "altitude", "date_order", "outdoor_air_fraction", "setpoints", "rule_changes")
@@ -22,6 +22,8 @@ def site_json(site: Site) -> str:
         "format": FORMAT,
         **{name: getattr(site, name) for name in _PLAIN},
         "occupied_hours": site.occupied_hours,
+        "setpoint_hold": site.setpoint_hold,
+        "policy": site.policy,
         "holidays": [day.isoformat() for day in site.holidays],
         "accuracy": {name: [a.of_reading, a.at_least] for name, a in site.accuracy.items()},
         "tariff": vars(site.tariff),
@@ -62,6 +64,8 @@ def _site(told: dict[str, Any]) -> Site:
         **{name: told[name] for name in _PLAIN},
         occupied_hours=week and {int(day): [tuple(span) for span in spans] for day, spans in week.items()},
         holidays=tuple(map(date.fromisoformat, told["holidays"])),
+        setpoint_hold=told.get("setpoint_hold", SETPOINT_HOLD),  # not in reviews of earlier releases; nor is policy
+        policy={name: (low, high) for name, (low, high) in told.get("policy", {}).items()},
         accuracy={name: Accuracy(*figures) for name, figures in told["accuracy"].items()},
         tariff=Tariff(**told["tariff"]),
         schedule=_schedule(told["schedule"]),

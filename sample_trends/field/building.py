@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 
-from sample_trends.building import Building
+from sample_trends.building import FT2, Building
 from sample_trends.invented import invented_building
 
 LOCAL_HOLIDAYS = 1  # dates that the site file does not list
@@ -40,11 +40,22 @@ def field_building(seed: int, closed: tuple[str, ...] = (), terminals: int | Non
     count = terminals or count
     floors = [False, bool(rng.random() < 0.3)]
     built = invented_building(count, seed, each=-(-count // 2), floors=floors)
-    table, air_handlers = built.terminals.copy(), built.air_handlers.copy()
+    table, air_handlers = _renamed(built)
     _air_handlers(table, air_handlers, rng)
     _sequences(table, rng)
     _setpoints(table, rng)
     return replace(built, name="Field building", terminals=table, air_handlers=air_handlers, closed=closed)
+
+
+def _renamed(built: Building) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """Name rooftop units and terminals as on a site: RTU-1, VAV-1-07."""
+    table, air_handlers = built.terminals.copy(), built.air_handlers.copy()
+    units = {name: f"RTU-{number}" for number, name in enumerate(air_handlers.index, start=1)}
+    table["air_handler"] = table["air_handler"].map(units)
+    number = table.groupby("air_handler").cumcount() + 1
+    tags = [f"VAV-{unit[4:]}-{own:02d}" for unit, own in zip(table["air_handler"], number, strict=True)]
+    air_handlers.index = pd.Index(air_handlers.index.map(units), name="air_handler")
+    return table.set_index(pd.Index(tags, name="terminal")), air_handlers
 
 
 def _air_handlers(table: pd.DataFrame, air_handlers: pd.DataFrame, rng) -> None:
@@ -67,9 +78,12 @@ def _sequences(table: pd.DataFrame, rng) -> None:
     table["fan_night_cycle"] = (table["kind"] == "parallel") & (rng.random() < 0.4)
     table["variable_fan"] = fans & (rng.random() < 0.6) & (rng.random(n) < 0.7)
     table["dcv"] = (rng.random() < 0.6) & (rng.random(n) < 0.25) & table["outdoor_air_inlet_min"].isna()
-    table["least_minimum"] = np.where(table["dcv"], 0.45, 1.0)
+    # What the floor area asks for is left when nobody is there (ASHRAE 62.1, office: 5 cfm a person, 0.06 cfm/ft2).
+    of_area = 0.06 * table["area"] / FT2
+    table["least_minimum"] = np.where(table["dcv"], of_area / (of_area + 5.0 * table["people"]), 1.0)
     table.loc[table["dcv"], "ventilation_min"] = np.nan
     table["standby"] = (rng.random() < 0.5) & (rng.random(n) < 0.8)
+    table["standby_crossed"] = ~table["standby"].any() & (rng.random() < 0.4) & (rng.random(n) < 0.9)
     table["standby_gap"] = np.where(table["standby"], 1.1, 0.0)
     also = table["also_trends"].where(~table["dcv"], table["also_trends"] + " co2")
     table["also_trends"] = also.where(~table["variable_fan"], also + " fan_speed").str.strip()

@@ -65,7 +65,9 @@ def draw_gaps(period: Period, shape: tuple[int, int], rng: np.random.Generator) 
     for number in np.flatnonzero(rng.random(count) < ENDS_EARLY):
         least = min(int(0.5 * rows), rows - 1)
         ended[str(rng.choice(MAY_END))][number] = rows - int(rng.integers(a_day // 2, max(rows - least, a_day)))
-    no_sensor = (rng.random() < 0.4) & (rng.random(count) < NOT_CONNECTED)
+    no_sensor = (
+        (rng.random() < 0.4) & (rng.random(count) < NOT_CONNECTED) & ~period.building.terminals["dcv"].to_numpy()
+    )
     return Gaps(lost, rng.random(shape) < LATE, ended, no_sensor, np.random.default_rng([period.seed, 47]))
 
 

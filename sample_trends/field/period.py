@@ -91,7 +91,7 @@ class Period:
 
     @cached_property
     def season(self) -> str:
-        return ("cold", "cold", "mild", "warm")[(self.seed // 3 + self.seed) % 4]
+        return ("cold", "cold", "mild", "warm")[(3 * self.seed + self.seed // 4) % 4]
 
     @cached_property
     def minutes(self) -> int:
@@ -100,7 +100,7 @@ class Period:
     @cached_property
     def days(self) -> float:
         rng = np.random.default_rng([self.seed, 29])
-        drawn = {15: int(rng.integers(2, 6)) * 7, 5: int(rng.integers(7, 13)), 1: 7}[self.minutes]
+        drawn = {15: int(rng.choice([2, 2, 3, 4, 5, 7])) * 7, 5: int(rng.integers(7, 13)), 1: 7}[self.minutes]
         return self.days_given or drawn
 
     @property
@@ -157,8 +157,17 @@ class Period:
             can = [tag for tag in self.building.terminals.query(FIELD_KINDS[kind].where).index if tag in free]
             for at in rng.permutation(can)[: 1 + int(rng.random() < 0.25)]:
                 free -= self._neighbourhood(at)
-                placed.append(Fault(str(kind), str(at), turns=self._turns(kind, rng)))
+                placed.append(Fault(str(kind), str(at), turns=self._turns(kind, rng), **self._growth(kind)))
+                if kind == "flow-slides":  # so that its damper opens
+                    placed.append(Fault("busy-room", str(at)))
         return (*placed, *self._near_misses(rng, free))
+
+    def _growth(self, kind: str) -> dict:
+        """Let a sensor slide from two fifths to a half of the period."""
+        if kind != "flow-slides":
+            return {}
+        begins = pd.Timestamp(self.start) + pd.Timedelta(days=0.4 * self.days)
+        return {"start": begins, "grows": f"{2.4 * self.days:.0f}h"}
 
     def _neighbourhood(self, at: str) -> set[str]:
         groups = self.building.terminals["open_zone"]

@@ -21,7 +21,7 @@ def by_mode(building: Building, heating: np.ndarray, cooling: np.ndarray, unset:
     """Return the points of each mode [degC], as rows of samples.
 
     ``heating`` and ``cooling`` are the shifts of each terminal's setpoints in active hours [K], one a terminal;
-    ``unset`` tells the terminals that have no setback.
+    ``unset`` tells the terminals that have no setback. Where nobody uses the standby mode, its points may be crossed.
     """
     table = building.terminals
     occupied = {"heating": table["occupied_heating"] + heating, "cooling": table["occupied_cooling"] + cooling}
@@ -29,6 +29,7 @@ def by_mode(building: Building, heating: np.ndarray, cooling: np.ndarray, unset:
     points = {}
     for side, sign in (("heating", -1.0), ("cooling", 1.0)):
         points[f"occupied_{side}_setpoint"] = occupied[side].to_numpy()
-        points[f"standby_{side}_setpoint"] = occupied[side].to_numpy() + sign * table["standby_gap"].to_numpy()
+        apart = np.where(table["standby_crossed"], -2.8, table["standby_gap"])
+        points[f"standby_{side}_setpoint"] = occupied[side].to_numpy() + sign * apart
         points[f"unoccupied_{side}_setpoint"] = np.where(unset, occupied[side], back[side])
     return points

@@ -7,7 +7,8 @@ from datetime import date
 from pathlib import Path
 
 from sample_trends.field import Period
-from tests.accuracy.field.measure import measure_field
+from sample_trends.field.files import write_field_exports
+from tests.accuracy.field.measure import kept, measure_field
 from tests.accuracy.field.table import compact
 from tests.accuracy.measure import measure
 from tests.accuracy.page import page
@@ -25,14 +26,21 @@ def main() -> None:
         "--seed", type=int, help=f"the first of 30 seeds (default: {SEED}; of field mode: {FIELD_SEED})"
     )
     parser.add_argument("--field", action="store_true", help="measure field mode only, and print it")
+    parser.add_argument("--through-files", type=Path, metavar="DIR", help="field mode by way of raw files in this folder")
+    parser.add_argument("--field-exports", type=Path, metavar="DIR", help="only write a field period as raw files")
     parser.add_argument("--buildings", type=int, default=6, help="of field mode (default: %(default)s)")
     parser.add_argument("--workers", type=int, default=1, help="of field mode: processes (default: %(default)s)")
     parser.add_argument("--out", type=Path, default=PAGE, help="the page (default: %(default)s)")
     call = parser.parse_args()
-    if call.field:
+    if call.field_exports:
+        period = Period(FIELD_SEED if call.seed is None else call.seed)
+        print(write_field_exports(kept(period), call.field_exports))
+        return
+    if call.field or call.through_files:
         first = FIELD_SEED if call.seed is None else call.seed
         periods = [Period(first + number) for number in range(call.buildings)]
-        print(compact(measure_field(periods, lambda said: print(said, flush=True), call.workers)))
+        said = lambda text: print(text, flush=True)  # noqa: E731
+        print(compact(measure_field(periods, said, call.workers, call.through_files)))
         return
     measured = measure(whole_plan(SEED if call.seed is None else call.seed), lambda said: print(said, flush=True))
     call.out.write_text(page(measured, date.today()), encoding="utf-8")

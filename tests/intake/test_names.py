@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import pytest
 
+from analyzer.intake.conflicts import settle_conflicts
 from analyzer.intake.entries import Entry
 from analyzer.intake.names import read_quantity
-from analyzer.intake.points import propose, settle_conflicts
+from analyzer.intake.points import propose
 from analyzer.intake.tags import TagFinder
 from analyzer.quantities import AIR_HANDLER, TERMINAL
 
@@ -83,7 +84,7 @@ def test_tag_without_a_schedule(name, tag, air_handler):
 
 @pytest.mark.parametrize(
     "name",
-    ["VAV-1 MIN FLOW SP", "VAV-1 ZN-T SETPOINT", "VAV-1 UNOCC HTG SP", "VAV-1 HTG LOOP", "VAV-1 ZN-RH", "VAV-1 FLOW ALARM",
+    ["VAV-1 MIN FLOW SP", "VAV-1 BASE ZN-T SETPOINT", "VAV-1 SETPOINT ADJUST", "VAV-1 UNOCC SP", "VAV-1 HTG LOOP", "VAV-1 ZN-RH", "VAV-1 FLOW ALARM",
      "VAV-1 PT 7", "VAV-1 WALL COLOUR", "VAV-1 XYZ-T"],
 )  # fmt: skip
 def test_what_only_resembles_a_quantity_is_not_taken_for_it(name):
@@ -179,3 +180,88 @@ def test_the_only_flow_of_a_terminal_is_its_primary_airflow_unless_its_name_deni
     said = settle_conflicts(points)
     assert [point.quantity for point in points] == quantities
     assert len(said) == (quantities == ["primary_flow"])
+
+
+@pytest.mark.parametrize(
+    ("name", "quantity"),
+    [
+        ("VAV-1 Active Heating Setpoint", "heating_setpoint"),
+        ("VAV-1 EffClgSp", "cooling_setpoint"),
+        ("VAV-1 Current Cool Setpt", "cooling_setpoint"),
+        ("VAV-1 Effective Setpoint", "effective_setpoint"),
+        ("VAV-1 Eff ZN-T SP", "effective_setpoint"),
+        ("VAV-1 Occ Htg SP", "occupied_heating_setpoint"),
+        ("VAV-1 Occupied Cooling Setpoint", "occupied_cooling_setpoint"),
+        ("VAV-1 OccCoolSP", "occupied_cooling_setpoint"),
+        ("VAV-1 Standby Heating Setpoint", "standby_heating_setpoint"),
+        ("VAV-1 STBY CLG SP", "standby_cooling_setpoint"),
+        ("VAV-1 UNOCC HTG SP", "unoccupied_heating_setpoint"),
+        ("VAV-1 Night Cooling Setpoint", "unoccupied_cooling_setpoint"),
+        ("VAV-1 Un-Occ Heat Setpoint", "unoccupied_heating_setpoint"),
+        ("VAV-1 Zone Setpoint", "effective_setpoint"),
+        ("VAV-1 Warm-Up Heating Setpoint", None),
+        ("VAV-1 Common Zone Setpoint", None),
+        ("VAV-1 Heating Setpoint Offset", None),
+        ("VAV-1 Discharge Temp Setpoint", None),
+        ("AHU-1 SAT SP", "supply_temp_setpoint"),
+        ("AHU-1 Discharge Air Temp Setpoint", "supply_temp_setpoint"),
+        ("AHU-1 Supply Air Setpoint", "supply_temp_setpoint"),
+        ("AHU-1 SA SP", None),
+        ("AHU-1 Duct Static Pressure Setpoint", "duct_static_setpoint"),
+        ("AHU-1 DSP", "duct_static_pressure"),
+        ("AHU-1 Building Static Pressure", None),
+        ("AHU-1 BLDG STATIC PRESS SP", None),
+        ("AHU-1 Exhaust Fan Status", None),
+        ("AHU-1 Return Fan Status", None),
+        ("AHU-1 RETURN FAN SPD", None),
+        ("AHU-1 Relief Fan VFD", None),
+        ("AHU-1 SF VFD", "supply_fan_speed"),
+        ("AHU-1 Supply Fan Speed (%)", "supply_fan_speed"),
+        ("AHU-1 SF SS", "supply_fan_status"),
+        ("AHU-1 Htg Vlv", "heating_signal"),
+        ("AHU-1 Heating Output", "heating_signal"),
+        ("AHU-1 HHW VLV CMD", "heating_signal"),
+        ("AHU-1 CHW Valve", "cooling_signal"),
+        ("AHU-1 Clg Stage", "cooling_signal"),
+        ("AHU-1 Cooling Enable", None),
+        ("AHU-1 Clg Setpoint", None),
+    ],
+)
+def test_setpoints_by_mode_and_the_points_of_an_air_handler(name, quantity):
+    owner = TagFinder([], []).find(name)
+    reading = read_quantity(owner.words, air_handler=owner.air_handler)
+    assert (reading and reading.quantity) == quantity
+
+
+RIVALS = [
+    (["VAV-1 Heating Setpoint", "VAV-1 Active Heating Setpoint"], [None, "heating_setpoint"]),
+    (["VAV-1 Heat Stage", "VAV-1 Reheat Output"], [None, "reheat_position"]),
+    (["VAV-1 Supply Air Temp", "VAV-1 Discharge Air Temp"], [None, "discharge_temp"]),
+    (["AHU-1 SF CMD", "AHU-1 SF STS"], [None, "supply_fan_status"]),
+    (["VAV-1 Zone Setpoint", "VAV-1 Occ Htg SP"], [None, "occupied_heating_setpoint"]),
+    (["VAV-1 Zone Setpoint", "VAV-1 Effective Setpoint"], [None, "effective_setpoint"]),
+]
+
+
+@pytest.mark.parametrize("turned", [False, True], ids=["as it stands", "the other way round"])
+@pytest.mark.parametrize(("names", "quantities"), RIVALS, ids=lambda pair: pair[0])
+def test_of_two_points_the_better_is_taken_whichever_column_comes_first(names, quantities, turned):
+    if turned:
+        names, quantities = names[::-1], quantities[::-1]
+    points = [propose("a.csv", Entry(name), TagFinder([], [])) for name in names]
+    settle_conflicts(points)
+    assert [point.quantity for point in points] == quantities
+
+
+@pytest.mark.parametrize("turned", [False, True], ids=["as it stands", "the other way round"])
+def test_of_two_names_that_say_as_much_the_point_that_moves_is_taken(turned):
+    points = [propose("a.csv", Entry(name), TagFinder([], [])) for name in ("VAV-1 HTG VLV", "VAV-1 HTG VALVE CMD")]
+    (points[0].low, points[0].high), (points[1].low, points[1].high) = (0.0, 0.0), (0.0, 85.0)
+    settle_conflicts(points[::-1] if turned else points)
+    assert [point.quantity for point in points] == [None, "reheat_position"]
+
+
+def test_the_only_setpoint_of_a_terminal_is_the_one_in_force_and_it_is_said():
+    points = [propose("a.csv", Entry("VAV-1 Zone Setpoint"), TagFinder([], []))]
+    assert "one in force" in settle_conflicts(points)[0]
+    assert points[0].quantity == "effective_setpoint"

@@ -109,6 +109,11 @@ def _finds(rule: Rule) -> str:
             f" {'Else o' if milder is not rule.milder[0] else 'O'}nly {milder.severity} severity, impact "
             f"{milder.impact}, where this held for most of the fault: `{milder.when.text}`."
         )
+    for grade in rule.graver:
+        text += (
+            f" Severity {grade.severity}, impact {grade.impact}, where this held for most of the fault: "
+            f"`{grade.when.text}`."
+        )
     return text
 
 

@@ -11,6 +11,8 @@ trends          quantity to {"HH:MM" = value}: in force from that time of each d
                 "A/B every N min" (A for N minutes, then B for N minutes, and so on), "A to B" (a straight line over
                 all days), "A swinging B every N min" (a sine of that amplitude and period about A; ", M min ahead"
                 shifts it) or "A with noise B" (evenly spread, always the same)
+logged          quantity to [first, last]: the days, from 1, on which it was logged; missing on the others
+policy          what the owner allows, degC: { heating = [20, 22] }
 air_handler     the same for the air handler's points
 companions      trends of further terminals (TU-2, TU-3 ...) with the same row of the schedule
 by              for a rule that judges air handlers: the rule whose faults are shared
@@ -36,7 +38,7 @@ START = pd.Timestamp("2026-01-12", tz="America/Chicago")  # a Monday
 TERMINAL_TAG, AIR_HANDLER_TAG = "TU-1", "AHU-1"
 _KEYS = {
     "name", "expect", "confidence", "reason", "schedule", "days", "interval", "on_change", "trends", "air_handler",
-    "occupied", "setpoints", "rule_changes", "evidence", "severity", "companions", "by",
+    "occupied", "setpoints", "rule_changes", "evidence", "severity", "companions", "by", "logged", "policy",
 }  # fmt: skip
 
 
@@ -84,6 +86,7 @@ def site_of(case: Case) -> Site:
         schedule=schedule,
         occupied_hours=parse_week(hours) if hours else None,
         setpoints=case.told.get("setpoints", {}),
+        policy={side: tuple(band) for side, band in case.told.get("policy", {}).items()},
         rule_changes={case.rule: case.told["rule_changes"]} if "rule_changes" in case.told else {},
     )
 
@@ -115,6 +118,9 @@ def _terminal(case: Case, tag: str, trends: dict, moments, on_change) -> pd.Data
     for name, told in trends.items():
         assert name in TERMINAL, f"{case}: {name} is no trend"
         table[name] = _series(told, moments)
+        first, last = case.told.get("logged", {}).get(name, (1, np.inf))
+        day = np.asarray((moments.tz_localize(None).normalize() - moments[0].tz_localize(None).normalize()).days) + 1
+        table.loc[(day < first) | (day > last), name] = np.nan
     if "fan_status" in trends and "fan_starts" not in trends:
         table["fan_starts"] = _starts(trends["fan_status"], moments, events="fan_status" in on_change)
     return table.astype(dict.fromkeys(TERMINAL, float))

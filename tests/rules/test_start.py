@@ -5,7 +5,7 @@ import re
 import pytest
 
 from analyzer.engine.building import judge_building
-from analyzer.engine.rule_file import _EvidenceTable, _LimitTable, _MeasureTable, _MilderTable, _RuleTable, _TextTable
+from analyzer.engine.rule_file import _EvidenceTable, _GradedTable, _LimitTable, _MeasureTable, _RuleTable, _TextTable
 from analyzer.engine.rulebook import read_rules
 from analyzer.errors import CallError
 from analyzer.places import rule_book
@@ -52,7 +52,7 @@ def test_it_names_every_key_that_a_rule_may_have(started):
     told = set(re.findall(r"^(?:# )?(\w+) =", started[0].read_text(), re.MULTILINE))
     told |= set(re.findall(r"^(?:# )?\[+(\w+)", started[0].read_text(), re.MULTILINE))
     seldom = {"priced_as"}  # needs a measure of energy
-    for table in (_RuleTable, _LimitTable, _MeasureTable, _EvidenceTable, _MilderTable, _TextTable):
+    for table in (_RuleTable, _LimitTable, _MeasureTable, _EvidenceTable, _GradedTable, _TextTable):
         assert set(table.model_fields) - seldom <= told, table.__name__
 
 
@@ -61,7 +61,7 @@ def test_a_remark_taken_off_is_valid(started):
     kept = "\n".join(line for line in text.splitlines() if not line.startswith(("# ", "'")))
     started[0].write_text(kept)
     rule = read_rules([rule_book(), started[0].parent])[ID]
-    assert rule.milder and rule.evidence and rule.text.caution and rule.best_interval == 60
+    assert rule.milder and rule.graver and rule.evidence and rule.text.caution and rule.best_interval == 60
 
 
 @pytest.mark.parametrize(

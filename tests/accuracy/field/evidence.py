@@ -54,21 +54,37 @@ def heat_in_cooling(v: View) -> float:
 
 
 def tube_off(v: View) -> float:
-    """An open damper, next to no flow read, and a discharge that only moving supply air can make."""
+    """An open damper, next to no flow read, and a discharge that only moving air can make: cool, or barely warmed."""
     if not v.is_logged("primary_flow", "damper_position", "discharge_temp", "zone_temp"):
         return 0.0
-    cold = (v.discharge_temp < v.zone_temp - 4.0) & (np.nan_to_num(v.reheat_position) <= 0)
-    return v.total(v.in_use & (v.damper_position >= 60) & (v.primary_flow < 8.0) & cold)
+    cool = (v.discharge_temp < v.zone_temp - 2.5) & (np.nan_to_num(v.reheat_position) <= 0)
+    if v.row["kind"] == "single-duct":  # 3 L/s at a third of the heat would be as hot as the water, or hotter
+        cool |= v.held(v.reheat_position >= 15, 0.5) & (v.discharge_temp < v.zone_temp + 5.0)
+    return v.total(v.in_use & (v.damper_position >= 60) & (v.primary_flow < 8.0) & cool)
 
 
 def reads_a_fifth(v: View) -> float:
-    """Damper open, setpoint far from read, and the zone no warmer than its heating setpoint asks."""
+    """Damper open, the setpoint (or the scheduled minimum) far from read, and the zone at its heating setpoint."""
     heating, _ = v.setpoints
-    needed = ("primary_flow", "damper_position", "discharge_temp", "zone_temp", "primary_flow_setpoint")
-    if not v.is_logged(*needed) or not np.isfinite(heating).any():
+    if not v.is_logged("primary_flow", "damper_position", "zone_temp") or not np.isfinite(heating).any():
         return 0.0
-    short = v.primary_flow < 0.7 * v.primary_flow_setpoint
-    return v.total(v.in_use & (v.damper_position >= 95) & short & (v.zone_temp < heating + 0.5))
+    least = v.row["primary_min"] if v.scheduled else np.nan
+    short = v.primary_flow < 0.8 * (v.primary_flow_setpoint if v.is_logged("primary_flow_setpoint") else least)
+    return v.total(v.in_use & (v.damper_position >= 95) & short & (v.zone_temp < heating + 0.7))
+
+
+def slides(v: View) -> float:
+    """At full damper, flow over the root of the duct's pressure fell by a fifth within the period."""
+    pressure = v.of_unit("duct_static_pressure")
+    if not v.is_logged("primary_flow", "damper_position") or not np.isfinite(pressure).any():
+        return 0.0
+    full = v.in_use & (v.damper_position >= 97) & (v.true("true_position") > 0.97) & (pressure > 30.0)
+    ratio = np.where(full, v.primary_flow / np.sqrt(np.where(pressure > 30.0, pressure, np.nan)), np.nan)
+    third = len(ratio) // 3
+    early, late = ratio[:third], ratio[-third:]
+    enough = min(np.isfinite(early).sum(), np.isfinite(late).sum()) * v.hours_a_sample
+    fell = enough >= 3.0 and np.nanmedian(late) < 0.8 * np.nanmedian(early)
+    return v.total(np.isfinite(late)) if fell else 0.0
 
 
 def mixing(v: View) -> float:
@@ -107,6 +123,38 @@ def below_setpoint(v: View) -> float:
     if not v.is_logged("primary_flow", "primary_flow_setpoint"):
         return 0.0
     return v.total(v.held(v.in_use & (v.primary_flow < 0.75 * v.primary_flow_setpoint), 1.0))
+
+
+def open_without_air(v: View) -> float:
+    """Shown open, and far less air than is set arrives, though the duct has its pressure."""
+    if not v.is_logged("primary_flow", "damper_position", "primary_flow_setpoint"):
+        return 0.0
+    return v.total(v.in_use & (v.damper_position >= 97) & (v.primary_flow < 0.55 * v.primary_flow_setpoint))
+
+
+def too_cold(v: View) -> float:
+    heating, _ = v.setpoints
+    if not v.is_logged("zone_temp"):
+        return 0.0
+    return v.total(v.held(v.in_use, 1.0) & (v.zone_temp < heating - 1.5))
+
+
+def capacity_short(v: View) -> float:
+    heating, _ = v.setpoints
+    if not v.is_logged("zone_temp", "reheat_position"):
+        return 0.0
+    return v.total(v.held(v.in_use, 1.0) & v.held(v.reheat_position >= 95, 0.5) & (v.zone_temp < heating - 1.0))
+
+
+def too_warm(v: View) -> float:
+    _, cooling = v.setpoints
+    if not v.is_logged("zone_temp"):
+        return 0.0
+    return v.total(v.held(v.in_use, 1.0) & (v.zone_temp > cooling + 1.8))
+
+
+def stuck(v: View) -> float:
+    return v.total(np.isfinite(v.zone_temp)) if v.is_logged("zone_temp") else 0.0
 
 
 def below_ventilation(v: View) -> float:
@@ -178,9 +226,14 @@ OF_TERMINALS: dict[str, dict[str, Callable[[View], float]]] = {
     "heater-welded": {"reheat-leaking-by": welded},
     "heat-in-hand-at-dual-maximum": {"reheat-during-cooling": heat_in_cooling},
     "sensor-tube-off": {"flow-sensor-drift": tube_off},
+    "flow-slides": {"flow-sensor-drift": slides},
     "flow-reads-a-fifth": {"flow-sensor-drift": reads_a_fifth},
     "series-flow-reads-low": {"flow-sensor-drift": mixing},
     "flow-zero-drifted": {"flow-sensor-drift": reads_without_air},
+    "linkage-slipped-in-field": {"damper-not-moving-air": open_without_air},
+    "room-loses-too-much": {"heating-capacity-short": capacity_short, "zone-too-cold": too_cold},
+    "room-overloaded": {"zone-too-warm": too_warm},
+    "zone-sensor-stuck": {"sensor-flatlined": stuck},
     "duct-blocked-in-field": {"starved-terminal": starved},
     "damper-stuck-in-field": {"primary-below-setpoint": below_setpoint},
     "minimum-too-low-in-field": {"primary-below-ventilation-minimum": below_ventilation},
@@ -245,6 +298,8 @@ def _flows(logged: Logged, at: str) -> np.ndarray:
 
 
 LEAST = {
+    "zone-too-cold": 6.0,
+    "zone-too-warm": 6.0,
     "no-unoccupied-setback": 24.0,
     "flow-sensor-drift": 8.0,
     "fan-running-when-unoccupied": 6.0,

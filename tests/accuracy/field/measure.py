@@ -8,12 +8,15 @@ import tempfile
 from collections.abc import Callable, Iterable
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 import pandas as pd
 
+import analyzer
 from analyzer.reviews import review
 from sample_trends.field import Logged, Period, simulate_field
+from sample_trends.field.files import write_field_exports
 from tests.accuracy.field.clear import asked_clear
 from tests.accuracy.field.score import scored, table_of, with_verdicts
 from tests.accuracy.field.sites import site_of, trends_of
@@ -84,14 +87,20 @@ class _NoContract:
 
 
 def measure_field(
-    periods: Iterable[Period], progress: Callable[[str], None] = lambda said: None, workers: int = 1
+    periods: Iterable[Period],
+    progress: Callable[[str], None] = lambda said: None,
+    workers: int = 1,
+    through: Path | None = None,
 ) -> MeasuredField:
-    """Simulate (or take what was kept of an earlier run) and review periods; the order is theirs."""
-    periods = list(periods)
+    """Simulate (or take what was kept of an earlier run) and review periods; the order is theirs.
+
+    ``through``: write each as raw files into a folder below this one, and read those.
+    """
+    periods, one = list(periods), partial(of_period, through=through)
     if workers == 1:
-        return MeasuredField([_say(of_period(period), progress) for period in periods])
+        return MeasuredField([_say(one(period), progress) for period in periods])
     with ProcessPoolExecutor(workers) as pool:
-        return MeasuredField([_say(of, progress) for of in pool.map(of_period, periods)])
+        return MeasuredField([_say(of, progress) for of in pool.map(one, periods)])
 
 
 def _say(of: OfPeriod, progress) -> OfPeriod:
@@ -104,10 +113,14 @@ def _say(of: OfPeriod, progress) -> OfPeriod:
     return of
 
 
-def of_period(period: Period) -> OfPeriod:
+def of_period(period: Period, through: Path | None = None) -> OfPeriod:
     """Simulate, log, review and score one period."""
     logged = kept(period)
-    return score_period(logged, trends_of(logged), site_of(period))
+    if through is None:
+        return score_period(logged, trends_of(logged), site_of(period))
+    folder = write_field_exports(logged, through / f"seed-{period.seed}")
+    site = analyzer.read_site(folder / "site.toml")
+    return score_period(logged, analyzer.read_trends([folder], site), site)
 
 
 def score_period(logged: Logged, trends, site) -> OfPeriod:
@@ -141,5 +154,5 @@ def kept(period: Period) -> Logged:
 
 
 def _version() -> str:
-    code = b"".join(file.read_bytes() for file in sorted(SOURCES.rglob("*.py")))
+    code = b"".join(file.read_bytes() for file in sorted(SOURCES.rglob("*.py")) if file.stem != "files")
     return hashlib.sha256(code).hexdigest()[:12]

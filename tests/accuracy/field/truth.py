@@ -92,6 +92,9 @@ class Truth:
         gap = self.table["occupied_cooling"] - self.table["occupied_heating"]
         if (gap < 2.5).all():  # the policy's 4 degF at nearly all: one finding at the most
             found["setpoints-too-close"] = everywhere
+        if self.table["standby_crossed"].any() and "standby_heating_setpoint" in self.logged.terminals:
+            crossed = set(self.table.index[self.table["standby_crossed"]])
+            found["setpoints-too-close"] = found.get("setpoints-too-close", set()) | crossed
         back = self.table["occupied_heating"] - self.table["unoccupied_heating"] < 0.5
         if back.all():
             logged = {

@@ -1,0 +1,174 @@
+"""Setpoints held against each other: their distance, in force and by mode, their setback, and what the owner allows."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+from analyzer.quantities import to_shown
+from analyzer.signals.effective import OVER_MINIMUM, REHEAT_AT_WORK
+from analyzer.signals.grouped import grouped_median
+from analyzer.signals.in_force import in_use
+from analyzer.signals.register import signal
+from analyzer.signals.scene import Scene
+from analyzer.signals.setpoints import SITE, UNKNOWN, setpoints_in_force
+from analyzer.signals.standing import stands
+
+# Heating and cooling within this time of each other are at once [s].
+AT_ONCE = 3600.0
+# Where no minimum is scheduled, the flow that all but this share of the readings pass is taken for it. Judgement.
+LOW_FLOW = 0.05
+
+
+@signal(
+    "temperature_difference",
+    needs=("heating_setpoint", "cooling_setpoint"),
+    settled_by="the trend heating_setpoint or cooling_setpoint",
+    whole=True,
+)
+def setpoints_apart(scene: Scene, *, least_deadband: float) -> np.ndarray:
+    """How far the cooling setpoint in force lies above the heating setpoint, where either of them is trended [K].
+
+    Where neither is, both are the site file's: how far apart those are is one line of it, and is said once.
+    """
+    heating, cooling = (setpoints_in_force(scene)[side] for side in ("heating", "cooling"))
+    by_site = [scene.site.setpoints.get(which, np.nan) for which in ("heating", "cooling")]
+    of_site = (heating.source == SITE) & (cooling.source == SITE)
+    if of_site.any() and by_site[1] - by_site[0] < least_deadband:
+        scene.note(
+            f"The site file's setpoints lie {_difference(scene, by_site[1] - by_site[0])} apart, less than the "
+            f"{_difference(scene, least_deadband)} that setpoints-too-close asks for: where none is trended, that is "
+            "one line of the site file to look at and no finding of a terminal."
+        )
+    return np.where(of_site, np.nan, cooling.value - heating.value)
+
+
+def _difference(scene: Scene, kelvins: float) -> str:
+    units = scene.site.units
+    return f"{to_shown(kelvins, 'temperature_difference', units):.3g} {'K' if units == 'si' else 'degF'}"
+
+
+@signal(
+    "time",
+    needs=("reheat_position", "primary_flow"),
+    settled_by="the trends reheat_position and primary_flow",
+    whole=True,
+)
+def heated_and_cooled_for(scene: Scene, *, touching: float, least_deadband: float) -> np.ndarray:
+    """How long in all the terminal heated and cooled within an hour, its setpoints closer than ``touching`` [s].
+
+    It heats while its reheat is open, and cools while it takes well over its minimum airflow: the scheduled one, else
+    the least that it was seen to take. One figure for all rows of a terminal; 0 where reheat or airflow is not trended.
+    """
+    close = scene.value("setpoints_apart", {"least_deadband": least_deadband}) < touching
+    heats = scene.trend("reheat_position") > REHEAT_AT_WORK
+    flow = scene.trend("primary_flow")
+    cools = flow > OVER_MINIMUM * scene.per_row(_minimum(scene, flow))
+    since = scene.past(AT_ONCE)
+    both = close & (heats | cools) & _within(heats, since) & _within(cools, since)
+    return scene.per_row(scene.per_terminal(both * scene.hours) * 3600.0)
+
+
+def _within(state: np.ndarray, since: np.ndarray) -> np.ndarray:
+    total = np.concatenate([[0], np.cumsum(state)])
+    return total[1:] > total[since]
+
+
+def _minimum(scene: Scene, flow: np.ndarray) -> np.ndarray:
+    scheduled = np.fmax(scene.scheduled("primary_min"), scene.scheduled("heating_primary"))
+    if not np.isnan(scheduled).any():
+        return scheduled
+    moving = flow[flow > 0]
+    seen = pd.Series(moving).groupby(scene.code[flow > 0]).quantile(LOW_FLOW).reindex(range(scene.count)).to_numpy()
+    return np.where(np.isnan(scheduled), seen, scheduled)
+
+
+# Setback ------------------------------------------------------------------------------------------------------------
+
+
+@signal(
+    "temperature_difference",
+    needs=("heating_setpoint",),
+    settled_by="the trend heating_setpoint (or effective_setpoint) outside the occupied hours: an occupied setpoint is "
+    "not in force then",
+    whole=True,
+)
+def heating_setback(scene: Scene) -> np.ndarray:
+    """How far the heating setpoint known to be in force out of hours lies under its usual one in hours [K]."""
+    return _setback(scene, "heating", -1.0)
+
+
+@signal(
+    "temperature_difference",
+    needs=("cooling_setpoint",),
+    settled_by="the trend cooling_setpoint (or effective_setpoint) outside the occupied hours: an occupied setpoint is "
+    "not in force then",
+    whole=True,
+)
+def cooling_setback(scene: Scene) -> np.ndarray:
+    """How far the cooling setpoint known to be in force out of hours lies over its usual one in hours [K]."""
+    return _setback(scene, "cooling", 1.0)
+
+
+def _setback(scene: Scene, side: str, sign: float) -> np.ndarray:
+    own = setpoints_in_force(scene)[side]
+    rows = np.flatnonzero((scene.value("out_of_hours") < 0.5) & (own.source != UNKNOWN) & (own.source != SITE))
+    usual = scene.per_row(grouped_median(own.value[rows], scene.code[rows], scene.count))
+    out = scene.value("out_of_hours") > 0.5
+    never_out = scene.per_row(~scene.reduce(np.logical_or, out, False))  # then it is the context that is missing
+    return np.where(own.seen & (out | never_out), sign * (own.value - usual), np.nan)
+
+
+# What is allowed ------------------------------------------------------------------------------------------------------
+
+
+@signal("temperature_difference", settled_by="the trend heating_setpoint", whole=True)
+def heating_off_policy(scene: Scene, *, lowest_heating: float, highest_heating: float) -> np.ndarray:
+    """How far the heating setpoint in force lies outside what is allowed, while occupied [K]; 0 within it.
+
+    Allowed is what the site file's ``[policy]`` says, else the rule's limits. The site file's own setpoint is nobody's.
+    """
+    return _off_policy(scene, "heating", (lowest_heating, highest_heating))
+
+
+@signal("temperature_difference", settled_by="the trend cooling_setpoint", whole=True)
+def cooling_off_policy(scene: Scene, *, lowest_cooling: float, highest_cooling: float) -> np.ndarray:
+    """How far the cooling setpoint in force lies outside what is allowed, while occupied [K]; 0 within it.
+
+    As of the heating setpoint.
+    """
+    return _off_policy(scene, "cooling", (lowest_cooling, highest_cooling))
+
+
+def _off_policy(scene: Scene, side: str, usual: tuple[float, float]) -> np.ndarray:
+    low, high = scene.site.policy.get(side, usual)
+    own = setpoints_in_force(scene)[side]
+    off = np.maximum(np.maximum(low - own.value, own.value - high), 0.0)
+    return np.where(in_use(scene) & (own.source != SITE), off, np.nan)
+
+
+@signal(
+    "temperature_difference",
+    needs=("standby_heating_setpoint", "standby_cooling_setpoint"),
+    settled_by="the trends standby_heating_setpoint and standby_cooling_setpoint",
+)
+def standby_apart(scene: Scene) -> np.ndarray:
+    """How far the cooling setpoint of the standby mode lies above its heating setpoint, in force or not [K]."""
+    return _apart_in_mode(scene, "standby")
+
+
+@signal(
+    "temperature_difference",
+    needs=("unoccupied_heating_setpoint", "unoccupied_cooling_setpoint"),
+    settled_by="the trends unoccupied_heating_setpoint and unoccupied_cooling_setpoint",
+)
+def unoccupied_apart(scene: Scene) -> np.ndarray:
+    """How far the cooling setpoint of the unoccupied mode lies above its heating setpoint, in force or not [K]."""
+    return _apart_in_mode(scene, "unoccupied")
+
+
+def _apart_in_mode(scene: Scene, mode: str) -> np.ndarray:
+    heating, cooling = (
+        stands(scene, f"{mode}_{side}_setpoint", scene.site.setpoint_hold) for side in ("heating", "cooling")
+    )
+    return cooling - heating

@@ -1,0 +1,226 @@
+"""The zone setpoints in force at each moment, from whatever of them is logged, and where each value comes from.
+
+In this order, each side by itself: the active setpoint as logged; the one effective setpoint, where it is known whether
+it is heating's or cooling's (``effective.py``); the setpoint of the mode in force; what was logged of them at another
+time, as long as nothing contradicts it (``standing.py``); the site file's, while occupied.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from analyzer.signals.effective import Pairs, sides_of
+from analyzer.signals.grouped import grouped_median, least_of
+from analyzer.signals.scene import Scene
+from analyzer.signals.standing import SAME, SEEN_SELDOM, in_its_state, logged, stands
+
+SIDES = ("heating", "cooling")
+MODES = ("occupied", "standby", "unoccupied")
+# Where a value in force comes from. ``BY_MODE`` is known to be in force: the mode itself is logged, or both modes have
+# the same setpoint; ``BY_CLOCK`` is the setpoint of the mode that the clock says.
+UNKNOWN, ACTIVE, EFFECTIVE, BY_MODE, BY_CLOCK, HELD, SITE = range(7)
+# An active setpoint that is the same in and out of hours, this far from the terminal's unoccupied one, is the occupied
+# setpoint under another name [K]. Judgement: as far as no adjustment of one and the same setpoint goes unnoticed.
+ANOTHER = 1.0
+# The share of rows on which an effective setpoint that is neither of the active pair says that the pair is not active.
+# Judgement: more than changes of mode that two logs show a sample apart.
+NEITHER = 0.2
+# Of how many hours on values that were held it is said. Judgement: a night of a gap is not worth a line.
+WORTH_TELLING = 12.0
+
+
+@dataclass(frozen=True)
+class InForce:
+    """One side's setpoint in force [degC] per row, NaN where unknown, and where it comes from."""
+
+    value: np.ndarray
+    source: np.ndarray
+
+    @property
+    def seen(self) -> np.ndarray:
+        """Tell at which rows it is known to have been in force: logged then, not held and not by the clock."""
+        return (self.source >= ACTIVE) & (self.source <= BY_MODE)
+
+
+def setpoints_in_force(scene: Scene) -> dict[str, InForce]:
+    """Return the setpoints in force of both sides."""
+    return scene.once("setpoints in force", lambda: _in_force(scene))
+
+
+def _in_force(scene: Scene) -> dict[str, InForce]:
+    """Take the active pair where it is complete; work the rest out, on the terminals that need it only."""
+    active = {side: logged(scene, f"{side}_setpoint") for side in SIDES}
+    found = {side: InForce(active[side], np.where(np.isnan(active[side]), UNKNOWN, ACTIVE)) for side in SIDES}
+    asks = _asks(scene, active)
+    if not asks.any():
+        return found
+    part = scene.part(asks)
+    worked_out = _of_part(part)
+    return {
+        side: InForce(
+            part_lay(scene, part, worked_out[side].value, found[side].value),
+            part_lay(scene, part, worked_out[side].source.astype(float), found[side].source).astype(np.int8),
+        )
+        for side in SIDES
+    }
+
+
+def part_lay(scene: Scene, part: Scene, values: np.ndarray, elsewhere: np.ndarray) -> np.ndarray:
+    """Lay a part's values over the scene, among what holds elsewhere."""
+    return scene.lay(part, values, elsewhere)
+
+
+def _asks(scene: Scene, active: dict[str, np.ndarray]) -> np.ndarray:
+    """Tell for each terminal whether there is more to its setpoints than an active pair without a gap."""
+    complete = ~(np.isnan(active["heating"]) | np.isnan(active["cooling"]))
+    asks = ~scene.reduce(np.logical_and, complete, True)
+    for name in ("effective", *(f"{mode}_{side}" for mode in MODES for side in SIDES)):
+        asks |= scene.trended(f"{name}_setpoint")
+    return asks
+
+
+def _of_part(scene: Scene) -> dict[str, InForce]:
+    longest = scene.site.setpoint_hold
+    active = {side: logged(scene, f"{side}_setpoint") for side in SIDES}
+    by_mode: Pairs = {
+        mode: tuple(stands(scene, f"{mode}_{side}_setpoint", longest) for side in SIDES) for mode in MODES
+    }
+    effective = logged(scene, "effective_setpoint")
+    by_mode["occupied"] = _with_passive(scene, active, by_mode, effective)
+    held = {side: in_its_state(scene, active[side], f"{side}_setpoint", longest) for side in SIDES}
+    of_effective = sides_of(scene, effective, by_mode)
+    of_held = sides_of(scene, in_its_state(scene, effective, "effective_setpoint", longest), by_mode)
+    found = {}
+    for at, side in enumerate(SIDES):
+        mode, sure = _of_mode(scene, by_mode, at)
+        layers = [
+            (ACTIVE, active[side]),
+            (EFFECTIVE, of_effective[at]),
+            (BY_MODE, np.where(sure, mode, np.nan)),
+            (BY_CLOCK, mode),
+            (HELD, held[side]),
+            (HELD, of_held[at]),
+            (SITE, _of_site(scene, side)),
+        ]
+        found[side] = _first_known(layers, only_effective=~np.isnan(effective) & np.isnan(active[side]))
+    found = _without_contradicted(scene, found)
+    _tell(scene, found)
+    return found
+
+
+def _first_known(layers: list[tuple[int, np.ndarray]], only_effective: np.ndarray) -> InForce:
+    """Take the first source that is known at each row; none but the effective setpoint where it is logged."""
+    value, source = np.full(len(only_effective), np.nan), np.zeros(len(only_effective), np.int8)
+    for number, candidate in layers:
+        take = np.isnan(value) & ~np.isnan(candidate)
+        if number > EFFECTIVE:
+            take &= ~only_effective
+        value[take], source[take] = candidate[take], number
+    return InForce(value, source)
+
+
+def _with_passive(scene: Scene, active: dict, by_mode: Pairs, effective: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Take an "active" setpoint that is not for the occupied one: out of ``active``, into the occupied pair."""
+    occupied = list(by_mode["occupied"])
+    neither = _is_neither(scene, active, effective)
+    for at, side in enumerate(SIDES):
+        passive = neither | _never_moves(scene, active[side], by_mode["unoccupied"][at])
+        if passive.any():
+            rows = scene.per_row(passive)
+            scene.tally(
+                "The {side} setpoint of {count} terminals does not follow their mode; it was taken for the occupied "
+                "one.".replace("{side}", side),
+                passive,
+            )
+            held = in_its_state(scene, active[side], f"{side}_setpoint", scene.site.setpoint_hold)
+            own = np.where(np.isnan(active[side]), held, active[side])
+            occupied[at] = np.where(rows & np.isnan(occupied[at]), own, occupied[at])
+            active[side] = np.where(rows, np.nan, active[side])
+    return occupied[0], occupied[1]
+
+
+def _never_moves(scene: Scene, active: np.ndarray, unoccupied: np.ndarray) -> np.ndarray:
+    """Tell terminals whose "active" setpoint stays the same out of hours, while their unoccupied one is another."""
+    state = scene.value("occupied")
+    usual = [_usual(scene, active, state == mode) for mode in (1.0, 0.0)]
+    other = _usual(scene, unoccupied, ~np.isnan(unoccupied))
+    return (np.abs(usual[0] - usual[1]) < SAME) & (np.abs(usual[0] - other) >= ANOTHER)
+
+
+def _is_neither(scene: Scene, active: dict, effective: np.ndarray) -> np.ndarray:
+    """Tell terminals whose effective setpoint is often neither of the active pair."""
+    off = np.fmin(np.abs(effective - active["heating"]), np.abs(effective - active["cooling"]))
+    off[np.isnan(active["heating"]) | np.isnan(active["cooling"])] = np.nan
+    known = scene.per_terminal((~np.isnan(off)).astype(float))
+    return (known > 0) & (scene.per_terminal((off > SAME).astype(float)) > NEITHER * known)
+
+
+def _usual(scene: Scene, values: np.ndarray, where: np.ndarray) -> np.ndarray:
+    rows = np.flatnonzero(where)
+    return grouped_median(values[rows], scene.code[rows], scene.count)
+
+
+def _of_mode(scene: Scene, by_mode: Pairs, at: int) -> tuple[np.ndarray, np.ndarray]:
+    """Return the setpoint of the mode in force by the occupancy, and whether that mode is known to be in force.
+
+    While occupied the occupied one counts as known; out of hours only where the mode is logged, or where both modes
+    have the same setpoint.
+    """
+    state = scene.value("occupied")
+    occupied, unoccupied = by_mode["occupied"][at], by_mode["unoccupied"][at]
+    value = np.where(state > 0.5, occupied, np.where(state <= 0.5, unoccupied, np.nan))
+    sure = (state > 0.5) | scene.per_row(scene.trended("occupied")) | (np.abs(occupied - unoccupied) < SAME)
+    return value, sure
+
+
+def _of_site(scene: Scene, side: str) -> np.ndarray:
+    """Return the site file's setpoint while occupied, where the terminal logs none of the side."""
+    fixed = scene.site.setpoints.get(side)
+    if fixed is None:
+        return np.full(scene.size, np.nan)
+    own = scene.trended(f"{side}_setpoint") | scene.trended("effective_setpoint")
+    for mode in MODES:
+        own = own | scene.trended(f"{mode}_{side}_setpoint")
+    if not own.all():
+        scene.note(f"Where no {side} setpoint is trended, the site file's was taken for the occupied hours.")
+    return np.where((scene.value("occupied") > 0.5) & ~scene.per_row(own), fixed, np.nan)
+
+
+def _without_contradicted(scene: Scene, found: dict[str, InForce]) -> dict[str, InForce]:
+    """Take a held setpoint back where the other side, which is logged, has come nearer than it ever was to it."""
+    heating, cooling = found["heating"], found["cooling"]
+    apart = cooling.value - heating.value
+    both = np.flatnonzero(heating.seen & cooling.seen)
+    nearest = np.nan_to_num(least_of(apart[both], scene.code[both], scene.count))
+    crossing = apart < scene.per_row(nearest) - SAME
+    return {
+        side: _without(own, crossing & (own.source == HELD) & other.seen)
+        for side, own, other in (("heating", heating, cooling), ("cooling", cooling, heating))
+    }
+
+
+def _without(own: InForce, rows: np.ndarray) -> InForce:
+    return InForce(np.where(rows, np.nan, own.value), np.where(rows, UNKNOWN, own.source)) if rows.any() else own
+
+
+def _tell(scene: Scene, found: dict[str, InForce]) -> None:
+    """Say for how many terminals setpoints were held that were logged at another time."""
+    held = np.zeros(scene.size, dtype=bool)
+    for side in SIDES:
+        by_mode = [f"{mode}_{side}_setpoint" for mode in MODES]
+        held |= found[side].source == HELD
+        gone = np.logical_and.reduce([np.isnan(scene.trend(name)) for name in by_mode])
+        held |= gone & ((found[side].source == BY_MODE) | (found[side].source == BY_CLOCK))
+    for_long = scene.per_terminal(held * scene.hours) >= WORTH_TELLING
+    days = scene.site.setpoint_hold / 86400
+    scene.tally(
+        f"Setpoints of {{count}} terminals are logged for part of the time only; what was logged was taken to stay in "
+        f"force, in its mode, for up to {days:g} days (setpoint_hold in the site file).",
+        for_long,
+    )
+    seldom = np.zeros(scene.count, dtype=bool)
+    for side in SIDES:
+        seldom |= np.nan_to_num(scene.logged_every(f"{side}_setpoint")) > SEEN_SELDOM
+    scene.tally("Setpoints of {count} terminals are logged less than once an hour.", seldom)

@@ -1,0 +1,50 @@
+"""What kind of unit a terminal without a schedule is, by how its fan behaves; and where the fan does not tell."""
+
+from collections import Counter
+
+import pytest
+
+from analyzer.signals import Scene
+from analyzer.signals.kinds import kinds_told
+from tests.rules.case_trends import Case, site_of, trends_of
+
+BY_DAY = {"00:00": 0, "07:00": 1, "18:00": 0}
+IN_BURSTS = {"00:00": "0/1 every 30 min"}
+
+
+@pytest.mark.parametrize(
+    ("trends", "kind"),
+    [
+        ({"zone_temp": 21}, "single-duct"),
+        ({"fan_status": BY_DAY}, "series"),
+        ({"fan_status": 1}, "series"),
+        ({"fan_status": IN_BURSTS}, "parallel"),
+        ({"fan_status": {"00:00": 0, "20:00": 1}}, "parallel"),
+        ({"fan_status": 0}, ""),
+        ({"fan_command": 1}, ""),
+        ({"fan_command": 0}, ""),
+        ({"fan_command": BY_DAY}, ""),
+        ({"fan_command": IN_BURSTS}, "parallel"),
+        ({"fan_command": IN_BURSTS, "fan_status": 0}, "parallel"),
+        ({"fan_command": 1, "fan_status": BY_DAY}, "series"),
+    ],
+    ids=str,
+)
+def test_kind_by_the_fan(trends, kind):
+    case = Case("by hand", {"name": "by hand", "trends": trends, "schedule": {"kind": ""}})
+    there = Scene(trends_of(case), site_of(case))
+    assert there.kinds.tolist() == [kind]
+
+
+def test_hours_in_which_the_air_handler_is_off_say_nothing():
+    trends = {"fan_status": {"00:00": 0, "07:00": 1, "12:00": 0}}
+    supply = {"supply_fan_status": {"00:00": 0, "07:00": 1, "12:00": 0}}
+    case = Case("by hand", {"name": "by hand", "trends": trends, "schedule": {"kind": ""}, "air_handler": supply})
+    assert Scene(trends_of(case), site_of(case)).kinds.tolist() == ["series"]
+
+
+def test_what_is_said_of_the_kinds():
+    told = kinds_told(Counter({"series": 2, "parallel": 1, "": 1}))
+    assert told[0] == "3 terminals stand in no schedule; their kind was read from their points: 2 series, 1 parallel."
+    assert told[1].startswith("1 terminal stands in no schedule, and their fan does not tell")
+    assert kinds_told(Counter()) == []

@@ -1,0 +1,154 @@
+"""Which setpoints are in force, by whichever of a terminal's setpoints are logged, and for how long they stay so."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from analyzer.signals import Scene
+from tests.rules.case_trends import Case, site_of, trends_of
+
+
+def scene(trends: dict, *, hold_days: float = 60, **told) -> Scene:
+    case = Case("by hand", {"name": "by hand", "trends": trends, "interval": "15 min", **told})
+    return Scene(trends_of(case), replace(site_of(case), setpoint_hold=hold_days * 86400))
+
+
+def at(there: Scene, side: str, day: int, hour: float) -> float:
+    """The setpoint in force at an hour of a day, from 1."""
+    return there.value(f"{side}_setpoint")[int(((day - 1) * 24 + hour) * 4)]
+
+
+PAIR = {"occupied_heating_setpoint": 21.0, "occupied_cooling_setpoint": 23.5}
+
+
+def test_an_occupied_setpoint_is_not_in_force_at_night():
+    there = scene(PAIR)
+    assert (at(there, "heating", 1, 12), at(there, "cooling", 1, 12)) == (21.0, 23.5)
+    assert np.isnan(at(there, "heating", 1, 3)) and np.isnan(at(there, "cooling", 1, 3))
+
+
+def test_at_night_the_unoccupied_pair_is_in_force():
+    there = scene(PAIR | {"unoccupied_heating_setpoint": 16.0, "unoccupied_cooling_setpoint": 29.0})
+    assert (at(there, "heating", 1, 3), at(there, "cooling", 1, 3)) == (16.0, 29.0)
+
+
+def test_an_effective_setpoint_is_heatings_in_heating_and_coolings_in_cooling():
+    there = scene(PAIR | {"effective_setpoint": {"00:00": 16.0, "07:00": 21.0, "12:00": 23.5, "18:00": 16.0}})
+    assert (at(there, "heating", 1, 9), at(there, "cooling", 1, 9)) == (21.0, 23.5)
+    assert (at(there, "heating", 1, 14), at(there, "cooling", 1, 14)) == (21.0, 23.5)
+    assert (there.value("cooling_setpoint") - there.value("heating_setpoint") >= 2.4)[~np.isnan(
+        there.value("cooling_setpoint"))].all()  # fmt: skip
+
+
+def test_at_night_an_effective_setpoint_is_that_of_the_unoccupied_pair_it_equals():
+    pair = {"unoccupied_heating_setpoint": 16.0, "unoccupied_cooling_setpoint": 29.0}
+    there = scene(PAIR | pair | {"effective_setpoint": {"00:00": "16/29 every 120 min", "07:00": 21.0, "18:00": 16.0}})
+    assert {at(there, "heating", 1, hour) for hour in (1, 3, 5)} == {16.0}
+    assert {at(there, "cooling", 1, hour) for hour in (1, 3, 5)} == {29.0}
+
+
+def test_an_adjusted_effective_setpoint_takes_the_gap_of_the_occupied_pair_with_it():
+    there = scene(PAIR | {"effective_setpoint": 21.6})
+    assert (at(there, "heating", 1, 12), at(there, "cooling", 1, 12)) == pytest.approx((21.6, 24.1))
+
+
+def test_an_effective_setpoint_that_nothing_tells_of_is_unknown():
+    there = scene({"effective_setpoint": 22.0, "zone_temp": 22.5})
+    assert np.isnan(there.value("heating_setpoint")).all() and np.isnan(there.value("cooling_setpoint")).all()
+
+
+@pytest.mark.parametrize(
+    ("told", "side"),
+    [({"reheat_position": 60, "zone_temp": 21.0}, "heating"), ({"reheat_position": 0, "zone_temp": 26.0}, "cooling"),
+     ({"reheat_position": 0, "zone_temp": 22.0, "primary_flow": 200}, "cooling"), ({"zone_temp": 18.0}, "heating")],
+)  # fmt: skip
+def test_reheat_airflow_or_the_zone_tell_which_of_the_two_it_is(told, side):
+    there = scene({"effective_setpoint": 22.0} | told, schedule={"primary_min": 100})
+    assert at(there, side, 1, 12) == 22.0
+    assert np.isnan(at(there, "cooling" if side == "heating" else "heating", 1, 12))
+
+
+def test_the_two_values_between_which_it_goes_to_and_fro_are_the_pair():
+    there = scene(
+        {"effective_setpoint": {"00:00": 16.0, "07:00": "20/24 every 60 min", "18:00": 16.0}, "zone_temp": 22}
+    )
+    assert (at(there, "heating", 1, 12), at(there, "cooling", 1, 12)) == (20.0, 24.0)
+
+
+@pytest.mark.parametrize("last", [14, 1])
+def test_occupied_setpoints_of_the_first_days_stay_in_force_in_hours_and_not_at_night(last):
+    there = scene(PAIR, days=28, logged={name: [1, last] for name in PAIR})
+    assert (at(there, "heating", 26, 12), at(there, "cooling", 26, 12)) == (21.0, 23.5)
+    assert np.isnan(at(there, "heating", 26, 3))
+    assert "{count} terminals are logged for part of the time only" in " ".join(there.tallies)
+
+
+def test_they_stay_for_no_longer_than_the_site_file_allows():
+    there = scene(PAIR, days=14, logged={name: [1, 2] for name in PAIR}, hold_days=5)
+    assert at(there, "heating", 5, 12) == 21.0
+    assert np.isnan(at(there, "heating", 12, 12))
+
+
+def test_an_active_setpoint_whose_log_stops_stays_in_force_in_its_mode():
+    active = {"heating_setpoint": {"00:00": 16.0, "05:00": 21.0, "18:00": 16.0}, "zone_temp": 21}
+    there = scene(active, days=8, logged={"heating_setpoint": [1, 2]})
+    assert at(there, "heating", 5, 12) == 21.0
+    assert at(there, "heating", 5, 3) == at(there, "heating", 7, 12) == 16.0
+
+
+def test_an_active_setpoint_seen_by_day_only_says_nothing_of_the_night():
+    active = {"heating_setpoint": {"00:00": "none", "08:00": 21.0, "12:00": "none"}, "zone_temp": 21}
+    there = scene(active, days=3, logged={"heating_setpoint": [1, 1]})
+    assert at(there, "heating", 3, 12) == 21.0
+    assert np.isnan(at(there, "heating", 3, 3))
+
+
+def test_a_few_early_samples_do_not_block_another_source():
+    few = {"heating_setpoint": {"00:00": "none", "08:00": 19.0, "11:30": "none"}}
+    there = scene(few | PAIR, days=49, logged={"heating_setpoint": [1, 1]})
+    assert at(there, "heating", 1, 9) == 19.0
+    assert at(there, "heating", 40, 12) == 21.0
+
+
+def test_a_held_setpoint_is_given_up_where_the_other_side_crosses_it():
+    trends = {"heating_setpoint": 21.0, "cooling_setpoint": {"00:00": 24.0}, "zone_temp": 21}
+    there = scene(trends, days=2, logged={"heating_setpoint": [1, 1]})
+    assert at(there, "heating", 2, 12) == 21.0
+    moved = there.table["cooling_setpoint"].to_numpy().copy()
+    moved[120:] = 20.0  # later on the second day
+    there.table["cooling_setpoint"] = moved
+    again = Scene(there.trends, there.site)
+    assert np.isnan(at(again, "heating", 2, 12)) and at(again, "cooling", 2, 12) == 20.0
+
+
+def test_an_active_setpoint_that_does_not_follow_the_mode_is_the_occupied_one():
+    trends = {"heating_setpoint": 21.0, "unoccupied_heating_setpoint": 16.0}
+    there = scene(trends)
+    assert (at(there, "heating", 1, 12), at(there, "heating", 1, 3)) == (21.0, 16.0)
+    assert any("does not follow" in sentence for sentence in there.tallies)
+
+
+def test_so_is_a_pair_that_the_effective_setpoint_often_is_neither_of():
+    trends = {"heating_setpoint": 21.0, "cooling_setpoint": 23.5,
+              "effective_setpoint": {"00:00": 16.0, "07:00": 21.0, "18:00": 16.0}, "reheat_position": 50}  # fmt: skip
+    there = scene(trends)
+    assert (at(there, "heating", 1, 12), at(there, "cooling", 1, 12)) == (21.0, 23.5)
+    assert at(there, "heating", 1, 3) == 16.0
+
+
+def test_the_site_files_setpoints_hold_while_occupied_where_none_is_logged():
+    there = scene({"zone_temp": 22}, setpoints={"heating": 20.0, "cooling": 24.0})
+    assert (at(there, "heating", 1, 12), at(there, "cooling", 1, 12)) == (20.0, 24.0)
+    assert np.isnan(at(there, "heating", 1, 3))
+
+
+def test_what_is_said_is_counted_over_all_groups():
+    from collections import Counter
+
+    from analyzer.signals.scene import tallies_told
+
+    assert tallies_told(Counter({"Setpoints of {count} terminals are held.": 1})) == [
+        "Setpoints of 1 terminal are held."
+    ]
+    assert tallies_told(Counter({"Of {count} terminals.": 3})) == ["Of 3 terminals."]
