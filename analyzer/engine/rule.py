@@ -113,7 +113,7 @@ class Rule:
 
     @property
     def grades(self) -> dict[str, Graded]:
-        """Its other severities by name, in the order in which they are asked for: the graver first, as the file has them."""
+        """Its other severities by name, in the order in which they are asked for: the graver ones first."""
         named = {"graver": self.graver, "milder": self.milder}
         return {f"{name} {number}": grade for name, own in named.items() for number, grade in enumerate(own, 1)}
 
