@@ -111,14 +111,14 @@ class Rule:
     shared_as: str = "air_handler"
     explains: tuple[str, ...] = ()
     terminals_by: str | None = None
-    milder: Graded | None = None
+    milder: tuple[Graded, ...] = ()
     graver: tuple[Graded, ...] = ()
 
     @property
     def grades(self) -> dict[str, Graded]:
-        """Its other severities by name, in the order in which they are asked for: the gravest first."""
-        graver = {f"graver {number}": grade for number, grade in enumerate(self.graver, 1)}
-        return graver | ({"milder": self.milder} if self.milder else {})
+        """Its other severities by name, in the order in which they are asked for: the graver ones first."""
+        named = {"graver": self.graver, "milder": self.milder}
+        return {f"{name} {number}": grade for name, own in named.items() for number, grade in enumerate(own, 1)}
 
     @property
     def looks_for_common_faults(self) -> bool:

@@ -60,6 +60,11 @@ def _filled(text: str) -> str:
     return " ".join(text.split())
 
 
+def _several(told):
+    """One table, or several: the first whose condition held counts."""
+    return [told] if isinstance(told, dict) else told
+
+
 Words = Annotated[str, AfterValidator(_filled)]
 Condition = Annotated[Expression, BeforeValidator(_expression)]
 Seconds = Annotated[float, BeforeValidator(time_in_seconds), Field(ge=0)]
@@ -132,7 +137,7 @@ class _RuleTable(_Table):
     measures: Annotated[dict[str, _MeasureTable], Field(max_length=_MOST)] = {}
     evidence: Annotated[list[_EvidenceTable], Field(max_length=_MOST)] = []
     shared_as: Literal["air_handler", "building"] = "air_handler"
-    milder: _GradedTable | None = None
+    milder: Annotated[list[_GradedTable], BeforeValidator(_several), Field(max_length=_MOST)] = []
     graver: Annotated[list[_GradedTable], Field(max_length=_MOST)] = []
     text: _TextTable
 
@@ -172,15 +177,15 @@ def _rule(file: Path, table: _RuleTable) -> Rule:
         "limits": {name: _limit(name, limit) for name, limit in table.limits.items()},
         "measures": {name: _measure(name, measure) for name, measure in table.measures.items()},
         "evidence": tuple(Evidence(item.when, item.say) for item in table.evidence),
-        "milder": _graded(table.milder),
+        "milder": tuple(map(_graded, table.milder)),
         "graver": tuple(map(_graded, table.graver)),
         "text": Text(**text),
     }
     return Rule(id=file.stem, file=file, **plain)
 
 
-def _graded(table: _GradedTable | None) -> Graded | None:
-    return table and Graded(table.when, table.severity, table.impact)
+def _graded(table: _GradedTable) -> Graded:
+    return Graded(table.when, table.severity, table.impact)
 
 
 def _limit(name: str, table: _LimitTable) -> Limit:

@@ -6,6 +6,7 @@ Each topic has its file; importing this package fills the register ``SIGNALS``.
 from analyzer.signals import (  # noqa: F401 (they register signals)
     air_seen,
     airflow,
+    coil_off,
     damper,
     damper_credible,
     deadband,

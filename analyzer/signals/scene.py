@@ -56,7 +56,7 @@ class Scene(Layout):
         self.seconds = table["time"].astype("int64").to_numpy() / 1e6
         self.interval, self.regular = self._grid()
         self.hours = self._hours()
-        self.schedule = (site.schedule if schedule is None else schedule).reindex(self.terminals)
+        self.schedule = (site.schedule if schedule is None else schedule).reindex(self.terminals, columns=[*SCHEDULE])
         self.logging = trends.logging.reindex(self.terminals)
         self.given: dict[str, np.ndarray] = {}
         self.agreed = agreed
