@@ -101,7 +101,7 @@ def _outcome(scene: Scene, rule: Rule, applies: np.ndarray) -> Outcome:
     faulty = suspect & (fault_hours >= rule.least_fault_hours)
     # A fault that was seen stands, however much was not; a clear verdict needs most of the context to be known.
     enough = faulty | (enough & (judged_hours >= LEAST_KNOWN * in_context))
-    reasons.weigh(enough, in_context)
+    reasons.weigh(enough, judged_hours)
     return Outcome(
         rule.id, applies, enough, faulty, firm(scene, rule, faulty), judged_hours, fault_hours,
         episodes.of(faulty, scene.code), reasons,
@@ -114,6 +114,8 @@ def _rows_in_context(scene: Scene, rule: Rule, looked_at: np.ndarray) -> np.ndar
     What has to hold together is worked out one condition after another; from when few rows are left, on them alone.
     """
     here, rows = scene.per_row(looked_at), None
+    if scene.excluded is not None:
+        here &= ~scene.excluded
     for condition in rule.judged_when.conditions():
         if rows is None and np.count_nonzero(here) <= FEW * scene.size:
             rows = np.flatnonzero(here)

@@ -135,7 +135,8 @@ class Results:
     findings : list of Finding
         Ranked: severity, then confidence, then fault hours.
     requests : DataFrame
-        ``REQUEST_COLUMNS``: the trends still missing and the verdicts each would settle.
+        ``REQUEST_COLUMNS``: the trends still missing and the verdicts each would settle; ``terminal`` is the tuple of
+        the terminals that lack it.
     moments : (Timestamp, Timestamp)
         The first and the last moment of the trends, UTC.
     completeness : Completeness
