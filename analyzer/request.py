@@ -9,6 +9,7 @@ from analyzer.engine.rule import Rule
 from analyzer.findings.results import REQUEST_COLUMNS
 from analyzer.quantities import TERMINAL
 from analyzer.signals import SIGNALS
+from analyzer.signals.made_of import inputs_of, made_of
 
 LENGTH = "1 week"
 # How to bring about what a rule waits for, by the first of these names in its condition. Common practice, no source. A
@@ -117,8 +118,14 @@ _CONDITION = {TREND: "", INTERVAL: "logged more often", SAMPLES: "without gaps"}
 
 def points_of(rule: Rule) -> list[str]:
     """Return the trends that a rule rests on, those behind the signals that it needs included."""
-    named = set(rule.names).union(*(SIGNALS[name].needs if name in SIGNALS else (name,) for name in rule.needs))
+    named = set(rule.names).union(*map(_behind, (*rule.needs, *(name for way in rule.needs_one_of for name in way))))
     return [point for point in TERMINAL if point in named] or ["the same points"]
+
+
+def _behind(name: str) -> list[str]:
+    if name not in SIGNALS:
+        return [name]
+    return list(SIGNALS[name].needs) or [wanted.name for wanted in inputs_of(made_of(name))]
 
 
 def _provoked(rule: Rule) -> str:

@@ -177,8 +177,9 @@ class Expression:
             return [partial(Truth, node) for node in self._tree.values]
         return [partial(Truth, self._tree)]
 
+    @cached_property
     def conjuncts(self) -> list[Conjunct]:
-        """Return the conditions that have to hold together, each with what it says of its names."""
+        """The conditions that have to hold together, each with what it says of its names."""
         together = isinstance(self._tree, ast.BoolOp) and isinstance(self._tree.op, ast.And)
         return [Conjunct(node) for node in (self._tree.values if together else [self._tree])]
 

@@ -35,11 +35,13 @@ def by_pattern(marks: Sequence[np.ndarray], among: np.ndarray) -> Iterator[tuple
     at = np.flatnonzero(among)
     if not len(at):
         return
-    table = np.array([mark[at] for mark in marks], dtype=bool).reshape(len(marks), len(at))
-    patterns, of = np.unique(table, axis=1, return_inverse=True)
-    of = of.reshape(-1)
-    for number in range(patterns.shape[1]):
-        yield at[of == number], patterns[:, number].tolist()
+    marked = [mark[at] for mark in marks]
+    pattern = np.zeros(len(at), dtype=np.int64)
+    for bit, mark in enumerate(marked):
+        pattern |= mark.astype(np.int64) << bit
+    for value in np.unique(pattern):
+        same = np.flatnonzero(pattern == value)
+        yield at[same], [bool(mark[same[0]]) for mark in marked]
 
 
 def lacking(formula: Input | Formula, there: There, among: np.ndarray) -> Iterator[tuple[np.ndarray, Formula | None]]:
@@ -47,7 +49,7 @@ def lacking(formula: Input | Formula, there: There, among: np.ndarray) -> Iterat
 
     What is lacking is a formula of inputs none of which is there; of what can stand in for each other, all is named.
     """
-    inputs = inputs_of(formula)
+    inputs = inputs_of(formula) if among.any() else []
     for at, held in by_pattern([there(wanted) for wanted in inputs], among):
         yield at, _lacks(formula, dict(zip(inputs, held, strict=True)))
 

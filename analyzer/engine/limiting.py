@@ -17,6 +17,21 @@ from analyzer.signals import Scene
 
 # A name limits what can be judged where it is unknown in this share of what could not be.
 MOSTLY = 0.5
+# Where no condition is known not to hold.
+NONE = -1
+
+
+# What may keep a rule from judging while all else is met, in words, by the only name of its condition.
+BUT_FOR = {
+    "air_available": "with the air handler off or without air",
+    "supply_air_on": "with the air handler off",
+    "occupied": "outside the occupied hours",
+    "out_of_hours": "in the occupied hours",
+    "setpoint_steady_for": "just after a change of setpoint",
+    "zone_had_its_time": "just after a change of setpoint",
+    "air_steady_for": "before the air was steady",
+    "flow_settled_for": "before the flow had settled",
+}
 
 
 @dataclass
@@ -29,8 +44,8 @@ class Limits:
         Hours in which all conditions of the context are known to hold.
     possible : ndarray of float
         Hours in which none of them is known not to hold.
-    but_for : list of ndarray of float
-        For each condition of the context: hours in which it alone is known not to hold.
+    but_for : dict
+        A name of ``BUT_FOR`` to the hours in which its condition alone is known not to hold.
     unknown : dict
         Name to the terminals at which it limits what could be judged.
     rows : ndarray of int
@@ -39,50 +54,83 @@ class Limits:
 
     in_context: np.ndarray
     possible: np.ndarray
-    but_for: list[np.ndarray]
+    but_for: dict[str, np.ndarray]
     unknown: dict[str, np.ndarray]
     rows: np.ndarray
 
 
 def limits(scene: Scene, rule: Rule, terminals: np.ndarray) -> Limits:
     """Find what limited a rule at some terminals (a bool each)."""
-    context = rule.judged_when.conjuncts()
-    rows, failed, doubtful = _narrowed(scene, rule, context, terminals)
-    but_for = [hours_of(scene, rows[failed == number]) for number in range(len(context))]
-    rows, doubtful = rows[failed < 0], doubtful[failed < 0]
+    context, told = _ordered(rule)
+    rows, doubtful, but_for = _narrowed(scene, rule, context, told, terminals)
     met = rows[doubtful == 0]
-    fault = rule.fault_when.truth(names_at(scene, rule, met))
-    doubtful[doubtful == 0] = np.where(np.broadcast_to(fault.true | fault.false, len(met)), 0, 1 << len(context))
+    if len(met):
+        fault = rule.fault_when.truth(names_at(scene, rule, met))
+        doubtful[doubtful == 0] = np.where(np.broadcast_to(fault.true | fault.false, len(met)), 0, 1 << len(context))
     dark = doubtful > 0
-    parts = [*context, *rule.fault_when.conjuncts()]
+    parts = [*context, *rule.fault_when.conjuncts]
     return Limits(
         hours_of(scene, met), hours_of(scene, rows), but_for,
         _unknown_names(scene, rule, parts, len(context), rows[dark], doubtful[dark]), rows[dark],
     )  # fmt: skip
 
 
-def _narrowed(
-    scene: Scene, rule: Rule, context: list[Conjunct], terminals: np.ndarray
-) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Return the rows at which at most one condition is known not to hold; which (-1: none); and which are unknown.
+def _ordered(rule: Rule) -> tuple[list[Conjunct], list[str]]:
+    """Return the conditions of the context, those last that alone can be told in words; and the names of these."""
+    told = {}
+    for condition in rule.judged_when.conjuncts:
+        names = condition.names - set(rule.limits)
+        if len(names) == 1 and (name := next(iter(names))) in BUT_FOR:
+            told[name] = condition
+    others = [condition for condition in rule.judged_when.conjuncts if condition not in told.values()]
+    return [*others, *told.values()], list(told)
 
-    The last is a number whose bits stand for the conditions. That a name is known is no condition of the building:
-    where it is asked for and is not, the condition is unknown.
+
+def _narrowed(
+    scene: Scene, rule: Rule, context: list[Conjunct], told: list[str], terminals: np.ndarray
+) -> tuple[np.ndarray, np.ndarray, dict[str, np.ndarray]]:
+    """Return the rows at which no condition is known not to hold, which are unknown there, and ``but_for``.
+
+    Which are unknown is a number whose bits stand for the conditions. That a name is known is no condition of the
+    building: where it is asked for and is not, the condition is unknown.
     """
     rows = rows_of(scene, terminals)
     if scene.excluded is not None:
         rows = rows[~scene.excluded[rows]]
-    failed, doubtful = np.full(len(rows), -1), np.zeros(len(rows), dtype=np.int64)
+    failed = None
     for number, condition in enumerate(context):
-        truth = condition.truth(names_at(scene, rule, rows))
-        holds, fails = np.broadcast_to(truth.true, len(rows)), np.broadcast_to(truth.false, len(rows))
         if condition.asks_only_for:
-            fails = np.zeros(len(rows), dtype=bool)
-        doubtful |= (~holds & ~fails).astype(np.int64) << number
-        kept = ~(fails & (failed >= 0))
-        failed = np.where(fails, number, failed)[kept]
-        rows, doubtful = rows[kept], doubtful[kept]
-    return rows, np.where(doubtful > 0, np.where(failed >= 0, len(context), failed), failed), doubtful
+            continue
+        fails = np.broadcast_to(condition.truth(names_at(scene, rule, rows)).false, len(rows))
+        last = number - len(context) + len(told)  # from 0 on it is one of those that can be told
+        if last < 0:
+            rows = rows[~fails]
+            continue
+        failed = np.full(len(rows), NONE, dtype=np.int8) if failed is None else failed
+        kept = ~fails | (failed == NONE)
+        rows, failed = rows[kept], np.where(fails, np.int8(last), failed)[kept]
+    doubtful = _doubtful(scene, rule, context, rows)
+    if failed is None:
+        return rows, doubtful, {}
+    # Of a row at which one is known not to hold it is asked whether all others are known to hold.
+    but_for = {
+        name: hours_of(scene, rows[(failed == at) & (doubtful & ~(1 << len(context) - len(told) + at) == 0)])
+        for at, name in enumerate(told)
+    }
+    return rows[failed == NONE], doubtful[failed == NONE], but_for
+
+
+def _doubtful(scene: Scene, rule: Rule, context: list[Conjunct], rows: np.ndarray) -> np.ndarray:
+    """Return for each row, as bits of a number, which conditions are not known to hold.
+
+    Once something is unknown at every row the rest is not asked: it would have to be worked out first.
+    """
+    doubtful, look_up = np.zeros(len(rows), dtype=np.int32), names_at(scene, rule, rows)
+    for number, condition in enumerate(context):
+        if (doubtful > 0).all():
+            break
+        doubtful |= np.where(condition.truth(look_up).true, 0, 1 << number).astype(np.int32)
+    return doubtful
 
 
 def _unknown_names(

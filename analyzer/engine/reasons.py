@@ -104,6 +104,8 @@ class Reasons:
 
     def missing_by_pattern(self, among: np.ndarray) -> Iterator[tuple[np.ndarray, list[str], list[list[str]]]]:
         """Group terminals that lack the same: the names that are needed, and those of each way that is possible."""
+        if not among.any():
+            return
         names = list(self.lacking)
         of_ways = [(way, name) for way in self.ways for name in way.lacking]
         inputs = self._inputs([*names, *(name for _, name in of_ways)])
@@ -157,6 +159,14 @@ class Reasons:
                 wanted[name] = wanted.get(name, np.zeros(self.scene.count, dtype=bool)) | (own & way.possible)
         return wanted
 
+    def finer_wanted(self, at: int, names: list[str]) -> list[str]:
+        """Return the signals, of some names, that a finer log of this terminal would settle."""
+        best = self.rule.best_interval
+        if best is None or not self.scene.interval[at] > best:
+            return []
+        told = ((name, SIGNALS[name].settled_by) for name in names if name in SIGNALS)
+        return [name for name, settled_by in told if "logged" in settled_by or "faster" in settled_by]
+
     def could_be_finer(self) -> np.ndarray:
         """Tell at which terminals a finer log would show more."""
         if self.rule.best_interval is None:
@@ -185,9 +195,11 @@ class Reasons:
 
     def _gaps_in_dark(self) -> list[tuple[np.ndarray, str, str, float]]:
         found = []
-        for at, lacks, _ in self.dark() if self.limits else ():
+        for at, lacks, names in self.dark() if self.limits else ():
             if lacks is None:
-                found.append((at, CONTEXT, "", np.nan))
+                finer = np.array([bool(self.finer_wanted(one, names)) for one in at])
+                found += [(at[finer], INTERVAL, name, self.rule.best_interval) for name in self._logged()]
+                found.append((at[~finer], CONTEXT, "", np.nan))
                 continue
             for own in asked(lacks):
                 absent = _any((~self.there(wanted) for wanted in inputs_of(lacks)), self.scene.count)[at]

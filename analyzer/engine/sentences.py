@@ -7,7 +7,8 @@ import re
 import numpy as np
 
 from analyzer.engine.lacking import by_pattern, in_words, lacking, listed, only
-from analyzer.engine.reasons import Reasons
+from analyzer.engine.limiting import BUT_FOR
+from analyzer.engine.reasons import MOSTLY, Reasons
 from analyzer.engine.samples import samples_told
 from analyzer.signals import SIGNALS
 from analyzer.signals.made_of import Formula, all_of, inputs_of, made_of
@@ -15,17 +16,6 @@ from analyzer.signals.made_of import Formula, all_of, inputs_of, made_of
 # More than a sum of hours is off by its rounding [h]: half of a last digit is told as the next one, whatever the order
 # in which the hours were summed.
 ROUNDING = 1e-6
-# What kept a rule from judging while all else was met, in words, by the first of these names in its condition.
-_BUT_FOR = {
-    "air_available": "with the air handler off or without air",
-    "supply_air_on": "with the air handler off",
-    "occupied": "outside the occupied hours",
-    "out_of_hours": "in the occupied hours",
-    "setpoint_steady_for": "just after a change of setpoint",
-    "zone_had_its_time": "just after a change of setpoint",
-    "air_steady_for": "before the air was steady",
-    "flow_settled_for": "before the flow had settled",
-}
 
 
 class Sentences:
@@ -80,10 +70,9 @@ class Sentences:
     def _but_for(self, at: int) -> str:
         """Say what alone kept the rule from judging, where one thing did and it can be said in words."""
         limits, least = self.own.limits, self.own.rule.least_judged_hours
-        for condition, hours in zip(self.own.rule.judged_when.conjuncts(), limits.but_for, strict=True):
-            words = next((_BUT_FOR[name] for name in _BUT_FOR if name in condition.names), None)
-            if words and hours[at] + limits.possible[at] >= least:
-                return f" ({_hours(hours[at])} more {words})"
+        for name, hours in limits.but_for.items():
+            if hours[at] + limits.possible[at] >= least:
+                return f" ({_hours(hours[at])} more {BUT_FOR[name]})"
         return ""
 
     def _tell_dark(self, told: np.ndarray) -> None:
@@ -106,15 +95,22 @@ class Sentences:
         if there:
             sparse = [samples_told(own.scene, wanted, at, own.limits.rows, own.rule.values) for wanted in there]
             parts.append(f"samples are missing or too far apart: {listed(sparse)}")
-        return "; ".join([*parts, of_these])
+        told = "; ".join([*parts, of_these])
+        mostly = (
+            own.limits.possible[at] >= MOSTLY * own.scene.hours[own.scene.first[at] : own.scene.first[at + 1]].sum()
+        )
+        if absent or mostly or own.limits.in_context[at] >= own.rule.least_judged_hours:
+            return told
+        # Most of the time is known, and was not what the rule waits for.
+        least = _hours(own.rule.judged_hours_at_least)
+        return f"{own.rule.text.context}: {_hours(own.limits.in_context[at])} of the {least} required; besides, {told}"
 
     def _unexplained(self, at: int, names: list[str], of_these: str) -> str:
         """Say what was not known though all that it is made of is there."""
         signals = [name for name in names if name in SIGNALS]
-        finer = [SIGNALS[name].settled_by for name in signals if _asks_for_finer(name)]
-        best = self.own.rule.best_interval
-        if finer and best is not None and self.own.scene.interval[at] > best:
-            return f"samples are missing or too far apart: it takes {finer[0]}; {of_these}"
+        finer = self.own.finer_wanted(at, names)
+        if finer:
+            return f"samples are missing or too far apart: it takes {SIGNALS[finer[0]].settled_by}; {of_these}"
         unknown = f" (not known: {listed(list(map(_meaning, signals)))})" if signals else ""
         return f"{self.own.rule.text.context}: {of_these}{unknown}"
 
@@ -152,10 +148,6 @@ class Sentences:
                 if found is not None:
                     told[some] = f"; {in_words(found)} would settle the rest"
         return told
-
-
-def _asks_for_finer(name: str) -> bool:
-    return any(word in SIGNALS[name].settled_by for word in ("logged", "faster"))
 
 
 def _meaning(name: str) -> str:
