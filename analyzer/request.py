@@ -69,13 +69,14 @@ def trend_request(gaps: pd.DataFrame, rules: dict[str, Rule]) -> pd.DataFrame:
         }
     )
     found.loc[lines["what"].first() == SCHEDULE, ["interval", "length"]] = ""
-    found = found.sort_values(["verdicts", "point"], ascending=[False, True], kind="stable", ignore_index=True)
+    found = found.sort_values(["verdicts", "point", "condition"], ascending=[False, True, True], ignore_index=True)
     return found[REQUEST_COLUMNS]
 
 
 def _points(told: pd.Series) -> str:
     """The points of a line, each once: a test that several rules wait for is trended with the points of all."""
-    return ", ".join(dict.fromkeys(point for points in dict.fromkeys(told) for point in points))
+    points = {point for points in set(told) for point in points}
+    return ", ".join([*(name for name in TERMINAL if name in points), *sorted(points - set(TERMINAL))])
 
 
 def _interval(seconds: float) -> str:

@@ -49,6 +49,8 @@ class Conjunct:
     ----------
     names : frozenset of str
         The names that it needs: those that it asks ``known()`` of beside something else can be missing.
+    mentioned : frozenset of str
+        All names in it.
     asks_only_for : str or None
         The name, where the condition is nothing but ``known(name)``.
     """
@@ -59,7 +61,8 @@ class Conjunct:
         alone = _is_known(node) and isinstance(node.args[0], ast.Name)
         self.asks_only_for = node.args[0].id if alone else None
         optional = frozenset() if self.asks_only_for else frozenset().union(*asked)
-        self.names = _names(node) - optional
+        self.mentioned = _names(node)
+        self.names = self.mentioned - optional
 
     def truth(self, look_up: Callable[[str], np.ndarray | float]) -> Truth:
         """Evaluate over all rows."""

@@ -79,7 +79,7 @@ def _ordered(rule: Rule) -> tuple[list[Conjunct], list[str]]:
     """Return the conditions of the context, those last that alone can be told in words; and the names of these."""
     told = {}
     for condition in rule.judged_when.conjuncts:
-        names = condition.names - set(rule.limits)
+        names = condition.mentioned - set(rule.limits)
         if len(names) == 1 and (name := next(iter(names))) in BUT_FOR:
             told[name] = condition
     others = [condition for condition in rule.judged_when.conjuncts if condition not in told.values()]

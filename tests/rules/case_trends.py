@@ -13,6 +13,7 @@ trends          quantity to {"HH:MM" = value}: in force from that time of each d
                 shifts it) or "A with noise B" (evenly spread, always the same)
 air_handler     the same for the air handler's points
 companions      trends of further terminals (TU-2, TU-3 ...) with the same row of the schedule
+excluded        windows left out of judging at all terminals: [from, to, why], in local time
 by              for a rule that judges air handlers: the rule whose faults are shared
 """
 
@@ -28,7 +29,7 @@ import pandas as pd
 
 from analyzer.quantities import AIR_HANDLER, TERMINAL
 from analyzer.site.hours import parse_week
-from analyzer.site.model import Site, empty_schedule
+from analyzer.site.model import Exclusion, Site, empty_schedule
 from analyzer.trends import AIR_HANDLER_COLUMNS, TERMINAL_COLUMNS, Trends, in_form, no_air_handlers
 
 FOLDER = Path(__file__).parent / "cases"
@@ -37,6 +38,7 @@ TERMINAL_TAG, AIR_HANDLER_TAG = "TU-1", "AHU-1"
 _KEYS = {
     "name", "expect", "confidence", "reason", "schedule", "days", "interval", "on_change", "trends", "air_handler",
     "occupied", "setpoints", "rule_changes", "evidence", "severity", "companions", "by",
+    "excluded",
 }  # fmt: skip
 
 
@@ -84,6 +86,10 @@ def site_of(case: Case) -> Site:
         schedule=schedule,
         occupied_hours=parse_week(hours) if hours else None,
         setpoints=case.told.get("setpoints", {}),
+        excluded=tuple(
+            Exclusion(pd.Timestamp(start, tz=START.tz), pd.Timestamp(end, tz=START.tz), why)
+            for start, end, why in case.told.get("excluded", [])
+        ),
         rule_changes={case.rule: case.told["rule_changes"]} if "rule_changes" in case.told else {},
     )
 
