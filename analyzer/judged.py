@@ -51,6 +51,7 @@ class JudgedGroup:
     extremes: pd.DataFrame
     notes: list[str]
     kinds_read: Counter
+    owners: dict[str, str]  # terminal to its air handler, empty where none is known
 
 
 def shown_in_group(task: Task, group: Group) -> Agreed:
@@ -74,6 +75,7 @@ def judge_group(task: Task, group: Group) -> JudgedGroup:
         extremes=extremes(trends.terminals),
         notes=scene.notes,
         kinds_read=scene.kinds_read,
+        owners=dict(zip(scene.terminals, scene.words("air_handler"), strict=True)),
     )
 
 
@@ -100,6 +102,7 @@ def put_together(task: Task, groups: Sequence[JudgedGroup], at_once: FaultsAtOnc
     verdicts = joined([group.verdicts for group in groups])
     gaps = joined([*(group.gaps for group in groups), *(judgement.gaps for judgement in own)])
     findings = [finding for group in groups for finding in group.findings]
+    owners = {tag: owner for group in groups for tag, owner in group.owners.items()}
     notes = dict.fromkeys(note for group in groups for note in group.notes)
     return Results(
         site=task.site,
@@ -109,7 +112,7 @@ def put_together(task: Task, groups: Sequence[JudgedGroup], at_once: FaultsAtOnc
             verdicts.sort_values(["terminal", "rule"], kind="stable", ignore_index=True),
             *(judgement.verdicts for judgement in own),
         ]),
-        findings=put_in_order(findings, task.rules, common),
+        findings=put_in_order(findings, task.rules, common, verdicts, owners),
         requests=trend_request(gaps, task.rules),
         heating=pd.concat([group.heating for group in groups]).sort_index(),
         completeness=Completeness.joined([group.completeness for group in groups]),

@@ -207,7 +207,12 @@ class Facts:
 
     @property
     def _own_findings(self) -> list[dict]:
-        return [f for f in self.review.findings.values() if f["terminal"] in (self.terminal, self.air_handler)]
+        near = (self.terminal, self.air_handler)
+        return [
+            f
+            for f in self.review.findings.values()
+            if f["terminal"] in near or self.terminal in f.get("terminals", ())
+        ]
 
     def _stood(self, finding: dict, before, after=_NOTHING) -> bool:
         return any(

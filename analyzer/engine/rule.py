@@ -109,6 +109,7 @@ class Rule:
     measures: dict[str, MeasureRule] = field(default_factory=dict)
     evidence: tuple[Evidence, ...] = ()
     milder: Milder | None = None
+    shared_as: str = "air_handler"
 
     @property
     def names(self) -> frozenset[str]:

@@ -129,6 +129,7 @@ class _RuleTable(_Table):
     measures: Annotated[dict[str, _MeasureTable], Field(max_length=_MOST)] = {}
     evidence: Annotated[list[_EvidenceTable], Field(max_length=_MOST)] = []
     milder: _MilderTable | None = None
+    shared_as: Literal["air_handler", "building"] = "air_handler"
     text: _TextTable
 
 

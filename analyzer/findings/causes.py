@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from analyzer.engine.rule import Rule
 from analyzer.findings.results import Finding
+from analyzer.findings.shared import SHARING_RULE
 
 # So much of a finding's time has to lie within another's for it to follow from it. Judgement.
 LEAST_OVERLAP = 0.5
@@ -45,6 +46,8 @@ def _own_cause(finding: Finding, rules: dict[str, Rule], by_id: dict[str, Findin
 
 def _shared_cause(finding: Finding, shared) -> str | None:
     for rule, sharers in shared.items():
+        if rule == SHARING_RULE:
+            continue  # what is merely shared is told by the fault itself: see told_once
         if finding.terminal in sharers.get((finding.air_handler, finding.rule), ()):
             return f"{finding.air_handler}/{rule}"
     return None

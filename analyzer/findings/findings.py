@@ -14,62 +14,58 @@ from analyzer.engine.judge import Judgement
 from analyzer.engine.rule import Limit, MeasureRule, Rule
 from analyzer.findings.causes import put_under_causes
 from analyzer.findings.energy import cost
-from analyzer.findings.results import SEVERITIES, Episode, Finding, Measure
+from analyzer.findings.order import in_order
+from analyzer.findings.results import AIR_HANDLER_SCOPE, Episode, Finding, Measure
+from analyzer.findings.shared import SHARING_RULE, told_once
 from analyzer.quantities import shown_unit, to_shown
 from analyzer.signals import Scene
 
-CONFIDENCES = ("firm", "marginal")
-
 
 def collect_building(scene: Scene, rules: dict[str, Rule], judgement: BuildingJudgement) -> list[Finding]:
-    """Return the findings of terminals and air handlers, ranked, each that follows from another put under it."""
-    return put_in_order(collect(scene, rules, judgement.terminals), rules, judgement.common)
+    """Return the findings of terminals, air handlers and the building, in the order of what to do first."""
+    owners = dict(zip(scene.terminals, scene.words("air_handler"), strict=True))
+    found = collect(scene, rules, judgement.terminals)
+    return put_in_order(found, rules, judgement.common, judgement.terminals.verdicts, owners)
 
 
-def put_in_order(found: list[Finding], rules: dict[str, Rule], common: CommonCauses | None) -> list[Finding]:
-    """Add the air handlers' findings to those of all terminals, rank them, and put under each what follows from it.
+def put_in_order(
+    found: list[Finding],
+    rules: dict[str, Rule],
+    common: CommonCauses | None,
+    verdicts: pd.DataFrame,
+    owners: dict[str, str],
+) -> list[Finding]:
+    """Add the air handlers' findings to those of all terminals, put under each what follows from it, and order them.
 
-    ``found`` may come from several groups of terminals, in any order.
+    Parameters
+    ----------
+    found : list of Finding
+        Of the terminals; may come from several groups, in any order.
+    rules : dict
+        The rule book.
+    common : CommonCauses or None
+        What was judged of the air handlers.
+    verdicts : DataFrame
+        Of the terminals.
+    owners : dict
+        Terminal to its air handler; empty where none is known.
     """
-    if common is not None:
-        together = collect(common.scene, rules, common.judgement)
-        found = found + [_naming_sharers(finding, rules, common.shared[finding.rule]) for finding in together]
-    return put_under_causes(sorted(found, key=_rank), rules, common.shared if common else {})
-
-
-def _naming_sharers(finding: Finding, rules: dict[str, Rule], shared: dict[tuple[str, str], list[str]]) -> Finding:
-    own = [
-        (rules[rule], terminals)
-        for (air_handler, rule), terminals in shared.items()
-        if air_handler == finding.terminal and terminals
-    ]
-    told = [f"{rule.title}: {', '.join(terminals)}." for rule, terminals in own]
-    # As grave as many of a kind make it: a step above the gravest fault that is shared, and never above its own rule.
-    gravest = min((SEVERITIES.index(rule.severity) for rule, _ in own), default=0)
-    severity = SEVERITIES[max(SEVERITIES.index(finding.severity), gravest - 1)]
-    return replace(finding, summary=" ".join([finding.summary, *told]), severity=severity)
+    together = [] if common is None else collect(common.scene, rules, common.judgement)
+    # What shares a fault at the same time is told by the fault that is shared, not by the rule that counts it.
+    together = [replace(finding, scope=AIR_HANDLER_SCOPE) for finding in together if finding.rule != SHARING_RULE]
+    under = put_under_causes(found + together, rules, common.shared if common else {})
+    at_once = common.shared.get(SHARING_RULE, {}) if common else {}
+    return in_order(told_once(under, rules, verdicts, owners, at_once), rules)
 
 
 def collect(scene: Scene, rules: dict[str, Rule], judgement: Judgement) -> list[Finding]:
-    """Turn every fault of a judgement into a finding, the gravest first.
-
-    Findings rank by severity, then firm before marginal, then by hours of fault, then by id.
-    """
+    """Turn every fault of a judgement into a finding, in the order of what to do first."""
     faults = judgement.verdicts[judgement.verdicts["verdict"] == "fault"]
     number = pd.Index(scene.terminals).get_indexer(faults["terminal"])
     told = {name: _RuleTold(scene, rules[name], judgement) for name in set(faults["rule"])}
-    found = [
-        told[fault["rule"]].finding(fault, at) for fault, at in zip(faults.to_dict("records"), number, strict=True)
-    ]
-    return sorted(found, key=_rank)
-
-
-def _rank(finding: Finding):
-    return (
-        SEVERITIES.index(finding.severity),
-        CONFIDENCES.index(finding.confidence),
-        -finding.fault_hours,
-        finding.id,
+    return in_order(
+        [told[fault["rule"]].finding(fault, at) for fault, at in zip(faults.to_dict("records"), number, strict=True)],
+        rules,
     )
 
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pandas as pd
 
-from analyzer.findings.results import VERDICT_COLUMNS, Answer, Finding, Results
+from analyzer.findings.results import TERMINAL_SCOPE, VERDICT_COLUMNS, Answer, Finding, Results
 from analyzer.findings.rules_used import limits_used, ranking
 from analyzer.findings.who_acts import who_acts
 from analyzer.formulas import FORMULA
@@ -62,6 +62,8 @@ def _told(finding: Finding, zone: str) -> dict:
         "retest": finding.retest,
         "caution": finding.caution,
         "under": finding.under,
+        "scope": finding.scope,
+        "terminals": list(finding.terminals) or ([finding.terminal] if finding.scope == TERMINAL_SCOPE else []),
         "answer": finding.answer and vars(finding.answer),
     }
 
@@ -74,6 +76,8 @@ def findings_table(results: Results) -> pd.DataFrame:
             "id": finding.id,
             "terminal": finding.terminal,
             "air_handler": finding.air_handler or "",
+            "scope": finding.scope,
+            "terminals": " ".join(finding.terminals),
             "floor": _scheduled(schedule, finding.terminal, "floor"),
             "zone": _scheduled(schedule, finding.terminal, "zone"),
             "rule": finding.rule,
@@ -102,8 +106,8 @@ def findings_table(results: Results) -> pd.DataFrame:
 
 
 FINDING_COLUMNS = [
-    "id", "terminal", "air_handler", "floor", "zone", "rule", "finding", "summary", "severity", "impact",
-    "confidence", "from", "to", "fault_hours", "judged_hours", "likely_causes", "action", "retest", "caution",
+    "id", "terminal", "air_handler", "scope", "terminals", "floor", "zone", "rule", "finding", "summary", "severity",
+    "impact", "confidence", "from", "to", "fault_hours", "judged_hours", "likely_causes", "action", "retest", "caution",
     "follows_from", "who_acts", "response", "date", "status",
 ]  # fmt: skip
 

@@ -8,7 +8,7 @@ from functools import cached_property
 import numpy as np
 import pandas as pd
 
-from analyzer.findings.results import SEVERITIES, Finding, Results
+from analyzer.findings.results import BUILDING_SCOPE, SEVERITIES, TERMINAL_SCOPE, Finding, Results
 from analyzer.report.names import natural_key, page_name
 
 AIR_HANDLER = "air-handler"
@@ -93,6 +93,16 @@ class Building:
         return sorted(set(self._schedule) - self.trended, key=natural_key)
 
     @cached_property
+    def counted(self) -> list[Finding]:
+        """The findings that are counted by rule: each fault once, without those that tell what many terminals share."""
+        return [
+            finding
+            for finding in self.results.findings
+            if finding.scope == TERMINAL_SCOPE
+            or (finding.rule in self.results.rules and AIR_HANDLER in self.results.rules[finding.rule].applies_to)
+        ]
+
+    @cached_property
     def findings_of(self) -> dict[str, list[Finding]]:
         """The findings of each terminal, ranked."""
         found: dict[str, list[Finding]] = {}
@@ -125,7 +135,9 @@ class Building:
     def title_of(self, found: str | None) -> str:
         """Name the finding from which another follows; nothing where there is none."""
         finding = self.by_id.get(found or "")
-        return f"{finding.title}, at {finding.terminal}" if finding else ""
+        if finding is None:
+            return ""
+        return finding.title if finding.scope == BUILDING_SCOPE else f"{finding.title}, at {finding.terminal}"
 
     @cached_property
     def letters(self) -> np.ndarray:

@@ -46,7 +46,7 @@ def _counts(building: Building, rules: list[str], origin: int, width: int, bins:
     """Terminals at fault, shape (rules, bins); a terminal counts once in a bin, however often it came and went."""
     counts = np.zeros((len(rules), bins), dtype=np.int64)
     row = {rule: i for i, rule in enumerate(rules)}
-    for finding in building.results.findings:
+    for finding in building.counted:
         if finding.rule not in row:
             continue
         edges = np.array([[e.start.timestamp(), e.end.timestamp()] for e in finding.episodes]) - origin

@@ -46,7 +46,11 @@ def in_groups(parts: list[Trends]):
     common = judge_air_handlers(site, RULES, at_once)
     found = [finding for scene, own in zip(scenes, judged, strict=True) for finding in collect(scene, RULES, own)]
     verdicts = joined([*(own.verdicts for own in judged), common.judgement.verdicts])
-    return verdicts, put_in_order(found, RULES, common), common.shared
+    of_terminals = joined([own.verdicts for own in judged])
+    owners = {
+        tag: owner for scene in scenes for tag, owner in zip(scene.terminals, scene.words("air_handler"), strict=True)
+    }
+    return verdicts, put_in_order(found, RULES, common, of_terminals, owners), common.shared
 
 
 @pytest.mark.parametrize("groups", [ONE_BY_ONE, [["TU-6", "TU-2"], ["TU-1", "TU-3", "TU-4", "TU-5"]]])
