@@ -209,9 +209,7 @@ class Facts:
     def _own_findings(self) -> list[dict]:
         near = (self.terminal, self.air_handler)
         return [
-            f
-            for f in self.review.findings.values()
-            if f["terminal"] in near or self.terminal in f.get("terminals", ())
+            f for f in self.review.findings.values() if f["terminal"] in near or self.terminal in f.get("terminals", ())
         ]
 
     def _stood(self, finding: dict, before, after=_NOTHING) -> bool:

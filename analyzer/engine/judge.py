@@ -10,6 +10,7 @@ import pandas as pd
 from analyzer.engine.episodes import Episodes, fault_episodes
 from analyzer.engine.evidence import evidence, figures
 from analyzer.engine.firmness import firm
+from analyzer.engine.log_end import logged_until
 from analyzer.engine.reasons import Reasons, gap_table
 from analyzer.engine.rows import FEW, hours_of, names_at
 from analyzer.engine.rule import AIR_HANDLER, KINDS, Rule
@@ -37,6 +38,9 @@ class Judgement:
     evidence : dict
         Rule id to its pieces of evidence by number, and ``MILDER`` where the rule has a milder severity: one bool per
         terminal of the scene; nothing where there is no fault.
+    logged_until : dict
+        Rule id to the moment at which the first of its trends ends [s], one per terminal of the scene; NaN where there
+        is no fault. A log that ends is no correction.
     gaps : DataFrame
         ``terminal, rule, what, point, interval``: what a verdict lacked, for the trend request.
     """
@@ -46,6 +50,7 @@ class Judgement:
     episodes: dict[str, Episodes]
     figures: dict[str, dict[str, np.ndarray]]
     evidence: dict[str, dict[int | str, np.ndarray]]
+    logged_until: dict[str, np.ndarray]
     gaps: pd.DataFrame
 
 
@@ -65,6 +70,7 @@ def judge(scene: Scene, rules: dict[str, Rule], progress=None) -> Judgement:
         {outcome.rule: outcome.episodes for outcome in outcomes},
         {name: figures(scene, rules[name], rows) for name, rows in faults.items()},
         {name: evidence(scene, rules[name], rows) for name, rows in faults.items()},
+        {own.rule: logged_until(scene, rules[own.rule], own.faulty) for own in outcomes if own.faulty.any()},
         gap_table(scene, [outcome.reasons for outcome in outcomes]),
     )
 

@@ -65,6 +65,7 @@ def _told(finding: Finding, zone: str) -> dict:
         "scope": finding.scope,
         "terminals": list(finding.terminals) or ([finding.terminal] if finding.scope == TERMINAL_SCOPE else []),
         "answer": finding.answer and vars(finding.answer),
+        "logged_until": finding.logged_until and _iso(finding.logged_until, zone),
     }
 
 
