@@ -22,9 +22,10 @@ from analyzer.request import trend_request
 from analyzer.signals import Scene
 from analyzer.signals.agreed import Agreed, shown_by
 from analyzer.signals.kinds import kinds_told
-from analyzer.signals.scene import tallies_told
 from analyzer.signals.membership import learned_told
+from analyzer.signals.scene import tallies_told
 from analyzer.site import Site
+from analyzer.site.excluded import left_out
 from analyzer.trends import Trends, TrendSource
 
 
@@ -137,6 +138,7 @@ def put_together(task: Task, groups: Sequence[JudgedGroup], at_once: FaultsAtOnc
         moments=(min(group.period[0] for group in groups), max(group.period[1] for group in groups)),
         assumptions=[
             *task.site.assumptions,
+            *left_out(task.site),
             *task.source.ledger.assumptions,
             *notes,
             *tallies_told(sum((group.tallies for group in groups), Counter())),

@@ -90,6 +90,7 @@ class _RuleTold:
         self.scene, self.rule = scene, rule
         self.figures, self.evidence = judgement.figures[rule.id], judgement.evidence[rule.id]
         self.episodes = _by_terminal(judgement.episodes[rule.id])
+        self.logged_until = judgement.logged_until[rule.id]
         self.limits = {name: _limit(limit, scene.site.units) for name, limit in rule.limits.items()}
 
     def finding(self, fault: dict, at: int) -> Finding:
@@ -117,6 +118,7 @@ class _RuleTold:
             next_steps=rule.text.next_steps,
             retest=rule.text.retest,
             caution=rule.text.caution,
+            logged_until=None if np.isnan(self.logged_until[at]) else _moments(self.logged_until[[at]])[0],
         )
 
     def _measures(self, at: int) -> dict[str, Measure]:

@@ -72,7 +72,8 @@ class Finding:
     ``scope`` is "terminal", "air_handler" or "building"; a shared finding names its ``terminals``, and stands under the
     tag of the air handler, or "building", in the place of the terminal's. ``id`` is terminal and rule: it is stable.
     ``under`` is the id of the finding that it follows from, where there is one: it is told with that finding, and not
-    counted again.
+    counted again. ``logged_until`` is the moment at which the log of what it rests on ends, where it is known: no
+    fault after it says nothing.
     """
 
     id: str
@@ -99,6 +100,7 @@ class Finding:
     scope: str = TERMINAL_SCOPE
     terminals: tuple[str, ...] = ()
     answer: Answer | None = None
+    logged_until: pd.Timestamp | None = None
 
 
 @dataclass(frozen=True)
@@ -141,7 +143,8 @@ class Results:
     findings : list of Finding
         In the order of what to do first (``analyzer.findings.order``).
     requests : DataFrame
-        ``REQUEST_COLUMNS``: the trends still missing and the verdicts each would settle.
+        ``REQUEST_COLUMNS``: the trends still missing and the verdicts each would settle; ``terminal`` is the tuple of
+        the terminals that lack it.
     moments : (Timestamp, Timestamp)
         The first and the last moment of the trends, UTC.
     completeness : Completeness

@@ -156,6 +156,7 @@ def _finding(place: _Place, rule: Rule, members: list[Finding], judged: int) -> 
         f"A typical one, {typical.terminal}: {typical.summary}",
         under=None,
         answer=None,
+        logged_until=max((found.logged_until for found in members if found.logged_until), default=None),
     )
 
 

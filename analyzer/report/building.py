@@ -121,8 +121,11 @@ class Building:
     @cached_property
     def requests_of(self) -> dict[str, list[dict]]:
         """What is asked for of each terminal, as ``Results.requests`` holds it."""
-        by_terminal = self.results.requests.groupby("terminal", observed=True, sort=False)
-        return {terminal: rows.to_dict("records") for terminal, rows in by_terminal}
+        asked: dict[str, list[dict]] = {}
+        for row in self.results.requests.to_dict("records"):
+            for terminal in row["terminal"]:
+                asked.setdefault(terminal, []).append(row)
+        return asked
 
     @cached_property
     def by_id(self) -> dict[str, Finding]:

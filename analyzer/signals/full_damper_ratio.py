@@ -15,7 +15,6 @@ from analyzer.signals.drift_reference import against_reference
 from analyzer.signals.duct_pressure import RUNNING_PRESSURE
 from analyzer.signals.grouped import Groups
 from analyzer.signals.scene import Scene
-
 from analyzer.signals.windows import ROUNDING, since_change
 
 RATIO = "full damper ratio"

@@ -16,6 +16,7 @@ import pandas as pd
 
 from analyzer.quantities import AIR_HANDLER, TERMINAL
 from analyzer.signals.axes import Axes
+from analyzer.signals.excluded import excluded_rows, moments_excluded
 from analyzer.signals.kinds import kinds_of
 from analyzer.signals.layout import HOLD_INTERVALS, Layout
 from analyzer.signals.membership import learned_owners
@@ -40,6 +41,8 @@ class Scene(Layout):
     ----------
     terminals : ndarray of str
         The tags, in the order of the rows.
+    excluded : ndarray of bool, or None
+        The rows that are left out of judging; None where there are none.
     given : dict
         Arrays over the rows that are laid in from outside, for the signals that hand them on.
     agreed : dict, optional
@@ -56,6 +59,7 @@ class Scene(Layout):
         self.seconds = table["time"].astype("int64").to_numpy() / 1e6
         self.interval, self.regular = self._grid()
         self.hours = self._hours()
+        self.excluded = excluded_rows(site.excluded, self.terminals, self.first, self.seconds)
         self.schedule = (site.schedule if schedule is None else schedule).reindex(self.terminals, columns=[*SCHEDULE])
         self.logging = trends.logging.reindex(self.terminals)
         self.given: dict[str, np.ndarray] = {}
@@ -120,11 +124,14 @@ class Scene(Layout):
         if not self.trended(name).all():
             missing &= self.per_row(self.trended(name))
         longest = np.fmax(HOLD_INTERVALS * self.interval, np.nan_to_num(self.logged_every(name)))
-        return hold(values, np.flatnonzero(missing), self.code, self.first, self.seconds, longest)
+        return self._judged(hold(values, np.flatnonzero(missing), self.code, self.first, self.seconds, longest))
 
     def column(self, name: str) -> np.ndarray:
-        """Return a trended column as it was logged."""
-        return self.once(("column", name), lambda: self.table[name].to_numpy())
+        """Return a trended column as it was logged; unknown where a row is left out of judging."""
+        return self.once(("column", name), lambda: self._judged(self.table[name].to_numpy()))
+
+    def _judged(self, values: np.ndarray) -> np.ndarray:
+        return values if self.excluded is None else np.where(self.excluded, np.nan, values)
 
     def in_whole(self, work_out: Callable[[Scene], np.ndarray]) -> np.ndarray:
         """Return per terminal what a function works out from the whole scene of which this may be a part."""
@@ -217,6 +224,8 @@ class Scene(Layout):
         """Return what is known at the rows of the air handlers' table over ``air_handler_axes.rows``."""
         codes, seconds = self.once("air handlers' rows", self._air_handler_rows)
         there, axes = ~np.isnan(values), self.air_handler_axes
+        if self.excluded is not None:
+            there &= ~moments_excluded(self.site.excluded, seconds)
         owner = np.repeat(self._owner[axes.terminal], np.diff(axes.first))
         at = last_before(owner, self.seconds[axes.rows], codes[there], seconds[there], AIR_HANDLER_HOLD)
         return np.where(at >= 0, np.append(values[there], np.nan)[at], np.nan)
@@ -288,6 +297,7 @@ class Part(Scene):
         self.rows = np.arange(self.size) + self.per_row(whole.first[of_whole] - self.first[:-1])
         self.seconds, self.hours = whole.seconds[self.rows], whole.hours[self.rows]
         self.interval, self.regular = whole.interval[of_whole], whole.regular[of_whole]
+        self.excluded = None if whole.excluded is None else whole.excluded[self.rows]
         self.notes, self.tallies = whole.notes, whole.tallies
 
     def value(self, name: str, parameters: dict[str, float] | None = None) -> np.ndarray:

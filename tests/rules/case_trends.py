@@ -17,6 +17,7 @@ policy          what the owner allows, degC: { heating = [20, 22] }
 air_handler     the same for the air handler's points
 companions      trends of further terminals (TU-2, TU-3 ...) with the same row of the schedule
 alike           so many further terminals with the trends of the first, after the companions
+excluded        windows left out of judging at all terminals: [from, to, why], in local time
 by              for a rule that judges air handlers: the rule whose faults are shared
 judged          the tag of what is judged, where it is not the first terminal or its air handler
 """
@@ -33,7 +34,7 @@ import pandas as pd
 
 from analyzer.quantities import AIR_HANDLER, TERMINAL
 from analyzer.site.hours import parse_week
-from analyzer.site.model import Site, empty_schedule
+from analyzer.site.model import Exclusion, Site, empty_schedule
 from analyzer.trends import AIR_HANDLER_COLUMNS, TERMINAL_COLUMNS, Trends, in_form, no_air_handlers
 
 FOLDER = Path(__file__).parent / "cases"
@@ -42,7 +43,7 @@ TERMINAL_TAG, AIR_HANDLER_TAG = "TU-1", "AHU-1"
 _KEYS = {
     "name", "expect", "confidence", "reason", "schedule", "days", "interval", "on_change", "trends", "air_handler",
     "occupied", "setpoints", "rule_changes", "evidence", "severity", "companions", "by", "logged", "policy",
-    "alike", "judged",
+    "alike", "judged", "excluded",
 }  # fmt: skip
 
 
@@ -91,6 +92,10 @@ def site_of(case: Case) -> Site:
         occupied_hours=parse_week(hours) if hours else None,
         setpoints=case.told.get("setpoints", {}),
         policy={side: tuple(band) for side, band in case.told.get("policy", {}).items()},
+        excluded=tuple(
+            Exclusion(pd.Timestamp(start, tz=START.tz), pd.Timestamp(end, tz=START.tz), why)
+            for start, end, why in case.told.get("excluded", [])
+        ),
         rule_changes={case.rule: case.told["rule_changes"]} if "rule_changes" in case.told else {},
     )
 
