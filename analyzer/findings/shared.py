@@ -26,6 +26,8 @@ from analyzer.findings.rules_used import ranking
 # The rule whose limits say how many terminals make a fault a shared one, and what stands in for them without it.
 SHARING_RULE = "air-handler-common-cause"
 LEAST_SHARE, LEAST_TERMINALS = 0.5, 4
+# A rule that is told once for the building, as a list, however few terminals share it.
+LISTED = "list"
 # So many tags a sentence names.
 MOST_NAMED = 12
 
@@ -78,14 +80,17 @@ def told_once(
     parent: dict[str, str] = {}
     added: list[Finding] = []
     for rule, faulty in by_rule.items():
-        if rules[rule].shared_as == BUILDING_SCOPE:
+        if rules[rule].shared_as == LISTED:
+            places = [(_Place(BUILDING, BUILDING_SCOPE), faulty)]
+        elif rules[rule].shared_as == BUILDING_SCOPE:
             share = least_share * judged[rule, BUILDING]
             places = [(_Place(BUILDING, BUILDING_SCOPE), faulty)] if len(faulty) >= share else []
         else:
             places = _air_handlers(rule, faulty, owners, common)
         for place, members in places:
-            roots = [finding for finding in members if finding.under is None]
-            if 2 * len(roots) < len(members) or len(roots) < least_terminals:
+            roots = _alike([finding for finding in members if finding.under is None])
+            fewest = 2 if rules[rule].shared_as == LISTED else least_terminals
+            if 2 * len(roots) < len(members) or len(roots) < fewest:
                 continue
             one = _finding(place, rules[rule], roots, judged[rule, place.tag])
             added.append(one)
@@ -99,6 +104,12 @@ def _under_their_causes(added: list[Finding], told: list[Finding], common) -> li
     ids = {finding.id for finding in (*told, *added)}
     under = {f"{handler}/{fault}": "/".join(own.under) for (handler, fault), own in common.items() if own.under}
     return [replace(one, under=cause) if (cause := under.get(one.id)) in ids else one for one in added]
+
+
+def _alike(findings: list[Finding]) -> list[Finding]:
+    """Leave out those that are graver than the one in the middle: they want a line of their own."""
+    grades = sorted(SEVERITIES.index(finding.severity) for finding in findings)
+    return [finding for finding in findings if SEVERITIES.index(finding.severity) >= grades[len(grades) // 2]]
 
 
 def _least(rules: Mapping[str, Rule]) -> tuple[float, float]:

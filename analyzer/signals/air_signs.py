@@ -133,7 +133,7 @@ def by_quarter(scene: Scene, rows: np.ndarray, signs: np.ndarray) -> tuple[np.nd
         ahead = np.arange(times.sum()) - np.repeat(np.cumsum(times) - times, times)
         terminal, quarter, signs = np.repeat(terminal, times), np.repeat(quarter, times) + ahead, signs.repeat(times, 1)
         # Where the next row comes sooner than the interval says, what was told of its quarter hours already stands.
-        place = terminal * (2 * abs(quarter).max() + 1) + quarter
+        place = terminal * (2 * abs(quarter).max(initial=0) + 1) + quarter
         new = np.append(True, place[1:] > np.maximum.accumulate(place)[:-1])
         terminal, quarter, signs = terminal[new], quarter[new], signs[:, new]
     return terminal, quarter, signs
