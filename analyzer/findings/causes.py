@@ -39,9 +39,14 @@ def put_under_causes(findings: list[Finding], rules: dict[str, Rule], explained:
 def _own_cause(finding: Finding, rules: dict[str, Rule], by_id: dict[str, Finding]) -> str | None:
     for cause in rules[finding.rule].follows_from:
         other = by_id.get(f"{finding.terminal}/{cause}")
-        if other and _overlap(finding, other) >= LEAST_OVERLAP:
+        if other and _can_explain(other, finding) and _overlap(finding, other) >= LEAST_OVERLAP:
             return other.id
     return None
+
+
+def _can_explain(cause: Finding, finding: Finding) -> bool:
+    """Tell whether a cause is grave enough: what is low hides nothing that is urgent or high."""
+    return cause.severity != "low" or finding.severity not in ("urgent", "high")
 
 
 def _shared_cause(finding: Finding, explained: list[Explained]) -> str | None:
@@ -53,9 +58,9 @@ def _shared_cause(finding: Finding, explained: list[Explained]) -> str | None:
         if (own.air_handler, own.rule) == (finding.terminal, finding.rule) and own.under and not own.fault:
             return "/".join(own.under)
     for own in explained:
-        if own.fault is None and finding.rule in own.explains and finding.terminal in own.covers:
-            if _lies_within(finding, own):
-                return f"{own.air_handler}/{own.rule}"
+        at_its_terminals = finding.rule in own.explains and finding.terminal in own.covers
+        if own.fault is None and at_its_terminals and _lies_within(finding, own):
+            return f"{own.air_handler}/{own.rule}"
     return None
 
 
