@@ -134,7 +134,9 @@ def _written(name: str, values: np.ndarray, rng) -> list:
     if code is None or rng.random() > CODED:
         return ["" if np.isnan(value) else f"{value:g}" for value in values]
     last = int(np.flatnonzero(np.isfinite(values))[-1])  # a log that has ended has no codes
-    return [f"{value:g}" if np.isfinite(value) else (f"{code:g}" if row < last else "") for row, value in enumerate(values)]
+    return [
+        f"{value:g}" if np.isfinite(value) else (f"{code:g}" if row < last else "") for row, value in enumerate(values)
+    ]
 
 
 def _schedule(logged: Logged) -> pd.DataFrame:
