@@ -50,7 +50,7 @@ FIELD_KINDS: dict[str, Kind] = {
         also=("sensor-flatlined",), brings=_SENSOR_LOW),
     "flow-slides": Kind(
         {"flow_gain": 0.55}, ("flow-sensor-drift",), _ANY,
-        "flow sensor slides down within the period, in a unit at part speed too", brings=_SENSOR_LOW),
+        "flow sensor slides down within the period, in a unit at part speed too", brings=(*_SENSOR_LOW, "starved-terminal")),
     "flow-reads-a-fifth": Kind(
         {"flow_gain": 0.18}, ("flow-sensor-drift",), "kind == 'single-duct' and distribution == 'overhead'",
         "flow sensor reads a fifth: the damper stands open, the zone is overcooled", brings=_SENSOR_LOW),
@@ -68,7 +68,7 @@ FIELD_KINDS: dict[str, Kind] = {
         _ANY, "damper stuck nearly shut",
         also=("damper-not-moving-air",), brings=("primary-below-ventilation-minimum", "zone-too-warm", "co2-high")),
     "linkage-slipped-in-field": Kind(
-        {"damper_slips": 0.25, "gains": 2.0}, ("damper-not-moving-air",), _ANY,
+        {"damper_slips": 0.45, "gains": 1.6}, ("damper-not-moving-air",), _ANY,
         "actuator turns, the blade does not", also=("flow-with-closed-damper", "starved-terminal"),
         brings=("primary-below-setpoint", "primary-below-ventilation-minimum", "zone-too-warm", "co2-high")),
     "minimum-too-low-in-field": Kind(
@@ -91,7 +91,7 @@ FIELD_KINDS: dict[str, Kind] = {
         {"heat_capacity": 0.4, "leaky_room": 1.7}, ("heating-capacity-short", "zone-too-cold"), _HEATED,
         "heat installed is short of the room's loss", also=("reheat-not-delivering",)),
     "room-overloaded": Kind(
-        {"gains": 5.0}, ("zone-too-warm",), _ANY, "far more equipment in the room than designed for",
+        {"gains": 3.5}, ("zone-too-warm",), _ANY, "far more equipment in the room than designed for",
         also=("starved-terminal", "holds-back-reset")),
     "zone-sensor-stuck": Kind(
         {"zone_frozen": 1.0}, ("sensor-flatlined",), _ANY, "zone temperature frozen",
@@ -120,7 +120,7 @@ FIELD_KINDS: dict[str, Kind] = {
     "functional-test": Kind({"damper_open": 1.0, "heat_hand": 1.0}, (), _HEATED, "functional test: damper and heat by hand"),
     "balancing": Kind({"damper_open": 1.0}, (), _ANY, "balanced: damper open by hand"),
     "busy-room": Kind(
-        {"gains": 4.0}, (), _ANY, "more people and equipment than designed for", also=("zone-too-warm", "holds-back-reset")),
+        {"gains": 3.0}, (), _ANY, "more people and equipment than designed for", also=("zone-too-warm", "holds-back-reset")),
     "flow-a-little-low-in-field": Kind({"flow_gain": 0.95}, (), _ANY, "flow sensor reads 5 % low"),
 }
 # fmt: on

@@ -126,10 +126,20 @@ def below_setpoint(v: View) -> float:
 
 
 def open_without_air(v: View) -> float:
-    """Shown open, and far less air than is set arrives, though the duct has its pressure."""
-    if not v.is_logged("primary_flow", "damper_position", "primary_flow_setpoint"):
+    """On days on which the position travels by half of its stroke, the flow stays where it was."""
+    if not v.is_logged("primary_flow", "damper_position") or not v.logged.positions.credible[v.at]:
         return 0.0
-    return v.total(v.in_use & (v.damper_position >= 97) & (v.primary_flow < 0.55 * v.primary_flow_setpoint))
+    seen = 0.0
+    for day in np.unique(v.logged.time.normalize()):
+        rows = v.in_use & (v.logged.time.normalize() == day) & np.isfinite(v.primary_flow)
+        if rows.sum() < v.samples_an_hour:
+            continue
+        position, flow = v.damper_position[rows], v.primary_flow[rows]
+        pressure = np.sqrt(v.logged.recording.air_handlers["duct_static_pressure"][rows, v.unit])
+        travels = np.nanmax(position) - np.nanmin(position) > 50.0
+        still = np.nanstd(flow / pressure) < 0.04 * np.nanmean(flow / pressure)
+        seen += v.total(rows) if travels and still else 0.0
+    return seen
 
 
 def too_cold(v: View) -> float:

@@ -128,7 +128,7 @@ def score_period(logged: Logged, trends, site) -> OfPeriod:
     truth, period = Truth(logged), logged.period
     results = review(trends, site, contract=_NoContract()).results
     findings = scored(truth, table_of(results.findings))
-    seeded = with_verdicts(truth, truth.seeded(), findings, results.verdicts)
+    seeded = with_verdicts(truth, truth.seeded, findings, results.verdicts)
     told = results.verdicts.drop_duplicates(["terminal", "rule"]).set_index(["terminal", "rule"])[["verdict", "reason"]]
     clear = asked_clear(truth).join(told, on=["terminal", "rule"])
     weeks = period.days / 7

@@ -31,6 +31,8 @@ class Truth:
         Rule -> terminals that share a condition which is one finding of the building, and a nuisance at each of them.
     may : dict
         Terminal -> rules that are true of it without being asked for.
+    seeded : DataFrame
+        A row for each fault and rule that has to show it: ``kind, at, rule, hours, shown``.
     """
 
     def __init__(self, logged: Logged):
@@ -45,6 +47,8 @@ class Truth:
         self.views: dict[str, View] = {}
         self.conditions = self._conditions()
         self.may = self._may()
+        self.seeded = self._seeded()
+        self._starved_unless_shown()
 
     def view(self, tag: str) -> View:
         if tag not in self.views:
@@ -62,8 +66,7 @@ class Truth:
             if tag not in self.own and not self.of_unit.get(units[tag]) and groups[tag] not in touched
         ]  # fmt: skip
 
-    def seeded(self) -> pd.DataFrame:
-        """Return a row for each fault and rule that has to show it: ``kind, at, rule, hours, shown``."""
+    def _seeded(self) -> pd.DataFrame:
         rows = []
         for tag, faults in self.own.items():
             for fault in faults:
@@ -107,6 +110,12 @@ class Truth:
         if self.logged.period.logging.counted and evidence.jumps(self.logged) >= JUMPED:
             found["damper-position-not-credible"] = everywhere
         return found
+
+    def _starved_unless_shown(self) -> None:
+        """Let low flow at a full damper be starvation where nothing that is logged says sensor."""
+        silent = self.seeded[(self.seeded["rule"] == "flow-sensor-drift") & ~self.seeded["shown"]]
+        for tag in silent.loc[silent["kind"] != "flow-zero-drifted", "at"]:
+            self.may.setdefault(tag, set()).add("starved-terminal")
 
     def _may(self) -> dict[str, set[str]]:
         co2 = np.isfinite(self.logged.terminals["co2"]).any(axis=0) & self.logged.gaps.not_connected
