@@ -27,7 +27,8 @@ class Injection:
     change : function or None
         Handed the model and the room.
     also : tuple of str
-        Rules that it may bring along: to find them is right, not to find them no miss.
+        Rules that it may bring along: to find them is right, not to find them no miss. A rule that is in neither names
+        a wrong cause: a drifted sensor is none of starvation, nor of a slow fan.
     thermostat : str
         Of the room, as the model names it.
     reads : float
@@ -136,14 +137,14 @@ _ALL = (
               also=("zone-too-warm", "reheat-with-high-primary", "reheat-without-airflow")),
     Injection("starved", ("starved-terminal",), "largest primary flow at 0.45 of its schedule, minimum as scheduled",
               lambda whole, room: _maximum(whole, room, 0.45),
-              also=("zone-too-warm", "primary-below-setpoint", "flow-sensor-drift"), short_of=0.45),
+              also=("zone-too-warm", "primary-below-setpoint"), short_of=0.45),
     Injection("fan-always-on", ("parallel-fan-on-in-cooling",), "fan-on flow fraction 1: runs with primary air at any flow",
               _always_on, also=("fan-running-when-unoccupied",)),
     Injection("fan-dead", ("parallel-fan-missing-in-heating", "fan-status-disagrees-with-command"),
               "secondary flow and fan at 1 % of their schedule",
               lambda whole, room: _blown(whole, room, 0.01), also=(*_COLD, "discharge-too-hot")),
     Injection("fan-slow", ("fan-short-of-flow",), "fan and terminal flow at 0.55 of their schedule",
-              lambda whole, room: _blown(whole, room, 0.55), also=("flow-sensor-drift", "discharge-too-hot", *_COLD, *_WARM)),
+              lambda whole, room: _blown(whole, room, 0.55), also=("discharge-too-hot", *_COLD, *_WARM)),
     Injection("series-fan-off", ("series-fan-off-when-occupied",), "terminal unit not available: fan off, damper shut",
               _off, also=("primary-below-ventilation-minimum", *_COLD, *_WARM)),
     Injection("coil-too-small", ("zone-too-cold",), "coil of 0.25 of its scheduled capacity",
