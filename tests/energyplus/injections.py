@@ -28,7 +28,8 @@ class Injection:
         Handed the model and the room.
     also : tuple of str
         Rules that it may bring along: to find them is right, not to find them no miss. A rule that is in neither names
-        a wrong cause: a drifted sensor is none of starvation, nor of a slow fan.
+        a wrong cause: a drifted sensor is none of starvation. (Of a slow fan it is: mixing temperatures alone tell one from
+        the other no more than a person could.)
     thermostat : str
         Of the room, as the model names it.
     reads : float
@@ -144,7 +145,7 @@ _ALL = (
               "secondary flow and fan at 1 % of their schedule",
               lambda whole, room: _blown(whole, room, 0.01), also=(*_COLD, "discharge-too-hot")),
     Injection("fan-slow", ("fan-short-of-flow",), "fan and terminal flow at 0.55 of their schedule",
-              lambda whole, room: _blown(whole, room, 0.55), also=("discharge-too-hot", *_COLD, *_WARM)),
+              lambda whole, room: _blown(whole, room, 0.55), also=("flow-sensor-drift", "discharge-too-hot", *_COLD, *_WARM)),
     Injection("series-fan-off", ("series-fan-off-when-occupied",), "terminal unit not available: fan off, damper shut",
               _off, also=("primary-below-ventilation-minimum", *_COLD, *_WARM)),
     Injection("coil-too-small", ("zone-too-cold",), "coil of 0.25 of its scheduled capacity",
