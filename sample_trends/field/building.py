@@ -32,8 +32,8 @@ def field_building(seed: int, closed: tuple[str, ...] = (), terminals: int | Non
     Returns
     -------
     Building
-        ``terminals`` has the columns of habits that ``sample_trends.plant`` lays out, and ``dcv`` and ``standby`` (bool)
-        to choose by.
+        ``terminals`` has the columns of habits that ``sample_trends.plant`` lays out, and ``dcv`` and ``standby``
+        (bool) to choose by.
     """
     rng = np.random.default_rng([seed, 23])
     count = int(rng.integers(40, 53))

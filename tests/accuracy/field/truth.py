@@ -78,16 +78,21 @@ class Truth:
                 when = during(self.logged.recording, fault)
                 for rule, hours_of in evidence.OF_AIR_HANDLERS[fault.kind].items():
                     rows.append((fault.kind, unit, rule, hours_of(self.logged, unit, when)))
-        for rule, tags in self.conditions.items():
-            if (
-                rule != "setpoints-too-close"
-                and len(tags) > SHARED * len(self.table)
-                or rule == "damper-position-not-credible"
-            ):
-                rows.append(("shared by the building", BUILDING, rule, np.inf))
+        rows += [("shared by the building", BUILDING, rule, hours) for rule, hours in self._shared_hours().items()]
         told = pd.DataFrame(rows, columns=["kind", "at", "rule", "hours"])
         least = told["rule"].map(evidence.LEAST).fillna(evidence.USUAL_LEAST) * min(self.logged.period.days / 7, 1.0)
         return told.assign(shown=told["hours"] >= least)
+
+    def _shared_hours(self) -> dict[str, float]:
+        """Hours that settle what the whole building shares; a gap by policy is a finding at the most, and not asked for."""
+        told = {}
+        if "damper-position-not-credible" in self.conditions:
+            told["damper-position-not-credible"] = np.inf if evidence.jumps(self.logged) >= JUMPED else 0.0
+        if "no-unoccupied-setback" in self.conditions:
+            told["no-unoccupied-setback"] = float(
+                np.median([evidence.no_setback(self.view(tag)) for tag in self.table.index])
+            )
+        return told
 
     def _conditions(self) -> dict[str, set[str]]:
         found: dict[str, set[str]] = {}
@@ -100,14 +105,8 @@ class Truth:
             found["setpoints-too-close"] = found.get("setpoints-too-close", set()) | crossed
         back = self.table["occupied_heating"] - self.table["unoccupied_heating"] < 0.5
         if back.all():
-            logged = {
-                tag
-                for tag in everywhere
-                if evidence.no_setback(self.view(tag)) >= evidence.LEAST["no-unoccupied-setback"]
-            }
-            if logged:
-                found["no-unoccupied-setback"] = logged
-        if self.logged.period.logging.counted and evidence.jumps(self.logged) >= JUMPED:
+            found["no-unoccupied-setback"] = everywhere
+        if self.logged.period.logging.counted:
             found["damper-position-not-credible"] = everywhere
         return found
 
