@@ -1,4 +1,4 @@
-"""A logged period as the raw files that a site sends: a CSV a terminal, rooftop units in a folder of their own, UTC stamps."""
+"""A logged period as the raw files that a site sends: a CSV a terminal, rooftop units apart, stamps in UTC."""
 
 from __future__ import annotations
 
@@ -41,7 +41,8 @@ UNIT_NAMES = {
     "supply_temp": "Supply Air Temperature", "supply_temp_setpoint": "Supply Air Temperature Setpoint",
     "supply_flow": "Supply Air Flow", "duct_static_pressure": "Duct Static Pressure",
     "duct_static_setpoint": "Duct Static Pressure Setpoint", "supply_fan_status": "Supply Fan Status",
-    "supply_fan_speed": "Supply Fan Speed", "heating_signal": "Heating Output", "outdoor_temp": "Outdoor Air Temperature",
+    "supply_fan_speed": "Supply Fan Speed", "heating_signal": "Heating Output",
+    "outdoor_temp": "Outdoor Air Temperature",
 }  # fmt: skip
 OTHER_MAKE = 0.15  # of the terminals
 CODED = 0.35  # of the points that have a code write it where a sample is missing
