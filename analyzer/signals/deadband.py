@@ -12,7 +12,7 @@ from analyzer.signals.in_force import in_use
 from analyzer.signals.register import signal
 from analyzer.signals.scene import Scene
 from analyzer.signals.setpoints import SITE, UNKNOWN, setpoints_in_force
-from analyzer.signals.standing import stands
+from analyzer.signals.standing import SAME, stands
 
 # Heating and cooling within this time of each other are at once [s].
 AT_ONCE = 3600.0
@@ -144,7 +144,19 @@ def _off_policy(scene: Scene, side: str, usual: tuple[float, float]) -> np.ndarr
     low, high = scene.site.policy.get(side, usual)
     own = setpoints_in_force(scene)[side]
     off = np.maximum(np.maximum(low - own.value, own.value - high), 0.0)
-    return np.where(in_use(scene) & (own.source != SITE), off, np.nan)
+    return np.where(in_use(scene) & (own.source != SITE) & ~_as_out_of_hours(scene, own.value), off, np.nan)
+
+
+def _as_out_of_hours(scene: Scene, value: np.ndarray) -> np.ndarray:
+    """Tell at which rows a setpoint is what it usually is out of hours, and not what it usually is in hours.
+
+    A holiday that nobody listed is no setpoint out of policy.
+    """
+    there = ~np.isnan(value)
+    usual = []
+    for rows in (np.flatnonzero(there & in_use(scene)), np.flatnonzero(there & ~in_use(scene))):
+        usual.append(scene.per_row(grouped_median(value[rows], scene.code[rows], scene.count)))
+    return (np.abs(value - usual[1]) < SAME) & (np.abs(value - usual[0]) >= SAME)
 
 
 @signal(

@@ -26,7 +26,9 @@ def main() -> None:
         "--seed", type=int, help=f"the first of 30 seeds (default: {SEED}; of field mode: {FIELD_SEED})"
     )
     parser.add_argument("--field", action="store_true", help="measure field mode only, and print it")
-    parser.add_argument("--through-files", type=Path, metavar="DIR", help="field mode by way of raw files in this folder")
+    parser.add_argument(
+        "--through-files", type=Path, metavar="DIR", help="field mode by way of raw files in this folder"
+    )
     parser.add_argument("--field-exports", type=Path, metavar="DIR", help="only write a field period as raw files")
     parser.add_argument("--buildings", type=int, default=6, help="of field mode (default: %(default)s)")
     parser.add_argument("--workers", type=int, default=1, help="of field mode: processes (default: %(default)s)")
