@@ -23,9 +23,12 @@ _ORDER = {True: ("occupied", "standby", "unoccupied"), False: ("unoccupied", "oc
 # An adjusted setpoint is that from which it was moved by less than this share of the distance between the two.
 # Judgement: half would be the middle between them.
 NEAR = 1 / 3
-# Two setpoints between which an effective one goes to and fro are so far apart [K]: a degree Fahrenheit and a half at
-# least (Guideline 36 keeps them a degree apart), eleven at the most. Judgement.
-APART = 0.8, 6.2
+# Two setpoints between which an effective one goes to and fro are so far apart to be heating's and cooling's [K]:
+# nearer, one may be standby's, which lies a degree or two Fahrenheit off; eleven degrees at the most. Judgement.
+APART = 1.5, 6.2
+# The upper one is heating's too, and they are no such pair, where reheat works at it for more than this share of its
+# time at work. Judgement: a tail after a change of side.
+HEATS_AT_UPPER = 0.1
 # They hold so much of its time in one state, each at least so much, and it goes up and down so often. Judgement.
 ON_EITHER, ON_EACH, TO_AND_FRO = 0.9, 0.05, 2
 # Out of hours it rests on its setback for so much of the time that it spends beyond the occupied pair. Judgement.
@@ -162,6 +165,8 @@ def _by_two_levels(scene: Scene, found, effective: np.ndarray, where: np.ndarray
     good = (np.minimum(ups, downs) >= TO_AND_FRO) if both_ways else (ups + downs > TO_AND_FRO)
     good &= groups.sum(is_low | is_high) >= ON_EITHER * size
     good &= np.minimum(groups.sum(is_low), groups.sum(is_high)) >= ON_EACH * size
+    heats = scene.trend("reheat_position")[rows] > REHEAT_AT_WORK
+    good &= groups.sum(heats & is_high) <= HEATS_AT_UPPER * groups.sum(heats)
     hit = good[code] & (is_low | is_high) & (high - low >= APART[0]) & (high - low <= APART[1])
     found[HEATING][rows[hit]], found[COOLING][rows[hit]] = low[hit], high[hit]
 

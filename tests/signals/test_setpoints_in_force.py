@@ -102,6 +102,12 @@ def test_its_twin_the_same_with_the_reheat_at_work_is_heatings_moved_far():
     assert (at(there, "heating", 1, 12), at(there, "cooling", 1, 12)) == pytest.approx((28.3, 30.8))
 
 
+@pytest.mark.parametrize("levels", ["20/21.1 every 60 min", "20/22 every 60 min"])
+def test_two_values_at_both_of_which_reheat_works_are_heatings_both(levels):
+    there = scene({"effective_setpoint": {"00:00": 16.0, "07:00": levels, "18:00": 16.0}, "reheat_position": 30})
+    assert np.isnan(there.value("cooling_setpoint")).all()
+
+
 @pytest.mark.parametrize("last", [14, 1])
 def test_occupied_setpoints_of_the_first_days_stay_in_force_in_hours_and_not_at_night(last):
     there = scene(PAIR, days=28, logged={name: [1, last] for name in PAIR})
