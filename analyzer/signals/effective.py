@@ -60,7 +60,7 @@ def sides_of(scene: Scene, effective: np.ndarray, by_mode: Pairs) -> tuple[np.nd
         return found
     occupied = scene.value("occupied") > 0.5
     by_mode = by_mode | {"unoccupied": _learned(scene, effective, by_mode, occupied)}
-    gap, behaviour = _gap(scene, by_mode, occupied), _side_by_behaviour(scene)
+    gap, behaviour = _gap(scene, by_mode, occupied), _side_by_behaviour(scene, effective)
     for in_hours in (True, False):
         for mode in _ORDER[in_hours]:
             _by_equality(found, effective, by_mode[mode], occupied == in_hours)
@@ -165,7 +165,7 @@ def _by_two_levels(scene: Scene, found, effective: np.ndarray, where: np.ndarray
     good = (np.minimum(ups, downs) >= TO_AND_FRO) if both_ways else (ups + downs > TO_AND_FRO)
     good &= groups.sum(is_low | is_high) >= ON_EITHER * size
     good &= np.minimum(groups.sum(is_low), groups.sum(is_high)) >= ON_EACH * size
-    heats = scene.trend("reheat_position")[rows] > REHEAT_AT_WORK
+    heats = reheat_holds(scene, effective)[rows]
     good &= groups.sum(heats & is_high) <= HEATS_AT_UPPER * groups.sum(heats)
     hit = good[code] & (is_low | is_high) & (high - low >= APART[0]) & (high - low <= APART[1])
     found[HEATING][rows[hit]], found[COOLING][rows[hit]] = low[hit], high[hit]
@@ -179,13 +179,19 @@ def _two_levels(value: np.ndarray, code: np.ndarray, count: int) -> tuple[np.nda
     return low, high
 
 
-def _side_by_behaviour(scene: Scene) -> np.ndarray:
+def reheat_holds(scene: Scene, setpoint: np.ndarray) -> np.ndarray:
+    """Tell where reheat works while the zone is at or under a setpoint: over it something else keeps it open."""
+    return (scene.trend("reheat_position") > REHEAT_AT_WORK) & ~(scene.trend("zone_temp") > setpoint + SAME)
+
+
+def _side_by_behaviour(scene: Scene, effective: np.ndarray) -> np.ndarray:
     """Return HEATING or COOLING at each row by reheat or airflow; -1 where neither tells."""
     flow = scene.trend("primary_flow_setpoint")
     flow = np.where(np.isnan(flow), scene.trend("primary_flow"), flow)
     minimum = scene.per_row(np.fmax(scene.scheduled("primary_min"), scene.scheduled("heating_primary")))
-    heats = scene.trend("reheat_position") > REHEAT_AT_WORK
-    cools = (flow > OVER_MINIMUM * minimum) & ~heats
+    heats = reheat_holds(scene, effective)
+    cools = (flow > OVER_MINIMUM * minimum) & ~(scene.trend("reheat_position") > REHEAT_AT_WORK)
+    cools &= ~(scene.trend("zone_temp") < effective - BEYOND)  # under it the air is for something else
     return np.where(heats, HEATING, np.where(cools, COOLING, -1))
 
 

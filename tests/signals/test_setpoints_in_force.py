@@ -108,6 +108,21 @@ def test_two_values_at_both_of_which_reheat_works_are_heatings_both(levels):
     assert np.isnan(there.value("cooling_setpoint")).all()
 
 
+def test_reheat_that_is_open_over_the_setpoint_does_not_make_it_heatings():
+    there = scene({"effective_setpoint": 23.3, "zone_temp": 24.0, "reheat_position": 50})
+    assert np.isnan(there.value("heating_setpoint")).all()
+
+
+STANDBY = {"standby_heating_setpoint": 19.9, "standby_cooling_setpoint": 24.6}
+
+
+@pytest.mark.parametrize(("reheat", "heating"), [(0, 19.9), (40, 21.0)], ids=["left alone", "heated"])
+def test_a_standby_pair_counts_where_the_terminal_leaves_the_zone_to_it(reheat, heating):
+    there = scene(PAIR | STANDBY | {"zone_temp": 20.2, "reheat_position": reheat})
+    assert at(there, "heating", 1, 12) == heating
+    assert there.value("setpoints_apart", {"least_deadband": 2.5})[48] == 2.5
+
+
 @pytest.mark.parametrize("last", [14, 1])
 def test_occupied_setpoints_of_the_first_days_stay_in_force_in_hours_and_not_at_night(last):
     there = scene(PAIR, days=28, logged={name: [1, last] for name in PAIR})
