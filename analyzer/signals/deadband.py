@@ -11,8 +11,8 @@ from analyzer.signals.grouped import grouped_median
 from analyzer.signals.in_force import in_use
 from analyzer.signals.register import signal
 from analyzer.signals.scene import Scene
-from analyzer.signals.setpoints import SITE, UNKNOWN, setpoints_in_force
-from analyzer.signals.standing import stands
+from analyzer.signals.setpoints import BY_MODE, SITE, UNKNOWN, setpoints_in_force
+from analyzer.signals.standing import SAME, stands
 
 # Heating and cooling within this time of each other are at once [s].
 AT_ONCE = 3600.0
@@ -40,7 +40,12 @@ def setpoints_apart(scene: Scene, *, least_deadband: float) -> np.ndarray:
             f"{_difference(scene, least_deadband)} that setpoints-too-close asks for: where none is trended, that is "
             "one line of the site file to look at and no finding of a terminal."
         )
-    return np.where(of_site, np.nan, cooling.value - heating.value)
+    apart = cooling.value - heating.value
+    if scene.trended("standby_heating_setpoint").any():
+        # Of a terminal in standby at times that no log tells the occupied pair is meant.
+        of_mode = (heating.source == BY_MODE) & (cooling.source == BY_MODE) & in_use(scene)
+        apart = np.where(of_mode, _apart_in_mode(scene, "occupied"), apart)
+    return np.where(of_site, np.nan, apart)
 
 
 def _difference(scene: Scene, kelvins: float) -> str:
@@ -63,7 +68,7 @@ def heated_and_cooled_for(scene: Scene, *, touching: float, least_deadband: floa
     close = scene.value("setpoints_apart", {"least_deadband": least_deadband}) < touching
     heats = scene.trend("reheat_position") > REHEAT_AT_WORK
     flow = scene.trend("primary_flow")
-    cools = flow > OVER_MINIMUM * scene.per_row(_minimum(scene, flow))
+    cools = flow > OVER_MINIMUM * scene.per_row(_least_flow(scene, flow))
     since = scene.past(AT_ONCE)
     both = close & (heats | cools) & _within(heats, since) & _within(cools, since)
     return scene.per_row(scene.per_terminal(both * scene.hours) * 3600.0)
@@ -74,13 +79,14 @@ def _within(state: np.ndarray, since: np.ndarray) -> np.ndarray:
     return total[1:] > total[since]
 
 
-def _minimum(scene: Scene, flow: np.ndarray) -> np.ndarray:
+def _least_flow(scene: Scene, flow: np.ndarray) -> np.ndarray:
+    """Return each terminal's minimum airflow [L/s]: as scheduled, else the least that it was seen to take."""
     scheduled = np.fmax(scene.scheduled("primary_min"), scene.scheduled("heating_primary"))
     if not np.isnan(scheduled).any():
         return scheduled
-    moving = flow[flow > 0]
-    seen = pd.Series(moving).groupby(scene.code[flow > 0]).quantile(LOW_FLOW).reindex(range(scene.count)).to_numpy()
-    return np.where(np.isnan(scheduled), seen, scheduled)
+    moving = flow > 0
+    seen = pd.Series(flow[moving]).groupby(scene.code[moving]).quantile(LOW_FLOW)
+    return np.where(np.isnan(scheduled), seen.reindex(range(scene.count)).to_numpy(), scheduled)
 
 
 # Setback ------------------------------------------------------------------------------------------------------------
@@ -144,7 +150,19 @@ def _off_policy(scene: Scene, side: str, usual: tuple[float, float]) -> np.ndarr
     low, high = scene.site.policy.get(side, usual)
     own = setpoints_in_force(scene)[side]
     off = np.maximum(np.maximum(low - own.value, own.value - high), 0.0)
-    return np.where(in_use(scene) & (own.source != SITE), off, np.nan)
+    return np.where(in_use(scene) & (own.source != SITE) & ~_as_out_of_hours(scene, own.value), off, np.nan)
+
+
+def _as_out_of_hours(scene: Scene, value: np.ndarray) -> np.ndarray:
+    """Tell at which rows a setpoint is what it usually is out of hours, and not what it usually is in hours.
+
+    A holiday that nobody listed is no setpoint out of policy.
+    """
+    there = ~np.isnan(value)
+    usual = []
+    for rows in (np.flatnonzero(there & in_use(scene)), np.flatnonzero(there & ~in_use(scene))):
+        usual.append(scene.per_row(grouped_median(value[rows], scene.code[rows], scene.count)))
+    return (np.abs(value - usual[1]) < SAME) & (np.abs(value - usual[0]) >= SAME)
 
 
 @signal(

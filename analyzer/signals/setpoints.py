@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analyzer.signals.effective import Pairs, sides_of
+from analyzer.signals.effective import OVER_MINIMUM, REHEAT_AT_WORK, Pairs, sides_of
 from analyzer.signals.grouped import grouped_median, least_of
 from analyzer.signals.scene import Scene
 from analyzer.signals.standing import SAME, SEEN_SELDOM, in_its_state, logged, stands
@@ -24,6 +24,9 @@ UNKNOWN, ACTIVE, EFFECTIVE, BY_MODE, BY_CLOCK, HELD, SITE = range(7)
 # An active setpoint that is the same in and out of hours, this far from the terminal's unoccupied one, is the occupied
 # setpoint under another name [K]. Judgement: as far as no adjustment of one and the same setpoint goes unnoticed.
 ANOTHER = 1.0
+# Standby is in use where a terminal neither heats nor cools between its standby and its occupied setpoints, so far
+# beyond these [K], for this share of the occupied hours. Judgement: a controller's band, and an hour a week.
+BEYOND, STANDBY_SHARE = 0.5, 0.02
 # The share of rows on which an effective setpoint that is neither of the active pair says that the pair is not active.
 # Judgement: more than changes of mode that two logs show a sample apart.
 NEITHER = 0.2
@@ -92,9 +95,9 @@ def _of_part(scene: Scene) -> dict[str, InForce]:
     held = {side: in_its_state(scene, active[side], f"{side}_setpoint", longest) for side in SIDES}
     of_effective = sides_of(scene, effective, by_mode)
     of_held = sides_of(scene, in_its_state(scene, effective, "effective_setpoint", longest), by_mode)
-    found = {}
+    found, standby = {}, scene.per_row(_standby_in_use(scene, by_mode))
     for at, side in enumerate(SIDES):
-        mode, sure = _of_mode(scene, by_mode, at)
+        mode, sure = _of_mode(scene, by_mode, at, standby)
         layers = [
             (ACTIVE, active[side]),
             (EFFECTIVE, of_effective[at]),
@@ -162,17 +165,33 @@ def _usual(scene: Scene, values: np.ndarray, where: np.ndarray) -> np.ndarray:
     return grouped_median(values[rows], scene.code[rows], scene.count)
 
 
-def _of_mode(scene: Scene, by_mode: Pairs, at: int) -> tuple[np.ndarray, np.ndarray]:
+def _of_mode(scene: Scene, by_mode: Pairs, at: int, standby: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Return the setpoint of the mode in force by the occupancy, and whether that mode is known to be in force.
 
     While occupied the occupied one counts as known; out of hours only where the mode is logged, or where both modes
-    have the same setpoint.
+    have the same setpoint. Where standby is in use and no log tells when, it is the wider one of the two while
+    occupied.
     """
     state = scene.value("occupied")
     occupied, unoccupied = by_mode["occupied"][at], by_mode["unoccupied"][at]
-    value = np.where(state > 0.5, occupied, np.where(state <= 0.5, unoccupied, np.nan))
+    wider = np.fmin if at == 0 else np.fmax
+    in_hours = np.where(standby, wider(occupied, by_mode["standby"][at]), occupied)
+    value = np.where(state > 0.5, in_hours, np.where(state <= 0.5, unoccupied, np.nan))
     sure = (state > 0.5) | scene.per_row(scene.trended("occupied")) | (np.abs(occupied - unoccupied) < SAME)
     return value, sure
+
+
+def _standby_in_use(scene: Scene, by_mode: Pairs) -> np.ndarray:
+    """Tell terminals that leave their zone between the occupied and the standby setpoint, and neither heat nor cool."""
+    zone, reheat, flow = (scene.trend(name) for name in ("zone_temp", "reheat_position", "primary_flow"))
+    low, high = by_mode["occupied"]
+    lowest, highest = by_mode["standby"]
+    minimum = scene.per_row(scene.scheduled("primary_min"))
+    cold = (zone < low - BEYOND) & (zone > lowest - BEYOND) & (reheat <= REHEAT_AT_WORK)
+    warm = (zone > high + BEYOND) & (zone < highest + BEYOND) & (flow <= OVER_MINIMUM * minimum)
+    in_hours = (scene.value("occupied") > 0.5) & (lowest < highest)
+    left = scene.per_terminal((in_hours & (cold | warm)) * scene.hours)
+    return left > STANDBY_SHARE * scene.per_terminal(in_hours * scene.hours)
 
 
 def _of_site(scene: Scene, side: str) -> np.ndarray:

@@ -60,8 +60,8 @@ def test_an_effective_setpoint_that_nothing_tells_of_is_unknown():
 
 @pytest.mark.parametrize(
     ("told", "side"),
-    [({"reheat_position": 60, "zone_temp": 21.0}, "heating"), ({"reheat_position": 0, "zone_temp": 26.0}, "cooling"),
-     ({"reheat_position": 0, "zone_temp": 22.0, "primary_flow": 200}, "cooling"), ({"zone_temp": 18.0}, "heating")],
+    [({"reheat_position": 60, "zone_temp": 21.0}, "heating"), ({"reheat_position": 0, "zone_temp": 29.0}, "cooling"),
+     ({"reheat_position": 0, "zone_temp": 22.0, "primary_flow": 200}, "cooling"), ({"zone_temp": 15.0}, "heating")],
 )  # fmt: skip
 def test_reheat_airflow_or_the_zone_tell_which_of_the_two_it_is(told, side):
     there = scene({"effective_setpoint": 22.0} | told, schedule={"primary_min": 100})
@@ -74,6 +74,53 @@ def test_the_two_values_between_which_it_goes_to_and_fro_are_the_pair():
         {"effective_setpoint": {"00:00": 16.0, "07:00": "20/24 every 60 min", "18:00": 16.0}, "zone_temp": 22}
     )
     assert (at(there, "heating", 1, 12), at(there, "cooling", 1, 12)) == (20.0, 24.0)
+
+
+def test_a_zone_below_an_effective_setpoint_does_not_make_it_heatings():
+    there = scene({"effective_setpoint": 25.5, "zone_temp": 22.0, "reheat_position": 0})
+    assert np.isnan(at(there, "heating", 1, 12)) and np.isnan(at(there, "cooling", 1, 12))
+
+
+@pytest.mark.parametrize("pair", [PAIR, {}], ids=["pair", "no pair"])
+def test_out_of_hours_it_is_the_one_that_was_set_back_to_where_it_is(pair):
+    effective = {"00:00": 15.6, "07:00": 21.0, "18:00": 29.4}
+    there = scene(pair | {"effective_setpoint": effective, "zone_temp": 22.0})
+    assert at(there, "heating", 1, 3) == 15.6 and not at(there, "cooling", 1, 3) < 29
+    assert at(there, "cooling", 1, 20) == 29.4 and not at(there, "heating", 1, 20) > 16
+
+
+def test_in_hours_a_setpoint_over_the_occupied_pair_is_coolings_of_another_mode():
+    effective = {"00:00": 29.4, "07:00": 23.5, "12:00": 25.0, "15:00": 29.4}
+    there = scene(PAIR | {"effective_setpoint": effective, "zone_temp": 22.0, "reheat_position": 0})
+    assert (at(there, "heating", 1, 9), at(there, "cooling", 1, 9)) == (21.0, 23.5)
+    assert at(there, "cooling", 1, 13) == 25.0 and np.isnan(at(there, "heating", 1, 13))
+    assert at(there, "cooling", 1, 16) == 29.4 and np.isnan(at(there, "heating", 1, 16))
+
+
+def test_its_twin_the_same_with_the_reheat_at_work_is_heatings_moved_far():
+    there = scene(PAIR | {"effective_setpoint": 28.3, "zone_temp": 26.0, "reheat_position": 80})
+    assert (at(there, "heating", 1, 12), at(there, "cooling", 1, 12)) == pytest.approx((28.3, 30.8))
+
+
+@pytest.mark.parametrize("levels", ["20/21.1 every 60 min", "20/22 every 60 min"])
+def test_two_values_at_both_of_which_reheat_works_are_heatings_both(levels):
+    there = scene({"effective_setpoint": {"00:00": 16.0, "07:00": levels, "18:00": 16.0}, "reheat_position": 30})
+    assert np.isnan(there.value("cooling_setpoint")).all()
+
+
+def test_reheat_that_is_open_over_the_setpoint_does_not_make_it_heatings():
+    there = scene({"effective_setpoint": 23.3, "zone_temp": 24.0, "reheat_position": 50})
+    assert np.isnan(there.value("heating_setpoint")).all()
+
+
+STANDBY = {"standby_heating_setpoint": 19.9, "standby_cooling_setpoint": 24.6}
+
+
+@pytest.mark.parametrize(("reheat", "heating"), [(0, 19.9), (40, 21.0)], ids=["left alone", "heated"])
+def test_a_standby_pair_counts_where_the_terminal_leaves_the_zone_to_it(reheat, heating):
+    there = scene(PAIR | STANDBY | {"zone_temp": 20.2, "reheat_position": reheat})
+    assert at(there, "heating", 1, 12) == heating
+    assert there.value("setpoints_apart", {"least_deadband": 2.5})[48] == 2.5
 
 
 @pytest.mark.parametrize("last", [14, 1])
