@@ -103,7 +103,11 @@ def _at_setpoint(sides: _Sides) -> np.ndarray:
     before, after = sides.mean("setpoint")
     flow_before, flow_after = sides.mean("flow")
     stays = np.abs(after - before) <= SETPOINT_STEP * before
-    return stays & (np.abs(flow_before - before) <= AT_SETPOINT * before) & (np.abs(flow_after - after) <= AT_SETPOINT * after)
+    return (
+        stays
+        & (np.abs(flow_before - before) <= AT_SETPOINT * before)
+        & (np.abs(flow_after - after) <= AT_SETPOINT * after)
+    )
 
 
 def _beyond_pressure(scene: Scene, rows: np.ndarray, sides: _Sides, untold: np.ndarray) -> np.ndarray:
@@ -181,7 +185,9 @@ class _Sides:
 
 def hours_at_stop(scene: Scene) -> np.ndarray:
     """How long in all each terminal held its set flow at a position where no damper can, at rest [h]."""
-    return scene.once("hours at a stop", lambda: scene.per_terminal((_nearly_shut(scene) | _at_full(scene)) * scene.hours))
+    return scene.once(
+        "hours at a stop", lambda: scene.per_terminal((_nearly_shut(scene) | _at_full(scene)) * scene.hours)
+    )
 
 
 def _nearly_shut(scene: Scene) -> np.ndarray:

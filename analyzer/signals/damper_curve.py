@@ -101,7 +101,11 @@ def _against_steps(scene: Scene) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     position, hours = scene.trend("damper_position")[rows], scene.hours[rows]
     pressure = pressure_ratio(scene)[rows]
     untold = np.isnan(pressure)
-    level = np.log(scene.trend("primary_flow")[rows]) - opening_curve(position) - 0.5 * np.log(np.where(untold, 1.0, pressure))
+    level = (
+        np.log(scene.trend("primary_flow")[rows])
+        - opening_curve(position)
+        - 0.5 * np.log(np.where(untold, 1.0, pressure))
+    )
     shape = scene.count, scene.days
     day = scene.group_of_day[rows]
     seen = _sum(day, hours, shape)
