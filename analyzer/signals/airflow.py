@@ -79,6 +79,23 @@ def flow_wanted(scene: Scene) -> np.ndarray:
     return np.where((flow < (1.0 - 0.10) * setpoint) | np.isnan(most), setpoint, most)
 
 
+@signal("state", settled_by="the trend primary_temp, or the air handler's supply_temp")
+def cooling_air(scene: Scene, *, cool_enough: float) -> np.ndarray:
+    """Whether the supply air can cool the zone: colder than it by ``cool_enough``; 1 where its temperature is unknown."""
+    return np.where(scene.value("primary_temp") > scene.trend("zone_temp") - cool_enough, 0.0, 1.0)
+
+
+@signal("state", settled_by="the trends zone_temp, heating_setpoint and discharge_temp")
+def overcooled(scene: Scene, *, in_heating: float) -> np.ndarray:
+    """Whether the terminal cools a zone that is at its heating setpoint already, or the zone is below it; 0 if unknown.
+
+    It cools where its discharge is colder than the zone by ``in_heating`` and more.
+    """
+    zone, heating = scene.trend("zone_temp"), scene.value("heating_setpoint")
+    cools = zone - scene.trend("discharge_temp") > in_heating
+    return np.where((zone < heating - in_heating) | (cools & (zone < heating + in_heating)), 1.0, 0.0)
+
+
 @signal("flow", settled_by="inlet_diameter (or flow_coefficient) in the terminal schedule")
 def least_measurable_flow(scene: Scene, *, least_pressure: float) -> np.ndarray:
     """The least flow that the inlet sensor resolves: by its coefficient, else as the best sensor of its size does."""

@@ -99,8 +99,13 @@ def _is_variable(scene: Scene) -> np.ndarray:
     speed = scene.trend("fan_speed")
     runs = np.where(speed > 0, speed, np.nan)
     moves = scene.reduce(np.fmax, runs, np.nan) - scene.reduce(np.fmin, runs, np.nan) > STEADY_SPEED
-    scheduled = scene.words("fan_control")
+    scheduled = scene.in_whole(_fan_control)
     return (scheduled == "variable") | ((scheduled == "") & moves)
+
+
+def _fan_control(scene: Scene) -> np.ndarray:
+    """As scheduled; empty where the schedule has no such column."""
+    return scene.words("fan_control") if "fan_control" in scene.schedule else np.full(scene.count, "")
 
 
 def _mixes_alone(scene: Scene) -> np.ndarray:

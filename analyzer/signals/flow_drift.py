@@ -38,6 +38,9 @@ LEAST_DAYS, LEAST_SHARE = 2, 0.1
 # Numbers of the ways, as ``drift_way`` tells them.
 ZERO, NOT_READ, MIXING, HEAT, FULL_DAMPER, CURVE = range(1, 7)
 
+# As the limits of flow-sensor-drift stand.
+USUAL_DRIFT, USUAL_DOUBT = 0.15, 0.30
+
 _SETTLED_BY = (
     "a night with the air handler off and its supply_fan_status, the air handler's duct_static_pressure, or the trends "
     "discharge_temp and plenum_temp of a series unit"
@@ -67,6 +70,17 @@ def drift_way(scene: Scene, *, full_damper: float, drift_allowed: float, doubt_a
     curve; 0 none.
     """
     return scene.per_row(_judged(scene, full_damper, drift_allowed, doubt_allowed)["way"])
+
+
+@signal("state", needs=("primary_flow",), settled_by=_SETTLED_BY, whole=True)
+def reads_low(scene: Scene, *, full_damper: float) -> np.ndarray:
+    """Whether the flow sensor was shown to read low by something other than the damper; never unknown.
+
+    By air that moves under a reading of none, by mixing or by heat, a sixth and more: as ``flow-sensor-drift`` is set up.
+    """
+    judged = _judged(scene, full_damper, USUAL_DRIFT, USUAL_DOUBT)
+    low = np.nan_to_num(judged["drift"]).reshape(scene.count, -1).min(axis=1) < -USUAL_DRIFT
+    return scene.per_row(np.where(np.isin(judged["way"], (NOT_READ, MIXING, HEAT)) & low, 1.0, 0.0))
 
 
 def _judged(scene: Scene, full_damper: float, drift_allowed: float, doubt_allowed: float) -> dict[str, np.ndarray]:
