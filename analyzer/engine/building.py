@@ -113,8 +113,9 @@ def judge_air_handlers(
     """
     # Of two faults that equally many terminals share the one counts that stands first in the rule book.
     at_once = replace(at_once, rules={name: at_once.rules[name] for name in rules if name in at_once.rules})
-    scene = lay_together(at_once, site, air_handlers)
     own = _of_air_handlers(rules)
+    least = [rule.values.get("least_terminals", 1.0) for rule in own.values() if rule.looks_for_common_faults]
+    scene = lay_together(at_once, site, air_handlers, min(least, default=1.0))
     judgement = judge(scene, own, progress)
     explained = [
         told

@@ -56,8 +56,6 @@ def _shared_cause(finding: Finding, explained: list[Explained]) -> str | None:
 
 
 def _lies_within(finding: Finding, own: Explained) -> bool:
-    if own.fault:
-        return True
     total = sum((episode.end - episode.start).total_seconds() for episode in finding.episodes)
     inside = sum(own.within(episode.start.timestamp(), episode.end.timestamp()) for episode in finding.episodes)
     return inside >= LEAST_OVERLAP * total
