@@ -16,6 +16,7 @@ from dataclasses import dataclass, replace
 
 import pandas as pd
 
+from analyzer.engine.air_tally import NOT_ASSIGNED
 from analyzer.engine.common_cause import FaultsAtOnce, faults_at_once, lay_together
 from analyzer.engine.explained import Explained, explained_by, in_common, put_under
 from analyzer.engine.judge import Judgement, judge
@@ -117,6 +118,8 @@ def judge_air_handlers(
     least = [rule.values.get("least_terminals", 1.0) for rule in own.values() if rule.looks_for_common_faults]
     scene = lay_together(at_once, site, air_handlers, min(least, default=1.0))
     judgement = judge(scene, own, progress)
+    # Nobody can trend the points of an air handler that is not known: which it is has to be said first.
+    judgement = replace(judgement, gaps=judgement.gaps[judgement.gaps["terminal"] != NOT_ASSIGNED])
     explained = [
         told
         for name, found in judgement.episodes.items()
