@@ -16,6 +16,7 @@ from dataclasses import dataclass, replace
 
 import pandas as pd
 
+from analyzer.engine.air_tally import NOT_ASSIGNED
 from analyzer.engine.common_cause import FaultsAtOnce, faults_at_once, lay_together
 from analyzer.engine.explained import Explained, explained_by, in_common, put_under
 from analyzer.engine.judge import Judgement, judge
@@ -113,9 +114,12 @@ def judge_air_handlers(
     """
     # Of two faults that equally many terminals share the one counts that stands first in the rule book.
     at_once = replace(at_once, rules={name: at_once.rules[name] for name in rules if name in at_once.rules})
-    scene = lay_together(at_once, site, air_handlers)
     own = _of_air_handlers(rules)
+    least = [rule.values.get("least_terminals", 1.0) for rule in own.values() if rule.looks_for_common_faults]
+    scene = lay_together(at_once, site, air_handlers, min(least, default=1.0))
     judgement = judge(scene, own, progress)
+    # Nobody can trend the points of an air handler that is not known: which it is has to be said first.
+    judgement = replace(judgement, gaps=judgement.gaps[judgement.gaps["terminal"] != NOT_ASSIGNED])
     explained = [
         told
         for name, found in judgement.episodes.items()

@@ -126,8 +126,13 @@ def _added(counts: list[tuple[FaultCounts, np.ndarray, np.ndarray]], air_handler
     return FaultCounts(place, terminals.astype(np.int64), judged, tuple(faulty))
 
 
-def lay_together(at_once: FaultsAtOnce, site: Site, air_handlers: pd.DataFrame | None = None) -> Scene:
-    """Lay the counts out as a scene of air handlers, with their own points where they are trended."""
+def lay_together(
+    at_once: FaultsAtOnce, site: Site, air_handlers: pd.DataFrame | None = None, least_terminals: float = 1.0
+) -> Scene:
+    """Lay the counts out as a scene of air handlers, with their own points where they are trended.
+
+    A fault that fewer terminals than ``least_terminals`` have is not the one that most have, whatever its share.
+    """
     tags = np.array(at_once.tags, dtype=object)
     moments = pd.DatetimeIndex((at_once.seconds * 1e6).astype("int64").view("datetime64[us]"), tz="UTC")
     table = pd.DataFrame(np.nan, index=range(len(moments)), columns=list(TERMINAL))
@@ -141,19 +146,22 @@ def lay_together(at_once: FaultsAtOnce, site: Site, air_handlers: pd.DataFrame |
     scene = Scene(
         Trends(table, points, not_logged, site.time_zone), site, schedule=schedule, agreed={AIR_SEEN: settled}
     )
-    scene.given.update(_most_shared(at_once), **given_of(settled, at_once.tags, at_once.owner, at_once.seconds))
+    scene.given.update(
+        _most_shared(at_once, least_terminals), **given_of(settled, at_once.tags, at_once.owner, at_once.seconds)
+    )
     return scene
 
 
-def _most_shared(at_once: FaultsAtOnce) -> dict[str, np.ndarray]:
+def _most_shared(at_once: FaultsAtOnce, least_terminals: float) -> dict[str, np.ndarray]:
     """At each place the count and the share of the fault that most terminals have; unknown where none was judged."""
     most_judged = np.max([np.zeros(len(at_once.tags)), *(own.judged for own in at_once.rules.values())], axis=0)
     share = np.where(most_judged > 0, 0.0, np.nan)[at_once.owner]
-    count = share.copy()
+    count, many = share.copy(), np.zeros(len(share), dtype=bool)
     for own in at_once.rules.values():
-        higher = share_of(at_once, own) > share[own.place]
-        share[own.place[higher]] = share_of(at_once, own)[higher]
-        count[own.place[higher]] = own.terminals[higher]
+        of_own, enough = share_of(at_once, own), own.terminals >= least_terminals
+        higher = (of_own > share[own.place]) & (enough | ~many[own.place]) | (enough & ~many[own.place])
+        at = own.place[higher]
+        share[at], count[at], many[at] = of_own[higher], own.terminals[higher], enough[higher]
     return {"terminals_at_fault": count, "share_at_fault": share}
 
 

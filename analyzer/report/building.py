@@ -8,11 +8,12 @@ from functools import cached_property
 import numpy as np
 import pandas as pd
 
+from analyzer.engine.air_tally import NOT_ASSIGNED
 from analyzer.findings.results import BUILDING_SCOPE, SEVERITIES, TERMINAL_SCOPE, Finding, Results
 from analyzer.report.names import natural_key, page_name
 
 AIR_HANDLER = "air-handler"
-NO_HANDLER = "no air handler given"
+NO_HANDLER = NOT_ASSIGNED
 # One letter per verdict, in the order in which a reader should look at them.
 VERDICT_LETTERS = {"F": "fault, firm", "M": "fault, marginal", "N": "not judged", "C": "clear", "-": "does not apply"}
 
@@ -66,7 +67,8 @@ class Building:
 
     @cached_property
     def _handler_tags(self) -> set[str]:
-        return {*self.results.trends.air_handler_tags, *self.results.site.schedule["air_handler"].dropna().unique()}
+        scheduled = self.results.site.schedule["air_handler"].dropna().unique()
+        return {*self.results.trends.air_handler_tags, *scheduled, NO_HANDLER}
 
     @cached_property
     def _schedule(self) -> dict[str, dict]:

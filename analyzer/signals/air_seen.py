@@ -98,7 +98,7 @@ class _Settling:
             stretch=number,
             whole=self._per_row(whole, False),
             outage=outage,
-            lasts=self._per_row(self._lasts(), 0.0),
+            lasts=self._per_row(self._lasts_in_all(), 0.0),
         )
 
     def _stretches(self) -> tuple[np.ndarray, np.ndarray]:
@@ -119,6 +119,19 @@ class _Settling:
     def _lasts(self) -> np.ndarray:
         """How long each stretch lasts [s]."""
         return (self.n["quarter"][self.end - 1] + 1.0 - self.n["quarter"][self.begin]) * QUARTER
+
+    def _lasts_in_all(self) -> np.ndarray:
+        """How long each stretch lasts with those before and after it, no air having been seen in between [s]."""
+        if not len(self.begin):
+            return np.zeros(0)
+        total = np.append(0, np.cumsum(self.moving))
+        first, last = self.begin[1:], self.end[:-1]
+        apart = (total[first] > total[last]) | (self.place[first] - self.place[last - 1] > _PER_DAY)
+        number = np.append(0, np.cumsum(apart))
+        start = np.flatnonzero(np.append(True, apart))
+        end = np.append(start[1:], len(number)) - 1
+        lasts = self.n["quarter"][self.end[end] - 1] + 1.0 - self.n["quarter"][self.begin[start]]
+        return (lasts * QUARTER)[number]
 
     def _sum(self, values: np.ndarray) -> np.ndarray:
         """Sum a value per row over each stretch."""

@@ -19,6 +19,8 @@ LEAST = {"temperature": 0.35, "pressure": 0.8}
 MARGIN = {"temperature": 0.25, "pressure": 0.3}
 # A correlation of n pairs that have nothing to do with each other spreads by 1/sqrt(n): so many times that, at least.
 SPREADS = 4.0
+# Two air handlers that go more alike than this are not told apart by what they differ in.
+MOST_ALIKE = 0.9
 # Quarter hours that two have to show together: half a day.
 LEAST_QUARTERS = 48
 # Air flows at this share of the quarter hours at the least, or at no more than that, while a fan runs or stands.
@@ -97,15 +99,27 @@ def correlations(own: np.ndarray, others: np.ndarray) -> tuple[np.ndarray, np.nd
 
 
 def _clearly_best(own: np.ndarray, others: np.ndarray, way: str) -> np.ndarray:
-    """Return the number of the air handler that is clearly each terminal's; -1 for none."""
+    """Return the number of the air handler that is clearly each terminal's; -1 for none.
+
+    What two air handlers have in common is taken out: the partial correlation, ``(a - b c) / sqrt((1 - b2)(1 - c2))``
+    with a and b of the terminal with one and the other, c of the two with each other.
+    """
     found, count = correlations(own, others)
     found, line = np.where(np.isnan(found), -1.0, found), np.arange(len(found))
     best = found.argmax(axis=1)
     first, by_chance = found[line, best], SPREADS / np.sqrt(np.maximum(count[line, best], 1.0))
     found[line, best] = -1.0
-    second = np.maximum(found.max(axis=1), 0.0)
-    clear = (first >= np.maximum(LEAST[way], by_chance)) & (first - second >= np.maximum(MARGIN[way], by_chance))
-    return np.where(clear, best, -1)
+    next_best = found.argmax(axis=1)
+    second, alike = np.maximum(found[line, next_best], 0.0), np.nan_to_num(correlations(others, others)[0])
+    alike = np.where(next_best == best, 0.0, np.clip(alike[best, next_best], 0.0, MOST_ALIKE))
+    lead = _partial(first, second, alike) - np.maximum(_partial(second, first, alike), 0.0)
+    clear = (first >= np.maximum(LEAST[way], by_chance)) & (lead >= np.maximum(MARGIN[way], by_chance))
+    return np.where(clear & (first > second), best, -1)
+
+
+def _partial(one: np.ndarray, other: np.ndarray, alike: np.ndarray) -> np.ndarray:
+    spread = np.sqrt(np.maximum((1.0 - other**2) * (1.0 - alike**2), 1e-6))
+    return np.clip((one - other * alike) / spread, -1.0, 1.0)
 
 
 # What is set side by side --------------------------------------------------------------------------------------------
