@@ -221,21 +221,21 @@ def _share_doubt(scene: Scene, primary, induced, part) -> np.ndarray:
 
 @signal(
     "temperature_difference",
-    needs=("discharge_temp", "zone_temp"),
+    needs=("discharge_temp", "zone_temp", "reheat_position"),
     settled_by="the trends discharge_temp and zone_temp and, with a fan, plenum_temp",
-    where_trended=("discharge_temp", "zone_temp"),
+    where_trended=("discharge_temp", "zone_temp", "reheat_position"),
 )
 def rise_over_any_air(scene: Scene, *, plenum_above_zone: float) -> np.ndarray:
-    """How much warmer the discharge is than the warmest air that can have entered the terminal [K].
+    """How much warmer the shut discharge was than the warmest air that can have entered [K]: the median of the day.
 
     That is the room's, the plenum's (``plenum_above_zone`` over the room's where its temperature is not trended and a
-    fan may run), and the primary air's. Told from an hour after the occupied hours began, when no air handler warms up;
-    where the primary air's temperature is not known, only in a room that is not below its heating setpoint.
+    fan may run), and the primary air's. Over the same time as ``leak_rise``, when no air handler warms up; where the
+    primary air's temperature is not known, only in a room that is not below its heating setpoint.
     """
     zone, primary = scene.trend("zone_temp"), scene.value("primary_temp")
     may_induce = ~(scene.value("fan_on") < 0.5)
     plenum = np.where(np.isnan(scene.trend("plenum_temp")), zone + plenum_above_zone, scene.trend("plenum_temp"))
     warmest = np.fmax(np.where(may_induce, np.fmax(zone, plenum), zone), primary)
-    warmest[np.isnan(primary) & (zone < scene.value("heating_setpoint"))] = np.nan
-    warmest[scene.value("time_in_use") < WARM_UP_OVER] = np.nan
-    return scene.trend("discharge_temp") - warmest
+    warmest[np.isnan(zone) | (np.isnan(primary) & (zone < scene.value("heating_setpoint")))] = np.nan
+    rows = _settled(scene)
+    return daily_median(scene, (scene.trend("discharge_temp") - warmest)[rows], rows)

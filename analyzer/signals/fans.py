@@ -7,6 +7,7 @@ import numpy as np
 from analyzer.signals.agreed import agreed, shown
 from analyzer.signals.days import per_row_of_day
 from analyzer.signals.grouped import Groups
+from analyzer.signals.in_force import in_use
 from analyzer.signals.kinds import of_kind
 from analyzer.signals.mixing import RUNNING_PRESSURE
 from analyzer.signals.register import signal
@@ -132,3 +133,41 @@ def _ran_out_of_hours(scene: Scene) -> tuple[np.ndarray, np.ndarray]:
     share = groups.mean(ran[rows], scene.hours[rows], total)
     label = np.char.add(np.char.add(scene.words("air_handler").astype(str), "/"), scene.kinds.astype(str))
     return label, share.reshape(scene.count, -1)
+
+
+@signal(
+    "state",
+    needs=("zone_temp",),
+    settled_by="the trends heating_setpoint and zone_temp, or reheat_position and the air handler's supply_fan_status",
+)
+def fan_has_no_call(
+    scene: Scene,
+    *,
+    past_setpoint: float,
+    near_setpoint: float,
+    past_cooling: float,
+    warm_enough: float,
+    reheat_open: float,
+    air_comes: float,
+) -> np.ndarray:
+    """Whether the zone gives its fan nothing to do out of hours: it is neither near heating nor near cooling.
+
+    It is clear of heating ``past_setpoint`` above its setpoint; with reheat shut and the air handler off by its own
+    points ``near_setpoint`` above it, or from ``warm_enough`` on where no setpoint is known. Near cooling
+    (``past_cooling``) counts as long as the air handler may run.
+    """
+    zone, heating, cooling = (scene.value(name) for name in ("zone_temp", "heating_setpoint", "cooling_setpoint"))
+    off = scene.value("air_handler_runs", {"air_comes": air_comes}) < 0.5
+    idle = off & (scene.trend("reheat_position") <= reheat_open)
+    clear = (zone > heating + past_setpoint) | (idle & (zone > heating + near_setpoint))
+    clear |= idle & np.isnan(heating) & (zone > warm_enough)
+    unknown = np.isnan(zone) | (np.isnan(heating) & ~idle)
+    return np.where(unknown, np.nan, (clear & ~(~off & (zone > cooling - past_cooling))).astype(float))
+
+
+@signal("state", settled_by="the trend primary_temp, or the air handler's supply_temp")
+def primary_may_heat(scene: Scene) -> np.ndarray:
+    """Whether primary air alone may be heating the zone: it is warm, or not known out of occupied hours."""
+    primary = scene.value("primary_temp")
+    warm = primary > np.fmax(scene.trend("zone_temp"), scene.value("heating_setpoint"))
+    return (warm | (np.isnan(primary) & ~in_use(scene))).astype(float)
