@@ -122,17 +122,27 @@ def fans_run_alike(scene: Scene) -> np.ndarray:
     return per_row_of_day(scene, agreed(scene, "fans out of hours").ravel())
 
 
+@signal("fraction", needs=("fan_status",), settled_by="the trend fan_status", where_trended=("fan_status",))
+def fan_out_of_hours(scene: Scene) -> np.ndarray:
+    """Part of its unoccupied hours of the day in which the terminal's fan ran."""
+    return per_row_of_day(scene, _share_out_of_hours(scene))
+
+
 @shown("fans out of hours", least=LEAST_FANS)
 def _ran_out_of_hours(scene: Scene) -> tuple[np.ndarray, np.ndarray]:
-    """The part of its unoccupied hours of each day in which each terminal's fan ran."""
+    """What the fan of each terminal did out of hours, beside those of its kind on its air handler."""
+    label = np.char.add(np.char.add(scene.words("air_handler").astype(str), "/"), scene.kinds.astype(str))
+    return label, _share_out_of_hours(scene).reshape(scene.count, -1)
+
+
+def _share_out_of_hours(scene: Scene) -> np.ndarray:
+    """Part of its unoccupied hours in which each terminal's fan ran, by day; NaN where too little was logged."""
     ran = np.where(of_kind(scene, "single-duct"), np.nan, scene.trend("fan_status"))
     rows = np.flatnonzero((scene.value("occupied") <= 0.5) & ~np.isnan(ran))
     groups = Groups(scene.group_of_day[rows], scene.groups)
     hours = groups.sum(scene.hours[rows])
     total = np.where(hours >= LEAST_OUT_OF_HOURS, hours, np.nan)
-    share = groups.mean(ran[rows], scene.hours[rows], total)
-    label = np.char.add(np.char.add(scene.words("air_handler").astype(str), "/"), scene.kinds.astype(str))
-    return label, share.reshape(scene.count, -1)
+    return groups.mean(ran[rows], scene.hours[rows], total)
 
 
 @signal(
