@@ -29,6 +29,10 @@ LEAST_SHOWN = 1.0
 LEAST_AIR = 20.0
 # So many terminals of an air handler agree on what they share. Judgement: with fewer, a leaking coil sways the median.
 LEAST_TERMINALS = 4
+# More than this no duct and no sensor explains [K]. Judgement: field trends show 0.5 to 3.6 K.
+MOST_SHARED = 4.5
+# A heater in stages may be on between two samples of a slow log; at rest for so long it was off [s]. Judgement.
+SLOW_LOG, SURELY_SHUT = 300.0, 3600.0
 # How far the rise of one sound terminal lies from what all share [K], by the length of its duct; and by what part of it
 # what they share may be wrong for one. Judgement: field trends spread by 0.5 to 1 K.
 SPREAD_OF_SHARED = 1.0
@@ -101,17 +105,19 @@ def coil_rise(scene: Scene) -> np.ndarray:
 
 @signal("temperature_difference", settled_by="discharge temperatures of the air handler's other terminals", whole=True)
 def shared_rise(scene: Scene) -> np.ndarray:
-    """Rise with the coil off that the terminals of the air handler share [K]: the median of all of the same kind.
+    """Rise with the coil off that the terminals of the air handler share [K]: the median of what each shows.
 
-    Gain along the ducts and an offset of the supply sensor. Only terminals that rely on the air handler's supply
-    temperature share anything; unknown where fewer than four show their own.
+    Gain along the ducts and an offset of the supply sensor; with series fans the warmth of their plenums as well, so
+    that these are asked apart. Only terminals that rely on the air handler's supply temperature share anything. Unknown
+    where fewer than four show their own, or where they share more than ducts and a sensor explain (4.5 K).
     """
-    return scene.per_row(agreed(scene, "rise with the coil off")[:, 0])
+    shared = agreed(scene, "rise with the coil off")[:, 0]
+    return scene.per_row(np.where(np.abs(shared) <= MOST_SHARED, shared, np.nan))
 
 
 @shown("rise with the coil off", least=LEAST_TERMINALS)
 def _rise_shown(scene: Scene) -> tuple[np.ndarray, np.ndarray]:
-    """The median rise of each terminal while its coil is off, beside those of its kind on its air handler."""
+    """The median rise of each terminal while its coil is off and it draws in nothing, unless it is a series unit."""
     tells = scene.trended("discharge_temp") & ~own_primary_temp(scene) & (scene.words("air_handler") != "")
     at = scene.part(tells)
     rise = np.full(scene.count, np.nan)
@@ -122,6 +128,7 @@ def _rise_shown(scene: Scene) -> tuple[np.ndarray, np.ndarray]:
 
 def _median_rise(scene: Scene) -> np.ndarray:
     rows = _settled(scene)
+    rows = rows[(of_kind(scene, "series") | ~(scene.value("fan_on") > 0.5))[rows]]
     rise = scene.trend("discharge_temp")[rows] - _as_sensors_say(scene)[rows]
     known = rise == rise
     rows, rise = rows[known], rise[known]
@@ -133,7 +140,9 @@ def _settled(scene: Scene) -> np.ndarray:
     """Rows at which the coil has been off and the air as it is for long enough, well into the occupied hours."""
 
     def work_out():
-        off = (scene.value("reheat_shut_for") >= SETTLED) | scene.per_row(~scene.has_reheat)
+        hides = scene.per_row(scene.interval > SLOW_LOG) & ~(scene.value("reheat_modulates") > 0.5)
+        at_rest = np.where(hides, SURELY_SHUT, SETTLED)
+        off = (scene.value("reheat_shut_for") >= at_rest) | scene.per_row(~scene.has_reheat)
         moves = (scene.value("air_steady_for") >= SETTLED) & ~(scene.value("air_delivered") <= LEAST_AIR)
         return np.flatnonzero(off & moves & (scene.value("time_in_use") >= WARM_UP_OVER))
 
@@ -141,10 +150,10 @@ def _settled(scene: Scene) -> np.ndarray:
 
 
 def _labels(scene: Scene) -> np.ndarray:
-    """Terminals of one air handler and kind stand together, apart from those with a sensor of their own inlet air."""
-    names = scene.words("air_handler").astype(str), scene.kinds.astype(str)
-    label = np.char.add(np.char.add(names[0], "/"), names[1])
-    return np.where(own_primary_temp(scene) | (names[0] == ""), "", label)
+    """Terminals of one air handler stand together; series units apart, and those with an inlet sensor of their own."""
+    air_handler = scene.words("air_handler").astype(str)
+    label = np.char.add(air_handler, np.where(scene.kinds == "series", "/series", "/primary air alone"))
+    return np.where(own_primary_temp(scene) | (air_handler == ""), "", label)
 
 
 @signal(
@@ -221,21 +230,21 @@ def _share_doubt(scene: Scene, primary, induced, part) -> np.ndarray:
 
 @signal(
     "temperature_difference",
-    needs=("discharge_temp", "zone_temp"),
+    needs=("discharge_temp", "zone_temp", "reheat_position"),
     settled_by="the trends discharge_temp and zone_temp and, with a fan, plenum_temp",
-    where_trended=("discharge_temp", "zone_temp"),
+    where_trended=("discharge_temp", "zone_temp", "reheat_position"),
 )
 def rise_over_any_air(scene: Scene, *, plenum_above_zone: float) -> np.ndarray:
-    """How much warmer the discharge is than the warmest air that can have entered the terminal [K].
+    """How much warmer the shut discharge was than the warmest air that can have entered [K]: the median of the day.
 
     That is the room's, the plenum's (``plenum_above_zone`` over the room's where its temperature is not trended and a
-    fan may run), and the primary air's. Told from an hour after the occupied hours began, when no air handler warms up;
-    where the primary air's temperature is not known, only in a room that is not below its heating setpoint.
+    fan may run), and the primary air's. Over the same time as ``leak_rise``, when no air handler warms up; where the
+    primary air's temperature is not known, only in a room that is not below its heating setpoint.
     """
     zone, primary = scene.trend("zone_temp"), scene.value("primary_temp")
     may_induce = ~(scene.value("fan_on") < 0.5)
     plenum = np.where(np.isnan(scene.trend("plenum_temp")), zone + plenum_above_zone, scene.trend("plenum_temp"))
     warmest = np.fmax(np.where(may_induce, np.fmax(zone, plenum), zone), primary)
-    warmest[np.isnan(primary) & (zone < scene.value("heating_setpoint"))] = np.nan
-    warmest[scene.value("time_in_use") < WARM_UP_OVER] = np.nan
-    return scene.trend("discharge_temp") - warmest
+    warmest[np.isnan(zone) | (np.isnan(primary) & (zone < scene.value("heating_setpoint")))] = np.nan
+    rows = _settled(scene)
+    return daily_median(scene, (scene.trend("discharge_temp") - warmest)[rows], rows)

@@ -7,6 +7,7 @@ import numpy as np
 from analyzer.signals.agreed import agreed, shown
 from analyzer.signals.days import per_row_of_day
 from analyzer.signals.grouped import Groups
+from analyzer.signals.in_force import in_use
 from analyzer.signals.kinds import of_kind
 from analyzer.signals.mixing import RUNNING_PRESSURE
 from analyzer.signals.register import signal
@@ -121,14 +122,62 @@ def fans_run_alike(scene: Scene) -> np.ndarray:
     return per_row_of_day(scene, agreed(scene, "fans out of hours").ravel())
 
 
+@signal("fraction", needs=("fan_status",), settled_by="the trend fan_status", where_trended=("fan_status",))
+def fan_out_of_hours(scene: Scene) -> np.ndarray:
+    """Part of its unoccupied hours of the day in which the terminal's fan ran."""
+    return per_row_of_day(scene, _share_out_of_hours(scene))
+
+
 @shown("fans out of hours", least=LEAST_FANS)
 def _ran_out_of_hours(scene: Scene) -> tuple[np.ndarray, np.ndarray]:
-    """The part of its unoccupied hours of each day in which each terminal's fan ran."""
+    """What the fan of each terminal did out of hours, beside those of its kind on its air handler."""
+    label = np.char.add(np.char.add(scene.words("air_handler").astype(str), "/"), scene.kinds.astype(str))
+    return label, _share_out_of_hours(scene).reshape(scene.count, -1)
+
+
+def _share_out_of_hours(scene: Scene) -> np.ndarray:
+    """Part of its unoccupied hours in which each terminal's fan ran, by day; NaN where too little was logged."""
     ran = np.where(of_kind(scene, "single-duct"), np.nan, scene.trend("fan_status"))
     rows = np.flatnonzero((scene.value("occupied") <= 0.5) & ~np.isnan(ran))
     groups = Groups(scene.group_of_day[rows], scene.groups)
     hours = groups.sum(scene.hours[rows])
     total = np.where(hours >= LEAST_OUT_OF_HOURS, hours, np.nan)
-    share = groups.mean(ran[rows], scene.hours[rows], total)
-    label = np.char.add(np.char.add(scene.words("air_handler").astype(str), "/"), scene.kinds.astype(str))
-    return label, share.reshape(scene.count, -1)
+    return groups.mean(ran[rows], scene.hours[rows], total)
+
+
+@signal(
+    "state",
+    needs=("zone_temp",),
+    settled_by="the trends heating_setpoint and zone_temp, or reheat_position and the air handler's supply_fan_status",
+)
+def fan_has_no_call(
+    scene: Scene,
+    *,
+    past_setpoint: float,
+    near_setpoint: float,
+    past_cooling: float,
+    warm_enough: float,
+    reheat_open: float,
+    air_comes: float,
+) -> np.ndarray:
+    """Whether the zone gives its fan nothing to do out of hours: it is neither near heating nor near cooling.
+
+    It is clear of heating ``past_setpoint`` above its setpoint; with reheat shut and the air handler off by its own
+    points ``near_setpoint`` above it, or from ``warm_enough`` on where no setpoint is known. Near cooling
+    (``past_cooling``) counts as long as the air handler may run.
+    """
+    zone, heating, cooling = (scene.value(name) for name in ("zone_temp", "heating_setpoint", "cooling_setpoint"))
+    off = scene.value("air_handler_runs", {"air_comes": air_comes}) < 0.5
+    idle = off & (scene.trend("reheat_position") <= reheat_open)
+    clear = (zone > heating + past_setpoint) | (idle & (zone > heating + near_setpoint))
+    clear |= idle & np.isnan(heating) & (zone > warm_enough)
+    unknown = np.isnan(zone) | (np.isnan(heating) & ~idle)
+    return np.where(unknown, np.nan, (clear & ~(~off & (zone > cooling - past_cooling))).astype(float))
+
+
+@signal("state", settled_by="the trend primary_temp, or the air handler's supply_temp")
+def primary_may_heat(scene: Scene) -> np.ndarray:
+    """Whether primary air alone may be heating the zone: it is warm, or not known out of occupied hours."""
+    primary = scene.value("primary_temp")
+    warm = primary > np.fmax(scene.trend("zone_temp"), scene.value("heating_setpoint"))
+    return (warm | (np.isnan(primary) & ~in_use(scene))).astype(float)

@@ -39,6 +39,12 @@ def fan_on(scene: Scene) -> np.ndarray:
     return np.where(of_kind(scene, "single-duct"), 0.0, running)
 
 
+@signal("state", settled_by="kind in the terminal schedule")
+def kind_scheduled(scene: Scene) -> np.ndarray:
+    """1 where the schedule gives the terminal's kind; unknown where it was read from how its fan runs."""
+    return scene.per_row(np.where(scene.words("kind") == "", np.nan, 1.0))
+
+
 @signal("flow", needs=("primary_flow",), settled_by="the trend primary_flow", whole=True)
 def primary_air(scene: Scene) -> np.ndarray:
     """Primary air: the flow as read, never below zero, and none while the air handler is off by its own points.
