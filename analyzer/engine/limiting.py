@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from analyzer.engine.expressions import Conjunct
-from analyzer.engine.rows import by_terminal, hours_of, names_at, rows_of
+from analyzer.engine.rows import FEW, by_terminal, hours_of, names_at, rows_of
 from analyzer.engine.rule import Rule
 from analyzer.signals import Scene
 
@@ -101,7 +101,7 @@ def _narrowed(
     for number, condition in enumerate(context):
         if condition.asks_only_for:
             continue
-        fails = np.broadcast_to(condition.truth(names_at(scene, rule, rows)).false, len(rows))
+        fails = _fails(scene, rule, condition, rows)
         last = number - len(context) + len(told)  # from 0 on it is one of those that can be told
         if last < 0:
             rows = rows[~fails]
@@ -118,6 +118,13 @@ def _narrowed(
         for at, name in enumerate(told)
     }
     return rows[failed == NONE], doubtful[failed == NONE], but_for
+
+
+def _fails(scene: Scene, rule: Rule, condition: Conjunct, rows: np.ndarray) -> np.ndarray:
+    """Tell at which rows a condition is known not to hold."""
+    if len(rows) > FEW * scene.size:
+        return np.broadcast_to(condition.truth(names_at(scene, rule)).false, scene.size)[rows]
+    return np.broadcast_to(condition.truth(names_at(scene, rule, rows)).false, len(rows))
 
 
 def _doubtful(scene: Scene, rule: Rule, context: list[Conjunct], rows: np.ndarray) -> np.ndarray:

@@ -133,6 +133,8 @@ class Reasons:
 
     def dark(self) -> Iterator[tuple[np.ndarray, Formula | None, list[str]]]:
         """Group the terminals in the dark by what limits them: their numbers, what they lack there, and the names."""
+        if not self.in_dark.any():
+            return
         unknown = self.limits.unknown
         for at, marks in by_pattern(list(unknown.values()), self.in_dark):
             names = [name for name, mark in zip(unknown, marks, strict=True) if mark]

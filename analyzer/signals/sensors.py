@@ -18,8 +18,8 @@ COARSEST_FLOW = 2.0
 # The flow may stand still as long as the damper does; it is blamed once the damper has moved by this [%]. Its largest
 # single step does not count: a position that is counted jumps when it is homed.
 DAMPER_MOVED = 20.0
-# Of a standstill this long it is asked whether the whole log stands still [s]. Judgement: well under what is blamed.
-LONG = 6 * 3600.0
+# Of a standstill this long it is asked whether the whole log stands still [s]: a day; a day and a half is blamed.
+LONG = 24 * 3600.0
 # Air that does not move may keep its temperature: within a standstill of the discharge or the entering air the air
 # handler has to have supplied air for this long in all [h]. Judgement.
 LEAST_AIR = 6.0
@@ -80,13 +80,15 @@ def primary_flow_flat_for(scene: Scene) -> np.ndarray:
         step = still.within(np.abs(np.diff(damper, prepend=damper[:1])))
         blamed &= still.reduce(np.add, step) - still.reduce(np.fmax, step) >= DAMPER_MOVED
         blamed &= ~(still.smallest_step()[still.owner] > COARSEST_FLOW)
-    unknown = np.isnan(reach) | _no_sensor_of_it(scene, still, "primary_flow")
+    # Of no flow for a day on end it is not asked whether the log is alive: it says nothing of the sensor.
+    resting = (still.value <= 0) & (still.length >= LONG)
+    unknown = np.isnan(reach) | resting | _no_sensor_of_it(scene, still, "primary_flow", ~resting)
     return still.spread(np.where(unknown, np.nan, np.where(blamed, still.length, 0.0)))
 
 
 def _flat_for(scene: Scene, name: str) -> np.ndarray:
     still = _Standstills(scene, name)
-    flat = still.spread(np.where(_no_sensor_of_it(scene, still, name), np.nan, still.length))
+    flat = still.spread(np.where(_no_sensor_of_it(scene, still, name, True), np.nan, still.length))
     step = scene.once(("smallest step", name), still.smallest_step)
     if np.isnan(step).any():  # where it never moved, it is taken to be stored as is usual at its air handler
         step = np.where(np.isnan(step), agreed(scene, f"{STEP}{name}").ravel(), step)
@@ -96,20 +98,22 @@ def _flat_for(scene: Scene, name: str) -> np.ndarray:
     return flat
 
 
-def _no_sensor_of_it(scene: Scene, still: _Standstills, name: str) -> np.ndarray:
-    """Tell which standstills are no sensor's: the whole log stands still, or no air moved past the sensor."""
-    long = still.length >= LONG
+def _no_sensor_of_it(scene: Scene, still: _Standstills, name: str, among) -> np.ndarray:
+    """Tell which standstills (of those ``among``) are no sensor's: the whole log stands still, or no air moved."""
+    long = (still.length >= LONG) & among
     if not long.any():
         return long
     at = np.flatnonzero(long)
     rows, first = still.rows_of(at)
+    owners = np.unique(still.owner[at])
+    own = _spread_out(scene.first[owners], scene.rows_of[owners])
     beside = np.zeros(scene.count, dtype=bool)
     moved = np.zeros(len(at), dtype=bool)
     for other in LIVE:
         if other == name or not scene.trended(other).any():
             continue
-        values = scene.trend(other)
-        beside |= scene.once(("ever read", other), lambda values=values: scene.reduce(np.logical_or, values > 0, False))
+        values = scene.column(other)
+        beside[scene.code[own[values[own] > 0]]] = True
         values = values[rows]
         moved |= np.fmax.reduceat(values, first) - np.fmin.reduceat(values, first) > LEAST_CHANGE
     found = long.copy()
@@ -118,6 +122,11 @@ def _no_sensor_of_it(scene: Scene, still: _Standstills, name: str) -> np.ndarray
         air = np.add.reduceat(scene.hours[rows] * (scene.value("air_available")[rows] > 0.5), first)
         found[at] |= air < LEAST_AIR
     return found
+
+
+def _spread_out(start: np.ndarray, size: np.ndarray) -> np.ndarray:
+    """Return the numbers of some ranges, by their starts and sizes, one range after another."""
+    return np.arange(size.sum()) + np.repeat(start - (np.cumsum(size) - size), size)
 
 
 def _show_steps_of(name: str) -> None:
@@ -182,9 +191,8 @@ class _Standstills:
     def rows_of(self, stretches: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Return the rows of the scene that some stretches hold, in order, and the first of each among them."""
         size = self._size[stretches]
-        first = np.cumsum(size) - size
-        at = np.arange(size.sum()) + np.repeat(self._first[stretches] - first, size)
-        return (at if isinstance(self.rows, slice) else self.rows[at]), first
+        at = _spread_out(self._first[stretches], size)
+        return (at if isinstance(self.rows, slice) else self.rows[at]), np.cumsum(size) - size
 
     def spread(self, of_stretch: np.ndarray) -> np.ndarray:
         """Lay a value a stretch over the scene; NaN where the point is unknown."""
