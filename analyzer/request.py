@@ -76,6 +76,7 @@ def trend_request(gaps: pd.DataFrame, rules: dict[str, Rule]) -> pd.DataFrame:
 def _points(told: pd.Series) -> str:
     """The points of a line, each once: a test that several rules wait for is trended with the points of all."""
     points = {point for points in set(told) for point in points}
+    points -= {point for point in points if ", or " in point and point.split(", or ")[0] in points}
     return ", ".join([*(name for name in TERMINAL if name in points), *sorted(points - set(TERMINAL))])
 
 
@@ -111,7 +112,9 @@ def _ask(rule: Rule, what: str, point: str, interval: float) -> dict:
             "condition": condition,
         }  # fmt: skip
     every = rule.longest_interval if what == SAMPLES else interval
-    return {"ask": (point,), "every": every, "hours": nothing, "line": f"point {point}", "condition": _CONDITION[what]}
+    # A point that some rules need by itself, and others or something else, is asked for once.
+    line = f"point {point.split(', or ')[0]}"
+    return {"ask": (point,), "every": every, "hours": nothing, "line": line, "condition": _CONDITION[what]}
 
 
 _CONDITION = {TREND: "", INTERVAL: "logged more often", SAMPLES: "without gaps"}

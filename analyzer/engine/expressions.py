@@ -12,8 +12,8 @@ from functools import cached_property, partial
 
 import numpy as np
 
-LONGEST = 500
-MOST_NODES = 120
+LONGEST = 1000
+MOST_NODES = 200
 FUNCTIONS = {"abs": (1, 1), "min": (2, 4), "max": (2, 4), "known": (1, 1)}
 
 _ALLOWED = (

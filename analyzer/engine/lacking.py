@@ -26,8 +26,14 @@ def satisfied(formula: Input | Formula, there: There) -> np.ndarray:
     """Tell for each terminal whether it has everything that a formula takes."""
     if isinstance(formula, Input):
         return there(formula)
-    join = np.logical_and if formula.how == "all" else np.logical_or
-    return join.reduce([satisfied(part, there) for part in formula.parts])
+    join, settled = (np.logical_and, np.any) if formula.how == "all" else (np.logical_or, np.all)
+    found = satisfied(formula.parts[0], there)
+    for part in formula.parts[1:]:
+        # What is settled for all terminals is not asked further: a point of an air handler takes some working out.
+        if bool(settled(found)) == (formula.how == "any"):
+            break
+        found = join(found, satisfied(part, there))
+    return found
 
 
 def by_pattern(marks: Sequence[np.ndarray], among: np.ndarray) -> Iterator[tuple[np.ndarray, list[bool]]]:
@@ -112,14 +118,15 @@ def in_words(formula: Input | Formula) -> str:
 def _say(part: Input | Formula, *, named: bool, inside: bool) -> str:
     """``named``: that it is a trend was said already; ``inside``: it stands in a list."""
     if isinstance(part, Input):
-        return _name(part, named)
+        head, either, tail = _name(part, named).partition(", or ")
+        return f"{head} (or {tail})" if inside and either and "(" not in head else head + either + tail
     if part.how == "all":
         return listed([_say(inner, named=named, inside=len(part.parts) > 1) for inner in part.parts])
     if all(isinstance(inner, Input) and inner.sort == SCHEDULED for inner in part.parts):
         return " or ".join(inner.name for inner in part.parts) + IN_SCHEDULE
     first, *others = part.parts
     also = named or (isinstance(first, Input) and first.sort == TREND)
-    head, tail = _say(first, named=named, inside=True), [_say(inner, named=also, inside=True) for inner in others]
+    head, tail = _say(first, named=named, inside=inside), [_say(inner, named=also, inside=False) for inner in others]
     return f"{head} (or {', or '.join(tail)})" if inside else ", or ".join([head, *tail])
 
 

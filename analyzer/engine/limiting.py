@@ -6,12 +6,13 @@ not to hold.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 
 from analyzer.engine.expressions import Conjunct
-from analyzer.engine.rows import by_terminal, hours_of, names_at, rows_of
+from analyzer.engine.rows import FEW, by_terminal, hours_of, names_at, rows_of
 from analyzer.engine.rule import Rule
 from analyzer.signals import Scene
 
@@ -32,6 +33,9 @@ BUT_FOR = {
     "air_steady_for": "before the air was steady",
     "flow_settled_for": "before the flow had settled",
 }
+
+
+Lacks = Callable[[str], np.ndarray]
 
 
 @dataclass
@@ -59,10 +63,14 @@ class Limits:
     rows: np.ndarray
 
 
-def limits(scene: Scene, rule: Rule, terminals: np.ndarray) -> Limits:
-    """Find what limited a rule at some terminals (a bool each)."""
+def limits(scene: Scene, rule: Rule, terminals: np.ndarray, lacks: Lacks) -> Limits:
+    """Find what limited a rule at some terminals (a bool each).
+
+    ``lacks`` tells of a name at which terminals something that it is made of is missing: a condition that needs it is
+    not known there, whatever a signal makes of nothing.
+    """
     context, told = _ordered(rule)
-    rows, doubtful, but_for = _narrowed(scene, rule, context, told, terminals)
+    rows, doubtful, but_for = _narrowed(scene, rule, context, told, terminals, lacks)
     met = rows[doubtful == 0]
     if len(met):
         fault = rule.fault_when.truth(names_at(scene, rule, met))
@@ -87,7 +95,7 @@ def _ordered(rule: Rule) -> tuple[list[Conjunct], list[str]]:
 
 
 def _narrowed(
-    scene: Scene, rule: Rule, context: list[Conjunct], told: list[str], terminals: np.ndarray
+    scene: Scene, rule: Rule, context: list[Conjunct], told: list[str], terminals: np.ndarray, lacks: Lacks
 ) -> tuple[np.ndarray, np.ndarray, dict[str, np.ndarray]]:
     """Return the rows at which no condition is known not to hold, which are unknown there, and ``but_for``.
 
@@ -101,7 +109,11 @@ def _narrowed(
     for number, condition in enumerate(context):
         if condition.asks_only_for:
             continue
-        fails = np.broadcast_to(condition.truth(names_at(scene, rule, rows)).false, len(rows))
+        fails = _fails(scene, rule, condition, rows)
+        for name in condition.names - set(rule.limits):
+            without = lacks(name) & terminals
+            if without.any():
+                fails = fails & ~without[scene.code[rows]]
         last = number - len(context) + len(told)  # from 0 on it is one of those that can be told
         if last < 0:
             rows = rows[~fails]
@@ -109,7 +121,7 @@ def _narrowed(
         failed = np.full(len(rows), NONE, dtype=np.int8) if failed is None else failed
         kept = ~fails | (failed == NONE)
         rows, failed = rows[kept], np.where(fails, np.int8(last), failed)[kept]
-    doubtful = _doubtful(scene, rule, context, rows)
+    doubtful = _doubtful(scene, rule, context, rows, lacks)
     if failed is None:
         return rows, doubtful, {}
     # Of a row at which one is known not to hold it is asked whether all others are known to hold.
@@ -120,7 +132,14 @@ def _narrowed(
     return rows[failed == NONE], doubtful[failed == NONE], but_for
 
 
-def _doubtful(scene: Scene, rule: Rule, context: list[Conjunct], rows: np.ndarray) -> np.ndarray:
+def _fails(scene: Scene, rule: Rule, condition: Conjunct, rows: np.ndarray) -> np.ndarray:
+    """Tell at which rows a condition is known not to hold."""
+    if len(rows) > FEW * scene.size:
+        return np.broadcast_to(condition.truth(names_at(scene, rule)).false, scene.size)[rows]
+    return np.broadcast_to(condition.truth(names_at(scene, rule, rows)).false, len(rows))
+
+
+def _doubtful(scene: Scene, rule: Rule, context: list[Conjunct], rows: np.ndarray, lacks: Lacks) -> np.ndarray:
     """Return for each row, as bits of a number, which conditions are not known to hold.
 
     Once something is unknown at every row the rest is not asked: it would have to be worked out first.
@@ -129,7 +148,10 @@ def _doubtful(scene: Scene, rule: Rule, context: list[Conjunct], rows: np.ndarra
     for number, condition in enumerate(context):
         if (doubtful > 0).all():
             break
-        doubtful |= np.where(condition.truth(look_up).true, 0, 1 << number).astype(np.int32)
+        holds = condition.truth(look_up).true
+        for name in condition.names - set(rule.limits):
+            holds = holds & ~lacks(name)[scene.code[rows]]
+        doubtful |= np.where(holds, 0, 1 << number).astype(np.int32)
     return doubtful
 
 

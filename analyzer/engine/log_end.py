@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from analyzer.engine.rows import by_terminal, rows_of
 from analyzer.engine.rule import Rule
 from analyzer.signals import Scene
 from analyzer.signals.made_of import TREND, inputs_of, made_of
@@ -22,23 +23,10 @@ def logged_until(scene: Scene, rule: Rule, terminals: np.ndarray) -> np.ndarray:
     """
     needed = {name for part in (*rule.judged_when.conjuncts, *rule.fault_when.conjuncts) for name in part.names}
     inputs = {wanted for name in needed - set(rule.limits) for wanted in inputs_of(made_of(name))}
-    end = np.where(terminals, np.inf, np.nan)
+    rows, end = rows_of(scene, terminals), np.full(scene.count, np.nan)
     for wanted in inputs:
         if wanted.sort == TREND:
-            end = np.fmin(end, np.where(terminals, _last(scene, wanted.name), np.nan))
-    return np.where(np.isinf(end), np.nan, end)
-
-
-def _last(scene: Scene, name: str) -> np.ndarray:
-    """The end of the last sample of a trend [s], per terminal; NaN where there is none."""
-
-    def work_out():
-        known = np.flatnonzero(~np.isnan(scene.trend(name)))
-        at = np.searchsorted(known, scene.first[1:]) - 1
-        there = np.diff(np.searchsorted(known, scene.first)) > 0
-        found = np.full(scene.count, np.nan)
-        rows = known[at[there]]
-        found[there] = scene.seconds[rows] + scene.hours[rows] * 3600
-        return found
-
-    return scene.once(("last known", name), work_out)
+            known = rows[~np.isnan(scene.trend(wanted.name)[rows])]
+            ends = scene.seconds[known] + scene.hours[known] * 3600
+            end = np.fmin(end, by_terminal(scene, known, ends, how=np.maximum, none=np.nan))
+    return end

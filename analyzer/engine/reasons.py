@@ -62,6 +62,11 @@ class Reasons:
         known = self.scene.available(name, self.rule.values)
         return known if not len(known) else ~(known if known.all() else known | satisfied(made_of(name), self.there))
 
+    def _without(self, name: str) -> np.ndarray:
+        """Tell at which terminals something that a name is made of is missing."""
+        key = ("without", name)
+        return self.scene.once(key, lambda: ~satisfied(made_of(name), self.there))
+
     def there(self, wanted: Input) -> np.ndarray:
         """Tell for each terminal whether an input has any value at all."""
         return is_there(self.scene, wanted, self.rule.values)
@@ -81,7 +86,7 @@ class Reasons:
         least, here = self.rule.least_judged_hours, self.applies & ~self.left_out
         unsettled = here & (self.missing | (self.can_be_judged & ~enough))
         self.judged_hours = judged_hours
-        self.limits = limits(self.scene, self.rule, unsettled) if unsettled.any() else None
+        self.limits = limits(self.scene, self.rule, unsettled, self._without) if unsettled.any() else None
         possible = self.limits.possible if self.limits else np.zeros(self.scene.count)
         self.other_way = unsettled & self._only_other_ways()
         self.no_context = (unsettled & (possible < least)) | self.other_way
@@ -133,6 +138,8 @@ class Reasons:
 
     def dark(self) -> Iterator[tuple[np.ndarray, Formula | None, list[str]]]:
         """Group the terminals in the dark by what limits them: their numbers, what they lack there, and the names."""
+        if not self.in_dark.any():
+            return
         unknown = self.limits.unknown
         for at, marks in by_pattern(list(unknown.values()), self.in_dark):
             names = [name for name, mark in zip(unknown, marks, strict=True) if mark]

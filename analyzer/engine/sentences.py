@@ -59,13 +59,15 @@ class Sentences:
 
     def _tell_context(self, told: np.ndarray) -> None:
         own = self.own
+        if not own.no_context.any():
+            return
         least, besides = _hours(own.rule.judged_hours_at_least), self._would_settle(own.wanted({}), own.other_way)
-        for at in np.flatnonzero(own.no_context):
+        for at in np.flatnonzero(own.no_context).tolist():
             also = f"; besides, {told[at]}" if told[at] else besides[at]
-            told[at] = (
-                f"{own.rule.text.context}: {_hours(own.limits.in_context[at])} of the {least} required"
-                f"{self._but_for(at)}{also}{self._also_left_out(at)}"
-            )
+            but_for = self._but_for(at) if own.limits.but_for else ""
+            left_out = "" if own.scene.excluded is None else self._also_left_out(at)
+            hours = _hours(own.limits.in_context[at])
+            told[at] = f"{own.rule.text.context}: {hours} of the {least} required{but_for}{also}{left_out}"
 
     def _but_for(self, at: int) -> str:
         """Say what alone kept the rule from judging, where one thing did and it can be said in words."""
@@ -77,8 +79,6 @@ class Sentences:
 
     def _tell_dark(self, told: np.ndarray) -> None:
         """Say of a context that came, or may have, what was not known in it."""
-        if self.own.limits is None:
-            return
         for at, found, names in self.own.dark():
             for one in at:
                 told[one] = self._of_dark(one, found, names) + self._also_left_out(one)

@@ -61,6 +61,7 @@ MADE_OF = {
     "time_to_occupancy": "occupied",
     "time_since_occupancy": "occupied",
     "neighbour_cools": "neighbour_cools",
+    "co2_when_empty": "co2 and occupied",
 }
 
 # What a terminal is, as names of a definition.
