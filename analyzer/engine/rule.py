@@ -109,6 +109,7 @@ class Rule:
     measures: dict[str, MeasureRule] = field(default_factory=dict)
     evidence: tuple[Evidence, ...] = ()
     shared_as: str = "air_handler"
+    stands: bool = False
     explains: tuple[str, ...] = ()
     terminals_by: str | None = None
     milder: tuple[Graded, ...] = ()
