@@ -88,10 +88,10 @@ def test_what_a_building_does_not_log_is_not_there(period, logged):
 
 
 def test_every_kind_turns_knobs_and_can_happen():
-    table = Period(4).building.terminals
+    tables = [Period(seed).building.terminals for seed in (3, 4, 6)]
     for name, kind in FIELD_KINDS.items():
         assert set(kind.turns) <= set(KNOBS), name
-        assert kind.where == "air handler" or len(table.query(kind.where)), name
+        assert kind.where == "air handler" or any(len(table.query(kind.where)) for table in tables), name
     assert not set(FIELD_KINDS["duct-blocked-in-field"].true_names) & {"flow-sensor-drift"}
 
 
