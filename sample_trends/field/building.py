@@ -10,8 +10,6 @@ import pandas as pd
 from sample_trends.building import FT2, Building
 from sample_trends.invented import invented_building
 
-LOCAL_HOLIDAYS = 1  # dates that the site file does not list
-
 
 def fahrenheit(value):
     """Convert a temperature in degF to degC."""
