@@ -110,6 +110,6 @@ def test_files_hold_what_was_logged(tmp_path, logged):
     for number, tag in enumerate(tags):
         table = pd.read_csv(folder / "terminals" / f"{tag}.csv")
         name = next(name for name in NAMES["damper_position"] if name in table)
-        assert table["Timestamp"].iloc[0] == logged.time[0].tz_convert("UTC").strftime("%Y-%m-%d %H:%M:%S")
+        assert table["Timestamp UTC"].iloc[0] == logged.time[0].tz_convert("UTC").strftime("%Y-%m-%d %H:%M:%S")
         np.testing.assert_allclose(table[name], np.round(logged.terminals["damper_position"][:, number]), atol=0.51)
     assert "[[exclude]]" in (folder / "site.toml").read_text() or not logged.period.windows
