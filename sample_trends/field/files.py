@@ -24,7 +24,7 @@ NAMES = {
     "standby_cooling_setpoint": ("Standby Cooling Setpoint", "Standby Cooling Setpoint"),
     "unoccupied_heating_setpoint": ("Unoccupied Heating Setpoint", "Unocc Heating Setpoint"),
     "unoccupied_cooling_setpoint": ("Unoccupied Cooling Setpoint", "Unocc Cooling Setpoint"),
-    "primary_flow": ("Discharge Air Flow", "Primary Air Flow"),
+    "primary_flow": ("Air Flow", "Primary Air Flow"),
     "primary_flow_setpoint": ("Air Flow Setpoint", "Primary Air Flow Setpoint"),
     "damper_position": ("Damper Position", "Damper Position"),
     "reheat_position": ("Reheat Output", "Heating Valve Position"),
