@@ -41,11 +41,6 @@ class Kind:
     also: tuple[str, ...] = ()
     brings: tuple[str, ...] = ()
 
-    @property
-    def true_names(self) -> tuple[str, ...]:
-        """Every rule that may name it or what follows from it."""
-        return (*self.shows, *self.also, *self.brings)
-
 
 _NO_INLET = "outdoor_air_inlet_min != outdoor_air_inlet_min"
 _ANY, _HEATED = "kind == kind", "reheat != 'none'"

@@ -91,6 +91,12 @@ FIELD_KINDS: dict[str, Kind] = {
     "parallel-fan-dead-in-field": Kind(
         {"fan_dead": 1.0}, ("parallel-fan-missing-in-heating", "fan-status-disagrees-with-command"),
         "kind == 'parallel'", "parallel fan does not start", brings=(*_COLD_ROOM, "reheat-not-delivering")),
+    "fan-chatters-in-field": Kind(
+        {"fan_by_call": 0.0, "fan_band": 0.06, "fan_least_run": 3.5, "fan_least_rest": 3.5, "draught": 0.08,
+         "leaky_room": 1.5},
+        ("fan-short-cycling",), "kind == 'parallel' and not fan_night_cycle",
+        "fan switched on a narrow difference without timers",
+        brings=("reheat-hunting", "zone-temperature-swinging", "electric-heat-short-cycling")),
     # Rooms
     "room-loses-too-much": Kind(
         {"heat_capacity": 0.25, "leaky_room": 4.0}, ("heating-capacity-short", "zone-too-cold"), _HEATED,
@@ -109,7 +115,7 @@ FIELD_KINDS: dict[str, Kind] = {
                 "parallel-fan-on-in-cooling", "no-unoccupied-setback")),
     "setpoint-odd": Kind(
         {"heating_shift": 5.0, "cooling_shift": 5.0}, ("setpoint-out-of-policy",), _ANY,
-        "setpoints far outside the policy", brings=("zone-too-cold", "neighbours-fighting")),
+        "setpoints far outside the policy", brings=(*_COLD_ROOM, "neighbours-fighting")),
     "no-setback-in-field": Kind({"no_setback": 1.0}, ("no-unoccupied-setback",), _ANY, "no unoccupied setpoints"),
     # Air handlers
     "unit-outage": Kind(

@@ -28,7 +28,6 @@ def lay_out(building: Building) -> SimpleNamespace:
     b.solar_area = b.glass * SHGC
     b.plug_load = b.area * (LIGHTS + PLUGS) * b.load
     b.people_heat = b.people * PERSON * b.load
-    b.crack_flow = 0.08 * b.zone_volume / 3.6
     b.coil_lag = np.where(b.electric, lag(40.0), lag(75.0))
     b.design_flow = np.maximum(b.design_flow, np.where(b.heated, 1.0, b.primary_max))
     b.transfer_units = _transfer_units(b)
@@ -42,6 +41,7 @@ def _habits(b: SimpleNamespace, table: pd.DataFrame) -> None:
     """Lay out what only some buildings have, as columns of their own; where there is none, as everywhere else."""
     usual = {
         "duct_gain": np.where(b.underfloor, 0.9, 0.3),  # K
+        "air_leak": 0.08,  # air changes an hour through cracks and doors
         "party_loss": 0.0,  # W/K to the rest of the building, by walls and doors
         "plenum_extra": 0.0,  # K over what lamps and roof bring
         "occupied_heating": OCCUPIED[0], "occupied_cooling": OCCUPIED[1],
@@ -51,6 +51,7 @@ def _habits(b: SimpleNamespace, table: pd.DataFrame) -> None:
     }  # fmt: skip
     for name, value in usual.items():
         setattr(b, name, table[name].to_numpy(float) if name in table else np.full(len(table), value))
+    b.crack_flow = b.air_leak * b.zone_volume / 3.6
     for name in ("variable_fan", "fan_follows", "fan_night_cycle"):
         setattr(b, name, table[name].to_numpy(bool) if name in table else np.zeros(len(table), bool))
 

@@ -10,8 +10,6 @@ import pandas as pd
 from sample_trends.building import FT2, Building
 from sample_trends.invented import invented_building
 
-LOCAL_HOLIDAYS = 1  # dates that the site file does not list
-
 
 def fahrenheit(value):
     """Convert a temperature in degF to degC."""
@@ -65,7 +63,7 @@ def _air_handlers(table: pd.DataFrame, air_handlers: pd.DataFrame, rng) -> None:
     hot = pd.Series(np.where(rng.random(count) < 0.35, rng.uniform(3.0, 8.0, count), 0.0), air_handlers.index)
     air_handlers["static_reset"] = rng.random(count) < 0.6
     overhead = table["distribution"] == "overhead"
-    table["party_loss"] = 3.0 * table["area"]
+    table["party_loss"], table["air_leak"] = 3.0 * table["area"], 0.35
     table["duct_gain"] = table["air_handler"].map(gain)
     table["plenum_extra"] = table["air_handler"].map(hot) * overhead * rng.uniform(0.8, 1.2, len(table))
     table["discharge_offset"] = rng.normal(0.0, 0.2, len(table)).clip(-0.5, 0.5)

@@ -24,7 +24,7 @@ NAMES = {
     "standby_cooling_setpoint": ("Standby Cooling Setpoint", "Standby Cooling Setpoint"),
     "unoccupied_heating_setpoint": ("Unoccupied Heating Setpoint", "Unocc Heating Setpoint"),
     "unoccupied_cooling_setpoint": ("Unoccupied Cooling Setpoint", "Unocc Cooling Setpoint"),
-    "primary_flow": ("Discharge Air Flow", "Primary Air Flow"),
+    "primary_flow": ("Air Flow", "Primary Air Flow"),
     "primary_flow_setpoint": ("Air Flow Setpoint", "Primary Air Flow Setpoint"),
     "damper_position": ("Damper Position", "Damper Position"),
     "reheat_position": ("Reheat Output", "Heating Valve Position"),
@@ -44,6 +44,8 @@ UNIT_NAMES = {
     "supply_fan_speed": "Supply Fan Speed", "heating_signal": "Heating Output",
     "outdoor_temp": "Outdoor Air Temperature",
 }  # fmt: skip
+# Real sites do not say so; until the site file can, the header has to.
+STAMPS = "Timestamp UTC"
 OTHER_MAKE = 0.15  # of the terminals
 CODED = 0.35  # of the points that have a code write it where a sample is missing
 
@@ -80,7 +82,7 @@ def write_field_exports(logged: Logged, folder: str | Path) -> Path:
 
 def _terminal(logged: Logged, number: int, stamps, rng) -> pd.DataFrame:
     make = int(rng.random() < OTHER_MAKE)
-    columns, values = {"Timestamp": stamps}, {}
+    columns, values = {STAMPS: stamps}, {}
     for name, spelled in NAMES.items():
         column = logged.terminals.get(name)
         if column is None or not np.isfinite(column[:, number]).any():
@@ -109,7 +111,7 @@ def _beside(logged: Logged, number: int, values: dict[str, np.ndarray], rng) -> 
 
 
 def _unit(logged: Logged, number: int, stamps) -> pd.DataFrame:
-    columns: dict[str, object] = {"Timestamp": stamps}
+    columns: dict[str, object] = {STAMPS: stamps}
     for name, spelled in UNIT_NAMES.items():
         if name in logged.air_handlers:
             columns[spelled] = _stored(name, logged.air_handlers[name][:, number], AIR_HANDLER)
@@ -155,7 +157,7 @@ def _site_file(logged: Logged) -> str:
     heating = 32 + 1.8 * building.terminals["occupied_heating"].iloc[0]
     cooling = 32 + 1.8 * building.terminals["occupied_cooling"].iloc[0]
     lines = [
-        "[site]", f'name = "{building.name}"', f'time_zone = "{building.time_zone}"', 'units = "ip"', 'stamps = "UTC"',
+        "[site]", f'name = "{building.name}"', f'time_zone = "{building.time_zone}"', 'units = "ip"',
         f'altitude = "{building.altitude:g} m"',
     ]  # fmt: skip
     if period.logging.schedule:

@@ -20,6 +20,7 @@ MORE_STORED = {
     "supply_temp_setpoint": ("degF", 0.1), "duct_static_setpoint": ("in.w.c.", 0.01), "supply_fan_speed": ("%", 1.0),
     "heating_signal": ("%", 1.0), "cooling_signal": ("%", 1.0),
 }  # fmt: skip
+CO2_NOISE = 5.0  # ppm
 AT_A_RESTART = 0.66  # of the flow is read in the sample in which controllers restart
 LOST_AIR = 0.3  # of the terminals log points of theirs for a few samples only, such as the supply air's temperature
 
@@ -59,6 +60,8 @@ def log(period: Period, recording: Recording) -> Logged:
     shown["damper_position"] = positions.shown
     shown["primary_flow"] = np.where(positions.restarted, AT_A_RESTART * shown["primary_flow"], shown["primary_flow"])
     shown |= _setpoints(period, recording, shown, rng)
+    unsteady = np.random.default_rng([period.seed, 61]).normal(0.0, CO2_NOISE, shown["co2"].shape)
+    shown["co2"] = np.maximum(shown["co2"] + unsteady, 0.0)
     gaps = draw_gaps(period, shown["primary_flow"].shape, rng)
     terminals = {name: gaps.applied(name, _rounded(name, values, TERMINAL)) for name, values in shown.items()}
     return Logged(

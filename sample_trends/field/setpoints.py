@@ -7,8 +7,6 @@ import pandas as pd
 
 from sample_trends.building import Building
 
-MODES = ("occupied", "standby", "unoccupied")
-
 
 def effective(zone: np.ndarray, heating: np.ndarray, cooling: np.ndarray) -> np.ndarray:
     """Return the one setpoint in force [degC]: heating's after the zone called for heat, cooling's after cooling."""

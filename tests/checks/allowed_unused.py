@@ -48,6 +48,11 @@ _.writeable
 
 # Read by their name as a text: what a simulated terminal does, recorded point by point.
 _.fan_speed
+_.heating_signal
+_.shown_pressure_setpoint
+
+# Only python -m tests.accuracy calls it: field mode as raw files.
+write_field_exports
 
 # A building judged as one group: what the tests of the rules hold them with.
 judge_building

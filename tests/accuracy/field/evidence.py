@@ -215,6 +215,15 @@ def fan_disagrees(v: View) -> float:
     return v.total(v.held((v.fan_command > 0.5) & (v.fan_status < 0.5), 0.6) & v.undisturbed)
 
 
+def chatters(v: View) -> float:
+    """Hours with six starts and more, in a log that is fine enough to count them."""
+    if v.logged.period.minutes > 5 or not v.is_logged("fan_status"):
+        return 0.0
+    starts = np.diff(np.nan_to_num(v.fan_status), prepend=0.0) > 0
+    an_hour = np.convolve(starts, np.ones(v.samples_an_hour), mode="full")[: len(starts)]
+    return v.total((an_hour >= 6) & v.undisturbed)
+
+
 def no_gap(v: View) -> float:
     """The pair in force, or the occupied pair, is logged and has no gap; one effective point alone cannot tell."""
     if v.is_logged("heating_setpoint", "cooling_setpoint"):
@@ -264,6 +273,7 @@ OF_TERMINALS: dict[str, dict[str, Callable[[View], float]]] = {
     "parallel-fan-dead-in-field": {
         "parallel-fan-missing-in-heating": fan_missing, "fan-status-disagrees-with-command": fan_disagrees,
     },
+    "fan-chatters-in-field": {"fan-short-cycling": chatters},
     "deadband-zero": {"setpoints-too-close": no_gap},
     "setpoint-odd": {"setpoint-out-of-policy": odd_setpoint},
     "no-setback-in-field": {"no-unoccupied-setback": no_setback},

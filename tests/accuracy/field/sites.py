@@ -65,9 +65,3 @@ def schedule_of(period: Period) -> pd.DataFrame:
     control = np.where(fans, np.where(period.building.terminals["variable_fan"], "variable", "constant"), None)
     table["fan_control"] = control if period.logging.fan_control else None
     return table[list(SCHEDULE)]
-
-
-def setpoints_of_the_site(period: Period) -> tuple[float, float] | None:
-    """Return the heating and cooling setpoint [degC] that the site file states, or None."""
-    found = site_of(period).setpoints
-    return (found["heating"], found["cooling"]) if found else None
