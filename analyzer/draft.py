@@ -291,6 +291,12 @@ def _what_to_check(found: Survey, terminals: pd.DataFrame, given: bool, undecide
     fans = list(terminals.index[terminals["why"].str.contains("guess|neither")])
     if fans:
         lines.append(f"terminals.csv: series or parallel is not clear for {len(fans)} terminals: {some(fans)}.")
+    learned = list(terminals.index[terminals["learned"]])
+    if learned:
+        lines.append(
+            f"terminals.csv: no name tells the air handler of {len(learned)} terminals; it was inferred from their "
+            f"trends, check it: {some(learned)}."
+        )
     for column, what in (("air_handler", "the air handler"), ("reheat", "the sort of reheat")):
         blank = list(terminals.index[terminals[column] == ""])
         if blank:

@@ -10,6 +10,8 @@ import pandas as pd
 from analyzer.intake.names import concepts_of, tokens_of
 from analyzer.intake.points import Point
 from analyzer.intake.reading import Survey
+from analyzer.signals import Scene
+from analyzer.site import Site
 
 # Judgement: what a terminal's fan does in cooling, by which series and parallel units are told apart.
 _SERIES_RUNS = 0.9  # of the time that primary air flows without a call for heat, a series unit's fan runs
@@ -23,7 +25,10 @@ _WARM = 0.6  # K above the heating setpoint: no call for heat
 
 
 def infer_terminals(found: Survey) -> pd.DataFrame:
-    """Infer what can be inferred of each terminal: index ``terminal``, columns kind, why, air_handler, reheat."""
+    """Infer what can be inferred of each terminal: index ``terminal``, columns kind, why, air_handler, learned, reheat.
+
+    ``learned`` tells that no name says which air handler it is, and that it was learned from the trends.
+    """
     trends = found.trends.terminals
     points: dict[str, list[Point]] = {}
     for point in found.points:
@@ -33,12 +38,21 @@ def infer_terminals(found: Survey) -> pd.DataFrame:
     share = _fan_without_heating(trends)
     logged = trends.groupby("terminal", observed=True).count() > 0  # a tidy table has columns for what others measure
     handlers = sorted({point.tag for point in found.points if point.tag and point.mapped and point.air_handler})
-    rows = []
+    rows, learned = [], _learned(found)
     for tag in tags:
         mine = [point for point in points.get(tag, []) if logged.at[tag, point.quantity]]
         kind, why = _kind(tag, {point.quantity for point in mine if point.quantity}, share.get(tag, np.nan))
-        rows.append([kind, why, _air_handler(mine, handlers, found), _reheat(mine)])
-    return pd.DataFrame(rows, index=pd.Index(tags, name="terminal"), columns=["kind", "why", "air_handler", "reheat"])
+        named = _air_handler(mine, found)
+        owner = named or learned[tag] or (handlers[0] if len(handlers) == 1 else "")
+        rows.append([kind, why, owner, not named and learned[tag] != "", _reheat(mine)])
+    columns = ["kind", "why", "air_handler", "learned", "reheat"]
+    return pd.DataFrame(rows, index=pd.Index(tags, name="terminal"), columns=columns)
+
+
+def _learned(found: Survey) -> dict[str, str]:
+    """The air handler of each terminal as its trends tell; "" where they do not."""
+    scene = Scene(found.trends, Site(time_zone=found.trends.time_zone))
+    return dict(zip(scene.terminals, scene.words("air_handler"), strict=True))
 
 
 def _fan_without_heating(trends: pd.DataFrame) -> pd.Series:
@@ -78,14 +92,15 @@ def _kind(tag: str, quantities: set[str], share: float) -> tuple[str, str]:
     return "parallel", f"{runs}{sure}"
 
 
-def _air_handler(points: list[Point], handlers: list[str], found: Survey) -> str:
+def _air_handler(points: list[Point], found: Survey) -> str:
+    """The air handler that a point, its file or a folder names."""
     for point in points:
         path = Path(point.file.replace("\\", "/"))
         folders = reversed(path.parts[:-1][-_FOLDERS:])
         for text in (point.column, point.owner or "", path.stem, *folders):
             if named := found.tags.air_handler_in(text):
                 return named
-    return handlers[0] if len(handlers) == 1 else ""
+    return ""
 
 
 def _reheat(points: list[Point]) -> str:

@@ -22,8 +22,10 @@ from analyzer.request import trend_request
 from analyzer.signals import Scene
 from analyzer.signals.agreed import Agreed, shown_by
 from analyzer.signals.kinds import kinds_told
+from analyzer.signals.membership import learned_told
 from analyzer.signals.scene import tallies_told
 from analyzer.site import Site
+from analyzer.site.excluded import left_out
 from analyzer.trends import Trends, TrendSource
 
 
@@ -51,32 +53,49 @@ class JudgedGroup:
     extremes: pd.DataFrame
     notes: list[str]
     kinds_read: Counter
+    owners: dict[str, str]  # terminal to its air handler, empty where none is known
     tallies: Counter
+    assigned: pd.Series  # the air handler of each terminal for which the schedule names none, where one was learned
+    learned: Counter
 
 
 def shown_in_group(task: Task, group: Group) -> Agreed:
     """Read one group of terminals, and tell what they show that is compared with others of their air handlers."""
-    return shown_by(Scene(task.source.of(group.terminals, group.air_handlers), task.site))
+    return shown_by(Scene(_trends_of(task, group), task.site))
+
+
+def _trends_of(task: Task, group: Group) -> Trends:
+    """Read a group's terminals and their air handlers: all of these where any terminal's is not known."""
+    every = task.source.air_handler_tags if "" in group.owners else ()
+    return task.source.of(group.terminals, {*group.air_handlers, *every})
 
 
 def judge_group(task: Task, group: Group) -> JudgedGroup:
     """Read one group of terminals and judge it."""
-    trends = task.source.of(group.terminals, group.air_handlers)
+    trends = _trends_of(task, group)
     scene = Scene(trends, task.site, agreed=task.agreed)
     judgement = judge_terminals(scene, task.rules)
     return JudgedGroup(
         verdicts=judgement.verdicts,
         gaps=judgement.gaps,
         findings=collect(scene, task.rules, judgement),
-        at_once=faults_at_once(scene, judgement),
+        at_once=faults_at_once(scene, judgement, task.rules),
         heating=heating_capability(scene, task.rules),
         completeness=completeness_of(trends, scene),
         period=trends.period,
         extremes=extremes(trends.terminals),
         notes=scene.notes,
         kinds_read=scene.kinds_read,
+        owners=dict(zip(scene.terminals, scene.words("air_handler"), strict=True)),
         tallies=scene.tallies,
+        assigned=_owners_learned(scene),
+        learned=scene.learned,
     )
+
+
+def _owners_learned(scene: Scene) -> pd.Series:
+    words = pd.Series(scene.words("air_handler"), index=scene.terminals, dtype=object)
+    return words[(words != "").to_numpy() & scene.schedule["air_handler"].isna().to_numpy()]
 
 
 # The counts of so many groups are added up at a time: each holds the moments of its air handlers.
@@ -97,33 +116,46 @@ def counted_up(groups: Iterable[JudgedGroup]) -> tuple[list[JudgedGroup], Faults
 
 def put_together(task: Task, groups: Sequence[JudgedGroup], at_once: FaultsAtOnce) -> Results:
     """Put the groups of a building together, and judge what their terminals have in common."""
-    common = judge_air_handlers(task.site, task.rules, at_once)
-    own = [] if common is None else [common.judgement]
+    air_handlers = task.source.of((), task.source.air_handler_tags).air_handlers
+    common = judge_air_handlers(task.site, task.rules, at_once, air_handlers)
     verdicts = joined([group.verdicts for group in groups])
-    gaps = joined([*(group.gaps for group in groups), *(judgement.gaps for judgement in own)])
+    gaps = joined([*(group.gaps for group in groups), common.judgement.gaps])
     findings = [finding for group in groups for finding in group.findings]
+    owners = {tag: owner for group in groups for tag, owner in group.owners.items()}
     notes = dict.fromkeys(note for group in groups for note in group.notes)
     return Results(
-        site=task.site,
+        site=_with_owners(task.site, pd.concat([group.assigned for group in groups])),
         trends=task.source,
         rules=task.rules,
         verdicts=joined([
             verdicts.sort_values(["terminal", "rule"], kind="stable", ignore_index=True),
-            *(judgement.verdicts for judgement in own),
+            common.judgement.verdicts,
         ]),
-        findings=put_in_order(findings, task.rules, common),
+        findings=put_in_order(findings, task.rules, common, verdicts, owners),
         requests=trend_request(gaps, task.rules),
         heating=pd.concat([group.heating for group in groups]).sort_index(),
         completeness=Completeness.joined([group.completeness for group in groups]),
         moments=(min(group.period[0] for group in groups), max(group.period[1] for group in groups)),
         assumptions=[
             *task.site.assumptions,
+            *left_out(task.site),
             *task.source.ledger.assumptions,
             *notes,
             *tallies_told(sum((group.tallies for group in groups), Counter())),
             *kinds_told(sum((group.kinds_read for group in groups), Counter())),
+            *learned_told(sum((group.learned for group in groups), Counter())),
         ],
     )  # fmt: skip
+
+
+def _with_owners(site: Site, learned: pd.Series) -> Site:
+    """Return a site whose schedule names the air handlers that were learned: pages and tables go by it."""
+    if not len(learned):
+        return site
+    schedule = site.schedule.reindex(site.schedule.index.union(learned.index, sort=False))
+    schedule["air_handler"] = schedule["air_handler"].astype(object)
+    schedule.loc[learned.index, "air_handler"] = learned
+    return replace(site, schedule=schedule.rename_axis("terminal"))
 
 
 def completeness_of(trends: Trends, scene: Scene) -> Completeness:

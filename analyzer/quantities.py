@@ -179,6 +179,8 @@ for _group in (
     _units("percent", 1.0, "%", "pct", "percent", "% open", "%open", "percent open", "per cent", "0-100%",
            "0-100"),
     _units("percent", 100.0, "fraction", "ratio", "0-1", "1"),
+    _units("percent", 10.0, "0-10 V", "0-10 VDC", "V 0-10"),
+    _units("percent", 12.5, "2-10 V", "2-10 VDC", "V 2-10", before=-2.0),
     _units("fraction", 1.0, "", "fraction", "ratio", "1", "0-1"),
     _units("fraction", 0.01, "%", "pct", "percent"),
     _units("concentration", 1.0, "ppm", "ppmv", "parts per million"),

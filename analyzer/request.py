@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-import numpy as np
 import pandas as pd
 
-from analyzer.engine.reasons import CONTEXT, INTERVAL, SAMPLES, SCHEDULE, TREND, describe
+from analyzer.engine.reasons import CONTEXT, INTERVAL, SAMPLES, SCHEDULE, TREND
 from analyzer.engine.rule import Rule
 from analyzer.findings.results import REQUEST_COLUMNS
 from analyzer.quantities import TERMINAL
 from analyzer.signals import SIGNALS
+from analyzer.signals.made_of import inputs_of, made_of
 
 LENGTH = "1 week"
 # How to bring about what a rule waits for, by the first of these names in its condition. Common practice, no source. A
@@ -23,7 +23,7 @@ _PROVOKED: tuple[tuple[str, str], ...] = (
     ("neighbour_cools", _COOL),
     ("flow_called", _COOL),
     ("flow_drift", "a call for full cooling of half an hour, and a night with the air handler off"),
-    ("damper_spread", f"{_COOL}, then released"),
+    ("flow_change_expected", f"{_COOL}, then released"),
     ("reheat_position", _HEAT),
     ("fan_time_in_hour", _HEAT),
     ("fan_flow_share_doubt", "the fan commanded on for an hour with its coil shut"),
@@ -37,7 +37,7 @@ _PROVOKED: tuple[tuple[str, str], ...] = (
 
 
 def trend_request(gaps: pd.DataFrame, rules: dict[str, Rule]) -> pd.DataFrame:
-    """Gather the gaps of all rules into a request, a row per terminal and thing to ask for.
+    """Gather the gaps of all rules into a request: a row per point, schedule value or test, for all that lack it.
 
     Parameters
     ----------
@@ -49,21 +49,43 @@ def trend_request(gaps: pd.DataFrame, rules: dict[str, Rule]) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        ``REQUEST_COLUMNS``: terminal; point; interval (the coarsest that serves every verdict); length; condition (the
-        season to wait for, or the test that provokes it); settles (the rules that it would settle).
+        ``REQUEST_COLUMNS``: terminal (a tuple of the tags that lack it); point; interval (the coarsest that serves
+        every verdict); length; condition (what is amiss with the log, the season to wait for, or the test that provokes
+        it); settles (the rules that it would settle). The row that settles the most verdicts stands first.
     """
     if gaps.empty:
         return pd.DataFrame(columns=REQUEST_COLUMNS)
-    asked = gaps.merge(_asked(gaps, rules), on=["rule", "what", "point"])
-    line = ["terminal", "ask", "length", "condition"]
-    asked = asked.sort_values([*line, "rule", "every"]).drop_duplicates([*line, "rule"])
-    begins = np.flatnonzero(~asked.duplicated(line))
-    table = asked.iloc[begins][line].reset_index(drop=True).rename(columns={"ask": "point"})
-    coarsest = np.fmin.reduceat(asked["every"].to_numpy(dtype=float), begins)
-    table["interval"] = [f"{seconds / 60:g} min or on change" if seconds == seconds else "" for seconds in coarsest]
-    rules_of_line = np.split(asked["rule"].to_numpy(dtype=object), begins[1:])
-    table["settles"] = [" ".join(ids) for ids in rules_of_line]
-    return table[REQUEST_COLUMNS]
+    wanted = gaps.merge(_asked(gaps, rules), on=["rule", "what", "point"])
+    lines = wanted.groupby("line", sort=False)
+    found = pd.DataFrame(
+        {
+            "terminal": lines["terminal"].agg(lambda tags: tuple(sorted(set(tags)))),
+            "point": lines["ask"].agg(_points),
+            "interval": lines["every"].min().map(_interval),
+            "length": lines["hours"].max().map(_length),
+            "condition": lines["condition"].agg(lambda told: "; ".join(sorted(filter(None, set(told))))),
+            "settles": lines["rule"].agg(lambda ids: " ".join(sorted(set(ids)))),
+            "verdicts": wanted.drop_duplicates(["line", "terminal", "rule"]).groupby("line", sort=False).size(),
+        }
+    )
+    found.loc[lines["what"].first() == SCHEDULE, ["interval", "length"]] = ""
+    found = found.sort_values(["verdicts", "point", "condition"], ascending=[False, True, True], ignore_index=True)
+    return found[REQUEST_COLUMNS]
+
+
+def _points(told: pd.Series) -> str:
+    """The points of a line, each once: a test that several rules wait for is trended with the points of all."""
+    points = {point for points in set(told) for point in points}
+    points -= {point for point in points if ", or " in point and point.split(", or ")[0] in points}
+    return ", ".join([*(name for name in TERMINAL if name in points), *sorted(points - set(TERMINAL))])
+
+
+def _interval(seconds: float) -> str:
+    return f"{seconds / 60:g} min or on change" if seconds == seconds else ""
+
+
+def _length(hours: float) -> str:
+    return f"until {hours:g} h of it are logged" if hours == hours else LENGTH
 
 
 def _asked(gaps: pd.DataFrame, rules: dict[str, Rule]) -> pd.DataFrame:
@@ -77,22 +99,22 @@ def _asked(gaps: pd.DataFrame, rules: dict[str, Rule]) -> pd.DataFrame:
 
 
 def _ask(rule: Rule, what: str, point: str, interval: float) -> dict:
+    """What to ask for, and ``line``: what stands in one line of the request with it."""
+    nothing = float("nan")
     if what == SCHEDULE:
-        name = describe(point).removesuffix(" in the terminal schedule")
-        return {
-            "ask": f"{name} (schedule)", "every": float("nan"), "length": "",
-            "condition": "from the drawings or the balancing report",
-        }  # fmt: skip
+        told = {"ask": (f"{point} (schedule)",), "every": nothing, "hours": nothing}
+        return told | {"line": f"schedule {point}", "condition": "from the drawings or the balancing report"}
     if what == CONTEXT:
+        condition = _provoked(rule)
+        every, hours = rule.best_interval or rule.longest_interval, max(rule.judged_hours_at_least, 0.5)
         return {
-            "ask": ", ".join(points_of(rule)),
-            "every": rule.best_interval or rule.longest_interval,
-            "length": f"until {max(rule.judged_hours_at_least, 0.5):g} h of it are logged",
-            "condition": f"{_provoked(rule)} (so far: {rule.text.context})",
-        }
-    ask = point if point in TERMINAL or what == SAMPLES else describe(point)
+            "ask": tuple(points_of(rule)), "every": every, "hours": hours, "line": f"test {condition}",
+            "condition": condition,
+        }  # fmt: skip
     every = rule.longest_interval if what == SAMPLES else interval
-    return {"ask": ask, "every": every, "length": LENGTH, "condition": _CONDITION[what]}
+    # A point that some rules need by itself, and others or something else, is asked for once.
+    line = f"point {point.split(', or ')[0]}"
+    return {"ask": (point,), "every": every, "hours": nothing, "line": line, "condition": _CONDITION[what]}
 
 
 _CONDITION = {TREND: "", INTERVAL: "logged more often", SAMPLES: "without gaps"}
@@ -100,8 +122,14 @@ _CONDITION = {TREND: "", INTERVAL: "logged more often", SAMPLES: "without gaps"}
 
 def points_of(rule: Rule) -> list[str]:
     """Return the trends that a rule rests on, those behind the signals that it needs included."""
-    named = set(rule.names).union(*(SIGNALS[name].needs if name in SIGNALS else (name,) for name in rule.needs))
+    named = set(rule.names).union(*map(_behind, (*rule.needs, *(name for way in rule.needs_one_of for name in way))))
     return [point for point in TERMINAL if point in named] or ["the same points"]
+
+
+def _behind(name: str) -> list[str]:
+    if name not in SIGNALS:
+        return [name]
+    return list(SIGNALS[name].needs) or [wanted.name for wanted in inputs_of(made_of(name))]
 
 
 def _provoked(rule: Rule) -> str:

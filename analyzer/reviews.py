@@ -21,6 +21,7 @@ from analyzer.judged import JudgedGroup, Task, counted_up, judge_group, put_toge
 from analyzer.places import rule_book
 from analyzer.signals.agreed import agree
 from analyzer.site import Site
+from analyzer.site.excluded import check_tags
 from analyzer.trends import TrendSource
 
 
@@ -136,6 +137,7 @@ def review(
     task = Task(trends, site, rule_book_of(site) if rules is None else rules)
     if not trends.tags:
         raise _nothing_to_judge(trends)
+    check_tags(site.file, site.excluded, {*trends.tags, *site.schedule.index})
     tags, workers, say = trends.tags, crew or Alone(), progress or (lambda _: None)
     groups = groups_of(tags, trends.rows, site)
     if across(groups):

@@ -23,7 +23,7 @@ def one_rule(rule: Rule) -> str:
     parts = [
         f"{rule.id}: {rule.title}",
         f"severity {rule.severity}, impact {rule.impact}; applies to {_applies(rule)}",
-        *([_block("Milder", _graded(rule.milder))] if rule.milder else []),
+        *(_block("Milder", _graded(grade)) for grade in rule.milder),
         *(_block("Graver", _graded(grade)) for grade in rule.graver),
         _block("Why it matters", rule.text.why_it_matters),
         _block("Needs", ", ".join(rule.needs) or "nothing more than the following"),

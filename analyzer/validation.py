@@ -41,7 +41,7 @@ def _known_keys(model: type[BaseModel], place: tuple[int | str, ...]) -> list[st
         if isinstance(part, str) and part in model.model_fields:
             found = _model_inside(model.model_fields[part].annotation)
             model = found or model
-    return list(model.model_fields)
+    return [field.alias or name for name, field in model.model_fields.items()]
 
 
 def _model_inside(annotation: object) -> type[BaseModel] | None:

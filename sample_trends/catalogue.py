@@ -122,7 +122,8 @@ CATALOGUE: dict[str, Kind] = {
         "fan switched off by hand; the damper stays shut without it", also=("zone-too-cold", "zone-too-warm")),
     "fan-slow": Kind(
         {"fan_flow": 0.6}, ("fan-short-of-flow",), _FAN, "fan delivers far less than scheduled",
-        brings=("zone-too-cold", "heating-capacity-short")),
+        # Mixing temperatures alone tell a slow fan from a sensor that reads low no more than a person could.
+        brings=("flow-sensor-drift", "zone-too-cold", "heating-capacity-short")),
     "heat-in-hand": Kind(
         {"heat_hand": 0.4}, ("reheat-during-cooling",), _HEATED, "reheat held open by hand",
         also=("reheat-without-airflow", "reheat-with-high-primary", "zone-too-warm",

@@ -1,7 +1,7 @@
 """Faults and sound sequences that only field mode has: what real trends show and a plain week does not.
 
-As ``sample_trends.catalogue``: each kind is a set of knobs turned. ``shows`` names the right cause; ``also`` what may be
-named as well, where load and weather bring it out; ``brings`` consequences, which belong under the cause: told for
+As ``sample_trends.catalogue``: each kind is a set of knobs turned. ``shows`` names the right cause; ``also`` what may
+be named as well, where load and weather bring it out; ``brings`` consequences, which belong under the cause: told for
 themselves they are a nuisance. What stands in none of the three is a wrong cause.
 """
 
@@ -50,12 +50,15 @@ FIELD_KINDS: dict[str, Kind] = {
         also=("sensor-flatlined",), brings=_SENSOR_LOW),
     "flow-slides": Kind(
         {"flow_gain": 0.55}, ("flow-sensor-drift",), _ANY,
-        "flow sensor slides down within the period, in a unit at part speed too", brings=_SENSOR_LOW),
+        "flow sensor slides down within the period, in a unit at part speed too",
+        brings=(*_SENSOR_LOW, "starved-terminal")),
     "flow-reads-a-fifth": Kind(
         {"flow_gain": 0.18}, ("flow-sensor-drift",), "kind == 'single-duct' and distribution == 'overhead'",
         "flow sensor reads a fifth: the damper stands open, the zone is overcooled", brings=_SENSOR_LOW),
     "series-flow-reads-low": Kind(
-        {"flow_gain": 0.6}, ("flow-sensor-drift",), "kind == 'series' and distribution == 'overhead' and not variable_fan and outdoor_air_inlet_min != outdoor_air_inlet_min",
+        {"flow_gain": 0.6}, ("flow-sensor-drift",),
+        "kind == 'series' and distribution == 'overhead' and not variable_fan"
+        " and outdoor_air_inlet_min != outdoor_air_inlet_min",
         "flow sensor of a series unit reads low", brings=_SENSOR_LOW),
     "flow-zero-drifted": Kind(
         {"flow_zero": 0.016 * INCH_WC}, ("flow-sensor-drift",), _ANY, "flow sensor reads air with none moving",
@@ -68,9 +71,11 @@ FIELD_KINDS: dict[str, Kind] = {
         _ANY, "damper stuck nearly shut",
         also=("damper-not-moving-air",), brings=("primary-below-ventilation-minimum", "zone-too-warm", "co2-high")),
     "linkage-slipped-in-field": Kind(
-        {"damper_slips": 0.25, "gains": 2.0}, ("damper-not-moving-air",), _ANY,
-        "actuator turns, the blade does not", also=("flow-with-closed-damper", "starved-terminal"),
-        brings=("primary-below-setpoint", "primary-below-ventilation-minimum", "zone-too-warm", "co2-high")),
+        {"damper_slips": 0.45, "gains": 1.6}, ("damper-not-moving-air",), _ANY,
+        "actuator turns, the blade does not",
+        also=("flow-with-closed-damper", "starved-terminal", "damper-position-not-credible"),
+        brings=("series-primary-without-fan", "primary-below-setpoint", "primary-below-ventilation-minimum",
+                "zone-too-warm", "co2-high")),
     "minimum-too-low-in-field": Kind(
         {"minimum": 0.5}, ("primary-below-ventilation-minimum",),
         "outdoor_air_inlet_min != outdoor_air_inlet_min and not dcv", "minimum entered too low",
@@ -88,10 +93,10 @@ FIELD_KINDS: dict[str, Kind] = {
         "kind == 'parallel'", "parallel fan does not start", brings=(*_COLD_ROOM, "reheat-not-delivering")),
     # Rooms
     "room-loses-too-much": Kind(
-        {"heat_capacity": 0.4, "leaky_room": 1.7}, ("heating-capacity-short", "zone-too-cold"), _HEATED,
+        {"heat_capacity": 0.25, "leaky_room": 4.0}, ("heating-capacity-short", "zone-too-cold"), _HEATED,
         "heat installed is short of the room's loss", also=("reheat-not-delivering",)),
     "room-overloaded": Kind(
-        {"gains": 5.0}, ("zone-too-warm",), _ANY, "far more equipment in the room than designed for",
+        {"gains": 2.8}, ("zone-too-warm",), _ANY, "far more equipment in the room than designed for",
         also=("starved-terminal", "holds-back-reset")),
     "zone-sensor-stuck": Kind(
         {"zone_frozen": 1.0}, ("sensor-flatlined",), _ANY, "zone temperature frozen",
@@ -117,10 +122,15 @@ FIELD_KINDS: dict[str, Kind] = {
         {"unit_heat_dead": 1.0}, ("air-handler-supply-temp-off",), "air handler",
         "supplies 52 to 56 degF against 62, its heat at 0", brings=(*_COLD_ROOM, "air-handler-common-cause")),
     # Sound: sequences and moments that look unsound
-    "functional-test": Kind({"damper_open": 1.0, "heat_hand": 1.0}, (), _HEATED, "functional test: damper and heat by hand"),
+    "functional-test": Kind(
+        {"damper_open": 1.0, "heat_hand": 1.0}, (), _HEATED, "functional test: damper and heat by hand"),
     "balancing": Kind({"damper_open": 1.0}, (), _ANY, "balanced: damper open by hand"),
     "busy-room": Kind(
-        {"gains": 4.0}, (), _ANY, "more people and equipment than designed for", also=("zone-too-warm", "holds-back-reset")),
+        {"gains": 2.4}, (), _ANY, "more people and equipment than designed for",
+        also=("zone-too-warm", "holds-back-reset")),
+    "draughty-room": Kind(
+        {"leaky_room": 2.0}, (), "reheat != 'none' and kind == 'single-duct'",
+        "a room that calls for much heat: its dual maximum is used"),
     "flow-a-little-low-in-field": Kind({"flow_gain": 0.95}, (), _ANY, "flow sensor reads 5 % low"),
 }
 # fmt: on

@@ -14,7 +14,7 @@ FLUSH = 0.25  # h before the occupied hours: warm-up is over, the air handlers v
 
 
 def occupied_hours(local: pd.DatetimeIndex, closed=()) -> np.ndarray:
-    """Tell for each local time whether the building is scheduled to be occupied; ``closed``: dates on which it is not."""
+    """Tell for each local time whether the building is scheduled to be occupied; not on the dates ``closed``."""
     hour, day = _hour(local), np.asarray(local.day_of_week)
     weekday = (day < 5) & (hour >= WEEKDAY[0]) & (hour < WEEKDAY[1])
     return (weekday | ((day == 5) & (hour >= SATURDAY[0]) & (hour < SATURDAY[1]))) & ~_closed(local, closed)

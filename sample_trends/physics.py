@@ -82,6 +82,7 @@ def room(b, t, knobs, outdoor: float, sun, people, gains, lamps: float) -> None:
     air = supplied + exchange + b.loss * knobs.leaky_room * (outdoor - t.zone_temp) + 0.6 * inside + 0.35 * sunny
     together = np.bincount(b.open_group, t.zone_temp) / b.open_count
     air += b.open_exchange * (together[b.open_group] - t.zone_temp)
+    air += b.party_loss * (t.zone_temp.mean() - t.zone_temp)
     mass = -exchange + b.mass_loss * knobs.leaky_room * (outdoor - t.mass_temp) + 0.4 * inside + 0.65 * sunny
     t.zone_temp += STEP * air / b.air_capacity
     t.mass_temp += STEP * mass / b.mass_capacity

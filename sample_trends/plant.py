@@ -42,6 +42,7 @@ def _habits(b: SimpleNamespace, table: pd.DataFrame) -> None:
     """Lay out what only some buildings have, as columns of their own; where there is none, as everywhere else."""
     usual = {
         "duct_gain": np.where(b.underfloor, 0.9, 0.3),  # K
+        "party_loss": 0.0,  # W/K to the rest of the building, by walls and doors
         "plenum_extra": 0.0,  # K over what lamps and roof bring
         "occupied_heating": OCCUPIED[0], "occupied_cooling": OCCUPIED[1],
         "unoccupied_heating": UNOCCUPIED[0], "unoccupied_cooling": UNOCCUPIED[1],

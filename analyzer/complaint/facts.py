@@ -20,9 +20,16 @@ from analyzer.site.model import SCHEDULE
 HOUR = pd.Timedelta("1h")
 AROUND = pd.Timedelta("24h")  # each way
 _NOTHING = pd.Timedelta(0)
-# The most that the discharge may be above the zone, for what the terminal could give [K]: 28 degF; common practice.
-CAPABILITY_RISE = 28 * 5 / 9
-_PARAMETERS = {"capability_rise": CAPABILITY_RISE}
+# What the rules heating-capacity-short and reheat-leaking-by start from [K]: the most that the discharge may be above
+# the zone where heat modulates (20 degF), above the entering air where it is staged (50 degF); what stands in for a
+# sensor.
+CAPABILITY_RISE = 20 * 5 / 9
+_PARAMETERS = {
+    "capability_rise": CAPABILITY_RISE,
+    "staged_rise": 50 * 5 / 9,
+    "duct_gain": 2.0,
+    "plenum_above_zone": 10.0,
+}
 # Out of its setpoints by less than this is a sensor's accuracy [K].
 A_LITTLE = 0.3
 _AIR_HANDLER = "air handler "
@@ -207,7 +214,10 @@ class Facts:
 
     @property
     def _own_findings(self) -> list[dict]:
-        return [f for f in self.review.findings.values() if f["terminal"] in (self.terminal, self.air_handler)]
+        near = (self.terminal, self.air_handler)
+        return [
+            f for f in self.review.findings.values() if f["terminal"] in near or self.terminal in f.get("terminals", ())
+        ]
 
     def _stood(self, finding: dict, before, after=_NOTHING) -> bool:
         return any(

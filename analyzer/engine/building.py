@@ -2,12 +2,12 @@
 
 A building may be judged in groups of terminals, one after another or in several processes, and comes to the same:
 ``judge_terminals`` and ``faults_at_once`` take one group's scene, ``add_up`` the small counts of all groups, and
-``judge_air_handlers`` those.
+``judge_air_handlers`` those, beside the air handlers' own points.
 
 The terminals of one open zone have to stay in one group, with all rows of its air handlers: the signal
-``neighbour_cools`` looks at the others at the same moment. What the terminals of one air handler agree on by day is
-given to the scene where they stand in several groups (``analyzer.signals.agreed``). Nothing else looks across
-terminals.
+``neighbour_cools`` looks at the others at the same moment. What the terminals of one air handler agree on by day, and
+what their air tells by quarter hours, is given to the scene where they stand in several groups
+(``analyzer.signals.agreed``). Nothing else looks across terminals.
 """
 
 from __future__ import annotations
@@ -16,7 +16,9 @@ from dataclasses import dataclass, replace
 
 import pandas as pd
 
-from analyzer.engine.common_cause import FaultsAtOnce, faults_at_once, lay_together, sharers
+from analyzer.engine.air_tally import NOT_ASSIGNED
+from analyzer.engine.common_cause import FaultsAtOnce, faults_at_once, lay_together
+from analyzer.engine.explained import Explained, explained_by, in_common, put_under
 from analyzer.engine.judge import Judgement, judge
 from analyzer.engine.rule import AIR_HANDLER, Rule
 from analyzer.signals import Scene
@@ -33,19 +35,28 @@ class CommonCauses:
         The air handlers in the place of terminals.
     judgement : Judgement
         Of them.
-    shared : dict
-        Id of the rule that judges air handlers to {(air handler, id of the shared rule): the terminals whose faults
-        make up its common cause}.
+    explained : list of Explained
+        What each fault of an air handler explains at its terminals: one entry a fault, and of a common cause one for
+        each rule whose faults are shared.
     """
 
     scene: Scene
     judgement: Judgement
-    shared: dict[str, dict[tuple[str, str], list[str]]]
+    explained: list[Explained]
+
+    @property
+    def shared(self) -> dict[str, dict[tuple[str, str], list[str]]]:
+        """Id of the rule of a common cause to {(air handler, id of the shared rule): the terminals that share it}."""
+        found: dict[str, dict[tuple[str, str], list[str]]] = {}
+        for own in self.explained:
+            if own.fault:
+                found.setdefault(own.rule, {})[own.air_handler, own.fault] = list(own.terminals)
+        return found
 
 
 @dataclass
 class BuildingJudgement:
-    """What the engine came to for a building; ``common`` is None where no air handler could be judged."""
+    """What the engine came to for a building; ``common`` is None where no rule judges air handlers."""
 
     terminals: Judgement
     common: CommonCauses | None = None
@@ -74,8 +85,9 @@ def judge_building(scene: Scene, rules: dict[str, Rule], progress=None) -> Build
     terminals = judge_terminals(scene, rules, progress)
     if not _of_air_handlers(rules):
         return BuildingJudgement(terminals)
+    at_once = faults_at_once(scene, terminals, rules)
     return BuildingJudgement(
-        terminals, judge_air_handlers(scene.site, rules, faults_at_once(scene, terminals), progress)
+        terminals, judge_air_handlers(scene.site, rules, at_once, scene.trends.air_handlers, progress)
     )
 
 
@@ -85,19 +97,39 @@ def judge_terminals(scene: Scene, rules: dict[str, Rule], progress=None) -> Judg
     return judge(scene, {name: rule for name, rule in rules.items() if name not in of_air_handlers}, progress)
 
 
-def judge_air_handlers(site: Site, rules: dict[str, Rule], at_once: FaultsAtOnce, progress=None) -> CommonCauses | None:
-    """Judge every air handler by the faults that its terminals have at once; None where the schedule names none."""
-    if not at_once.tags:
-        return None
+def judge_air_handlers(
+    site: Site, rules: dict[str, Rule], at_once: FaultsAtOnce, air_handlers: pd.DataFrame | None = None, progress=None
+) -> CommonCauses:
+    """Judge every air handler by its own points, and by what its terminals show at once.
+
+    Parameters
+    ----------
+    site : Site
+    rules : dict
+        The rule book.
+    at_once : FaultsAtOnce
+        Of all terminals.
+    air_handlers : DataFrame, optional
+        As ``Trends.air_handlers``.
+    """
     # Of two faults that equally many terminals share the one counts that stands first in the rule book.
     at_once = replace(at_once, rules={name: at_once.rules[name] for name in rules if name in at_once.rules})
-    scene = lay_together(at_once, site)
-    judgement = judge(scene, _of_air_handlers(rules), progress)
-    shared = {
-        name: sharers(at_once, scene, found, rules[name].values["least_share"])
+    own = _of_air_handlers(rules)
+    least = [rule.values.get("least_terminals", 1.0) for rule in own.values() if rule.looks_for_common_faults]
+    scene = lay_together(at_once, site, air_handlers, min(least, default=1.0))
+    judgement = judge(scene, own, progress)
+    # Nobody can trend the points of an air handler that is not known: which it is has to be said first.
+    judgement = replace(judgement, gaps=judgement.gaps[judgement.gaps["terminal"] != NOT_ASSIGNED])
+    explained = [
+        told
         for name, found in judgement.episodes.items()
-    }
-    return CommonCauses(scene, judgement, shared)
+        for told in (
+            in_common(at_once, scene, found, rules[name])
+            if rules[name].looks_for_common_faults
+            else explained_by(at_once.air, scene, found, rules[name])
+        )
+    ]
+    return CommonCauses(scene, judgement, put_under(explained, rules))
 
 
 def joined(tables: list[pd.DataFrame]) -> pd.DataFrame:

@@ -1,7 +1,8 @@
-"""What the terminals of one air handler have in common: faults that many of them have at the same time.
+"""What the terminals of one air handler have in common: faults that many of them have at the same time, and their air.
 
-Each group of terminals counts its faults by air handler and moment (``faults_at_once``); the counts of all groups are
-added up (``add_up``), and only then laid out as a scene in which air handlers are judged (``lay_together``).
+Each group of terminals counts its faults by air handler and moment, and what its terminals show of their air
+(``faults_at_once``); the counts of all groups are added up (``add_up``), and only then laid out as a scene in which air
+handlers are judged (``lay_together``).
 """
 
 from __future__ import annotations
@@ -13,16 +14,14 @@ from operator import itemgetter
 import numpy as np
 import pandas as pd
 
-from analyzer.engine.episodes import Episodes
+from analyzer.engine.air_tally import NOT_ASSIGNED, AirTally, add_tallies, air_tally, given_of, settle_tally
 from analyzer.engine.judge import Judgement
-from analyzer.engine.rule import AIR_HANDLER
+from analyzer.engine.rule import AIR_HANDLER, Rule
 from analyzer.quantities import TERMINAL
 from analyzer.signals import Scene
+from analyzer.signals.air_seen import AIR_SEEN
 from analyzer.site.model import SCHEDULE, Site
 from analyzer.trends import Trends, no_air_handlers
-
-# A rule belongs to a common cause where its share is high for this long within it [h]. Judgement.
-LEAST_SHARED_HOURS = 0.5
 
 
 @dataclass(frozen=True)
@@ -52,40 +51,42 @@ class FaultsAtOnce:
     Attributes
     ----------
     tags : tuple of str
-        The air handlers, sorted.
+        The air handlers, sorted; ``NOT_ASSIGNED`` stands for that of the terminals of none that is known.
     owner, seconds : ndarray, one per place
         A place is an air handler (its number) at a moment [s] at which any of its terminals has a row; in order.
     rules : dict
         Rule id to its counts, for every rule that was judged.
+    air : AirTally
+        What the terminals show of their air.
     """
 
     tags: tuple[str, ...]
     owner: np.ndarray
     seconds: np.ndarray
     rules: dict[str, FaultCounts]
+    air: AirTally
 
 
-def faults_at_once(scene: Scene, judgement: Judgement) -> FaultsAtOnce:
-    """Count the faults of a group of terminals by air handler and moment."""
-    words = scene.words("air_handler")
-    tags = tuple(sorted({tag for tag in words if tag}))
+def faults_at_once(scene: Scene, judgement: Judgement, rules: dict[str, Rule]) -> FaultsAtOnce:
+    """Count the faults of a group of terminals by air handler and moment, and what they show of their air."""
+    words = np.where(scene.words("air_handler") == "", NOT_ASSIGNED, scene.words("air_handler"))
+    tags = tuple(sorted(set(words)))
     owner = pd.Index(tags, dtype=object).get_indexer(words)
     moment, seconds = scene.moments
-    key = scene.per_row(owner * len(seconds)) + moment  # negative where the terminal has no air handler
+    key = scene.per_row(owner * len(seconds)) + moment
     there = np.zeros(len(tags) * len(seconds), dtype=bool)
-    there[key[key >= 0]] = True
+    there[key] = True
     places = np.flatnonzero(there)
-    rules = {}
+    counts = {}
     for rule, found in judgement.episodes.items():
         at, terminals = np.unique(key[found.row], return_counts=True)
-        faulty = [number for number in np.unique(found.terminal) if owner[number] >= 0]
-        rules[rule] = FaultCounts(
-            place=np.searchsorted(places, at[at >= 0]),
-            terminals=terminals[at >= 0],
-            judged=np.bincount(owner[judgement.decided[rule] & (owner >= 0)], minlength=len(tags)),
-            faulty=tuple((int(owner[number]), scene.terminals[number]) for number in faulty),
+        counts[rule] = FaultCounts(
+            place=np.searchsorted(places, at),
+            terminals=terminals,
+            judged=np.bincount(owner[judgement.decided[rule]], minlength=len(tags)),
+            faulty=tuple((int(owner[number]), scene.terminals[number]) for number in np.unique(found.terminal)),
         )
-    return FaultsAtOnce(tags, *_owner_and_moment(places, seconds), rules)
+    return FaultsAtOnce(tags, *_owner_and_moment(places, seconds), counts, air_tally(scene, rules))
 
 
 def _owner_and_moment(key: np.ndarray, seconds: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -111,7 +112,7 @@ def add_up(parts: Sequence[FaultsAtOnce]) -> FaultsAtOnce:
         for rule, own in part.rules.items():
             counts.setdefault(rule, []).append((own, owner, at[own.place]))
     rules = {rule: _added(own, len(tags)) for rule, own in counts.items()}
-    return FaultsAtOnce(tags, *_owner_and_moment(places, seconds), rules)
+    return FaultsAtOnce(tags, *_owner_and_moment(places, seconds), rules, add_tallies([part.air for part in parts]))
 
 
 def _added(counts: list[tuple[FaultCounts, np.ndarray, np.ndarray]], air_handlers: int) -> FaultCounts:
@@ -125,58 +126,45 @@ def _added(counts: list[tuple[FaultCounts, np.ndarray, np.ndarray]], air_handler
     return FaultCounts(place, terminals.astype(np.int64), judged, tuple(faulty))
 
 
-def lay_together(at_once: FaultsAtOnce, site: Site) -> Scene:
-    """Lay the counts out as a scene of air handlers, with the count and share of the fault that most have at once."""
+def lay_together(
+    at_once: FaultsAtOnce, site: Site, air_handlers: pd.DataFrame | None = None, least_terminals: float = 1.0
+) -> Scene:
+    """Lay the counts out as a scene of air handlers, with their own points where they are trended.
+
+    A fault that fewer terminals than ``least_terminals`` have is not the one that most have, whatever its share.
+    """
     tags = np.array(at_once.tags, dtype=object)
     moments = pd.DatetimeIndex((at_once.seconds * 1e6).astype("int64").view("datetime64[us]"), tz="UTC")
     table = pd.DataFrame(np.nan, index=range(len(moments)), columns=list(TERMINAL))
     table.insert(0, "terminal", pd.Categorical.from_codes(at_once.owner, tags))
     table.insert(1, "time", moments)
-    schedule = pd.DataFrame({"kind": AIR_HANDLER, "air_handler": tags}, index=tags).reindex(columns=list(SCHEDULE))
+    words = np.where(tags == NOT_ASSIGNED, "", tags)
+    schedule = pd.DataFrame({"kind": AIR_HANDLER, "air_handler": words}, index=tags).reindex(columns=list(SCHEDULE))
     not_logged = pd.DataFrame(np.nan, index=tags, columns=list(TERMINAL))
-    scene = Scene(Trends(table, no_air_handlers(), not_logged, site.time_zone), site, schedule=schedule)
-    scene.given.update(_most_shared(at_once))
+    points = no_air_handlers() if air_handlers is None else air_handlers
+    settled = settle_tally(at_once.air)
+    scene = Scene(
+        Trends(table, points, not_logged, site.time_zone), site, schedule=schedule, agreed={AIR_SEEN: settled}
+    )
+    scene.given.update(
+        _most_shared(at_once, least_terminals), **given_of(settled, at_once.tags, at_once.owner, at_once.seconds)
+    )
     return scene
 
 
-def _most_shared(at_once: FaultsAtOnce) -> dict[str, np.ndarray]:
+def _most_shared(at_once: FaultsAtOnce, least_terminals: float) -> dict[str, np.ndarray]:
     """At each place the count and the share of the fault that most terminals have; unknown where none was judged."""
     most_judged = np.max([np.zeros(len(at_once.tags)), *(own.judged for own in at_once.rules.values())], axis=0)
     share = np.where(most_judged > 0, 0.0, np.nan)[at_once.owner]
-    count = share.copy()
+    count, many = share.copy(), np.zeros(len(share), dtype=bool)
     for own in at_once.rules.values():
-        higher = _share(at_once, own) > share[own.place]
-        share[own.place[higher]] = _share(at_once, own)[higher]
-        count[own.place[higher]] = own.terminals[higher]
+        of_own, enough = share_of(at_once, own), own.terminals >= least_terminals
+        higher = (of_own > share[own.place]) & (enough | ~many[own.place]) | (enough & ~many[own.place])
+        at = own.place[higher]
+        share[at], count[at], many[at] = of_own[higher], own.terminals[higher], enough[higher]
     return {"terminals_at_fault": count, "share_at_fault": share}
 
 
-def _share(at_once: FaultsAtOnce, own: FaultCounts) -> np.ndarray:
+def share_of(at_once: FaultsAtOnce, own: FaultCounts) -> np.ndarray:
     """The share of the judged terminals that are at fault, at each of the rule's places."""
     return own.terminals / own.judged[at_once.owner[own.place]]
-
-
-def sharers(at_once: FaultsAtOnce, scene: Scene, common: Episodes, least_share: float) -> dict:
-    """Name who shares what: (air handler, rule) to the terminals whose faults make up the air handler's.
-
-    A rule belongs to an air handler's common cause where its share reaches the least for half an hour or more of the
-    common episodes; its terminals are those with that fault.
-
-    Parameters
-    ----------
-    at_once : FaultsAtOnce
-    scene : Scene
-        The air handlers, as ``lay_together`` laid them out.
-    common : Episodes
-        Of the air handlers' common cause.
-    least_share : float
-        The limit of the rule that judged them.
-    """
-    found: dict[tuple[str, str], list[str]] = {}
-    for rule, own in at_once.rules.items():
-        rows = own.place[_share(at_once, own) >= least_share]
-        rows = rows[np.isin(rows, common.row)]
-        hours = np.bincount(scene.code[rows], weights=scene.hours[rows], minlength=scene.count)
-        for number in np.flatnonzero(hours >= LEAST_SHARED_HOURS):
-            found[at_once.tags[number], rule] = [tag for owner, tag in own.faulty if owner == number]
-    return found

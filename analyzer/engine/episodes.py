@@ -37,7 +37,9 @@ def fault_episodes(scene: Scene, rule: Rule, rows: np.ndarray, moved: Moved | No
     def is_clear(rows: np.ndarray) -> np.ndarray:
         look_up = names_at(scene, rule, rows, moved)
         judged, fault = rule.judged_when.truth(look_up), rule.fault_when.truth(look_up)
-        return np.broadcast_to(judged.false | (judged.true & fault.false), len(rows))
+        clear = np.broadcast_to(judged.false | (judged.true & fault.false), len(rows))
+        # What is left out of judging is not known to be faulty: an episode does not span it.
+        return clear if scene.excluded is None else clear | scene.excluded[rows]
 
     longest_gap = HOLD_INTERVALS * np.nan_to_num(scene.interval)
     return find_episodes(rows, is_clear, scene.code, scene.seconds, scene.hours, longest_gap, rule.lasting)

@@ -12,8 +12,8 @@ from functools import cached_property, partial
 
 import numpy as np
 
-LONGEST = 500
-MOST_NODES = 120
+LONGEST = 1000
+MOST_NODES = 200
 FUNCTIONS = {"abs": (1, 1), "min": (2, 4), "max": (2, 4), "known": (1, 1)}
 
 _ALLOWED = (
@@ -40,6 +40,41 @@ class Truth:
     @cached_property
     def false(self) -> np.ndarray:
         return _holds(self._node, self._look_up, False)
+
+
+class Conjunct:
+    """One of several conditions that have to hold together.
+
+    Attributes
+    ----------
+    names : frozenset of str
+        The names that it needs: those that it asks ``known()`` of beside something else can be missing.
+    mentioned : frozenset of str
+        All names in it.
+    asks_only_for : str or None
+        The name, where the condition is nothing but ``known(name)``.
+    """
+
+    def __init__(self, node: ast.expr):
+        self._node = node
+        asked = [_names(part.args[0]) for part in ast.walk(node) if _is_known(part)]
+        alone = _is_known(node) and isinstance(node.args[0], ast.Name)
+        self.asks_only_for = node.args[0].id if alone else None
+        optional = frozenset() if self.asks_only_for else frozenset().union(*asked)
+        self.mentioned = _names(node)
+        self.names = self.mentioned - optional
+
+    def truth(self, look_up: Callable[[str], np.ndarray | float]) -> Truth:
+        """Evaluate over all rows."""
+        return Truth(self._node, look_up)
+
+
+def _is_known(node: ast.AST) -> bool:
+    return isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "known"
+
+
+def _names(node: ast.AST) -> frozenset[str]:
+    return frozenset(part.id for part in ast.walk(node) if isinstance(part, ast.Name)) - set(FUNCTIONS)
 
 
 class Expression:
@@ -144,6 +179,12 @@ class Expression:
         if isinstance(self._tree, ast.BoolOp) and isinstance(self._tree.op, ast.And):
             return [partial(Truth, node) for node in self._tree.values]
         return [partial(Truth, self._tree)]
+
+    @cached_property
+    def conjuncts(self) -> list[Conjunct]:
+        """The conditions that have to hold together, each with what it says of its names."""
+        together = isinstance(self._tree, ast.BoolOp) and isinstance(self._tree.op, ast.And)
+        return [Conjunct(node) for node in (self._tree.values if together else [self._tree])]
 
     def number(self, look_up: Callable[[str], np.ndarray | float]) -> np.ndarray | float:
         """Evaluate as a number over all rows."""

@@ -51,6 +51,8 @@ def _still_faulty(scene: Scene, rule: Rule, turn: dict[str, int], faulty: np.nda
         return limit.value + turn[limit.name] * _doubt(scene, rule, limit, rows) if limit.name in turn else limit.value
 
     rows = rows_of(scene, faulty)
+    if scene.excluded is not None:
+        rows = rows[~scene.excluded[rows]]
     for condition in (*rule.judged_when.conditions(), *rule.fault_when.conditions()):
         rows = rows[np.broadcast_to(condition(names_at(scene, rule, rows, moved)).true, len(rows))]
     return hours_of(scene, fault_episodes(scene, rule, rows, moved).row) >= rule.least_fault_hours

@@ -64,9 +64,12 @@ def groups_of(tags: Sequence[str], rows: np.ndarray, site: Site, most_rows: int 
 
 
 def across(groups: Sequence[Group]) -> bool:
-    """Tell whether the terminals of any air handler, or those of none that is known, stand in several groups."""
+    """Tell whether the terminals of any air handler, or those of none that is known, may stand in several groups.
+
+    A terminal for which the schedule names none may turn out to hang on any.
+    """
     owners = [owner for group in groups for owner in group.owners]
-    return len(set(owners)) < len(owners)
+    return len(set(owners)) < len(owners) or (len(groups) > 1 and "" in owners)
 
 
 _TOGETHER = ("air_handler", "open_zone")

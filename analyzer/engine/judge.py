@@ -10,6 +10,7 @@ import pandas as pd
 from analyzer.engine.episodes import Episodes, fault_episodes
 from analyzer.engine.evidence import evidence, figures
 from analyzer.engine.firmness import firm
+from analyzer.engine.log_end import logged_until
 from analyzer.engine.reasons import Reasons, gap_table
 from analyzer.engine.rows import FEW, hours_of, names_at
 from analyzer.engine.rule import AIR_HANDLER, KINDS, Rule
@@ -37,6 +38,9 @@ class Judgement:
     evidence : dict
         Rule id to its pieces of evidence by number, and those of ``Rule.grades`` by name: one bool per
         terminal of the scene; nothing where there is no fault.
+    logged_until : dict
+        Rule id to the moment at which the first of its trends ends [s], one per terminal of the scene; NaN where there
+        is no fault. A log that ends is no correction.
     gaps : DataFrame
         ``terminal, rule, what, point, interval``: what a verdict lacked, for the trend request.
     """
@@ -46,6 +50,7 @@ class Judgement:
     episodes: dict[str, Episodes]
     figures: dict[str, dict[str, np.ndarray]]
     evidence: dict[str, dict[int | str, np.ndarray]]
+    logged_until: dict[str, np.ndarray]
     gaps: pd.DataFrame
 
 
@@ -65,6 +70,7 @@ def judge(scene: Scene, rules: dict[str, Rule], progress=None) -> Judgement:
         {outcome.rule: outcome.episodes for outcome in outcomes},
         {name: figures(scene, rules[name], rows) for name, rows in faults.items()},
         {name: evidence(scene, rules[name], rows) for name, rows in faults.items()},
+        {own.rule: logged_until(scene, rules[own.rule], own.faulty) for own in outcomes if own.faulty.any()},
         gap_table(scene, [outcome.reasons for outcome in outcomes]),
     )
 
@@ -82,6 +88,8 @@ def applicable(scene: Scene, rule: Rule) -> np.ndarray:
         applies = applies & scene.has_outdoor_air_inlet
     if "open-zone" in rule.only_with:
         applies = applies & (scene.words("open_zone") != "")
+    if "known-air-handler" in rule.only_with:
+        applies = applies & (scene.words("air_handler") != "")
     return applies
 
 
@@ -101,7 +109,7 @@ def _outcome(scene: Scene, rule: Rule, applies: np.ndarray) -> Outcome:
     faulty = suspect & (fault_hours >= rule.least_fault_hours)
     # A fault that was seen stands, however much was not; a clear verdict needs most of the context to be known.
     enough = faulty | (enough & (judged_hours >= LEAST_KNOWN * in_context))
-    reasons.weigh(enough, in_context)
+    reasons.weigh(enough, judged_hours)
     return Outcome(
         rule.id, applies, enough, faulty, firm(scene, rule, faulty), judged_hours, fault_hours,
         episodes.of(faulty, scene.code), reasons,
@@ -114,6 +122,8 @@ def _rows_in_context(scene: Scene, rule: Rule, looked_at: np.ndarray) -> np.ndar
     What has to hold together is worked out one condition after another; from when few rows are left, on them alone.
     """
     here, rows = scene.per_row(looked_at), None
+    if scene.excluded is not None:
+        here &= ~scene.excluded
     for condition in rule.judged_when.conditions():
         if rows is None and np.count_nonzero(here) <= FEW * scene.size:
             rows = np.flatnonzero(here)

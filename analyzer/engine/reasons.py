@@ -1,29 +1,31 @@
-"""Why a verdict is what it is, and what would settle the rest: one sentence per terminal and rule."""
+"""What kept a rule from a verdict at each terminal, and what would settle it."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
 
+from analyzer.engine.lacking import asked, by_pattern, lacking, satisfied
+from analyzer.engine.limiting import limits
 from analyzer.engine.rule import KINDS, Rule
 from analyzer.quantities import TERMINAL
-from analyzer.signals import NUMBERS, SIGNALS, Scene
+from analyzer.signals import SIGNALS, Scene
+from analyzer.signals.made_of import SIGNAL, Formula, Input, all_of, inputs_of, is_there, known_at, made_of
 
 GAP_COLUMNS = ["terminal", "rule", "what", "point", "interval"]
 # What a gap can be: a trend that is not there, one logged too seldom, a schedule value, a context that never came, and
 # samples that are missing.
 TREND, INTERVAL, SCHEDULE, CONTEXT, SAMPLES = "trend", "interval", "schedule", "context", "samples"
 
-# More than a sum of hours is off by its rounding [h]: half of a last digit is told as the next one, whatever the order
-# in which the hours were summed.
-ROUNDING = 1e-6
+# An input that is unknown in this share of the rows that could not be judged is why they could not.
+MOSTLY = 0.5
 
 
 @dataclass(frozen=True)
-class _Group:
+class _Way:
     """One of several ways of judging: for which terminals it can be, and which of its names each lacks."""
 
     possible: np.ndarray
@@ -31,31 +33,43 @@ class _Group:
 
 
 class Reasons:
-    """What one rule lacks at each terminal, and the sentences that say so.
+    """What one rule lacks at each terminal; ``analyzer.engine.sentences`` says it in words.
 
     ``can_be_judged`` tells for each terminal whether everything that the rule needs is there and logged finely enough.
     """
 
     def __init__(self, scene: Scene, rule: Rule, applies: np.ndarray):
         self.scene, self.rule, self.applies = scene, rule, applies
-        self.lacking = {name: ~self._there(name) for name in rule.needs}
-        self.groups = [self._group(group) for group in rule.needs_one_of]
-        whole = [group.possible & ~_any(group.lacking.values(), scene.count) for group in self.groups]
-        self.no_group = ~_any(whole, scene.count) if self.groups else np.zeros(scene.count, dtype=bool)
-        self.better = {name: ~self._there(name) for name in rule.better_with}
+        self.left_out = _all_left_out(scene)
+        self.lacking = {name: self._lacks(name) for name in rule.needs}
+        self.ways = [self._way(names) for names in rule.needs_one_of]
+        whole = [way.possible & ~_any(way.lacking.values(), scene.count) for way in self.ways]
+        self.no_way = ~_any(whole, scene.count) if self.ways else np.zeros(scene.count, dtype=bool)
+        self.better = {name: self._lacks(name) for name in rule.better_with}
         self.coarse = {name: self._every(name) > rule.longest_interval + 1e-6 for name in self._logged()}
-        self.missing = _any(self.lacking.values(), scene.count) | self.no_group
+        self.missing = _any(self.lacking.values(), scene.count) | self.no_way
         self.too_coarse = _any(self.coarse.values(), scene.count) & ~self.missing
-        self.can_be_judged = ~self.missing & ~self.too_coarse
+        self.can_be_judged = ~self.missing & ~self.too_coarse & ~self.left_out
 
-    def _group(self, group: tuple[str, ...]) -> _Group:
+    def _way(self, names: tuple[str, ...]) -> _Way:
         """One way of judging: what it needs; a kind among its names keeps it to terminals of that kind."""
-        kinds = [name for name in group if name in KINDS]
+        kinds = [name for name in names if name in KINDS]
         possible = np.isin(self.scene.kinds, kinds) if kinds else np.ones(self.scene.count, dtype=bool)
-        return _Group(possible, {name: ~self._there(name) for name in group if name not in KINDS})
+        return _Way(possible, {name: self._lacks(name) for name in names if name not in KINDS})
 
-    def _there(self, name: str) -> np.ndarray:
-        return self.scene.available(name, self.rule.values)
+    def _lacks(self, name: str) -> np.ndarray:
+        """Tell which terminals lack something that a name is made of; it may be unknown there for other reasons."""
+        known = self.scene.available(name, self.rule.values)
+        return known if not len(known) else ~(known if known.all() else known | satisfied(made_of(name), self.there))
+
+    def _without(self, name: str) -> np.ndarray:
+        """Tell at which terminals something that a name is made of is missing."""
+        key = ("without", name)
+        return self.scene.once(key, lambda: ~satisfied(made_of(name), self.there))
+
+    def there(self, wanted: Input) -> np.ndarray:
+        """Tell for each terminal whether an input has any value at all."""
+        return is_there(self.scene, wanted, self.rule.values)
 
     def _every(self, name: str) -> np.ndarray:
         return np.nan_to_num(self.scene.logged_every(name))
@@ -67,77 +81,101 @@ class Reasons:
             points += SIGNALS[name].needs if name in SIGNALS else [name] if name in TERMINAL else []
         return list(dict.fromkeys(points))
 
-    def weigh(self, enough: np.ndarray, in_context: np.ndarray) -> None:
-        """Tell apart, where too little was judged, a context that never came from samples that are missing."""
-        short = self.can_be_judged & ~enough
-        least = self.rule.judged_hours_at_least
-        self.no_samples = short & (in_context >= least)
-        self.no_context = short & ~self.no_samples
-        self.in_context = in_context
+    def weigh(self, enough: np.ndarray, judged_hours: np.ndarray) -> None:
+        """Tell apart, where too little was judged, a context that never came from what is not known in it."""
+        least, here = self.rule.least_judged_hours, self.applies & ~self.left_out
+        unsettled = here & (self.missing | (self.can_be_judged & ~enough))
+        self.judged_hours = judged_hours
+        self.limits = limits(self.scene, self.rule, unsettled, self._without) if unsettled.any() else None
+        possible = self.limits.possible if self.limits else np.zeros(self.scene.count)
+        self.other_way = unsettled & self._only_other_ways()
+        self.no_context = (unsettled & (possible < least)) | self.other_way
+        self.missing_settles = unsettled & self.missing & ~self.no_context
+        self.in_dark = unsettled & ~self.missing & ~self.no_context
 
-    # Sentences ----------------------------------------------------------------------------------------------------
+    def _only_other_ways(self) -> np.ndarray:
+        """Tell where no more is unknown than what another way of judging would take: one way is there, and says no."""
+        none = np.zeros(self.scene.count, dtype=bool)
+        if not self.ways or self.limits is None:
+            return none
+        unknown = self.limits.unknown
+        other = {
+            name: _any([way.lacking[name] for way in self.ways if name in way.lacking], len(none)) for name in unknown
+        }
+        beyond = _any((unknown[name] & ~other[name] for name in unknown), len(none))
+        return ~self.no_way & ~beyond & _any(unknown.values(), len(none))
 
-    def sentences(self, faulty, enough, judged_hours, fault_hours) -> np.ndarray:
-        """Return one sentence per terminal."""
-        told = np.full(self.scene.count, "", dtype=object)
-        self._tell_missing(told)
-        self._tell_coarse(told)
-        least = self.rule.judged_hours_at_least
-        for at in np.flatnonzero(self.applies & self.no_context):
-            told[at] = (
-                f"{self.rule.text.context}: {_hours(self.in_context[at])} in that state, {_hours(least)} are needed"
-            )
-        for at in np.flatnonzero(self.applies & self.no_samples):
-            told[at] = (
-                f"samples are missing or too far apart: of {_hours(self.in_context[at])} in context only "
-                f"{_hours(judged_hours[at])} could be judged"
-            )
-        partly = self._partly()
-        for at in np.flatnonzero(self.applies & enough):
-            seen = f"{_hours(fault_hours[at])} of {_hours(judged_hours[at])} judged" if faulty[at] else (
-                f"no fault in {_hours(judged_hours[at])} judged"
-            )  # fmt: skip
-            told[at] = seen + partly[at]
-        return told
+    # Terminals that lack the same ---------------------------------------------------------------------------------
 
-    def _tell_missing(self, told: np.ndarray) -> None:
-        """One sentence for each combination of missing names, given to all terminals that share it."""
-        for at, names in _combinations(self.lacking, self.applies & self.missing & ~self.no_group):
-            told[at] = f"missing: {_and(map(describe, names))}"
-        ways = {number: group.possible for number, group in enumerate(self.groups)}
-        for at, found in _combinations(self.lacking | ways, self.applies & self.no_group):
-            names = [name for name in found if name in self.lacking]
-            either = [_and(map(describe, self.groups[number].lacking)) for number in found if number in ways]
-            also = f"{_and(map(describe, names))}; and " if names else ""
-            told[at] = f"missing: {also}{'one of: ' if len(either) > 1 else ''}{'; or '.join(either)}"
+    def missing_by_pattern(self, among: np.ndarray) -> Iterator[tuple[np.ndarray, list[str], list[list[str]]]]:
+        """Group terminals that lack the same: the names that are needed, and those of each way that is possible."""
+        if not among.any():
+            return
+        names = list(self.lacking)
+        of_ways = [(way, name) for way in self.ways for name in way.lacking]
+        inputs = self._inputs([*names, *(name for _, name in of_ways)])
+        marks = [
+            *self.lacking.values(), *(way.lacking[name] for way, name in of_ways), self.no_way,
+            *(way.possible for way in self.ways), *(self.there(wanted) for wanted in inputs),
+        ]  # fmt: skip
+        for at, _ in by_pattern(marks, among):
+            one = at[0]
+            ways = [
+                [name for name, lacks in way.lacking.items() if lacks[one]] for way in self.ways if way.possible[one]
+            ]
+            yield at, [name for name in names if self.lacking[name][one]], ways if self.no_way[one] else []
 
-    def _tell_coarse(self, told: np.ndarray) -> None:
-        for at, names in _combinations(self.coarse, self.applies & self.too_coarse):
-            told[at] = (
-                f"logged too seldom to show it: {_and(names)}; it takes {_minutes(self.rule.longest_interval)} or "
-                "less, or a log on every change"
-            )
+    def _inputs(self, names: Iterable[str]) -> list[Input]:
+        return list(dict.fromkeys(wanted for name in names for wanted in inputs_of(made_of(name))))
 
-    def _partly(self) -> np.ndarray:
-        """What a verdict that was reached could not take into account."""
-        told = np.full(self.scene.count, "", dtype=object)
-        absent = self._wanted(self.better)
-        for at, names in _combinations(absent, self.applies & ~self.missing):
-            if names:
-                told[at] = f"; {_and(map(describe, names))} would settle the rest"
-        for at in np.flatnonzero(self.applies & self._could_be_finer()):
-            told[at] = f"{told[at]}; a log every {_minutes(self.rule.best_interval)} or on change would show more"
-        return told
+    def lack_of(self, names: list[str], at: np.ndarray) -> Formula:
+        """What terminals that lack the same lack of some names."""
+        among = np.zeros(self.scene.count, dtype=bool)
+        among[at[0]] = True
+        ((_, found),) = lacking(all_of(map(made_of, names)), self.there, among)
+        # Where nothing that could be added is lacking, the names are told by themselves.
+        return found or all_of(Input(SIGNAL if name in SIGNALS else TREND, name) for name in names)
 
-    def _wanted(self, lacking: dict[str, np.ndarray]) -> dict[str, np.ndarray]:
+    def dark(self) -> Iterator[tuple[np.ndarray, Formula | None, list[str]]]:
+        """Group the terminals in the dark by what limits them: their numbers, what they lack there, and the names."""
+        if not self.in_dark.any():
+            return
+        unknown = self.limits.unknown
+        for at, marks in by_pattern(list(unknown.values()), self.in_dark):
+            names = [name for name, mark in zip(unknown, marks, strict=True) if mark]
+            among = np.zeros(self.scene.count, dtype=bool)
+            among[at] = True
+            if not names:
+                yield at, None, []
+                continue
+            for some, found in lacking(all_of(map(made_of, names)), self._there_in_dark, among):
+                yield some, found, names
+
+    def _there_in_dark(self, wanted: Input) -> np.ndarray:
+        """Tell for each terminal whether an input is known in most of the rows that could not be judged."""
+        scene, rows = self.scene, self.limits.rows
+        known = known_at(scene, wanted, self.rule.values, rows)
+        count = np.bincount(scene.code[rows], minlength=scene.count)
+        return np.bincount(scene.code[rows], weights=known, minlength=scene.count) >= MOSTLY * count
+
+    def wanted(self, lacks: dict[str, np.ndarray]) -> dict[str, np.ndarray]:
         """Add to what is lacking what each further way of judging would take, where it is possible."""
-        wanted = {name: lacks.copy() for name, lacks in lacking.items()}
-        for group in self.groups:
-            for name, lacks in group.lacking.items():
-                wanted[name] = wanted.get(name, np.zeros(self.scene.count, dtype=bool)) | (lacks & group.possible)
+        wanted = {name: own.copy() for name, own in lacks.items()}
+        for way in self.ways:
+            for name, own in way.lacking.items():
+                wanted[name] = wanted.get(name, np.zeros(self.scene.count, dtype=bool)) | (own & way.possible)
         return wanted
 
-    def _could_be_finer(self) -> np.ndarray:
+    def finer_wanted(self, at: int, names: list[str]) -> list[str]:
+        """Return the signals, of some names, that a finer log of this terminal would settle."""
+        best = self.rule.best_interval
+        if best is None or not self.scene.interval[at] > best:
+            return []
+        told = ((name, SIGNALS[name].settled_by) for name in names if name in SIGNALS)
+        return [name for name, settled_by in told if "logged" in settled_by or "faster" in settled_by]
+
+    def could_be_finer(self) -> np.ndarray:
+        """Tell at which terminals a finer log would show more."""
         if self.rule.best_interval is None:
             return np.zeros(self.scene.count, dtype=bool)
         every = _any((self._every(name) > self.rule.best_interval for name in self._logged()), self.scene.count)
@@ -147,18 +185,45 @@ class Reasons:
 
     def gaps(self) -> list[tuple[np.ndarray, str, str, float]]:
         """Return what was lacking: terminals (their numbers), what it is, the point, the interval that would do [s]."""
-        rule = self.rule
+        rule, found = self.rule, []
         finest = rule.longest_interval if rule.best_interval is None else rule.best_interval
-        lacking = [
-            (lacks, SCHEDULE if name in NUMBERS else TREND, name, rule.longest_interval)
-            for name, lacks in self._wanted(self.lacking | self.better).items()
+        for at, names, ways in self.missing_by_pattern(self.applies & self.missing_settles):
+            lists = [asked(self.lack_of(lacks, at)) for lacks in ways]
+            needed = asked(self.lack_of(names, at)) if names else []
+            for own in dict.fromkeys([*needed, *min(lists, key=len, default=[])]):
+                found.append((at, *_gap(own.scheduled, own.what, rule.longest_interval)))
+        found += [
+            (np.flatnonzero(coarse & self.applies & ~self.missing), INTERVAL, name, finest)
+            for name, coarse in self.coarse.items()
         ]
-        lacking += [(coarse & ~self.missing, INTERVAL, name, finest) for name, coarse in self.coarse.items()]
-        lacking += [
-            (self.no_context, CONTEXT, "", np.nan),
-            (self.no_samples, SAMPLES, ", ".join(self._logged()), np.nan),
-        ]
-        return [(np.flatnonzero(lacks & self.applies), *told) for lacks, *told in lacking if lacks.any()]
+        found.append((np.flatnonzero(self.no_context), CONTEXT, "", np.nan))
+        found += self._gaps_in_dark()
+        return [gap for gap in found if len(gap[0])]
+
+    def _gaps_in_dark(self) -> list[tuple[np.ndarray, str, str, float]]:
+        found = []
+        for at, lacks, names in self.dark() if self.limits else ():
+            if lacks is None:
+                finer = np.array([bool(self.finer_wanted(one, names)) for one in at])
+                found += [(at[finer], INTERVAL, name, self.rule.best_interval) for name in self._logged()]
+                found.append((at[~finer], CONTEXT, "", np.nan))
+                continue
+            for own in asked(lacks):
+                absent = _any((~self.there(wanted) for wanted in inputs_of(lacks)), self.scene.count)[at]
+                found.append((at[absent], *_gap(own.scheduled, own.what, self.rule.longest_interval)))
+                found.append((at[~absent], SAMPLES, own.what, self.rule.longest_interval))
+        return found
+
+
+def _gap(scheduled: bool, what: str, interval: float) -> tuple[str, str, float]:
+    return (SCHEDULE, what, np.nan) if scheduled else (TREND, what, interval)
+
+
+def _all_left_out(scene: Scene) -> np.ndarray:
+    """Tell which terminals are left out of judging at all times."""
+    if scene.excluded is None:
+        return np.zeros(scene.count, dtype=bool)
+    return scene.reduce(np.logical_and, scene.excluded, False)
 
 
 def gap_table(scene: Scene, reasons: Iterable[Reasons]) -> pd.DataFrame:
@@ -172,40 +237,5 @@ def gap_table(scene: Scene, reasons: Iterable[Reasons]) -> pd.DataFrame:
     return pd.DataFrame(dict(zip(GAP_COLUMNS, columns, strict=True)))
 
 
-def describe(name: str) -> str:
-    """Say what a user can add so that a name is known."""
-    if name in SIGNALS:
-        return SIGNALS[name].settled_by or SIGNALS[name].meaning
-    if name in TERMINAL:
-        return f"the trend {name}"
-    return f"{name} in the terminal schedule"
-
-
-def _combinations(lacking: dict[str, np.ndarray], among: np.ndarray):
-    """Group terminals by which names they lack: (terminal numbers, names), one for each combination that occurs."""
-    if not among.any():
-        return
-    names = list(lacking)
-    pattern = np.zeros(len(among), dtype=np.int64)
-    for bit, name in enumerate(names):
-        pattern |= lacking[name].astype(np.int64) << bit
-    at = np.flatnonzero(among)
-    for value in np.unique(pattern[at]):
-        yield at[pattern[at] == value], [name for bit, name in enumerate(names) if value >> bit & 1]
-
-
 def _any(arrays, count: int) -> np.ndarray:
     return np.logical_or.reduce([np.zeros(count, dtype=bool), *arrays])
-
-
-def _and(words) -> str:
-    words = list(words)
-    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}" if words else ""
-
-
-def _hours(hours: float) -> str:
-    return f"{hours + ROUNDING:.1f} h"
-
-
-def _minutes(seconds: float) -> str:
-    return f"{seconds / 60:g} min"

@@ -108,14 +108,22 @@ class Rule:
     limits: dict[str, Limit] = field(default_factory=dict)
     measures: dict[str, MeasureRule] = field(default_factory=dict)
     evidence: tuple[Evidence, ...] = ()
-    milder: Graded | None = None
+    shared_as: str = "air_handler"
+    explains: tuple[str, ...] = ()
+    terminals_by: str | None = None
+    milder: tuple[Graded, ...] = ()
     graver: tuple[Graded, ...] = ()
 
     @property
     def grades(self) -> dict[str, Graded]:
-        """Its other severities by name, in the order in which they are asked for: the gravest first."""
-        graver = {f"graver {number}": grade for number, grade in enumerate(self.graver, 1)}
-        return graver | ({"milder": self.milder} if self.milder else {})
+        """Its other severities by name, in the order in which they are asked for: the graver ones first."""
+        named = {"graver": self.graver, "milder": self.milder}
+        return {f"{name} {number}": grade for name, own in named.items() for number, grade in enumerate(own, 1)}
+
+    @property
+    def looks_for_common_faults(self) -> bool:
+        """Whether it judges air handlers by faults that many of their terminals have at once."""
+        return "share_at_fault" in self.names
 
     @property
     def names(self) -> frozenset[str]:

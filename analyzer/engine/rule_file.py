@@ -24,6 +24,7 @@ from analyzer.engine.rule import (
 )
 from analyzer.errors import RuleError, nearest
 from analyzer.inputs import read_toml
+from analyzer.quantities import AIR_HANDLER as QUANTITIES_OF_AIR_HANDLERS
 from analyzer.quantities import TERMINAL, find_unit, parse_quantity, unit_dimensions
 from analyzer.signals import NUMBERS, SIGNALS
 from analyzer.validation import mistakes
@@ -57,6 +58,11 @@ def _filled(text: str) -> str:
     if not text.strip():
         raise ValueError("is empty")
     return " ".join(text.split())
+
+
+def _several(told):
+    """One table, or several: the first whose condition held counts."""
+    return [told] if isinstance(told, dict) else told
 
 
 Words = Annotated[str, AfterValidator(_filled)]
@@ -113,8 +119,10 @@ class _RuleTable(_Table):
     impact: Literal[IMPACTS]
     severity: Literal[SEVERITIES]
     applies_to: Annotated[list[Literal["all", *KINDS, AIR_HANDLER]], Field(min_length=1)]
-    only_with: list[Literal["reheat", "outdoor-air-inlet", "open-zone"]] = []
+    only_with: list[Literal["reheat", "outdoor-air-inlet", "open-zone", "known-air-handler"]] = []
     follows_from: list[str] = []
+    explains: list[str] = []
+    terminals_by: Literal["without air", "starved"] | None = None
     needs: Annotated[list[str], Field(max_length=_MOST)]
     needs_one_of: Annotated[list[list[str]], Field(max_length=_MOST)] = []
     better_with: Annotated[list[str], Field(max_length=_MOST)] = []
@@ -128,7 +136,8 @@ class _RuleTable(_Table):
     limits: Annotated[dict[str, _LimitTable], Field(max_length=_MOST)] = {}
     measures: Annotated[dict[str, _MeasureTable], Field(max_length=_MOST)] = {}
     evidence: Annotated[list[_EvidenceTable], Field(max_length=_MOST)] = []
-    milder: _GradedTable | None = None
+    shared_as: Literal["air_handler", "building", "list"] = "air_handler"
+    milder: Annotated[list[_GradedTable], BeforeValidator(_several), Field(max_length=_MOST)] = []
     graver: Annotated[list[_GradedTable], Field(max_length=_MOST)] = []
     text: _TextTable
 
@@ -161,22 +170,22 @@ def read_rule(file: Path) -> Rule:
 def _rule(file: Path, table: _RuleTable) -> Rule:
     plain = {name: getattr(table, name) for name in _RuleTable.model_fields}
     text = {key: tuple(value) if isinstance(value, list) else value for key, value in table.text}
-    for name in ("applies_to", "only_with", "follows_from", "needs", "better_with"):
+    for name in ("applies_to", "only_with", "follows_from", "explains", "needs", "better_with"):
         plain[name] = tuple(plain[name])
     plain |= {
         "needs_one_of": tuple(map(tuple, table.needs_one_of)),
         "limits": {name: _limit(name, limit) for name, limit in table.limits.items()},
         "measures": {name: _measure(name, measure) for name, measure in table.measures.items()},
         "evidence": tuple(Evidence(item.when, item.say) for item in table.evidence),
-        "milder": _graded(table.milder),
+        "milder": tuple(map(_graded, table.milder)),
         "graver": tuple(map(_graded, table.graver)),
         "text": Text(**text),
     }
     return Rule(id=file.stem, file=file, **plain)
 
 
-def _graded(table: _GradedTable | None) -> Graded | None:
-    return table and Graded(table.when, table.severity, table.impact)
+def _graded(table: _GradedTable) -> Graded:
+    return Graded(table.when, table.severity, table.impact)
 
 
 def _limit(name: str, table: _LimitTable) -> Limit:
@@ -210,8 +219,10 @@ def _dimension(unit: str, place: str) -> str:
 
 def _check_names(rule: Rule) -> None:
     """Refuse a name that means nothing, a condition of the wrong type, and a text with an unknown figure in it."""
-    if AIR_HANDLER in rule.applies_to and "least_share" not in rule.limits:
-        raise ValueError("limits: a rule that judges air handlers needs a limit 'least_share'")
+    if AIR_HANDLER in rule.applies_to:
+        _check_of_air_handlers(rule)
+    elif rule.explains or rule.terminals_by:
+        raise ValueError("explains: only a rule that judges air handlers explains what terminals show")
     known = {*TERMINAL, *SIGNALS, *NUMBERS, *rule.limits}
     expressions = {"judged_when": rule.judged_when, "fault_when": rule.fault_when}
     expressions |= {f"evidence {number}": item.when for number, item in enumerate(rule.evidence, 1)}
@@ -231,9 +242,10 @@ def _check_names(rule: Rule) -> None:
         if limit.uncertainty is not None:
             place = f"limits.{limit.name}.uncertainty"
             _check_expression(rule, place, limit.uncertainty, known, condition=False)
-        if limit.accuracy is not None and limit.accuracy not in TERMINAL:
+        quantities = TERMINAL | QUANTITIES_OF_AIR_HANDLERS
+        if limit.accuracy is not None and limit.accuracy not in quantities:
             raise ValueError(
-                f"limits.{limit.name}.accuracy: {limit.accuracy!r} is no quantity{nearest(limit.accuracy, TERMINAL)}"
+                f"limits.{limit.name}.accuracy: {limit.accuracy!r} is no quantity{nearest(limit.accuracy, quantities)}"
             )
     figures = {*rule.measures, *rule.limits, "fault_hours", "judged_hours"}
     if any(measure.priced_as for measure in rule.measures.values()):
@@ -242,6 +254,16 @@ def _check_names(rule: Rule) -> None:
         for name in _figures(text, place):
             if name not in figures:
                 raise ValueError(f"{place}: {{{name}}} is no measure or limit of the rule{nearest(name, figures)}")
+
+
+def _check_of_air_handlers(rule: Rule) -> None:
+    """Refuse what an air handler does not have, and a common fault of an unknown share."""
+    if set(rule.applies_to) != {AIR_HANDLER}:
+        raise ValueError("applies_to: a rule judges air handlers or terminals, not both")
+    for name in sorted(rule.names & {*TERMINAL, *NUMBERS}):
+        raise ValueError(f"{name!r} is a terminal's; a rule that judges air handlers names their own points")
+    if rule.looks_for_common_faults and "least_share" not in rule.limits:
+        raise ValueError("limits: a rule that looks for common faults needs a limit 'least_share'")
 
 
 def _check_expression(rule: Rule, place: str, expression: Expression, known, *, condition: bool) -> None:

@@ -58,11 +58,12 @@ def read_rules(folders: Iterable[str | Path], site: Site | None = None) -> dict[
 def _check_causes(rules: dict[str, Rule]) -> None:
     """Refuse a cause that is no rule, and causes that follow from each other."""
     for rule in rules.values():
-        for name in rule.follows_from:
-            if name not in rules:
-                raise RuleError(
-                    rule.file, f"follows_from: there is no rule {name!r}{nearest(name, rules)}", "Correct its id."
-                )
+        for key, names in (("follows_from", rule.follows_from), ("explains", rule.explains)):
+            for name in names:
+                if name not in rules:
+                    raise RuleError(
+                        rule.file, f"{key}: there is no rule {name!r}{nearest(name, rules)}", "Correct its id."
+                    )
     try:
         TopologicalSorter({rule.id: rule.follows_from for rule in rules.values()}).prepare()
     except CycleError as error:

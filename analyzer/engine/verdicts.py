@@ -10,6 +10,7 @@ import pandas as pd
 
 from analyzer.engine.episodes import Episodes
 from analyzer.engine.reasons import Reasons
+from analyzer.engine.sentences import Sentences
 from analyzer.signals import Scene
 
 COLUMNS = [
@@ -50,7 +51,7 @@ class Outcome:
             "rule": np.full(len(at), self.rule),
             "verdict": np.where(faulty, "fault", np.where(enough, "clear", "not-judged")),
             "confidence": np.where(faulty, np.where(self.stands[at], "firm", "marginal"), ""),
-            "reason": self.reasons.sentences(self.faulty, self.enough, self.judged_hours, self.fault_hours)[at],
+            "reason": Sentences(self.reasons).all(self.faulty, self.enough, self.fault_hours)[at],
             "judged_hours": self.judged_hours[at],
             "fault_hours": np.where(faulty, self.fault_hours[at], 0.0),
             "first_seen": first[at],

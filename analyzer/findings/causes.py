@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from analyzer.engine.explained import Explained
 from analyzer.engine.rule import Rule
 from analyzer.findings.results import Finding
 
@@ -11,9 +12,7 @@ from analyzer.findings.results import Finding
 LEAST_OVERLAP = 0.5
 
 
-def put_under_causes(
-    findings: list[Finding], rules: dict[str, Rule], shared: dict[str, dict[tuple[str, str], list[str]]]
-) -> list[Finding]:
+def put_under_causes(findings: list[Finding], rules: dict[str, Rule], explained: list[Explained]) -> list[Finding]:
     """Give each finding that follows from another the id of that other.
 
     Parameters
@@ -22,8 +21,8 @@ def put_under_causes(
         Ranked.
     rules : dict
         The rule book: a rule's ``follows_from`` names the rules whose findings explain it.
-    shared : dict
-        Rule id of an air handler's finding to {(air handler, shared rule): terminals}.
+    explained : list of Explained
+        What the faults of air handlers explain.
 
     Returns
     -------
@@ -31,23 +30,44 @@ def put_under_causes(
         In the same order. A finding goes under its terminal's own cause first, and that one under the air handler's.
     """
     by_id = {finding.id: finding for finding in findings}
-    parents = {finding.id: _own_cause(finding, rules, by_id) or _shared_cause(finding, shared) for finding in findings}
+    parents = {
+        finding.id: _own_cause(finding, rules, by_id) or _shared_cause(finding, explained) for finding in findings
+    }
     return [replace(finding, under=parents[finding.id]) for finding in findings]
 
 
 def _own_cause(finding: Finding, rules: dict[str, Rule], by_id: dict[str, Finding]) -> str | None:
     for cause in rules[finding.rule].follows_from:
         other = by_id.get(f"{finding.terminal}/{cause}")
-        if other and _overlap(finding, other) >= LEAST_OVERLAP:
+        if other and _can_explain(other, finding) and _overlap(finding, other) >= LEAST_OVERLAP:
             return other.id
     return None
 
 
-def _shared_cause(finding: Finding, shared) -> str | None:
-    for rule, sharers in shared.items():
-        if finding.terminal in sharers.get((finding.air_handler, finding.rule), ()):
-            return f"{finding.air_handler}/{rule}"
+def _can_explain(cause: Finding, finding: Finding) -> bool:
+    """Tell whether a cause is grave enough: what is low hides nothing that is urgent or high."""
+    return cause.severity != "low" or finding.severity not in ("urgent", "high")
+
+
+def _shared_cause(finding: Finding, explained: list[Explained]) -> str | None:
+    """The air handler's own fault that explains a terminal's, or another air handler's.
+
+    What is only shared is told by the fault itself: see ``analyzer.findings.shared``.
+    """
+    for own in explained:
+        if (own.air_handler, own.rule) == (finding.terminal, finding.rule) and own.under and not own.fault:
+            return "/".join(own.under)
+    for own in explained:
+        at_its_terminals = finding.rule in own.explains and finding.terminal in own.covers
+        if own.fault is None and at_its_terminals and _lies_within(finding, own):
+            return f"{own.air_handler}/{own.rule}"
     return None
+
+
+def _lies_within(finding: Finding, own: Explained) -> bool:
+    total = sum((episode.end - episode.start).total_seconds() for episode in finding.episodes)
+    inside = sum(own.within(episode.start.timestamp(), episode.end.timestamp()) for episode in finding.episodes)
+    return inside >= LEAST_OVERLAP * total
 
 
 def _overlap(finding: Finding, other: Finding) -> float:

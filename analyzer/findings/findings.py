@@ -13,62 +13,73 @@ from analyzer.engine.judge import Judgement
 from analyzer.engine.rule import Limit, MeasureRule, Rule
 from analyzer.findings.causes import put_under_causes
 from analyzer.findings.energy import cost
-from analyzer.findings.results import SEVERITIES, Episode, Finding, Measure
+from analyzer.findings.order import in_order
+from analyzer.findings.results import AIR_HANDLER_SCOPE, Episode, Finding, Measure
+from analyzer.findings.shared import named, told_once
 from analyzer.quantities import shown_unit, to_shown
 from analyzer.signals import Scene
 
-CONFIDENCES = ("firm", "marginal")
-
 
 def collect_building(scene: Scene, rules: dict[str, Rule], judgement: BuildingJudgement) -> list[Finding]:
-    """Return the findings of terminals and air handlers, ranked, each that follows from another put under it."""
-    return put_in_order(collect(scene, rules, judgement.terminals), rules, judgement.common)
+    """Return the findings of terminals, air handlers and the building, in the order of what to do first."""
+    owners = dict(zip(scene.terminals, scene.words("air_handler"), strict=True))
+    found = collect(scene, rules, judgement.terminals)
+    return put_in_order(found, rules, judgement.common, judgement.terminals.verdicts, owners)
 
 
-def put_in_order(found: list[Finding], rules: dict[str, Rule], common: CommonCauses | None) -> list[Finding]:
-    """Add the air handlers' findings to those of all terminals, rank them, and put under each what follows from it.
+def put_in_order(
+    found: list[Finding],
+    rules: dict[str, Rule],
+    common: CommonCauses | None,
+    verdicts: pd.DataFrame,
+    owners: dict[str, str],
+) -> list[Finding]:
+    """Add the air handlers' findings to those of all terminals, put under each what follows from it, and order them.
 
-    ``found`` may come from several groups of terminals, in any order.
+    Parameters
+    ----------
+    found : list of Finding
+        Of the terminals; may come from several groups, in any order.
+    rules : dict
+        The rule book.
+    common : CommonCauses or None
+        What was judged of the air handlers.
+    verdicts : DataFrame
+        Of the terminals.
+    owners : dict
+        Terminal to its air handler; empty where none is known.
     """
-    if common is not None:
-        together = collect(common.scene, rules, common.judgement)
-        found = found + [_naming_sharers(finding, rules, common.shared[finding.rule]) for finding in together]
-    return put_under_causes(sorted(found, key=_rank), rules, common.shared if common else {})
+    explained = common.explained if common else []
+    together = _of_air_handlers(rules, common) if common else []
+    under = put_under_causes(found + together, rules, explained)
+    shared = told_once(under, rules, verdicts, owners, explained)
+    return in_order(shared, rules)
 
 
-def _naming_sharers(finding: Finding, rules: dict[str, Rule], shared: dict[tuple[str, str], list[str]]) -> Finding:
-    own = [
-        (rules[rule], terminals)
-        for (air_handler, rule), terminals in shared.items()
-        if air_handler == finding.terminal and terminals
-    ]
-    told = [f"{rule.title}: {', '.join(terminals)}." for rule, terminals in own]
-    # As grave as many of a kind make it: a step above the gravest fault that is shared, and never above its own rule.
-    gravest = min((SEVERITIES.index(rule.severity) for rule, _ in own), default=0)
-    severity = SEVERITIES[max(SEVERITIES.index(finding.severity), gravest - 1)]
-    return replace(finding, summary=" ".join([finding.summary, *told]), severity=severity)
+def _of_air_handlers(rules: dict[str, Rule], common: CommonCauses) -> list[Finding]:
+    """Return the air handlers' own findings, each with the terminals that show it.
+
+    What shares a fault at the same time is told by the fault that is shared, not by the rule that counts it.
+    """
+    shown = {(own.air_handler, own.rule): own.terminals for own in common.explained if own.fault is None}
+    found = []
+    for finding in collect(common.scene, rules, common.judgement):
+        if rules[finding.rule].looks_for_common_faults:
+            continue
+        tags = shown.get((finding.terminal, finding.rule), ())
+        summary = f"{finding.summary} Terminals: {named(tags)}." if tags else finding.summary
+        found.append(replace(finding, scope=AIR_HANDLER_SCOPE, terminals=tags, summary=summary))
+    return found
 
 
 def collect(scene: Scene, rules: dict[str, Rule], judgement: Judgement) -> list[Finding]:
-    """Turn every fault of a judgement into a finding, the gravest first.
-
-    Findings rank by severity, then firm before marginal, then by hours of fault, then by id.
-    """
+    """Turn every fault of a judgement into a finding, in the order of what to do first."""
     faults = judgement.verdicts[judgement.verdicts["verdict"] == "fault"]
     number = pd.Index(scene.terminals).get_indexer(faults["terminal"])
     told = {name: _RuleTold(scene, rules[name], judgement) for name in set(faults["rule"])}
-    found = [
-        told[fault["rule"]].finding(fault, at) for fault, at in zip(faults.to_dict("records"), number, strict=True)
-    ]
-    return sorted(found, key=_rank)
-
-
-def _rank(finding: Finding):
-    return (
-        SEVERITIES.index(finding.severity),
-        CONFIDENCES.index(finding.confidence),
-        -finding.fault_hours,
-        finding.id,
+    return in_order(
+        [told[fault["rule"]].finding(fault, at) for fault, at in zip(faults.to_dict("records"), number, strict=True)],
+        rules,
     )
 
 
@@ -79,6 +90,7 @@ class _RuleTold:
         self.scene, self.rule = scene, rule
         self.figures, self.evidence = judgement.figures[rule.id], judgement.evidence[rule.id]
         self.episodes = _by_terminal(judgement.episodes[rule.id])
+        self.logged_until = judgement.logged_until[rule.id]
         self.limits = {name: _limit(limit, scene.site.units) for name, limit in rule.limits.items()}
 
     def finding(self, fault: dict, at: int) -> Finding:
@@ -106,6 +118,7 @@ class _RuleTold:
             next_steps=rule.text.next_steps,
             retest=rule.text.retest,
             caution=rule.text.caution,
+            logged_until=None if np.isnan(self.logged_until[at]) else _moments(self.logged_until[[at]])[0],
         )
 
     def _measures(self, at: int) -> dict[str, Measure]:

@@ -9,7 +9,7 @@ from pathlib import Path
 import pandas as pd
 
 from analyzer.findings.results import Results
-from analyzer.findings.tables import OPEN, STATUSES, findings_table, neutralised
+from analyzer.findings.tables import OPEN, STATUSES, findings_table, neutralised, requests_table
 
 FINDINGS, TRENDS, EARLIER = "Issue log", "Trends to send", "Earlier answers"
 # Heading to the width of its column, in characters; on paper all of them fit the width of a landscape page.
@@ -36,7 +36,7 @@ def write_issue_log(results: Results, path: Path) -> None:
     findings = issue_rows(results)
     sheet = _sheet(book, FINDINGS, title, _FINDINGS, findings)
     _offer_statuses(sheet, len(findings), list(_FINDINGS))
-    _sheet(book, TRENDS, title, _TRENDS, sheet_to_send(results.requests))
+    _sheet(book, TRENDS, title, _TRENDS, sheet_to_send(results))
     if results.earlier_answers:
         earlier = _earlier_rows(results)
         sheet = _sheet(book, EARLIER, title, _EARLIER, earlier)
@@ -73,18 +73,15 @@ def issue_rows(results: Results) -> pd.DataFrame:
     return rows
 
 
-def sheet_to_send(requests: pd.DataFrame) -> pd.DataFrame:
-    """Gather the trend request for whoever exports the trends: a row per thing to ask, with all its terminals."""
-    if requests.empty:
+def sheet_to_send(results: Results) -> pd.DataFrame:
+    """Return the trend request for whoever exports the trends: a row per thing to ask, with all its terminals."""
+    rows = requests_table(results)
+    if rows.empty:
         return pd.DataFrame(columns=list(_TRENDS))
-    asked = requests.groupby(["point", "interval", "length", "condition", "settles"], sort=False, dropna=False)
-    rows = asked["terminal"].agg(lambda tags: ", ".join(tags)).reset_index()
-    rows["count"] = asked["terminal"].size().to_numpy()
-    alike = rows.groupby([name for name in rows.columns if name != "point"], sort=False, dropna=False)
-    rows = alike["point"].agg(", ".join).reset_index()
-    rows = rows.sort_values(["count", "point"], ascending=[False, True], kind="stable", ignore_index=True)
     rows["settles"] = rows["settles"].str.replace(" ", ", ")
-    rows["terminals"] = rows["count"].astype(str) + ": " + rows["terminal"]
+    rows["terminals"] = [
+        f"{len(tags)}: {told}" for tags, told in zip(results.requests["terminal"], rows["terminal"], strict=True)
+    ]
     rows = rows.rename(columns={"condition": "season or condition", "settles": "would settle"})
     return rows.assign(sent="")[list(_TRENDS)]
 

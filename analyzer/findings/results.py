@@ -13,8 +13,10 @@ from analyzer.trends import TrendSource
 
 __all__ = [
     "IMPACTS", "REQUEST_COLUMNS", "SEVERITIES", "VERDICT_COLUMNS", "Answer", "Completeness", "Episode", "Finding",
-    "Measure", "Results", "Round",
+    "Measure", "Results", "Round", "AIR_HANDLER_SCOPE", "BUILDING", "BUILDING_SCOPE", "SCOPES", "TERMINAL_SCOPE",
 ]  # fmt: skip
+TERMINAL_SCOPE, AIR_HANDLER_SCOPE, BUILDING_SCOPE = SCOPES = ("terminal", "air_handler", "building")
+BUILDING = "building"  # what stands for the terminal in a finding of the whole building
 VERDICT_COLUMNS = [
     "terminal", "rule", "verdict", "confidence", "reason", "judged_hours", "fault_hours", "first_seen", "last_seen",
 ]  # fmt: skip
@@ -65,10 +67,13 @@ class Round:
 
 @dataclass(frozen=True)
 class Finding:
-    """One fault of one terminal, in the words and figures of its rule.
+    """One fault of one terminal, in the words and figures of its rule; or one that many terminals share.
 
-    ``id`` is terminal and rule: it is stable. ``under`` is the id of the finding that it follows from, where there is
-    one: it is told with that finding, and not counted again.
+    ``scope`` is "terminal", "air_handler" or "building"; a shared finding names its ``terminals``, and stands under the
+    tag of the air handler, or "building", in the place of the terminal's. ``id`` is terminal and rule: it is stable.
+    ``under`` is the id of the finding that it follows from, where there is one: it is told with that finding, and not
+    counted again. ``logged_until`` is the moment at which the log of what it rests on ends, where it is known: no
+    fault after it says nothing.
     """
 
     id: str
@@ -92,7 +97,10 @@ class Finding:
     retest: str
     caution: str | None = None
     under: str | None = None
+    scope: str = TERMINAL_SCOPE
+    terminals: tuple[str, ...] = ()
     answer: Answer | None = None
+    logged_until: pd.Timestamp | None = None
 
 
 @dataclass(frozen=True)
@@ -133,9 +141,10 @@ class Results:
     verdicts : DataFrame
         ``VERDICT_COLUMNS``; one row per terminal and applicable rule; times UTC or NaT.
     findings : list of Finding
-        Ranked: severity, then confidence, then fault hours.
+        In the order of what to do first (``analyzer.findings.order``).
     requests : DataFrame
-        ``REQUEST_COLUMNS``: the trends still missing and the verdicts each would settle.
+        ``REQUEST_COLUMNS``: the trends still missing and the verdicts each would settle; ``terminal`` is the tuple of
+        the terminals that lack it.
     moments : (Timestamp, Timestamp)
         The first and the last moment of the trends, UTC.
     completeness : Completeness

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pandas as pd
 
-from analyzer.findings.results import VERDICT_COLUMNS, Answer, Finding, Results
+from analyzer.findings.results import TERMINAL_SCOPE, VERDICT_COLUMNS, Answer, Finding, Results
 from analyzer.findings.rules_used import limits_used, ranking
 from analyzer.findings.who_acts import who_acts
 from analyzer.formulas import FORMULA
@@ -62,7 +62,10 @@ def _told(finding: Finding, zone: str) -> dict:
         "retest": finding.retest,
         "caution": finding.caution,
         "under": finding.under,
+        "scope": finding.scope,
+        "terminals": list(finding.terminals) or ([finding.terminal] if finding.scope == TERMINAL_SCOPE else []),
         "answer": finding.answer and vars(finding.answer),
+        "logged_until": finding.logged_until and _iso(finding.logged_until, zone),
     }
 
 
@@ -74,6 +77,8 @@ def findings_table(results: Results) -> pd.DataFrame:
             "id": finding.id,
             "terminal": finding.terminal,
             "air_handler": finding.air_handler or "",
+            "scope": finding.scope,
+            "terminals": " ".join(finding.terminals),
             "floor": _scheduled(schedule, finding.terminal, "floor"),
             "zone": _scheduled(schedule, finding.terminal, "zone"),
             "rule": finding.rule,
@@ -102,8 +107,8 @@ def findings_table(results: Results) -> pd.DataFrame:
 
 
 FINDING_COLUMNS = [
-    "id", "terminal", "air_handler", "floor", "zone", "rule", "finding", "summary", "severity", "impact",
-    "confidence", "from", "to", "fault_hours", "judged_hours", "likely_causes", "action", "retest", "caution",
+    "id", "terminal", "air_handler", "scope", "terminals", "floor", "zone", "rule", "finding", "summary", "severity",
+    "impact", "confidence", "from", "to", "fault_hours", "judged_hours", "likely_causes", "action", "retest", "caution",
     "follows_from", "who_acts", "response", "date", "status",
 ]  # fmt: skip
 
@@ -138,10 +143,22 @@ def write_tables(results: Results, folder: Path) -> None:
     (folder / "findings.json").write_text(findings_json(results), "utf-8")
     neutralised(findings_table(results)).to_csv(folder / "findings.csv", index=False)
     neutralised(verdicts_table(results)).to_csv(folder / "verdicts.csv", index=False)
-    neutralised(results.requests).to_csv(folder / "trend_request.csv", index=False)
+    neutralised(requests_table(results)).to_csv(folder / "trend_request.csv", index=False)
     (folder / "ledger.json").write_text(
         json.dumps(results.trends.ledger.to_dict(), indent=1, ensure_ascii=False), "utf-8"
     )
+
+
+def requests_table(results: Results) -> pd.DataFrame:
+    """Return the trend request with its terminals in words: their tags, or that it is all of them."""
+    every = set(results.trends.tags)
+    told = [terminals_told(tags, every) for tags in results.requests["terminal"]]
+    return results.requests.assign(terminal=pd.Series(told, index=results.requests.index, dtype=object))
+
+
+def terminals_told(tags: tuple[str, ...], every: set[str]) -> str:
+    """Say which terminals a line is for."""
+    return f"all {len(every)} terminals" if len(every) > 1 and every <= set(tags) else ", ".join(tags)
 
 
 def _scheduled(schedule: pd.DataFrame, terminal: str, name: str) -> str:

@@ -96,10 +96,9 @@ class PointList:
             )
 
     def _row(self, point: Point, owner: str | None) -> Row | None:
-        rows = self.rows.get(point.column, ())
-        fits = [
-            row for row in rows if _same_file(row.file, point.file) and _same_owner(row, point, owner, len(rows) > 1)
-        ]
+        rows = [row for row in self.rows.get(point.column, ()) if _same_file(row.file, point.file)]
+        # Lines that name the point's own file speak for it; owners tell apart what one file holds of many terminals.
+        fits = [row for row in rows if _same_owner(row, point, owner, len({row.terminal for row in rows}) > 1)]
         return max(fits, key=lambda row: len(row.file)) if fits else None
 
 

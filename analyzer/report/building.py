@@ -8,11 +8,12 @@ from functools import cached_property
 import numpy as np
 import pandas as pd
 
-from analyzer.findings.results import SEVERITIES, Finding, Results
+from analyzer.engine.air_tally import NOT_ASSIGNED
+from analyzer.findings.results import BUILDING_SCOPE, SEVERITIES, TERMINAL_SCOPE, Finding, Results
 from analyzer.report.names import natural_key, page_name
 
 AIR_HANDLER = "air-handler"
-NO_HANDLER = "no air handler given"
+NO_HANDLER = NOT_ASSIGNED
 # One letter per verdict, in the order in which a reader should look at them.
 VERDICT_LETTERS = {"F": "fault, firm", "M": "fault, marginal", "N": "not judged", "C": "clear", "-": "does not apply"}
 
@@ -66,7 +67,8 @@ class Building:
 
     @cached_property
     def _handler_tags(self) -> set[str]:
-        return {*self.results.trends.air_handler_tags, *self.results.site.schedule["air_handler"].dropna().unique()}
+        scheduled = self.results.site.schedule["air_handler"].dropna().unique()
+        return {*self.results.trends.air_handler_tags, *scheduled, NO_HANDLER}
 
     @cached_property
     def _schedule(self) -> dict[str, dict]:
@@ -93,6 +95,16 @@ class Building:
         return sorted(set(self._schedule) - self.trended, key=natural_key)
 
     @cached_property
+    def counted(self) -> list[Finding]:
+        """The findings that are counted by rule: each fault once, without those that tell what many terminals share."""
+        return [
+            finding
+            for finding in self.results.findings
+            if finding.scope == TERMINAL_SCOPE
+            or (finding.rule in self.results.rules and AIR_HANDLER in self.results.rules[finding.rule].applies_to)
+        ]
+
+    @cached_property
     def findings_of(self) -> dict[str, list[Finding]]:
         """The findings of each terminal, ranked."""
         found: dict[str, list[Finding]] = {}
@@ -111,8 +123,11 @@ class Building:
     @cached_property
     def requests_of(self) -> dict[str, list[dict]]:
         """What is asked for of each terminal, as ``Results.requests`` holds it."""
-        by_terminal = self.results.requests.groupby("terminal", observed=True, sort=False)
-        return {terminal: rows.to_dict("records") for terminal, rows in by_terminal}
+        asked: dict[str, list[dict]] = {}
+        for row in self.results.requests.to_dict("records"):
+            for terminal in row["terminal"]:
+                asked.setdefault(terminal, []).append(row)
+        return asked
 
     @cached_property
     def by_id(self) -> dict[str, Finding]:
@@ -122,7 +137,9 @@ class Building:
     def title_of(self, found: str | None) -> str:
         """Name the finding from which another follows; nothing where there is none."""
         finding = self.by_id.get(found or "")
-        return f"{finding.title}, at {finding.terminal}" if finding else ""
+        if finding is None:
+            return ""
+        return finding.title if finding.scope == BUILDING_SCOPE else f"{finding.title}, at {finding.terminal}"
 
     @cached_property
     def letters(self) -> np.ndarray:

@@ -11,6 +11,7 @@ from analyzer.quantities import to_shown
 from analyzer.report.sequence import pack
 from analyzer.report.series import SERIES, Series
 from analyzer.report.thinning import kept_samples, kept_steps
+from analyzer.site import Site
 
 HOLD_INTERVALS = 3.0  # a line is drawn across this many intervals and no further
 
@@ -98,6 +99,26 @@ def occupied_stretches(rows: TerminalRows, origin: int) -> list[list[int]]:
     edges = np.flatnonzero(np.diff(occupied.astype(np.int8), prepend=0, append=0))
     ends = np.append(rows.seconds, rows.seconds[-1:] + int(rows.grid)) - origin
     return np.stack([ends[edges[::2]], ends[edges[1::2]]], axis=1).tolist()
+
+
+# A log has ended where it stops this much before the period does: this long [s], and this share of the period.
+ENDED_BEFORE, ENDED_SHARE = 86400.0, 0.02
+
+
+def log_ended(end: float, length: float) -> bool:
+    """Tell whether a log that ends so many seconds into a period of some length has ended before its time."""
+    return length - end > max(ENDED_BEFORE, ENDED_SHARE * length)
+
+
+def excluded_stretches(site: Site, terminal: str, origin: int, length: int) -> list[list]:
+    """Return the windows that are left out of judging at a terminal: [from, to, why], in seconds after origin."""
+    found = []
+    for window in site.excluded:
+        if not window.terminals or terminal in window.terminals:
+            start, end = (round(edge.timestamp()) - origin for edge in (window.start, window.end))
+            if start < length and end > 0:
+                found.append([max(start, 0), min(end, length), f"left out: {window.why}"])
+    return found
 
 
 def clock_changes(start: pd.Timestamp, end: pd.Timestamp, zone: str) -> list[list[int]]:

@@ -60,7 +60,8 @@ def _frame(name: str) -> dict:
 
 
 def _panel(panel: Panel) -> list[alt.Chart]:
-    layers = [_band("occupied", "var(--occupied)"), _band("fault", "var(--episode)"), *_band_edges("fault")]
+    layers = [_band("occupied", "var(--occupied)"), _band("left_out", "var(--left-out)")]
+    layers += [_band("fault", "var(--episode)"), *_band_edges("fault"), *_why_left_out()]
     if panel.dimension == "state":
         layers.append(_running(panel.series[-1].name))
     if panel.name == "air":
@@ -119,6 +120,20 @@ def _band_edges(data: str) -> list[alt.Chart]:
     return [rule.encode(x=_time("a")), rule.encode(x=_time("b"))]
 
 
+def _why_left_out() -> list[alt.Chart]:
+    """Why a stretch was not judged, at its upper left, read on paper too; neighbours stand on lines of their own."""
+    base = _on("left_out").encode(x=_time("a"), y=alt.value(3), text="why:N")
+    style = {
+        "align": "left",
+        "baseline": "top",
+        "dx": 3,
+        "dy": alt.ExprRef("12 * datum.line"),
+        "fontSize": 10.5,
+        "clip": True,
+    }
+    return [base.mark_text(stroke="var(--plot)", strokeWidth=3, **style), base.mark_text(color="var(--soft)", **style)]
+
+
 def _limits() -> list[alt.Chart]:
     base = _on("limits").encode(y=_value())
     name = base.mark_text(align="left", baseline="bottom", dx=4, dy=-2, fontSize=11, color="var(--ink)", clip=True)
@@ -150,9 +165,11 @@ def _standing() -> list[alt.Chart]:
     """A strip per rule; the page says where each lies, in pixels."""
     place = {"scale": None, "axis": None}
     shade = alt.Opacity("share:Q", scale=alt.Scale(domain=[0, 1], range=[0.25, 1]), legend=None)
+    ended = _on("left_out").mark_rect(clip=True, color="var(--left-out)", invalid="show")
     strips = _on("stretches").mark_rect(clip=True, color="var(--chosen)", invalid="show")
     names = _on("titles").mark_text(align="left", baseline="bottom", fontSize=11.5, color="var(--ink)")
     return [
+        ended.encode(x=_time("a"), x2="b:Q", y=alt.Y("top:Q", **place), y2="bottom:Q"),
         strips.encode(x=_time("a"), x2="b:Q", y=alt.Y("top:Q", **place), y2="bottom:Q", opacity=shade),
         names.encode(x=alt.value(2), y=alt.Y("top:Q", **place), text="title:N"),
     ]
@@ -164,4 +181,8 @@ def _episodes() -> list[alt.Chart]:
     rows = alt.Y(
         "row:O", axis=alt.Axis(ticks=False, labelColor="var(--ink)"), scale=alt.Scale(domain=alt.ExprRef("reach"))
     )
-    return [_band("occupied", "var(--occupied)"), bars.encode(x=_time("a"), x2="b:Q", y=rows, color=colour)]
+    return [
+        _band("occupied", "var(--occupied)"),
+        _band("left_out", "var(--left-out)"),
+        bars.encode(x=_time("a"), x2="b:Q", y=rows, color=colour),
+    ]

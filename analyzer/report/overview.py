@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pandas as pd
 
-from analyzer.findings.results import IMPACTS, SEVERITIES, Finding
+from analyzer.findings.results import BUILDING_SCOPE, IMPACTS, SEVERITIES, Finding
 from analyzer.report import words
 from analyzer.report.accounts import contract_account, ledger_account, limits_in_force
 from analyzer.report.building import VERDICT_LETTERS, Building
@@ -100,11 +100,11 @@ def _matters(building: Building) -> str:
     told = words.listed([f"{counts[level]} {level}" for level in SEVERITIES if counts[level]])
     terminals = len({finding.terminal for finding in findings} & set(building.places))
     more = f" (and {len(findings) - len(own)} that follow from them)" if len(own) < len(findings) else ""
-    same = sum(finding.rule == worst.rule for finding in findings)
-    also = f" and {words.plural(same - 1, 'other terminal')}" if same > 1 else ""
+    same = sum(finding.rule == worst.rule for finding in own)
+    also = f" and {same - 1} more of the kind" if same > 1 else ""
     return (
         f"{words.plural(len(own), 'finding')} ({told}){more} at {words.plural(terminals, 'terminal')}; "
-        f"the gravest is “{worst.title}”, at {worst.terminal}{also}."
+        f"the most severe is “{building.title_of(worst.id)}”{also}."
     )
 
 
@@ -173,6 +173,7 @@ def _row(rank: int, finding: Finding, building: Building, facets: dict, order: d
         "rank": rank,
         "finding": finding,
         "page": place.page if place else None,
+        "whole": finding.scope == BUILDING_SCOPE,
         "where": " · ".join(filter(None, where)),
         "under": building.title_of(finding.under),
         "answer": answered(finding.answer),

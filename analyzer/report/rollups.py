@@ -35,7 +35,7 @@ def matrix_grid(building: Building) -> dict:
 
 def rule_rows(building: Building) -> list[dict]:
     """Return a row for each rule that found a fault, the gravest first: how many terminals, and where."""
-    findings = building.results.findings
+    findings = building.counted
     rows = []
     for rule in dict.fromkeys(finding.rule for finding in findings):
         own = [finding for finding in findings if finding.rule == rule]

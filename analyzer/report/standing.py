@@ -6,7 +6,7 @@ import numpy as np
 
 from analyzer.report import words
 from analyzer.report.building import Building
-from analyzer.report.chart_data import clock_changes
+from analyzer.report.chart_data import clock_changes, log_ended
 from analyzer.report.sequence import pack
 
 MOST_RULES = 12
@@ -37,16 +37,26 @@ def faults_over_time(building: Building, rules: list[dict]) -> dict:
             "most": int(counts.max()),
             "when": words.moment(at, zone),
             "counts": pack(counts),
+            "ended": _ended(building, rule["rule"], origin, length),
         })  # fmt: skip
     clock = clock_changes(start.tz_convert("UTC"), end.tz_convert("UTC"), zone)
     return {"origin": origin, "length": length, "clock": clock, "bin": width, "rows": rows}
+
+
+def _ended(building: Building, rule: str, origin: int, length: int) -> int | None:
+    """Return when the last log of a rule's findings ended [s after origin]; None where one goes on to the end."""
+    ends = [found.logged_until for found in building.results.findings if found.rule == rule]
+    if not ends or None in ends:
+        return None
+    end = round(max(ends).timestamp()) - origin
+    return end if log_ended(end, length) else None
 
 
 def _counts(building: Building, rules: list[str], origin: int, width: int, bins: int) -> np.ndarray:
     """Terminals at fault, shape (rules, bins); a terminal counts once in a bin, however often it came and went."""
     counts = np.zeros((len(rules), bins), dtype=np.int64)
     row = {rule: i for i, rule in enumerate(rules)}
-    for finding in building.results.findings:
+    for finding in building.counted:
         if finding.rule not in row:
             continue
         edges = np.array([[e.start.timestamp(), e.end.timestamp()] for e in finding.episodes]) - origin

@@ -7,6 +7,7 @@ import numpy as np
 from analyzer.findings.results import Finding
 from analyzer.report import words
 from analyzer.report.building import AIR_HANDLER, Building, Place
+from analyzer.report.chart_data import log_ended
 from analyzer.report.rounds_told import answered
 from analyzer.report.terminal_trends import TerminalTrends
 from analyzer.trends import Trends
@@ -97,6 +98,7 @@ class TerminalPages:
             "window": words.window(finding.start, finding.end, self.zone),
             "hours": words.hours(finding.fault_hours),
             "judged": words.hours(finding.judged_hours),
+            "ended": self._ended(finding),
             "measures": [
                 (name.replace("_", " "), words.amount(m.value, m.unit)) for name, m in finding.measures.items()
             ],
@@ -106,6 +108,14 @@ class TerminalPages:
             "episodes": [self._episode(finding, i) for i in sorted(longest[:MOST_EPISODES])],
             "more": max(0, len(finding.episodes) - MOST_EPISODES),
         }
+
+    def _ended(self, finding: Finding) -> str | None:
+        """When the log of a finding's points ended, where it did before its time."""
+        start, end = self.results.period
+        until = finding.logged_until
+        if until is None or not log_ended((until - start).total_seconds(), (end - start).total_seconds()):
+            return None
+        return words.moment(until, self.zone)
 
     def _under(self, finding: Finding) -> dict | None:
         cause = self.building.by_id.get(finding.under or "")

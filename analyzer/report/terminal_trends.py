@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -10,7 +11,15 @@ from analyzer.findings.results import Finding
 from analyzer.quantities import AIR_HANDLER, TERMINAL
 from analyzer.report.building import AIR_HANDLER as AN_AIR_HANDLER
 from analyzer.report.building import Building, Place
-from analyzer.report.chart_data import TerminalRows, chart_series, clock_changes, fan_starts, occupied_stretches
+from analyzer.report.chart_data import (
+    TerminalRows,
+    chart_series,
+    clock_changes,
+    excluded_stretches,
+    fan_starts,
+    log_ended,
+    occupied_stretches,
+)
 from analyzer.report.observed import design_against_observed
 from analyzer.report.scales import flow_limits, panel_reach
 from analyzer.report.series import AIR_HANDLER_PANELS, PANELS, drawn_panels, not_trended
@@ -18,7 +27,14 @@ from analyzer.report.trend_box import JUDGED, TrendBox
 from analyzer.signals import Scene
 from analyzer.trends import Trends
 
-NOTHING: dict[str, Any] = {"panels": [], "not_trended": [], "design": [], "data": None, "has_limits": False}
+NOTHING: dict[str, Any] = {
+    "panels": [],
+    "not_trended": [],
+    "design": [],
+    "data": None,
+    "has_limits": False,
+    "excluded": [],
+}
 
 
 class TerminalTrends:
@@ -38,7 +54,8 @@ class TerminalTrends:
         table = trends.terminals
         self._seconds = table["time"].astype("int64").to_numpy() // 1_000_000
         self._columns = {name: table[name].to_numpy() for name in TERMINAL if table[name].notna().any()}
-        scene = Scene(trends, results.site)
+        # What is left out of judging is drawn all the same.
+        scene = Scene(trends, replace(results.site, excluded=()))
         self._columns |= {name: scene.value(name) for name in JUDGED}
         self._stretch = dict(zip(trends.tags, zip(scene.first[:-1], scene.first[1:], strict=True), strict=True))
         self._logging = trends.logging.to_dict("index")
@@ -65,7 +82,8 @@ class TerminalTrends:
         if "primary_temp" not in series:
             series |= self._supply.get(place.air_handler, {})
         limits = flow_limits(place.schedule, self.units)
-        box = TrendBox(self._data(rows, series, limits, findings), drawn_panels(series, PANELS), self.units)
+        data = self._data(place.terminal, rows, series, limits, findings)
+        box = TrendBox(data, drawn_panels(series, PANELS), self.units)
         reheat = place.schedule.get("reheat")
         present = {name for name, column in rows.columns.items() if not np.isnan(column).all()}
         return {
@@ -74,6 +92,7 @@ class TerminalTrends:
             "design": design_against_observed(place.schedule, rows.columns, self.units),
             "data": box.embedded,
             "has_limits": bool(limits),
+            "excluded": list(dict.fromkeys(why.removeprefix("left out: ") for _, _, why in data["excluded"])),
         }
 
     def _air_handler(self, place: Place, findings: list[Finding]) -> dict:
@@ -82,7 +101,8 @@ class TerminalTrends:
             return NOTHING
         series = chart_series(rows, self.units, self._origin)
         missing = [AIR_HANDLER[name].meaning for name in AIR_HANDLER if np.isnan(rows.columns[name]).all()]
-        box = TrendBox(self._data(rows, series, [], findings), drawn_panels(series, AIR_HANDLER_PANELS), self.units)
+        data = self._data(place.terminal, rows, series, [], findings)
+        box = TrendBox(data, drawn_panels(series, AIR_HANDLER_PANELS), self.units)
         return NOTHING | {"panels": box.shown, "not_trended": missing, "data": box.embedded}
 
     def _rows(self, terminal: str) -> TerminalRows | None:
@@ -92,7 +112,7 @@ class TerminalTrends:
         columns = {name: column[stretch] for name, column in self._columns.items()}
         return TerminalRows(self._seconds[stretch], columns, self._logging.get(terminal, {}))
 
-    def _data(self, rows: TerminalRows, series: dict, limits: list, findings: list[Finding]) -> dict:
+    def _data(self, tag: str, rows: TerminalRows, series: dict, limits: list, findings: list[Finding]) -> dict:
         return {
             "origin": self._origin,
             "length": self._length,
@@ -103,12 +123,21 @@ class TerminalTrends:
             "limits": limits,
             "starts": fan_starts(rows, self._origin),
             "occupied": occupied_stretches(rows, self._origin),
+            "excluded": excluded_stretches(self.building.results.site, tag, self._origin, self._length),
             "findings": [self._marks(finding) for finding in findings],
         }
 
     def _marks(self, finding: Finding) -> dict:
         edges = [(e.start.timestamp(), e.end.timestamp()) for e in finding.episodes]
-        return {"rule": finding.rule, "episodes": [[round(edge - self._origin) for edge in pair] for pair in edges]}
+        episodes = [[round(edge - self._origin) for edge in pair] for pair in edges]
+        return {"rule": finding.rule, "episodes": episodes, "ended": self._ended(finding)}
+
+    def _ended(self, finding: Finding) -> list[int] | None:
+        """The stretch after the end of a finding's log, where it ended before its time: nothing was judged there."""
+        if finding.logged_until is None:
+            return None
+        end = round(finding.logged_until.timestamp()) - self._origin
+        return [end, self._length] if log_ended(end, self._length) else None
 
 
 def _handler_rows(trends: Trends):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass, field
 
 from analyzer.findings.answers import Answers
@@ -105,7 +106,7 @@ def _change(found: str, old: StoredReview, new: StoredReview, answer: Answer | N
     before, after = old.findings.get(found), new.findings.get(found)
     either = before or after or {}
     key = (either["terminal"], either["rule"])
-    was, now = _verdict(old, key), _verdict(new, key)
+    was, now = _verdict(old, key, before or after), _verdict(new, key, after or before)
     outcome = STILL if before and after else NEW if after else MENDED if now[0] == "clear" else UNJUDGED
     told = figures(old, new, before, after)
     return Change(
@@ -128,14 +129,32 @@ def _change(found: str, old: StoredReview, new: StoredReview, answer: Answer | N
 NOT_THERE = "not in this review"
 
 
-def _verdict(review: StoredReview, key: tuple[str, str]) -> tuple[str, str, float]:
+def _verdict(review: StoredReview, key: tuple[str, str], finding: dict | None) -> tuple[str, str, float]:
     """What a review came to, why, and over how many hours; and why it came to nothing, where it did."""
     if key in review.verdicts.index:
         row = review.verdicts.loc[key]
         return row["verdict"], row["reason"], float(row["judged_hours"])
     terminal, rule = key
+    if finding and finding.get("scope", "terminal") != "terminal":
+        return _verdict_together(review, rule, finding["terminals"])
     if rule not in review.told.get("rules", {}):
         return NOT_THERE, f"the rule {rule} is not in its rule book", 0.0
     if terminal not in review.verdicts.index.get_level_values(0):
         return NOT_THERE, "it has no trends of this terminal", 0.0
     return NOT_THERE, "the rule does not apply to what the terminal is said to be", 0.0
+
+
+def _verdict_together(review: StoredReview, rule: str, terminals: list[str]) -> tuple[str, str, float]:
+    """What a review came to for the terminals that share a finding: clear only where most of them are."""
+    rows = [review.verdicts.loc[key] for tag in terminals if (key := (tag, rule)) in review.verdicts.index]
+    if not rows:
+        return NOT_THERE, "it has no verdict on the terminals that share it", 0.0
+    counts = Counter(row["verdict"] for row in rows)
+    told = ", ".join(f"{count} {verdict}" for verdict, count in counts.most_common())
+    most = counts["clear"] > len(terminals) / 2 and not counts["fault"]
+    verdict = "fault" if counts["fault"] else "clear" if most else "not-judged"
+    return (
+        verdict,
+        f"of {len(terminals)} terminals that share it: {told}",
+        max(float(row["judged_hours"]) for row in rows),
+    )

@@ -4,13 +4,18 @@ Each topic has its file; importing this package fills the register ``SIGNALS``.
 """
 
 from analyzer.signals import (  # noqa: F401 (they register signals)
+    air_seen,
     airflow,
+    coil_off,
     damper,
+    damper_credible,
     deadband,
+    duct_pressure,
     energy,
     fan_flow,
     fans,
     flow_drift,
+    flow_zero,
     heating,
     in_force,
     mixing,
@@ -18,6 +23,7 @@ from analyzer.signals import (  # noqa: F401 (they register signals)
     sensors,
     shared,
     supply_air,
+    unit_points,
     ventilation_air,
     zone,
 )

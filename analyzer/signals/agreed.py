@@ -1,7 +1,8 @@
-"""What the terminals of an air handler agree on: the median of what each of them shows, day by day or altogether.
+"""What the terminals of an air handler agree on: the median of what each of them shows, day by day or altogether; and
+what follows from how many of them show something at once.
 
 Where an air handler's terminals are judged in several groups, what each shows is gathered first (``shown_by``), the
-medians are taken over all of them (``agree``), and the scene of each group is given those.
+medians are taken and the counts added up over all of them (``agree``), and the scene of each group is given those.
 """
 
 from __future__ import annotations
@@ -35,7 +36,27 @@ class Shown:
     least: int
 
 
+@dataclass(frozen=True)
+class Counted:
+    """Something that is counted over terminals.
+
+    Attributes
+    ----------
+    function : callable
+        Of the scene. Returns a table of counts.
+    add : callable
+        Adds up the tables of several groups of terminals.
+    settle : callable
+        Of the sum: what follows from it, again a table.
+    """
+
+    function: Callable[[Scene], pd.DataFrame]
+    add: Callable[[Sequence[pd.DataFrame]], pd.DataFrame]
+    settle: Callable[[pd.DataFrame], pd.DataFrame]
+
+
 SHOWN: dict[str, Shown] = {}
+COUNTED: dict[str, Counted] = {}
 
 
 def shown(name: str, *, least: int):
@@ -46,6 +67,28 @@ def shown(name: str, *, least: int):
         return function
 
     return register
+
+
+def counted(name: str, *, add, settle):
+    """Register a function of the scene as something that is counted over terminals."""
+
+    def register(function):
+        COUNTED[name] = Counted(function, add, settle)
+        return function
+
+    return register
+
+
+def settled(scene: Scene, name: str) -> pd.DataFrame:
+    """Return what follows from what is counted over all terminals, of a whole scene."""
+    if scene.agreed is not None:
+        return scene.agreed[name]
+    return scene.once(("settled", name), lambda: COUNTED[name].settle(counts_of(scene, name)))
+
+
+def counts_of(scene: Scene, name: str) -> pd.DataFrame:
+    """Return what is counted over the terminals of a whole scene."""
+    return scene.once(("counted", name), lambda: COUNTED[name].function(scene))
 
 
 def agreed(scene: Scene, name: str) -> np.ndarray:
@@ -66,8 +109,11 @@ def _agreed(scene: Scene, name: str) -> np.ndarray:
 
 
 def shown_by(scene: Scene) -> Agreed:
-    """Return what each terminal of a scene shows: name to a table, index label, a column for each local day or one."""
-    return {name: _table(scene, name) for name in SHOWN}
+    """Return what the terminals of a scene show.
+
+    Name to a table: of what each shows, index label, a column for each local day or one; or of counts.
+    """
+    return {name: _table(scene, name) for name in SHOWN} | {name: counts_of(scene, name) for name in COUNTED}
 
 
 def _table(scene: Scene, name: str) -> pd.DataFrame:
@@ -77,8 +123,9 @@ def _table(scene: Scene, name: str) -> pd.DataFrame:
 
 
 def agree(groups: Sequence[Agreed]) -> Agreed:
-    """Return what all terminals under a label agree on, from what the terminals of each group show."""
-    return {name: _medians(pd.concat([group[name] for group in groups]).sort_index(axis=1), name) for name in SHOWN}
+    """Return what all terminals under a label agree on, and what follows from their counts, from those of groups."""
+    medians = {name: _medians(pd.concat([group[name] for group in groups]).sort_index(axis=1), name) for name in SHOWN}
+    return medians | {name: own.settle(own.add([group[name] for group in groups])) for name, own in COUNTED.items()}
 
 
 def _medians(table: pd.DataFrame, name: str) -> pd.DataFrame:

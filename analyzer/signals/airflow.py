@@ -9,7 +9,7 @@ from analyzer.signals.in_force import in_use
 from analyzer.signals.oscillation import Swing, sustained_swing
 from analyzer.signals.register import signal
 from analyzer.signals.scene import Scene
-from analyzer.signals.supply_air import supply_air_is_off, supply_air_turned
+from analyzer.signals.supply_air import supply_air_turned
 from analyzer.signals.windows import ratio, since_change, stepped, trailing_mean, trailing_total
 
 HOUR = 3600.0
@@ -49,8 +49,16 @@ def flow_settled_for(scene: Scene) -> np.ndarray:
     setpoint = scene.trend("primary_flow_setpoint")
     moved = np.zeros(scene.size, dtype=bool)
     before, after = setpoint[:-1], setpoint[1:]
-    moved[1:] = ~(np.abs(after - before) <= SETPOINT_STEP * np.maximum(after, before))
-    return since_change(moved | supply_air_turned(scene), scene.first, scene.seconds)
+    # Where no setpoint is trended only the air handler steps.
+    known = ~np.isnan(before + after) | scene.per_row(scene.trended("primary_flow_setpoint"))[1:]
+    moved[1:] = known & ~(np.abs(after - before) <= SETPOINT_STEP * np.maximum(after, before))
+    return since_change(moved | _air_turned(scene), scene.first, scene.seconds)
+
+
+def _air_turned(scene: Scene) -> np.ndarray:
+    """Tell at which rows the air handler has gone on or off, or its air was lost or came back."""
+    available = scene.value("air_available")
+    return supply_air_turned(scene) | (np.abs(stepped(available, scene.first)) > 0.5)
 
 
 @signal("fraction", settled_by="the trend primary_flow_setpoint and primary_max in the terminal schedule")
@@ -58,6 +66,34 @@ def flow_called(scene: Scene) -> np.ndarray:
     """How much air the controller asks for, as a share of the scheduled maximum."""
     most = scene.scheduled("primary_max")
     return scene.trend("primary_flow_setpoint") / scene.per_row(np.where(most > 0, most, np.nan))
+
+
+@signal("flow", settled_by="the trend primary_flow_setpoint, or primary_max in the terminal schedule")
+def flow_wanted(scene: Scene) -> np.ndarray:
+    """What an open damper is held against: the airflow setpoint where the flow is short of it, else the maximum.
+
+    Short by more than a tenth, as a terminal holds its flow within half of that.
+    """
+    setpoint, flow = scene.trend("primary_flow_setpoint"), scene.trend("primary_flow")
+    most = scene.per_row(scene.scheduled("primary_max"))
+    return np.where((flow < (1.0 - 0.10) * setpoint) | np.isnan(most), setpoint, most)
+
+
+@signal("state", settled_by="the trend primary_temp, or the air handler's supply_temp")
+def cooling_air(scene: Scene, *, cool_enough: float) -> np.ndarray:
+    """Whether the supply air can cool the zone: colder than it by ``cool_enough``; 1 where its temperature is unknown."""
+    return np.where(scene.value("primary_temp") > scene.trend("zone_temp") - cool_enough, 0.0, 1.0)
+
+
+@signal("state", settled_by="the trends zone_temp, heating_setpoint and discharge_temp")
+def overcooled(scene: Scene, *, in_heating: float) -> np.ndarray:
+    """Whether the terminal cools a zone that is at its heating setpoint already, or the zone is below it; 0 if unknown.
+
+    It cools where its discharge is colder than the zone by ``in_heating`` and more.
+    """
+    zone, heating = scene.trend("zone_temp"), scene.value("heating_setpoint")
+    cools = zone - scene.trend("discharge_temp") > in_heating
+    return np.where((zone < heating - in_heating) | (cools & (zone < heating + in_heating)), 1.0, 0.0)
 
 
 @signal("flow", settled_by="inlet_diameter (or flow_coefficient) in the terminal schedule")
@@ -133,7 +169,7 @@ def _flow_deviation(scene: Scene) -> np.ndarray:
     def work_out():
         flow, setpoint = scene.trend("primary_flow"), scene.trend("primary_flow_setpoint")
         short = flow - setpoint
-        away = ratio(short, setpoint, (setpoint > 0) & ~supply_air_is_off(scene))
+        away = ratio(short, setpoint, (setpoint > 0) & (scene.value("air_available") > 0.5))
         led = np.abs(setpoint - setpoint[scene.past(TRAVEL)]) > np.abs(short)
         on_its_way = ((scene.value("flow_settled_for") < TRAVEL) | led) & (away == away)
         away[on_its_way] = 0.0
@@ -164,8 +200,12 @@ def flow_unrest(scene: Scene) -> np.ndarray:
     where_trended=("damper_position",),
 )
 def damper_travel(scene: Scene) -> np.ndarray:
-    """How far the damper travelled within the past hour, both ways added up [% of its stroke]."""
+    """How far the damper travelled within the past hour, both ways added up [% of its stroke].
+
+    Unknown where its position cannot be believed.
+    """
     travel = np.abs(stepped(scene.trend("damper_position"), scene.first))
+    travel[~(scene.value("damper_credible") > 0.5)] = np.nan
     return trailing_total(travel, scene.hours, scene.past(HOUR), LEAST_SEEN)
 
 

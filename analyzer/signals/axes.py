@@ -9,6 +9,9 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
+# What is compared across terminals and air handlers is compared by quarter hours, however each is logged [s].
+QUARTER = 900.0
+
 
 class Axes:
     """Which rows stand for the same moments.

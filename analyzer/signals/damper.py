@@ -1,20 +1,24 @@
-"""What the flow makes of the damper's travel, and what pressure must stand before a damper that passes so much."""
+"""What the flow makes of the damper's travel, and what pressure must stand before a damper that passes so much.
+
+Both only where the damper's position can be believed (``damper_credible``).
+"""
 
 from __future__ import annotations
 
 import numpy as np
 
 from analyzer.signals.agreed import agreed, shown
+from analyzer.signals.damper_caught import opening_curve
 from analyzer.signals.days import per_row_of_day
+from analyzer.signals.duct_pressure import pressure_ratio
+from analyzer.signals.flow_zero import largest_flow
 from analyzer.signals.grouped import Groups
 from analyzer.signals.register import signal
 from analyzer.signals.scene import Scene
-from analyzer.signals.supply_air import supply_air_is_off
 from analyzer.signals.windows import ROUNDING, ratio
 
-# How the flow of an ordinary round damper grows with its opening x: x exp((x - 1) / 2). Judgement, from inherent curves
-# of round dampers with some resistance behind them. Dampers differ: one terminal's flow by the curve can be off by this
-# factor, and the median of five or more of one air handler by the other.
+# Dampers differ from the ordinary curve (``opening_curve``): one terminal's flow by the curve can be off by this factor,
+# and the median of five or more of one air handler by the other. Judgement.
 OWN_DOUBT, SHARED_DOUBT = 1.6, 1.3
 EXCESS = "inlet pressure excess"
 LEAST_SHARING = 5
@@ -24,17 +28,23 @@ CURVE_FROM, CURVE_TO = 15.0, 80.0
 LEAST_FLOW = 0.10
 # A day needs this much to count [h].
 LEAST_HOURS = 1.0
+# Nearer shut than this, leakage and play pass what the curve does not [%]; a reading under this share of the maximum is
+# taken for it. Judgement.
+LEAKS_UNDER, LEAST_READING = 5.0, 0.01
 
 
 @signal(
-    "percent",
+    "fraction",
     needs=("damper_position", "primary_flow_setpoint"),
     settled_by="the trends damper_position and primary_flow_setpoint",
-    where_trended=("damper_position", "primary_flow_setpoint"),
+    where_trended=("damper_position", "primary_flow", "primary_flow_setpoint"),
 )
-def damper_spread(scene: Scene) -> np.ndarray:
-    """How far the damper's position spreads within the day, air being called for: twice its standard deviation [%]."""
-    return per_row_of_day(scene, _answer(scene)["spread"])
+def flow_change_expected(scene: Scene) -> np.ndarray:
+    """Factor by which the day's travel would change the flow through an ordinary damper, air being called for.
+
+    From twice the standard deviation of the logarithm of the ordinary curve. Unknown where positions cannot be believed.
+    """
+    return per_row_of_day(scene, _answer(scene)["expected"])
 
 
 @signal(
@@ -44,7 +54,10 @@ def damper_spread(scene: Scene) -> np.ndarray:
     where_trended=("damper_position", "primary_flow", "primary_flow_setpoint"),
 )
 def flow_answer(scene: Scene) -> np.ndarray:
-    """By how much the flow grows over the damper's full stroke, by the day's own travel, as a share of the maximum."""
+    """Share of the change that the day's travel would make that the flow shows: 1 as an ordinary damper, 0 not at all.
+
+    The slope of the logarithm of flow over the root of duct pressure (where that is trended) against the ordinary curve's.
+    """
     return per_row_of_day(scene, _answer(scene)["answer"])
 
 
@@ -53,28 +66,23 @@ def _answer(scene: Scene) -> dict[str, np.ndarray]:
 
 
 def _fit_answer(scene: Scene) -> dict[str, np.ndarray]:
-    """Fit flow to damper position for each terminal and day, by least squares."""
+    """Fit the logarithm of flow to that of the ordinary damper's flow for each terminal and day, by least squares."""
     flow, damper = scene.trend("primary_flow"), scene.trend("damper_position")
-    asked = (scene.trend("primary_flow_setpoint") > 0) & ~supply_air_is_off(scene)
+    asked = (scene.trend("primary_flow_setpoint") > 0) & (scene.value("air_available") > 0.5)
+    asked &= scene.value("damper_credible") > 0.5
     rows = np.flatnonzero(asked & ~np.isnan(flow + damper))
     days, weight = Groups(scene.group_of_day[rows], scene.groups), scene.hours[rows]
     hours = days.sum(weight)
     hours = np.where(hours >= LEAST_HOURS - ROUNDING, hours, np.nan)
-    opening = damper[rows]
+    least = np.fmax(LEAST_READING * largest_flow(scene), 1.0)[scene.code[rows]]
+    pressure = pressure_ratio(scene)[rows]
+    level = np.log(np.maximum(flow[rows], least)) - 0.5 * np.log(np.where(np.isnan(pressure), 1.0, pressure))
+    opening = opening_curve(np.maximum(damper[rows], LEAKS_UNDER))
     opening = opening - days.spread(days.mean(opening, weight, hours))
     weighed = opening * weight
     variance = days.sum(opening * weighed) / hours
-    slope = ratio(days.sum(weighed * flow[rows]) / hours, variance, variance > 1.0)
-    most = np.repeat(_most(scene), scene.days)
-    return {"spread": 2.0 * np.sqrt(variance), "answer": slope * 100.0 / most}
-
-
-def _most(scene: Scene) -> np.ndarray:
-    """The scheduled maximum, else the highest setpoint seen; NaN where neither is above zero."""
-    seen = scene.reduce(np.fmax, scene.trend("primary_flow_setpoint"), np.nan)
-    scheduled = scene.scheduled("primary_max")
-    most = np.where(np.isnan(scheduled), seen, scheduled)
-    return np.where(most > 0, most, np.nan)
+    slope = ratio(days.sum(weighed * level) / hours, variance, variance > 0.01)
+    return {"expected": np.exp(2.0 * np.sqrt(variance)), "answer": slope}
 
 
 @signal(
@@ -87,9 +95,10 @@ def inlet_pressure_excess(scene: Scene) -> np.ndarray:
     """Pressure at the inlet over design, at the least: what the flow through the throttled damper takes, by day.
 
     By the median of five or more terminals of the air handler where there are as many, else by the terminal's own
-    damper; either allows for dampers that differ from the ordinary curve.
+    damper; either allows for dampers that differ from the ordinary curve. Unknown where the position cannot be believed.
     """
-    return per_row_of_day(scene, _inlet_pressure(scene))
+    excess = per_row_of_day(scene, _inlet_pressure(scene))
+    return np.where(scene.value("damper_credible") > 0.5, excess, np.nan)
 
 
 def _inlet_pressure(scene: Scene) -> np.ndarray:
@@ -108,9 +117,9 @@ def _excess_by_own_damper(scene: Scene) -> np.ndarray:
     balanced = scene.scheduled("balanced_max")
     balanced = np.where(np.isnan(balanced), scene.scheduled("primary_max"), balanced)
     there = (damper >= CURVE_FROM) & (damper <= CURVE_TO) & (flow > scene.per_row(LEAST_FLOW * balanced))
-    rows = np.flatnonzero(there & ~supply_air_is_off(scene))
-    opening = damper[rows] / 100.0
-    at_full = np.log(flow[rows] / (opening * balanced[scene.code[rows]])) - 0.5 * (opening - 1.0)
+    there &= (scene.value("air_available") > 0.5) & (scene.value("damper_credible") > 0.5)
+    rows = np.flatnonzero(there)
+    at_full = np.log(flow[rows] / balanced[scene.code[rows]]) - opening_curve(damper[rows])
     days, weight = Groups(scene.group_of_day[rows], scene.groups), scene.hours[rows]
     hours = days.sum(weight)
     # The mean of logarithms: a few samples of a damper on its way weigh little.

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from analyzer.airside import FAN_POWER_PER_FLOW
+from analyzer.signals.mixing import variable_speed
 from analyzer.signals.register import signal
 from analyzer.signals.scene import Scene
 
@@ -19,5 +20,9 @@ def reheat_given(scene: Scene) -> np.ndarray:
 
 @signal("power", needs=("fan_status",), settled_by="fan_flow in the terminal schedule")
 def fan_power(scene: Scene) -> np.ndarray:
-    """Electric power of the running terminal fan [W], from its scheduled airflow and a usual power per airflow."""
-    return scene.value("fan_flow") * FAN_POWER_PER_FLOW * scene.trend("fan_status")
+    """Electric power of the running terminal fan [W], from its scheduled airflow and a usual power per airflow.
+
+    Unknown for a variable-speed fan.
+    """
+    power = scene.value("fan_flow") * FAN_POWER_PER_FLOW * scene.trend("fan_status")
+    return np.where(scene.per_row(variable_speed(scene)), np.nan, power)

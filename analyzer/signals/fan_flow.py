@@ -6,7 +6,8 @@ measured    the discharge flow, less primary air in a parallel unit
 by mixing   fan on, coil off: primary flow over the share of primary air that the three temperatures imply
 by heat     fan on, electric heat on: the flow that takes the scheduled heat at the temperature rise seen
 
-The second cannot tell a slow fan from a primary flow sensor that reads low.
+The second cannot tell a slow fan from a primary flow sensor that reads low. A variable-speed fan (ECM) is compared
+only while its speed signal is at its end: below it less air is meant.
 """
 
 from __future__ import annotations
@@ -16,7 +17,7 @@ import numpy as np
 from analyzer import airside
 from analyzer.airside.air import without_zero
 from analyzer.signals.days import daily_median
-from analyzer.signals.mixing import FAN_BALANCING, PLENUM_ABOVE_ZONE, density, fan_rise
+from analyzer.signals.mixing import FAN_BALANCING, PLENUM_ABOVE_ZONE, density, fan_rise, variable_speed
 from analyzer.signals.register import signal
 from analyzer.signals.scene import Scene
 from analyzer.signals.windows import ROUNDING, stepped, surely_since, trailing_mean
@@ -34,6 +35,8 @@ LEAST_RISE = 4.0
 LARGEST_STEP = 5.0
 # A log this fine follows a modulated call [s]; stages may be switched every few minutes, between two of its samples.
 FINE_FOR_HEAT, FINE_FOR_STAGES = 300.0, 120.0
+# A variable-speed fan is at its highest speed from here on [%], whatever the highest is that was seen. Judgement.
+FULL_SPEED = 95.0
 # What electric heat gives against its schedule, by voltage and rounding. Judgement.
 HEATER_TOLERANCE = 0.10
 
@@ -184,14 +187,15 @@ def _call_is_steady(scene: Scene) -> np.ndarray:
 
 
 def _at_full_speed(scene: Scene) -> np.ndarray:
-    """Rows at which the fan has run for a while, at nearly the highest speed that it had where its speed is trended."""
+    """Rows at which the fan has run for a while at the speed at which it should move its scheduled flow."""
     return scene.once("fan at full speed", lambda: _find_full_speed(scene))
 
 
 def _find_full_speed(scene: Scene) -> np.ndarray:
     steady = (scene.value("fan_on") > 0.5) & (scene.value("air_steady_for") >= SETTLED)
+    varies, speed = scene.per_row(variable_speed(scene)), scene.trend("fan_speed")
     if not scene.trended("fan_speed").any():
-        return steady
-    speed = scene.trend("fan_speed")
+        return steady & ~varies
     top = np.fmax(scene.reduce(np.fmax, speed, np.nan), 0.0)
-    return steady & ~(speed < scene.per_row((1.0 - FAN_BALANCING / 2) * top))
+    as_set = ~(speed < scene.per_row((1.0 - FAN_BALANCING / 2) * top))
+    return steady & np.where(varies, speed >= FULL_SPEED, as_set)

@@ -1,9 +1,15 @@
-"""The terminal fan: how often it starts and how long it runs."""
+"""The terminal fan: how often it starts, how long it runs, and whether it runs with its air handler."""
 
 from __future__ import annotations
 
 import numpy as np
 
+from analyzer.signals.agreed import agreed, shown
+from analyzer.signals.days import per_row_of_day
+from analyzer.signals.grouped import Groups
+from analyzer.signals.in_force import in_use
+from analyzer.signals.kinds import of_kind
+from analyzer.signals.mixing import RUNNING_PRESSURE
 from analyzer.signals.register import signal
 from analyzer.signals.scene import Scene
 from analyzer.signals.windows import ratio, since_change, stepped, trailing_sum, trailing_total
@@ -84,3 +90,94 @@ def fan_command_steady_for(scene: Scene) -> np.ndarray:
     command = scene.trend("fan_command")
     steady = since_change(stepped(command, scene.first) != 0, scene.first, scene.seconds)
     return np.where(np.isnan(command), np.nan, steady)
+
+
+# A fan and its air handler ----------------------------------------------------------------------------------------
+
+# So many terminals' fans tell what the fans of an air handler do. Judgement: one fan in hand among two decides nothing.
+LEAST_FANS = 3
+# A day tells what a fan does out of hours where so many of them were logged [h]. Judgement.
+LEAST_OUT_OF_HOURS = 2.0
+
+
+@signal("state", settled_by="the air handler's supply_fan_status, or its duct_static_pressure", whole=True)
+def air_handler_runs(scene: Scene, *, air_comes: float) -> np.ndarray:
+    """Whether the air handler runs: by its own points, or by the primary air at the terminal (``air_comes``).
+
+    Off only by its own points: shut dampers of its terminals do not tell that it is off.
+    """
+    status, pressure = scene.air_handler("supply_fan_status"), scene.air_handler("duct_static_pressure")
+    by_pressure = np.where(np.isnan(pressure), np.nan, (pressure > RUNNING_PRESSURE).astype(float))
+    runs = np.where(np.isnan(status), by_pressure, (status > 0.5).astype(float))
+    return np.where((scene.trend("primary_flow") > air_comes) | (scene.value("supply_air_on") > 0.5), 1.0, runs)
+
+
+@signal("fraction", settled_by="the trend fan_status of the air handler's other terminals", whole=True)
+def fans_run_alike(scene: Scene) -> np.ndarray:
+    """Part of the unoccupied hours of the day in which the fans of the air handler's terminals ran: their median.
+
+    Of terminals of one kind; of the whole building where no air handler is known. Fans that run together follow
+    something that they share.
+    """
+    return per_row_of_day(scene, agreed(scene, "fans out of hours").ravel())
+
+
+@signal("fraction", needs=("fan_status",), settled_by="the trend fan_status", where_trended=("fan_status",))
+def fan_out_of_hours(scene: Scene) -> np.ndarray:
+    """Part of its unoccupied hours of the day in which the terminal's fan ran."""
+    return per_row_of_day(scene, _share_out_of_hours(scene))
+
+
+@shown("fans out of hours", least=LEAST_FANS)
+def _ran_out_of_hours(scene: Scene) -> tuple[np.ndarray, np.ndarray]:
+    """What the fan of each terminal did out of hours, beside those of its kind on its air handler."""
+    label = np.char.add(np.char.add(scene.words("air_handler").astype(str), "/"), scene.kinds.astype(str))
+    return label, _share_out_of_hours(scene).reshape(scene.count, -1)
+
+
+def _share_out_of_hours(scene: Scene) -> np.ndarray:
+    """Part of its unoccupied hours in which each terminal's fan ran, by day; NaN where too little was logged."""
+    ran = np.where(of_kind(scene, "single-duct"), np.nan, scene.trend("fan_status"))
+    rows = np.flatnonzero((scene.value("occupied") <= 0.5) & ~np.isnan(ran))
+    groups = Groups(scene.group_of_day[rows], scene.groups)
+    hours = groups.sum(scene.hours[rows])
+    total = np.where(hours >= LEAST_OUT_OF_HOURS, hours, np.nan)
+    return groups.mean(ran[rows], scene.hours[rows], total)
+
+
+@signal(
+    "state",
+    needs=("zone_temp",),
+    settled_by="the trends heating_setpoint and zone_temp, or reheat_position and the air handler's supply_fan_status",
+)
+def fan_has_no_call(
+    scene: Scene,
+    *,
+    past_setpoint: float,
+    near_setpoint: float,
+    past_cooling: float,
+    warm_enough: float,
+    reheat_open: float,
+    air_comes: float,
+) -> np.ndarray:
+    """Whether the zone gives its fan nothing to do out of hours: it is neither near heating nor near cooling.
+
+    It is clear of heating ``past_setpoint`` above its setpoint; with reheat shut and the air handler off by its own
+    points ``near_setpoint`` above it, or from ``warm_enough`` on where no setpoint is known. Near cooling
+    (``past_cooling``) counts as long as the air handler may run.
+    """
+    zone, heating, cooling = (scene.value(name) for name in ("zone_temp", "heating_setpoint", "cooling_setpoint"))
+    off = scene.value("air_handler_runs", {"air_comes": air_comes}) < 0.5
+    idle = off & (scene.trend("reheat_position") <= reheat_open)
+    clear = (zone > heating + past_setpoint) | (idle & (zone > heating + near_setpoint))
+    clear |= idle & np.isnan(heating) & (zone > warm_enough)
+    unknown = np.isnan(zone) | (np.isnan(heating) & ~idle)
+    return np.where(unknown, np.nan, (clear & ~(~off & (zone > cooling - past_cooling))).astype(float))
+
+
+@signal("state", settled_by="the trend primary_temp, or the air handler's supply_temp")
+def primary_may_heat(scene: Scene) -> np.ndarray:
+    """Whether primary air alone may be heating the zone: it is warm, or not known out of occupied hours."""
+    primary = scene.value("primary_temp")
+    warm = primary > np.fmax(scene.trend("zone_temp"), scene.value("heating_setpoint"))
+    return (warm | (np.isnan(primary) & ~in_use(scene))).astype(float)

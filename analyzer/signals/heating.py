@@ -80,19 +80,22 @@ def coil_heat_share(scene: Scene) -> np.ndarray:
 
 
 @signal("power", settled_by="primary_min (or heating_primary) in the terminal schedule, and the trend zone_temp")
-def heat_by_primary_alone(scene: Scene, *, capability_rise: float) -> np.ndarray:
+def heat_by_primary_alone(scene: Scene, *, capability_rise: float, staged_rise: float) -> np.ndarray:
     """The most heat that primary air alone could bring to the zone [W], at the most of it allowed in heating.
 
-    Bound by the discharge temperature allowed (``capability_rise`` above the zone) and by the coil's capacity.
+    Bound by the discharge temperature allowed (``capability_rise`` above the zone; ``staged_rise`` above the entering
+    air where heat is switched in stages) and by the coil's capacity.
     """
-    return _most(scene, scene.value("heating_maximum"), scene.value("primary_temp"), capability_rise)
+    airs = scene.value("heating_maximum"), scene.value("primary_temp")
+    return _most(scene, *airs, capability_rise, staged_rise)
 
 
 @signal("power", settled_by="fan_flow in the terminal schedule, and the trend zone_temp")
-def heat_with_fan(scene: Scene, *, capability_rise: float) -> np.ndarray:
+def heat_with_fan(scene: Scene, *, capability_rise: float, staged_rise: float) -> np.ndarray:
     """The most heat that the terminal could bring to the zone with its fan [W]; unknown for a terminal without one.
 
-    Bound by the discharge temperature allowed (``capability_rise`` above the zone) and by the coil's capacity.
+    Bound by the discharge temperature allowed (``capability_rise`` above the zone; ``staged_rise`` above the entering
+    air where heat is switched in stages) and by the coil's capacity.
     """
     primary, fan = scene.value("heating_maximum"), scene.value("fan_flow")
     series = of_kind(scene, "series")
@@ -103,22 +106,29 @@ def heat_with_fan(scene: Scene, *, capability_rise: float) -> np.ndarray:
         induced_flow=airside.induced_flow(**airs),
         induced_temp=scene.value("induced_temp"),
     )
-    most = _most(scene, airside.discharge_flow(**airs), entering, capability_rise)
+    most = _most(scene, airside.discharge_flow(**airs), entering, capability_rise, staged_rise)
     return np.where(of_kind(scene, "single-duct"), np.nan, most)
 
 
-def _most(scene: Scene, flow, entering, rise: float) -> np.ndarray:
+def _most(scene: Scene, flow, entering, rise: float, staged_rise: float) -> np.ndarray:
     """Bound by discharge temperature and, where capacity and entering air are known, by the coil."""
     zone, capacity = scene.trend("zone_temp"), scene.value("reheat_capacity")
     by_coil = ~np.isnan(capacity) & ~np.isnan(entering)
     return airside.most_heat(
         flow=flow,
         entering_temp=np.where(by_coil, entering, zone),
-        highest_discharge_temp=zone + rise,
+        highest_discharge_temp=_highest_discharge(scene, entering, rise, staged_rise),
         zone_temp=zone,
         capacity=np.where(by_coil, capacity, np.inf),
         density=density(scene),
     )
+
+
+def _highest_discharge(scene: Scene, entering, rise: float, staged_rise: float) -> np.ndarray:
+    """The warmest discharge allowed [degC]: over the zone where heat modulates, over the entering air in stages."""
+    over_zone = scene.trend("zone_temp") + rise
+    staged = scene.value("reheat_modulates") < 0.5
+    return np.where(staged & ~np.isnan(entering), entering + staged_rise, over_zone)
 
 
 # What the zone needs ------------------------------------------------------------------------------------------------
@@ -218,6 +228,13 @@ def _own_or_by_area(scene: Scene) -> tuple[np.ndarray, np.ndarray]:
 # When things have settled -------------------------------------------------------------------------------------------
 
 
+@signal("state", settled_by="the trend heating_setpoint, or another heating or effective setpoint")
+def own_setpoint(scene: Scene) -> np.ndarray:
+    """Whether a heating setpoint of the terminal's own is trended; the site file's is no terminal's."""
+    names = ("heating_setpoint", "effective_setpoint", "occupied_heating_setpoint", "unoccupied_heating_setpoint")
+    return scene.per_row(np.logical_or.reduce([scene.trended(name) for name in names]).astype(float))
+
+
 @signal("time", needs=("heating_setpoint",), settled_by="the trend heating_setpoint")
 def setpoint_steady_for(scene: Scene) -> np.ndarray:
     """How long the active heating setpoint has been where it is [s]."""
@@ -237,3 +254,9 @@ def time_to_occupancy(scene: Scene) -> np.ndarray:
 def time_since_occupancy(scene: Scene) -> np.ndarray:
     """Time since the zone was occupied last [s], or since the trends begin."""
     return since_change(in_use(scene), scene.first, scene.seconds)
+
+
+@signal("time", settled_by="the trend occupied, or occupied hours in the site file")
+def time_in_use(scene: Scene) -> np.ndarray:
+    """How long the zone has been occupied [s], or since the trends begin; 0 while it is not."""
+    return since_change(~in_use(scene), scene.first, scene.seconds)

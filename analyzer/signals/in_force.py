@@ -62,13 +62,44 @@ def cooling_setpoint(scene: Scene) -> np.ndarray:
     return setpoints_in_force(scene)["cooling"].value
 
 
+# Colder than this no air is supplied [degC]: freeze protection stops the fan. 3.3 degC for 15 minutes or 1 degC for 5,
+# ASHRAE Guideline 36, 5.16.12 (read in a public restatement). A zero stands for a missing sensor.
+COLDEST_SUPPLY = 1.0
+# A sensor of which no more than this share of the rows is known does not stand in the way of the air handler's.
+# Judgement: a point that somebody logged for a day of weeks.
+LEAST_LOGGED = 0.05
+
+
 @signal("temperature", settled_by="the trend primary_temp, or the air handler's supply_temp", whole=True)
 def primary_temp(scene: Scene) -> np.ndarray:
-    """Temperature of the entering primary air: as trended, else its air handler's supply air."""
-    trended = scene.trend("primary_temp")
-    if scene.trended("primary_temp").all():
-        return trended
-    return np.where(scene.per_row(scene.trended("primary_temp")), trended, scene.air_handler("supply_temp"))
+    """Temperature of the entering primary air: as trended, else its air handler's supply air.
+
+    A trend of a few samples only, or of zeros, is none.
+    """
+    own = own_primary_temp(scene)
+    if own.all():
+        return _supplied(scene)
+    return np.where(scene.per_row(own), _supplied(scene), scene.air_handler("supply_temp"))
+
+
+def own_primary_temp(scene: Scene) -> np.ndarray:
+    """Tell for each terminal whether the temperature of its own primary air is trended, and for more than a while."""
+
+    def work_out():
+        known = scene.per_terminal(~np.isnan(_supplied(scene)) * scene.hours)
+        return (known > 0) & (known > LEAST_LOGGED * scene.per_terminal(scene.hours))
+
+    return scene.once("own primary temp", work_out)
+
+
+def _supplied(scene: Scene) -> np.ndarray:
+    """The terminal's own trend, without what no air handler supplies."""
+
+    def work_out():
+        trended = scene.trend("primary_temp")
+        return np.where(trended > COLDEST_SUPPLY, trended, np.nan) if scene.trended("primary_temp").any() else trended
+
+    return scene.once("own primary temp, as it can be", work_out)
 
 
 @signal("fraction", settled_by="the air handler's outdoor_air_fraction, or outdoor_air_fraction in the site file")

@@ -1,4 +1,4 @@
-"""Air through the terminal: what the fan draws in, what leaves, and how warm it would leave with the coil off."""
+"""Air through the terminal: what its fan moves and draws in, what leaves, and for how long air has been moving."""
 
 from __future__ import annotations
 
@@ -8,19 +8,24 @@ from analyzer import airside
 from analyzer.signals.kinds import of_kind
 from analyzer.signals.register import signal
 from analyzer.signals.scene import Scene
-from analyzer.signals.supply_air import supply_air_is_off
-from analyzer.signals.windows import ratio, stepped, surely_since
+from analyzer.signals.windows import stepped, surely_since
 
-# How far a value that stands in for a missing sensor can be off [K]. Judgement: air warms by a kelvin or so between the
-# air handler and the terminal, most at low flow; plenum air is as warm as the zone or up to 2 K warmer, by lamps and
-# roof; air of a dedicated inlet may be neutral or as cold as supply air.
-DUCT_GAIN = 1.6
+# Plenum air is as warm as the zone or up to so much warmer [K], by lamps and roof. Judgement.
 PLENUM_ABOVE_ZONE = 2.0
-INLET_AIR = 5.0
-# How well the flow of a terminal fan is known from its schedule: a balancing tolerance, ASHRAE 111 (from memory).
+# How well the flow of a terminal fan is known from its schedule: the usual contract tolerance of balancing (a public
+# guide specification, 23 05 93, 3.2: within 10 % of design; read).
 FAN_BALANCING = 0.10
+# Duct static pressure from which on the air handler is taken to run, where its fan is not trended [Pa]. Judgement: a
+# tenth of an inch of water; nothing but a fan holds that.
+RUNNING_PRESSURE = 25.0
 # Less than this is no air to speak of [L/s]. Judgement: about the least that the inlet sensor of a small box resolves.
 STILL_AIR = 10.0
+# Where nothing tells the flow, air this much colder than the room at the discharge sensor is moving [K]: a sensor in
+# still air is as warm as the ceiling about it. Judgement.
+COLD_AIR_MOVES = 3.0
+# A fan whose speed signal, while it runs, lies more than so many points under its highest for more than so large a part
+# of the time is a variable-speed fan. Judgement: a fixed speed wavers by a point or two, starts ramp for a minute.
+SPEED_MOVES, PART_OF_TIME = 10.0, 0.05
 # A damper fed back at this or less is shut [%]. Common practice, no source.
 SHUT_DAMPER = 2.0
 
@@ -34,25 +39,46 @@ def fan_on(scene: Scene) -> np.ndarray:
     return np.where(of_kind(scene, "single-duct"), 0.0, running)
 
 
+@signal("state", settled_by="kind in the terminal schedule")
+def kind_scheduled(scene: Scene) -> np.ndarray:
+    """1 where the schedule gives the terminal's kind; unknown where it was read from how its fan runs."""
+    return scene.per_row(np.where(scene.words("kind") == "", np.nan, 1.0))
+
+
 @signal("flow", needs=("primary_flow",), settled_by="the trend primary_flow", whole=True)
 def primary_air(scene: Scene) -> np.ndarray:
-    """Primary air: the flow as read, never below zero, and none while the air handler is off, whatever is read.
+    """Primary air: the flow as read, never below zero, and none while the air handler is off by its own points.
 
-    Unknown where the sensor reads air through a shut damper: one of the two is wrong.
+    What only the terminals of an air handler show of it does not overrule the reading of one of them. Unknown where the
+    sensor reads air through a shut damper: one of the two is wrong.
     """
     reading = np.maximum(scene.trend("primary_flow"), 0.0)
     contradicted = (scene.trend("damper_position") <= SHUT_DAMPER) & (reading >= STILL_AIR)
     reading[contradicted] = np.nan
-    reading[supply_air_is_off(scene)] = 0.0
+    reading[air_handler_stopped(scene)] = 0.0
     return reading
+
+
+def air_handler_stopped(scene: Scene) -> np.ndarray:
+    """Tell at which rows the air handler's own points say that it is off: its fan's status, else the duct's pressure.
+
+    Not where its terminals show that it runs all the same.
+    """
+
+    def work_out():
+        status, pressure = scene.air_handler("supply_fan_status"), scene.air_handler("duct_static_pressure")
+        off = np.where(np.isnan(status), pressure <= RUNNING_PRESSURE, status < 0.5)
+        return off & ~(scene.value("supply_air_on") > 0.5)
+
+    return scene.once("air handler stopped", work_out)
 
 
 @signal("flow", settled_by="fan_flow in the terminal schedule, or the trend discharge_flow")
 def fan_air(scene: Scene) -> np.ndarray:
     """Air through the running fan: as measured at the discharge, else as scheduled; 0 while it rests.
 
-    A fan whose speed is trended is taken to move its scheduled flow at its highest speed, and in proportion below.
-    While status and command disagree nobody knows whether it runs.
+    Unknown for a variable-speed fan (ECM) that is not measured: nobody knows at which speed it moves its scheduled
+    flow. While status and command disagree nobody knows whether it runs.
     """
     # Without a fan no air passes it: 0, as ``fan_on`` is.
     at = scene.part((scene.kinds != "single-duct") | scene.trended("fan_command"))
@@ -60,7 +86,8 @@ def fan_air(scene: Scene) -> np.ndarray:
 
 
 def _fan_air(scene: Scene) -> np.ndarray:
-    flow, running = _flow_at_speed(scene), scene.value("fan_on")
+    flow, running = scene.value("fan_flow"), scene.value("fan_on")
+    flow = np.where(scene.per_row(variable_speed(scene)), np.nan, flow)
     if scene.trended("discharge_flow").any():
         measured = scene.trend("discharge_flow")
         beside = np.where(of_kind(scene, "series"), 0.0, scene.value("primary_air"))
@@ -71,21 +98,35 @@ def _fan_air(scene: Scene) -> np.ndarray:
     return flow
 
 
-def _flow_at_speed(scene: Scene) -> np.ndarray:
-    """Scheduled flow of a fan, in proportion to its speed over the highest it had where that is trended."""
-    scheduled = scene.value("fan_flow")
+def variable_speed(scene: Scene) -> np.ndarray:
+    """Tell for each terminal whether its fan varies its speed: as scheduled, else as its trended speed shows."""
+    scheduled = scene.words("fan_control")
+    return np.where(scheduled == "", _speed_moves(scene), scheduled == "variable")
+
+
+def _speed_moves(scene: Scene) -> np.ndarray:
     if not scene.trended("fan_speed").any():
-        return scheduled
-    speed = scene.trend("fan_speed")
-    top = scene.per_row(scene.reduce(np.fmax, speed, np.nan))
-    return scheduled * np.where(np.isnan(speed) | ~(top > 0), 1.0, ratio(speed, top, top > 0))
+        return np.zeros(scene.count, dtype=bool)
+    return scene.once("fan speed moves", lambda: _moves_for_long(scene, *_speed_while_running(scene)))
+
+
+def _moves_for_long(scene: Scene, speed: np.ndarray, top: np.ndarray) -> np.ndarray:
+    hours = scene.hours * ~np.isnan(speed)
+    slow = scene.per_terminal(hours * (speed < scene.per_row(top) - SPEED_MOVES))
+    return slow > PART_OF_TIME * scene.per_terminal(hours)
+
+
+def _speed_while_running(scene: Scene) -> tuple[np.ndarray, np.ndarray]:
+    """Speed signal while the fan runs [%], and the highest that each terminal's had."""
+    speed = np.where(scene.value("fan_on") > 0.5, scene.trend("fan_speed"), np.nan)
+    return speed, scene.reduce(np.fmax, speed, np.nan)
 
 
 @signal("flow", needs=("primary_flow",), settled_by="the trend primary_flow and, with a fan, fan_status and fan_flow")
 def air_delivered(scene: Scene) -> np.ndarray:
     """Air that the terminal delivers to the zone: measured, else primary, dedicated outdoor and fan air by its kind."""
     worked_out = airside.discharge_flow(
-        primary_flow=_ducted(scene),
+        primary_flow=ducted_air(scene),
         fan_flow=scene.value("fan_air"),
         fan_on=1.0,
         series=of_kind(scene, "series"),
@@ -96,11 +137,12 @@ def air_delivered(scene: Scene) -> np.ndarray:
     return np.where(np.isnan(measured), worked_out, measured)
 
 
-def _ducted(scene: Scene) -> np.ndarray:
-    return scene.once("ducted air", lambda: scene.value("primary_air") + _inlet_flow(scene))
+def ducted_air(scene: Scene) -> np.ndarray:
+    """Air that comes by ducts: primary air and that of a dedicated inlet [L/s]."""
+    return scene.once("ducted air", lambda: scene.value("primary_air") + inlet_air(scene))
 
 
-def _inlet_flow(scene: Scene) -> np.ndarray | float:
+def inlet_air(scene: Scene) -> np.ndarray | float:
     """Air of a dedicated inlet; where there is one without a trend, what it is scheduled to bring at the least."""
     if not scene.has_outdoor_air_inlet.any():
         return 0.0
@@ -117,7 +159,7 @@ def _inlet_flow(scene: Scene) -> np.ndarray | float:
 def induced_air(scene: Scene) -> np.ndarray:
     """Plenum air that the terminal fan draws in."""
     return airside.induced_flow(
-        primary_flow=_ducted(scene),
+        primary_flow=ducted_air(scene),
         fan_flow=scene.value("fan_air"),
         fan_on=1.0,
         series=of_kind(scene, "series"),
@@ -131,43 +173,6 @@ def induced_temp(scene: Scene) -> np.ndarray:
     return scene.lay(at, at.trend("plenum_temp"), scene.trend("zone_temp"))
 
 
-@signal(
-    "temperature",
-    needs=("primary_flow",),
-    settled_by="the trends primary_flow, primary_temp (or the air handler's supply_temp) and, with a fan, fan_status",
-)
-def coil_off_temp(scene: Scene) -> np.ndarray:
-    """Discharge temperature to expect with the coil off: primary air, mixed with plenum air while the fan runs.
-
-    The fan's own heat is in it. Air of a dedicated inlet is taken to be as warm as the zone. Unknown for a series unit
-    whose fan rests: what passes it then is anybody's guess.
-    """
-    expected = airside.coil_off_temp(
-        primary_flow=_ducted(scene),
-        primary_temp=_ducted_temp(scene),
-        induced_flow=scene.value("induced_air"),
-        induced_temp=scene.value("induced_temp"),
-        fan_flow=scene.value("fan_air"),
-        fan_rise=fan_rise(scene),
-    )
-    expected[of_kind(scene, "series") & ~(scene.value("fan_on") > 0.5)] = np.nan
-    return expected
-
-
-def _ducted_temp(scene: Scene) -> np.ndarray:
-    """Temperature of primary air and air of a dedicated inlet together; 0 of no air, to mix with what is induced."""
-    ducted, primary_temp = _ducted(scene), scene.value("primary_temp")
-    temp = np.where(ducted > 0, primary_temp, 0.0)
-    at = scene.part(scene.has_outdoor_air_inlet)
-    mixed = airside.mixed_temp(
-        primary_flow=at.value("primary_air"),
-        primary_temp=at.value("primary_temp"),
-        induced_flow=_inlet_flow(at),
-        induced_temp=at.trend("zone_temp"),
-    )
-    return scene.lay(at, np.where(_ducted(at) > 0, mixed, 0.0), temp)
-
-
 def fan_rise(scene: Scene) -> float:
     """Temperature rise of the air through a terminal fan at the site's altitude [K]."""
     return airside.fan_temp_rise(density=density(scene))
@@ -178,46 +183,19 @@ def density(scene: Scene) -> float:
     return airside.air_density(altitude=scene.site.altitude)
 
 
-@signal("temperature_difference", needs=("primary_flow",), settled_by="the trends primary_temp and plenum_temp")
-def coil_off_doubt(scene: Scene) -> np.ndarray:
-    """How far the discharge temperature expected with the coil off can be off [K].
-
-    By the sensors, what stands in for a missing one, the flows, and the fan's heat.
-    """
-    primary, induced, fan = scene.value("primary_air"), scene.value("induced_air"), scene.value("fan_air")
-    total = _ducted(scene) + induced
-    part = ratio(1.0, total, total > 0)
-    spread = np.where(induced > 0, scene.value("induced_temp") - scene.value("primary_temp"), 0.0)
-    return np.sqrt(
-        np.square(primary * part * _sensor_doubt(scene, "primary_temp", "supply_temp", DUCT_GAIN))
-        + np.square(induced * part * _sensor_doubt(scene, "plenum_temp", "zone_temp", PLENUM_ABOVE_ZONE))
-        + np.square(fan * part * (fan_rise(scene) / 2))
-        + np.square(_inlet_flow(scene) * part * INLET_AIR)
-        + np.square(spread * _share_doubt(scene, primary, induced, part))
-    )
-
-
-def _sensor_doubt(scene: Scene, name: str, stand_in: str, gap: float) -> np.ndarray:
-    """Accuracy of a temperature sensor, and of what stands in for it where it is not trended [K]."""
-    accuracy = scene.site.accuracy
-    own, other = accuracy[name].at_least, np.hypot(accuracy[stand_in].at_least, gap)
-    return scene.per_row(np.where(scene.trended(name), own, other))
-
-
-def _share_doubt(scene: Scene, primary, induced, part) -> np.ndarray:
-    """How far the share of primary air in the mixture can be off, by the flow sensor and the fan's balancing."""
-    share, moves = primary * part, primary > 0
-    of_primary = ratio(scene.site.accuracy["primary_flow"].of(primary), primary, moves)
-    of_primary[~moves] = 0.0
-    # A series fan moves the same air whatever the damper does; a parallel one adds to it.
-    sensitivity = np.where(of_kind(scene, "series"), share, share * induced * part)
-    return np.minimum(sensitivity * np.sqrt(np.square(of_primary) + FAN_BALANCING**2), 1.0)
-
-
 @signal("time", needs=("primary_flow",), settled_by="the trend primary_flow and, with a fan, fan_status")
 def air_steady_for(scene: Scene) -> np.ndarray:
-    """How long air has surely been moving through the terminal with its fan as it is [s]; 0 while it stands still."""
+    """How long air has surely been moving through the terminal with its fan as it is [s]; 0 while it stands still.
+
+    Where no flow is known, a discharge 3 K colder than the room tells that air moves; else it is unknown.
+    """
     running, primary = scene.value("fan_on"), scene.value("primary_air")
     moving = (running > 0.5) | (primary >= STILL_AIR)
+    unknown = ~moving & np.isnan(primary)
+    if unknown.any() and scene.trended("discharge_temp").any():
+        felt = unknown & (scene.trend("zone_temp") - scene.trend("discharge_temp") >= COLD_AIR_MOVES)
+        moving, unknown = moving | felt, unknown & ~felt
     turned = stepped(running, scene.first) != 0
-    return surely_since(turned | ~moving, scene.first, scene.seconds, scene.interval)
+    steady = surely_since(turned | ~moving, scene.first, scene.seconds, scene.interval)
+    steady[unknown] = np.nan
+    return steady

@@ -14,16 +14,50 @@ from analyzer.signals.windows import mean_about, stepped, surely_since, trailing
 SHUT = 2.0
 
 
-@signal("flow", settled_by="heating_primary (or primary_min) in the terminal schedule")
-def heating_maximum(scene: Scene) -> np.ndarray:
-    """The most primary air that the terminal is scheduled to take in heating: heating_primary, else its minimum.
+# Where the schedule gives no heating flow, a terminal may take this share of its maximum in heating (dual maximum):
+# ASHRAE 90.1-2013, 6.5.2.1 exception 2 (read in official interpretation IC 90.1-2013-6).
+STANDARD_SHARE = 0.50
 
-    Not under the ventilation minimum, which holds in heating too.
+
+@signal("flow", settled_by="heating_primary (or primary_max) in the terminal schedule")
+def heating_maximum(scene: Scene) -> np.ndarray:
+    """The most primary air that the terminal may take in heating: heating_primary, else half of its maximum.
+
+    A dual maximum raises the flow with the heat by design: a blank heating flow means the standard's half of the
+    maximum, not the minimum. Not under the minimum or the ventilation minimum, which hold in heating too.
     """
-    scheduled = np.fmax(scene.scheduled("heating_primary"), scene.scheduled("primary_min"))
-    known = ~np.isnan(scheduled)
-    with_ventilation = np.fmax(scheduled, scene.scheduled("ventilation_min"))
-    return scene.per_row(np.where(known, with_ventilation, np.nan))
+    by_standard = np.fmax(STANDARD_SHARE * scene.scheduled("primary_max"), _minimum(scene))
+    by_standard = np.where(np.isnan(scene.scheduled("primary_max")), np.nan, by_standard)
+    scheduled = _heating_scheduled(scene)
+    return scene.per_row(np.where(np.isnan(scheduled), by_standard, scheduled))
+
+
+@signal("flow", settled_by="heating_primary in the terminal schedule")
+def heating_flow_scheduled(scene: Scene) -> np.ndarray:
+    """The primary air that the terminal is scheduled to take in heating; not under its minimum of any kind."""
+    return scene.per_row(_heating_scheduled(scene))
+
+
+@signal("flow", settled_by="primary_min (or ventilation_min) in the terminal schedule")
+def minimum_scheduled(scene: Scene) -> np.ndarray:
+    """The larger of the scheduled minimum and ventilation minimum; 0 where the schedule gives neither."""
+    return scene.per_row(_minimum(scene))
+
+
+def _heating_scheduled(scene: Scene) -> np.ndarray:
+    heating = scene.scheduled("heating_primary")
+    return np.where(np.isnan(heating), np.nan, np.fmax(heating, _minimum(scene)))
+
+
+def _minimum(scene: Scene) -> np.ndarray:
+    return np.fmax(np.fmax(scene.scheduled("primary_min"), scene.scheduled("ventilation_min")), 0.0)
+
+
+@signal("state", settled_by="distribution in the terminal schedule")
+def from_the_floor(scene: Scene) -> np.ndarray:
+    """Whether the terminal's air comes from the floor (underfloor distribution), as scheduled."""
+    told = scene.words("distribution")
+    return scene.per_row(np.where(told == "", np.nan, np.where(told == "underfloor", 1.0, 0.0)))
 
 
 @signal("state", settled_by="reheat in the terminal schedule")
@@ -47,17 +81,6 @@ def full_call_for(scene: Scene, *, full_call: float) -> np.ndarray:
     return surely_since(~full, scene.first, scene.seconds, scene.interval)
 
 
-@signal(
-    "temperature_difference",
-    needs=("discharge_temp", "primary_flow"),
-    settled_by="the trends discharge_temp, primary_flow and primary_temp (or the air handler's supply_temp)",
-    where_trended=("discharge_temp",),
-)
-def coil_rise(scene: Scene) -> np.ndarray:
-    """How much warmer the discharge is than it would be with the coil off [K]."""
-    return scene.trend("discharge_temp") - scene.value("coil_off_temp")
-
-
 # Swinging ---------------------------------------------------------------------------------------------------------
 
 # A signal that took no more than so many values while it was open is switched in stages, not modulated. Judgement:
@@ -70,12 +93,13 @@ LEAST_SEEN = 0.75
 
 @signal("state", needs=("reheat_position",), settled_by="the trend reheat_position")
 def reheat_modulates(scene: Scene) -> np.ndarray:
-    """Whether the reheat signal is modulated; 0 where it is switched in a few stages."""
+    """Whether the reheat signal is modulated; 0 where it is switched in a few stages; unknown where it never opened."""
     position = scene.trend("reheat_position")
     rows = np.flatnonzero(position > SHUT)
     value = np.clip(np.round(position[rows]), 0, 105).astype(np.int64)
     seen = np.bincount(scene.code[rows] * 106 + value, minlength=scene.count * 106).reshape(scene.count, 106)
-    return scene.per_row(np.where((seen > 0).sum(axis=1) > MOST_STAGES, 1.0, 0.0))
+    values = (seen > 0).sum(axis=1)
+    return scene.per_row(np.where(values == 0, np.nan, np.where(values > MOST_STAGES, 1.0, 0.0)))
 
 
 @signal(

@@ -16,8 +16,10 @@ import pandas as pd
 
 from analyzer.quantities import AIR_HANDLER, TERMINAL
 from analyzer.signals.axes import Axes
+from analyzer.signals.excluded import excluded_rows, moments_excluded
 from analyzer.signals.kinds import kinds_of
 from analyzer.signals.layout import HOLD_INTERVALS, Layout
+from analyzer.signals.membership import learned_owners
 from analyzer.signals.register import SIGNALS, Signal
 from analyzer.signals.windows import hold, last_before
 from analyzer.site.model import SCHEDULE, Site
@@ -39,6 +41,8 @@ class Scene(Layout):
     ----------
     terminals : ndarray of str
         The tags, in the order of the rows.
+    excluded : ndarray of bool, or None
+        The rows that are left out of judging; None where there are none.
     given : dict
         Arrays over the rows that are laid in from outside, for the signals that hand them on.
     agreed : dict, optional
@@ -55,13 +59,15 @@ class Scene(Layout):
         self.seconds = table["time"].astype("int64").to_numpy() / 1e6
         self.interval, self.regular = self._grid()
         self.hours = self._hours()
-        self.schedule = (site.schedule if schedule is None else schedule).reindex(self.terminals)
+        self.excluded = excluded_rows(site.excluded, self.terminals, self.first, self.seconds)
+        self.schedule = (site.schedule if schedule is None else schedule).reindex(self.terminals, columns=[*SCHEDULE])
         self.logging = trends.logging.reindex(self.terminals)
         self.given: dict[str, np.ndarray] = {}
         self.agreed = agreed
         self.notes: list[str] = []
         self.kinds_read: Counter = Counter()  # of the terminals that no schedule knows
         self.tallies: Counter = Counter()  # how many terminals each sentence of ``tally`` holds for
+        self.learned: Counter = Counter()  # how many terminals' air handler was learned, by air handler and from what
 
     # Names --------------------------------------------------------------------------------------------------------
 
@@ -104,7 +110,9 @@ class Scene(Layout):
         return found
 
     def trend(self, name: str) -> np.ndarray:
-        """Return a trended column with short gaps bridged by the value before them."""
+        """Return a trended column with short gaps bridged by the value before them; or a point of the air handler."""
+        if name in AIR_HANDLER and name not in TERMINAL:
+            return self.air_handler(name)
         return self.once(("trend", name), lambda: self._bridged(name))
 
     def _bridged(self, name: str) -> np.ndarray:
@@ -116,11 +124,14 @@ class Scene(Layout):
         if not self.trended(name).all():
             missing &= self.per_row(self.trended(name))
         longest = np.fmax(HOLD_INTERVALS * self.interval, np.nan_to_num(self.logged_every(name)))
-        return hold(values, np.flatnonzero(missing), self.code, self.first, self.seconds, longest)
+        return self._judged(hold(values, np.flatnonzero(missing), self.code, self.first, self.seconds, longest))
 
     def column(self, name: str) -> np.ndarray:
-        """Return a trended column as it was logged."""
-        return self.once(("column", name), lambda: self.table[name].to_numpy())
+        """Return a trended column as it was logged; unknown where a row is left out of judging."""
+        return self.once(("column", name), lambda: self._judged(self.table[name].to_numpy()))
+
+    def _judged(self, values: np.ndarray) -> np.ndarray:
+        return values if self.excluded is None else np.where(self.excluded, np.nan, values)
 
     def in_whole(self, work_out: Callable[[Scene], np.ndarray]) -> np.ndarray:
         """Return per terminal what a function works out from the whole scene of which this may be a part."""
@@ -131,11 +142,15 @@ class Scene(Layout):
         return self.once(("scheduled", name), lambda: self.schedule[name].to_numpy(dtype=float))
 
     def words(self, name: str) -> np.ndarray:
-        """Return a word of the terminal schedule, one per terminal; empty where blank."""
+        """Return a word of the terminal schedule, one per terminal; empty where blank.
+
+        A blank ``air_handler`` is the one that was learned from the trends, where one was.
+        """
 
         def work_out():
             words = self.schedule[name].to_numpy(dtype=object)
-            return np.where(pd.isna(words), "", words)
+            words = np.where(pd.isna(words), "", words)
+            return learned_owners(self, words) if name == "air_handler" else words
 
         return self.once(("words", name), work_out)
 
@@ -186,9 +201,9 @@ class Scene(Layout):
 
     @cached_property
     def air_handler_axes(self) -> Axes:
-        """The time axes of each air handler's terminals."""
-        owner = self._owner.astype(float)
-        return Axes(np.column_stack([self._clock_key, owner]), self.first)
+        """The time axes of each air handler's terminals, and of those of none."""
+        _, tag = np.unique(self.words("air_handler").astype(str), return_inverse=True)
+        return Axes(np.column_stack([self._clock_key, tag.reshape(-1).astype(float)]), self.first)
 
     @cached_property
     def _owner(self) -> np.ndarray:
@@ -203,12 +218,21 @@ class Scene(Layout):
     def _join(self, name: str) -> np.ndarray:
         if name not in AIR_HANDLER:
             raise KeyError(name)
-        values = self.trends.air_handlers[name].to_numpy()
+        return self.join(self.trends.air_handlers[name].to_numpy())
+
+    def join(self, values: np.ndarray) -> np.ndarray:
+        """Return what is known at the rows of the air handlers' table over ``air_handler_axes.rows``."""
         codes, seconds = self.once("air handlers' rows", self._air_handler_rows)
         there, axes = ~np.isnan(values), self.air_handler_axes
+        if self.excluded is not None:
+            there &= ~moments_excluded(self.site.excluded, seconds)
         owner = np.repeat(self._owner[axes.terminal], np.diff(axes.first))
         at = last_before(owner, self.seconds[axes.rows], codes[there], seconds[there], AIR_HANDLER_HOLD)
         return np.where(at >= 0, np.append(values[there], np.nan)[at], np.nan)
+
+    def of_owner(self, values: np.ndarray) -> np.ndarray:
+        """Return per row what holds one value for each air handler of the table; NaN without one."""
+        return self.per_row(np.append(values, np.nan)[self._owner])
 
     def _air_handler_rows(self) -> tuple[np.ndarray, np.ndarray]:
         table = self.trends.air_handlers
@@ -273,6 +297,7 @@ class Part(Scene):
         self.rows = np.arange(self.size) + self.per_row(whole.first[of_whole] - self.first[:-1])
         self.seconds, self.hours = whole.seconds[self.rows], whole.hours[self.rows]
         self.interval, self.regular = whole.interval[of_whole], whole.regular[of_whole]
+        self.excluded = None if whole.excluded is None else whole.excluded[self.rows]
         self.notes, self.tallies = whole.notes, whole.tallies
 
     def value(self, name: str, parameters: dict[str, float] | None = None) -> np.ndarray:

@@ -13,8 +13,21 @@ from analyzer.signals.scene import HOLD_INTERVALS, Scene
 # A point that is stored in coarser steps than this stands still for days in a calm zone, and says nothing by it.
 COARSEST_STEP = {"zone_temp": 0.35, "discharge_temp": 0.7, "plenum_temp": 0.7, "primary_temp": 0.7, "co2": 30.0}
 STEP = "stored step of "
-# The flow may stand still as long as the damper does; it is blamed once the damper has moved by this [%].
+# A flow that is stored in coarser steps stays at one value while it is controlled well [L/s]: 5 cfm are 2.4. Judgement.
+COARSEST_FLOW = 2.0
+# The flow may stand still as long as the damper does; it is blamed once the damper has moved by this [%]. Its largest
+# single step does not count: a position that is counted jumps when it is homed.
 DAMPER_MOVED = 20.0
+# Of a standstill this long it is asked whether the whole log stands still [s]: a day; a day and a half is blamed.
+LONG = 24 * 3600.0
+# Air that does not move may keep its temperature: within a standstill of the discharge or the entering air the air
+# handler has to have supplied air for this long in all [h]. Judgement.
+LEAST_AIR = 6.0
+# Points that a live terminal moves, by which a log is known to be alive.
+LIVE = (
+    "zone_temp", "primary_flow", "damper_position", "reheat_position", "discharge_temp", "primary_temp", "plenum_temp",
+    "co2", "discharge_flow", "outdoor_air_flow", "fan_speed",
+)  # fmt: skip
 # Two readings closer than this are one value, converted.
 LEAST_CHANGE = 1e-6
 # Faster than this no air enters a terminal [m/s]: 4,000 ft/min, twice what inlets are chosen for. Judgement.
@@ -61,14 +74,21 @@ def primary_flow_flat_for(scene: Scene) -> np.ndarray:
     """How long the flow stands at the very same value above zero while the damper moves [s]; 0 where that rests."""
     still = _Standstills(scene, "primary_flow")
     damper = scene.trend("damper_position")[still.rows]
-    travel = still.reduce(np.fmax, damper) - still.reduce(np.fmin, damper)
-    blamed = (still.value > 0) & (travel >= DAMPER_MOVED)
-    return still.spread(np.where(np.isnan(travel), np.nan, np.where(blamed, still.length, 0.0)))
+    reach = still.reduce(np.fmax, damper) - still.reduce(np.fmin, damper)
+    blamed = (still.value > 0) & (reach >= DAMPER_MOVED)
+    if blamed.any():
+        step = still.within(np.abs(np.diff(damper, prepend=damper[:1])))
+        blamed &= still.reduce(np.add, step) - still.reduce(np.fmax, step) >= DAMPER_MOVED
+        blamed &= ~(still.smallest_step()[still.owner] > COARSEST_FLOW)
+    # Of no flow for a day on end it is not asked whether the log is alive: it says nothing of the sensor.
+    resting = (still.value <= 0) & (still.length >= LONG)
+    unknown = np.isnan(reach) | resting | _no_sensor_of_it(scene, still, "primary_flow", ~resting)
+    return still.spread(np.where(unknown, np.nan, np.where(blamed, still.length, 0.0)))
 
 
 def _flat_for(scene: Scene, name: str) -> np.ndarray:
     still = _Standstills(scene, name)
-    flat = still.spread(still.length)
+    flat = still.spread(np.where(_no_sensor_of_it(scene, still, name, True), np.nan, still.length))
     step = scene.once(("smallest step", name), still.smallest_step)
     if np.isnan(step).any():  # where it never moved, it is taken to be stored as is usual at its air handler
         step = np.where(np.isnan(step), agreed(scene, f"{STEP}{name}").ravel(), step)
@@ -76,6 +96,37 @@ def _flat_for(scene: Scene, name: str) -> np.ndarray:
     if too_coarse.any():
         flat[scene.per_row(too_coarse)] = np.nan
     return flat
+
+
+def _no_sensor_of_it(scene: Scene, still: _Standstills, name: str, among) -> np.ndarray:
+    """Tell which standstills (of those ``among``) are no sensor's: the whole log stands still, or no air moved."""
+    long = (still.length >= LONG) & among
+    if not long.any():
+        return long
+    at = np.flatnonzero(long)
+    rows, first = still.rows_of(at)
+    owners = np.unique(still.owner[at])
+    own = _spread_out(scene.first[owners], scene.rows_of[owners])
+    beside = np.zeros(scene.count, dtype=bool)
+    moved = np.zeros(len(at), dtype=bool)
+    for other in LIVE:
+        if other == name or not scene.trended(other).any():
+            continue
+        values = scene.column(other)
+        beside[scene.code[own[values[own] > 0]]] = True
+        values = values[rows]
+        moved |= np.fmax.reduceat(values, first) - np.fmin.reduceat(values, first) > LEAST_CHANGE
+    found = long.copy()
+    found[at] = beside[still.owner[at]] & ~moved
+    if name in ("discharge_temp", "primary_temp"):
+        air = np.add.reduceat(scene.hours[rows] * (scene.value("air_available")[rows] > 0.5), first)
+        found[at] |= air < LEAST_AIR
+    return found
+
+
+def _spread_out(start: np.ndarray, size: np.ndarray) -> np.ndarray:
+    """Return the numbers of some ranges, by their starts and sizes, one range after another."""
+    return np.arange(size.sum()) + np.repeat(start - (np.cumsum(size) - size), size)
 
 
 def _show_steps_of(name: str) -> None:
@@ -96,8 +147,8 @@ class _Standstills:
     ----------
     rows : ndarray of int, or slice
         The rows of the scene at which the point is known; they are cut into the stretches.
-    value, length : ndarray
-        The value of each stretch, and how long it lasts [s], its last sample included.
+    value, length, owner : ndarray
+        The value of each stretch, how long it lasts [s], its last sample included, and the number of its terminal.
     """
 
     def __init__(self, scene: Scene, name: str):
@@ -113,7 +164,7 @@ class _Standstills:
         self._step[self._apart()] = np.inf
         self._first = np.flatnonzero(self._step > LEAST_CHANGE)
         self._size = np.diff(np.append(self._first, len(values)))
-        self.value = values[self._first]
+        self.value, self.owner = values[self._first], scene.code[self.rows][self._first]
         seconds, last = scene.seconds[self.rows], self._first + self._size - 1
         self.length = seconds[last] - seconds[self._first] + hours[last] * 3600.0
 
@@ -130,6 +181,18 @@ class _Standstills:
     def reduce(self, function, values: np.ndarray) -> np.ndarray:
         """Reduce a value for each of ``rows`` to one a stretch."""
         return function.reduceat(values, self._first) if len(self._first) else np.empty(0)
+
+    def within(self, steps: np.ndarray) -> np.ndarray:
+        """Return steps from one of ``rows`` to the next, without those from one stretch to another."""
+        steps = np.nan_to_num(steps)
+        steps[self._first] = 0.0
+        return steps
+
+    def rows_of(self, stretches: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Return the rows of the scene that some stretches hold, in order, and the first of each among them."""
+        size = self._size[stretches]
+        at = _spread_out(self._first[stretches], size)
+        return (at if isinstance(self.rows, slice) else self.rows[at]), np.cumsum(size) - size
 
     def spread(self, of_stretch: np.ndarray) -> np.ndarray:
         """Lay a value a stretch over the scene; NaN where the point is unknown."""
@@ -149,6 +212,89 @@ class _Standstills:
 def most_flow_of_inlet(scene: Scene) -> np.ndarray:
     """More than any fan drives through the terminal's inlet: 20 m/s in it."""
     return scene.per_row(airside.inlet_area(diameter=scene.scheduled("inlet_diameter")) * FASTEST_AIR * 1000.0)
+
+
+# Readings out of range -----------------------------------------------------------------------------------------------
+
+
+@signal("state", settled_by="reheat in the terminal schedule")
+def with_reheat(scene: Scene) -> np.ndarray:
+    """Whether the terminal has reheat: as scheduled, else as its reheat is trended."""
+    return scene.per_row(scene.has_reheat.astype(float))
+
+
+@signal("temperature", needs=("zone_temp",), settled_by="the trend zone_temp", where_trended=("zone_temp",))
+def zone_temp_out_of_range(scene: Scene, *, coldest_zone: float, warmest_zone: float) -> np.ndarray:
+    """The zone temperature where it is out of range; unknown elsewhere."""
+    return _outside(scene.trend("zone_temp"), coldest_zone, warmest_zone)
+
+
+@signal("temperature", needs=("plenum_temp",), settled_by="the trend plenum_temp", where_trended=("plenum_temp",))
+def plenum_temp_out_of_range(scene: Scene, *, coldest_plenum: float, warmest_plenum: float) -> np.ndarray:
+    """The plenum temperature where it is out of range; unknown elsewhere."""
+    return _outside(scene.trend("plenum_temp"), coldest_plenum, warmest_plenum)
+
+
+@signal(
+    "temperature", needs=("discharge_temp",), settled_by="the trend discharge_temp", where_trended=("discharge_temp",)
+)
+def discharge_temp_out_of_range(
+    scene: Scene, *, coldest_air: float, warmest_air: float, warmest_by_heater: float
+) -> np.ndarray:
+    """The discharge temperature where it is out of range; unknown elsewhere."""
+    warmest = np.where(scene.value("with_reheat") > 0.5, warmest_by_heater, warmest_air)
+    return _outside(
+        scene.trend("discharge_temp"), np.where(scene.value("air_available") > 0.5, coldest_air, -np.inf), warmest
+    )
+
+
+@signal("flow", needs=("primary_flow",), settled_by="the trend primary_flow", where_trended=("primary_flow",))
+def primary_flow_out_of_range(scene: Scene, *, negative_flow: float) -> np.ndarray:
+    """The primary airflow where it is negative, or more than passes through the inlet; unknown elsewhere."""
+    most = scene.value("most_flow_of_inlet")
+    return _outside(scene.trend("primary_flow"), negative_flow, np.where(np.isnan(most), np.inf, most))
+
+
+@signal("concentration", needs=("co2",), settled_by="the trend co2", where_trended=("co2",))
+def co2_out_of_range(scene: Scene, *, no_sensor: float, least_co2: float) -> np.ndarray:
+    """Carbon dioxide where it reads less than outdoor air has, and more than a point without a sensor; else unknown."""
+    co2 = scene.trend("co2")
+    return np.where((co2 > no_sensor) & (co2 < least_co2), co2, np.nan)
+
+
+def _outside(values: np.ndarray, low, high) -> np.ndarray:
+    return np.where((values < low) | (values > high), values, np.nan)
+
+
+# The room has to have been empty for this much longer before its lowest is taken [h]. Judgement: in a tight room the
+# air of the day is washed out by leakage alone only over a night.
+LEAST_EMPTY = 6.0
+
+
+@signal(
+    "concentration",
+    needs=("co2",),
+    settled_by="the trends co2 and occupied, or occupied hours in the site file",
+    where_trended=("co2",),
+)
+def co2_when_empty(scene: Scene, *, empty_for: float) -> np.ndarray:
+    """The lowest carbon dioxide of a stretch in which the zone was empty, ``empty_for`` after it was left.
+
+    Unknown where occupied hours are assumed, and of a stretch under six hours: the air of the day has to be gone.
+    """
+    co2 = scene.trend("co2")
+    empty = (scene.value("time_since_occupancy") >= empty_for) & (scene.value("occupied") < 0.5) & ~np.isnan(co2)
+    empty &= ~scene.per_row(scene.assumed(("occupied",)))
+    rows = np.flatnonzero(empty)
+    result = np.full(scene.size, np.nan)
+    if not len(rows):
+        return result
+    apart = (np.diff(rows) > 1) | (np.diff(scene.code[rows]) > 0)
+    first = np.concatenate([[0], np.flatnonzero(apart) + 1])
+    lowest = np.minimum.reduceat(co2[rows], first)
+    lowest[np.add.reduceat(scene.hours[rows], first) < LEAST_EMPTY - 1e-9] = np.nan
+    result[rows] = np.repeat(lowest, np.diff(np.append(first, len(rows))))
+    return result
 
 
 @signal("time", settled_by="a trend of zone, discharge, plenum or entering air temperature, or of carbon dioxide")

@@ -51,3 +51,41 @@ def terminals_at_fault(scene: Scene) -> np.ndarray:
 def share_at_fault(scene: Scene) -> np.ndarray:
     """The share of the air handler's judged terminals that have the same fault at the same time."""
     return scene.given.get("share_at_fault", np.full(scene.size, np.nan))
+
+
+# What is counted of the air, quarter hour by quarter hour: laid in where air handlers are judged.
+
+_OF_TERMINALS = "the trends primary_flow, primary_flow_setpoint and damper_position of three or more of its terminals"
+
+
+@signal("state", settled_by=f"{_OF_TERMINALS}; or its supply_fan_status", whole=True)
+def air_lost(scene: Scene) -> np.ndarray:
+    """Whether the air handler's terminals have lost their air together at an hour at which it is usually there.
+
+    That it is off by the clock, as at night or on a day on which it is not started and nobody asks for air, is no loss.
+    """
+    return scene.given.get("air_lost", np.full(scene.size, np.nan))
+
+
+@signal("time", settled_by=_OF_TERMINALS, whole=True)
+def air_lost_lasts(scene: Scene) -> np.ndarray:
+    """How long the whole stretch without air is, nights included; 0 outside of one."""
+    return scene.given.get("air_lost_lasts", np.full(scene.size, np.nan))
+
+
+@signal("count", settled_by=_OF_TERMINALS, whole=True)
+def terminals_without_air(scene: Scene) -> np.ndarray:
+    """How many of its terminals ask for air and get next to none, or less than half of it."""
+    return scene.given.get("terminals_without_air", np.full(scene.size, np.nan))
+
+
+@signal("count", settled_by=_OF_TERMINALS, whole=True)
+def terminals_starved(scene: Scene) -> np.ndarray:
+    """How many of its terminals stand fully open and are short of air at once."""
+    return scene.given.get("terminals_starved", np.full(scene.size, np.nan))
+
+
+@signal("fraction", settled_by=_OF_TERMINALS, whole=True)
+def share_starved(scene: Scene) -> np.ndarray:
+    """The share of its terminals, of those whose flow and damper are trended, that are starved at once."""
+    return scene.given.get("share_starved", np.full(scene.size, np.nan))

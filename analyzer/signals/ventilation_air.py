@@ -10,10 +10,13 @@ from __future__ import annotations
 import numpy as np
 
 from analyzer import ventilation
+from analyzer.signals.agreed import agreed, shown
+from analyzer.signals.days import per_row_of_day
+from analyzer.signals.grouped import Groups
 from analyzer.signals.in_force import in_use
 from analyzer.signals.register import signal
 from analyzer.signals.scene import Scene
-from analyzer.signals.windows import trailing_mean
+from analyzer.signals.windows import ratio, since_change, trailing_mean
 
 # A window has to be there for the most part before its mean is judged.
 LEAST_SEEN = 0.9
@@ -83,12 +86,77 @@ def _inlet_flow(scene: Scene) -> np.ndarray:
 def ventilation_air_average(scene: Scene, *, averaging_time: float) -> np.ndarray:
     """Ventilation air averaged over the past occupied ``averaging_time``, or the zone's own time where it is shorter.
 
-    The zone's own time follows from its volume and the outdoor air that its breathing zone needs. Only occupied time
-    counts; the mean is unknown until nine tenths of the window were occupied and logged.
+    The zone's own time follows from its volume and the outdoor air that its breathing zone needs. Only occupied time in
+    which the air handler has air to give counts; the mean is unknown until nine tenths of the window were such, and
+    logged.
     """
     own = ventilation.averaging_seconds(
         zone_volume=scene.scheduled("zone_volume"), breathing_zone_flow=_breathing_zone(scene)
     )
     width = np.fmin(own, averaging_time)
     least = scene.per_row(LEAST_SEEN * width / 3600)
-    return trailing_mean(scene.value("ventilation_air"), scene.hours * in_use(scene), scene.past(width), least)
+    counted = scene.hours * (in_use(scene) & (scene.value("air_available") > 0.5))
+    return trailing_mean(scene.value("ventilation_air"), counted, scene.past(width), least)
+
+
+@signal(
+    "flow",
+    settled_by="ventilation_min in the terminal schedule, or the zone's outdoor air and the outdoor-air fraction",
+)
+def ventilation_primary(scene: Scene) -> np.ndarray:
+    """Primary airflow that ventilation needs: scheduled, else the outdoor air needed over its share in primary air.
+
+    What a dedicated inlet brings is taken off first. Unknown where the outdoor-air fraction is: outdoor air is not
+    compared with primary air.
+    """
+    scheduled = scene.value("ventilation_min")
+    blank = np.isnan(scene.scheduled("ventilation_min"))
+    if not blank.any():
+        return scheduled
+    at = scene.part(blank)
+    missing = np.maximum(at.value("ventilation_air_required") - _inlet_flow(at), 0.0)
+    fraction = at.value("outdoor_air_fraction")
+    return scene.lay(at, ratio(missing, fraction, fraction > 0), scheduled)
+
+
+@signal("time", needs=("primary_flow",), settled_by="the trend primary_flow, and ventilation_min in the schedule")
+def primary_enough_for(scene: Scene, *, fan_helps_below: float) -> np.ndarray:
+    """How long primary air has been enough for ventilation without a parallel fan [s], or since the trends begin.
+
+    Enough is ``fan_helps_below`` times what ventilation needs. Unknown where the flow or the need is.
+    """
+    flow, need = scene.trend("primary_flow"), scene.value("ventilation_primary")
+    enough = since_change(flow < fan_helps_below * need, scene.first, scene.seconds)
+    enough[np.isnan(flow) | np.isnan(need)] = np.nan
+    return enough
+
+
+# Days without air ---------------------------------------------------------------------------------------------------
+
+# So many terminals tell whether a day is in use; air that moves at all is this much [L/s]. Judgement.
+LEAST_TERMINALS = 4
+MOVES = 10.0
+# A day tells of its occupied hours where so many of them were logged [h]. Judgement.
+LEAST_IN_USE = 2.0
+
+
+@signal("fraction", settled_by="the trend primary_flow of the air handler's other terminals", whole=True)
+def others_get_air(scene: Scene) -> np.ndarray:
+    """Part of the day's occupied hours in which the air handler's terminals got primary air: their median.
+
+    Of the whole building where no air handler is known. Near 0 the day is not in use (a holiday that nobody listed) or
+    the air handler gives no air: nothing of the one terminal.
+    """
+    return per_row_of_day(scene, agreed(scene, "air in occupied hours").ravel())
+
+
+@shown("air in occupied hours", least=LEAST_TERMINALS)
+def _air_in_use(scene: Scene) -> tuple[np.ndarray, np.ndarray]:
+    """The part of its occupied hours of each day in which primary air moved at each terminal."""
+    flow = scene.trend("primary_flow")
+    rows = np.flatnonzero(in_use(scene) & ~np.isnan(flow))
+    groups = Groups(scene.group_of_day[rows], scene.groups)
+    hours = groups.sum(scene.hours[rows])
+    total = np.where(hours >= LEAST_IN_USE, hours, np.nan)
+    share = groups.mean((flow[rows] >= MOVES).astype(float), scene.hours[rows], total)
+    return scene.words("air_handler").astype(str), share.reshape(scene.count, -1)

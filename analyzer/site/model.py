@@ -73,7 +73,7 @@ USUAL_ACCURACY = {
     "damper_position": Accuracy(at_least=2.0),
     "reheat_position": Accuracy(at_least=2.0),
     "duct_static_pressure": Accuracy(of_reading=0.02, at_least=5.0),
-    "co2": Accuracy(of_reading=0.03, at_least=50.0),
+    "co2": Accuracy(of_reading=0.03, at_least=75.0),
 }
 
 

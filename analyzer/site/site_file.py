@@ -12,6 +12,7 @@ from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Fie
 from analyzer.errors import SiteError, nearest
 from analyzer.inputs import read_toml
 from analyzer.quantities import AIR_HANDLER, TERMINAL, parse_quantity
+from analyzer.site.excluded import ExcludeSection, exclusions
 from analyzer.site.hours import parse_week
 from analyzer.site.model import SETPOINT_HOLD, USUAL_ACCURACY, Accuracy, Site, Tariff, empty_schedule
 from analyzer.site.schedule import read_schedule
@@ -125,6 +126,7 @@ class SiteFile(_Section):
     policy: PolicySection = PolicySection()
     accuracy: dict[str, Any] = Field(default_factory=dict)
     tariff: TariffSection = TariffSection()
+    exclude: list[ExcludeSection] = Field(default_factory=list)
     rule: dict[str, dict[str, Any]] = Field(default_factory=dict)
 
 
@@ -181,6 +183,7 @@ def _site(path: Path, told: SiteFile) -> Site:
         policy={name: band for name, band in told.policy.model_dump().items() if band is not None},
         accuracy={**USUAL_ACCURACY, **_accuracies(path, told.accuracy)},
         tariff=Tariff(**told.tariff.model_dump()),
+        excluded=exclusions(path, told.exclude, section.time_zone, schedule.index),
         rule_changes=told.rule,
     )
 

@@ -10,7 +10,7 @@ from typing import Any
 import pandas as pd
 
 from analyzer.errors import SiteError
-from analyzer.site.model import SCHEDULE, SETPOINT_HOLD, Accuracy, Site, Tariff, empty_schedule
+from analyzer.site.model import SCHEDULE, SETPOINT_HOLD, Accuracy, Exclusion, Site, Tariff, empty_schedule
 
 FORMAT = "trendwright-site/1"
 _PLAIN = ("name", "time_zone", "units", "altitude", "date_order", "outdoor_air_fraction", "setpoints", "rule_changes")
@@ -27,6 +27,10 @@ def site_json(site: Site) -> str:
         "holidays": [day.isoformat() for day in site.holidays],
         "accuracy": {name: [a.of_reading, a.at_least] for name, a in site.accuracy.items()},
         "tariff": vars(site.tariff),
+        "excluded": [
+            {"from": own.start.isoformat(), "to": own.end.isoformat(), "why": own.why, "terminals": list(own.terminals)}
+            for own in site.excluded
+        ],
         "schedule": {
             terminal: {name: value for name, value in row.items() if not pd.isna(value)}
             for terminal, row in site.schedule.to_dict("index").items()
@@ -68,8 +72,14 @@ def _site(told: dict[str, Any]) -> Site:
         policy={name: (low, high) for name, (low, high) in told.get("policy", {}).items()},
         accuracy={name: Accuracy(*figures) for name, figures in told["accuracy"].items()},
         tariff=Tariff(**told["tariff"]),
+        excluded=tuple(_exclusion(own, told["time_zone"]) for own in told.get("excluded", [])),
         schedule=_schedule(told["schedule"]),
     )
+
+
+def _exclusion(told: dict[str, Any], time_zone: str) -> Exclusion:
+    start, end = (pd.Timestamp(told[edge]).tz_convert(time_zone) for edge in ("from", "to"))
+    return Exclusion(start, end, told["why"], tuple(told["terminals"]))
 
 
 def _schedule(rows: dict[str, dict[str, Any]]) -> pd.DataFrame:

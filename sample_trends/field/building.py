@@ -32,8 +32,8 @@ def field_building(seed: int, closed: tuple[str, ...] = (), terminals: int | Non
     Returns
     -------
     Building
-        ``terminals`` has the columns of habits that ``sample_trends.plant`` lays out, and ``dcv`` and ``standby`` (bool)
-        to choose by.
+        ``terminals`` has the columns of habits that ``sample_trends.plant`` lays out, and ``dcv`` and ``standby``
+        (bool) to choose by.
     """
     rng = np.random.default_rng([seed, 23])
     count = int(rng.integers(40, 53))
@@ -65,6 +65,7 @@ def _air_handlers(table: pd.DataFrame, air_handlers: pd.DataFrame, rng) -> None:
     hot = pd.Series(np.where(rng.random(count) < 0.35, rng.uniform(3.0, 8.0, count), 0.0), air_handlers.index)
     air_handlers["static_reset"] = rng.random(count) < 0.6
     overhead = table["distribution"] == "overhead"
+    table["party_loss"] = 3.0 * table["area"]
     table["duct_gain"] = table["air_handler"].map(gain)
     table["plenum_extra"] = table["air_handler"].map(hot) * overhead * rng.uniform(0.8, 1.2, len(table))
     table["discharge_offset"] = rng.normal(0.0, 0.2, len(table)).clip(-0.5, 0.5)

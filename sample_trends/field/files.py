@@ -1,4 +1,4 @@
-"""A logged period as the raw files that a site sends: a CSV a terminal, rooftop units in a folder of their own, UTC stamps."""
+"""A logged period as the raw files that a site sends: a CSV a terminal, rooftop units apart, stamps in UTC."""
 
 from __future__ import annotations
 
@@ -41,7 +41,8 @@ UNIT_NAMES = {
     "supply_temp": "Supply Air Temperature", "supply_temp_setpoint": "Supply Air Temperature Setpoint",
     "supply_flow": "Supply Air Flow", "duct_static_pressure": "Duct Static Pressure",
     "duct_static_setpoint": "Duct Static Pressure Setpoint", "supply_fan_status": "Supply Fan Status",
-    "supply_fan_speed": "Supply Fan Speed", "heating_signal": "Heating Output", "outdoor_temp": "Outdoor Air Temperature",
+    "supply_fan_speed": "Supply Fan Speed", "heating_signal": "Heating Output",
+    "outdoor_temp": "Outdoor Air Temperature",
 }  # fmt: skip
 OTHER_MAKE = 0.15  # of the terminals
 CODED = 0.35  # of the points that have a code write it where a sample is missing
@@ -134,7 +135,9 @@ def _written(name: str, values: np.ndarray, rng) -> list:
     if code is None or rng.random() > CODED:
         return ["" if np.isnan(value) else f"{value:g}" for value in values]
     last = int(np.flatnonzero(np.isfinite(values))[-1])  # a log that has ended has no codes
-    return [f"{value:g}" if np.isfinite(value) else (f"{code:g}" if row < last else "") for row, value in enumerate(values)]
+    return [
+        f"{value:g}" if np.isfinite(value) else (f"{code:g}" if row < last else "") for row, value in enumerate(values)
+    ]
 
 
 def _schedule(logged: Logged) -> pd.DataFrame:

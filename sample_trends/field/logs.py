@@ -1,4 +1,4 @@
-"""What happens between the sensors and the log: which points there are, how they are counted, rounded, lost and frozen."""
+"""Between the sensors and the log: which points there are, how they are counted, rounded, lost and frozen."""
 
 from __future__ import annotations
 

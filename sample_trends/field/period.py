@@ -100,7 +100,7 @@ class Period:
     @cached_property
     def days(self) -> float:
         rng = np.random.default_rng([self.seed, 29])
-        drawn = {15: int(rng.choice([2, 2, 3, 4, 5, 7])) * 7, 5: int(rng.integers(7, 13)), 1: 7}[self.minutes]
+        drawn = {15: int(rng.choice([1, 2, 2, 2, 3, 7])) * 7, 5: int(rng.integers(7, 13)), 1: 7}[self.minutes]
         return self.days_given or drawn
 
     @property
@@ -187,11 +187,17 @@ class Period:
         return {name: gap} if kind == "deadband-zero" else {name: float(rng.uniform(low, high))}
 
     def _near_misses(self, rng, free: set[str]):
-        can = rng.permutation(sorted(free))[:3]
-        return [Fault("flow-a-little-low-in-field", str(at)) for at in can]
+        can = [str(at) for at in rng.permutation(sorted(free))]
+        heated = set(self.building.terminals.query(FIELD_KINDS["draughty-room"].where).index)
+        draughty = [at for at in can if at in heated][:4]
+        low = [at for at in can if at not in draughty][:3]
+        return [
+            *(Fault("draughty-room", at) for at in draughty),
+            *(Fault("flow-a-little-low-in-field", at) for at in low),
+        ]
 
     def _of_air_handlers(self, rng):
-        """One trouble an air handler at the most: an outage of two days, weeks short of pressure, a week of cold air."""
+        """One trouble an air handler at the most: two days of outage, weeks short of pressure, a week of cold air."""
         kinds = [
             kind for kind in rng.permutation(OF_AIR_HANDLERS) if kind != "unit-supply-cold" or self.season == "cold"
         ]

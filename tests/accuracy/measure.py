@@ -19,6 +19,7 @@ from analyzer.site.hours import parse_week
 from analyzer.trends import Trends, in_form, observed_logging
 from sample_trends import CATALOGUE, Simulated, simulate
 from tests.accuracy.plan import WEATHERS, Week
+from tests.accuracy.scoring import relation, with_causes
 from tests.accuracy.truth import SHARED, Truth
 
 INTERVALS = (1, 5, 15)  # min
@@ -38,9 +39,9 @@ class Measured:
         A row for each seeded fault, rule that shows it and interval: ``weather, seed, kind, at, terminal_kind, rule,
         hours, shown, interval, verdict, reason``.
     findings : DataFrame
-        A row for each fault verdict: ``weather, seed, interval, terminal, rule, confidence, fault_hours, under,
-        sound, kind, expected``. ``sound``: the terminal is; ``expected``: the rule is one that its fault shows in, or
-        may show in.
+        A row for each fault verdict: ``weather, seed, interval, terminal, rule, confidence, fault_hours, id, under,
+        sound, kind, judged_as, top``. ``sound``: the terminal is; ``judged_as``: see ``tests.accuracy.scoring``;
+        ``top``: told for itself.
     """
 
     rules: dict[str, Rule]
@@ -106,7 +107,7 @@ def judged(week: Week, simulated: Simulated, minutes: int, rules: dict[str, Rule
     scene = Scene(sampled(simulated, minutes, week.building.time_zone), site_of(week))
     judgement = judge_building(scene, rules)
     findings = collect_building(scene, rules, judgement)
-    columns = ["terminal", "rule", "confidence", "fault_hours", "under"]
+    columns = ["terminal", "rule", "confidence", "fault_hours", "id", "under"]
     told = [[getattr(finding, name) for name in columns] for finding in findings]
     return judgement.verdicts, pd.DataFrame(told, columns=columns)
 
@@ -137,10 +138,9 @@ def sampled(simulated: Simulated, minutes: int, time_zone: str) -> Trends:
 def _against_truth(week: Week, found: pd.DataFrame) -> pd.DataFrame:
     own = {tag: fault.kind for tag, fault in week.faulted.items()} | {fault.at: fault.kind for fault in week.faults}
     kind = found["terminal"].map(own).fillna("").astype(str)
-    expected = [
-        bool(name) and rule in (*CATALOGUE[name].shows, *CATALOGUE[name].also)
-        for name, rule in zip(kind, found["rule"], strict=True)
-    ]
-    return found.assign(
-        weather=week.weather, seed=week.seed, kind=kind, sound=found["terminal"].isin(week.sound), expected=expected
+    said = [relation(rule, [CATALOGUE[name]] if name else []) for name, rule in zip(kind, found["rule"], strict=True)]
+    return with_causes(
+        found.assign(
+            weather=week.weather, seed=week.seed, kind=kind, sound=found["terminal"].isin(week.sound), judged_as=said
+        )
     )

@@ -2,26 +2,31 @@
 
 from __future__ import annotations
 
-import math
 from datetime import date
 from pathlib import Path
 
-import numpy as np
 import pandas as pd
 
+from tests.accuracy.field.measure import MeasuredField
+from tests.accuracy.field.page import details_of_field, of_field
+from tests.accuracy.markdown import markdown_table, share_with_interval
 from tests.accuracy.measure import INTERVALS, Measured
 from tests.accuracy.plan import OF_AIR_HANDLERS, WEATHERS
+from tests.accuracy.scoring import CONSEQUENCE, FALSE, RIGHT, WRONG
 from tests.accuracy.truth import LEAST_HOURS, OTHERWISE, SHARE, SHARED, SHARING
 
 REMARKS = Path(__file__).with_name("remarks.md")
 COUNTS = ["shown", "judged", "found", "not judged"]
 
 
-def page(measured: Measured, made: date) -> str:
-    """Return ``docs/accuracy.md``."""
-    parts = [_opening(measured, made), _in_short(measured), _truth(), REMARKS.read_text("utf-8").strip()]
+def page(measured: Measured, made: date, field: MeasuredField | None = None) -> str:
+    """Return ``docs/accuracy.md``: the plain weeks, and field mode where it was measured, too."""
+    parts = [_opening(measured, made), _in_short(measured)]
+    parts += [of_field(field)] if field else []
+    parts += [_truth(), REMARKS.read_text("utf-8").strip()]
     parts += [_of_rules(measured, minutes) for minutes in INTERVALS]
     parts += [_missed(measured), _false(measured), _others(measured), _weeks(measured)]
+    parts += [details_of_field(field)] if field else []
     return "\n\n".join(parts) + "\n"
 
 
@@ -42,7 +47,7 @@ def _faults(measured: Measured) -> int:
 
 def _in_short(measured: Measured) -> str:
     single = measured.seeded[~_with_their_air_handler(measured.seeded)]
-    rows = []
+    rows, told = [], []
     for minutes in INTERVALS:
         of_interval = single[single["interval"] == minutes]
         shown, judged, found, not_judged = _counts(of_interval)
@@ -52,7 +57,18 @@ def _in_short(measured: Measured) -> str:
             [f"{minutes} min", len(of_interval), shown, judged, found, not_judged, share_with_interval(found, judged)]
             + [f"{own} ({_per_100(own, measured)})", len(false)]
         )
+        told.append([f"{minutes} min", *_top_level(measured, minutes)])
     head = ["interval", "seeded", *COUNTS, "found of judged", "false findings (per 100)", "false verdicts"]
+    second = [
+        "interval",
+        "top-level findings",
+        "a terminal",
+        "right",
+        "wrong cause",
+        "consequence",
+        "false",
+        "precision",
+    ]
     return f"""## In short
 
 {markdown_table(head, rows)}
@@ -60,7 +76,25 @@ def _in_short(measured: Measured) -> str:
 A fault counts once for each rule whose readings it shows in. The terminals that suffer with their air handler are left
 out of these sums, so that a few air handlers do not outweigh everything; the tables by rule have them. The share is
 given with its 95 % interval (Wilson's). False findings are those in {measured.sound_weeks} sound terminal-weeks that
-are told for themselves; false verdicts are all fault verdicts there, with those that are told under another finding."""
+are told for themselves; false verdicts are all fault verdicts there, with those that are told under another finding.
+
+{markdown_table(second, told)}
+
+Top-level findings are those that are told for themselves. *Right*: the rule names the fault, or what may be named as
+well. *Wrong cause*: a verdict of another rule at a faulty terminal, such as a drifted sensor where the air is short: a
+misdiagnosis, and as false as one at a sound terminal. *Consequence*: true, but told beside its cause and not under it.
+*False*: at a sound terminal, or at a neighbour of a faulty one. Precision is the share of the right ones."""
+
+
+def _top_level(measured: Measured, minutes: int) -> list:
+    top = measured.findings[measured.findings["top"] & (measured.findings["interval"] == minutes)]
+    counts = {name: int((top["judged_as"] == name).sum()) for name in (RIGHT, WRONG, CONSEQUENCE, FALSE)}
+    return [
+        len(top),
+        f"{len(top) / measured.terminal_weeks:.2f}",
+        *counts.values(),
+        share_with_interval(counts[RIGHT], len(top)),
+    ]
 
 
 def _with_their_air_handler(seeded: pd.DataFrame) -> pd.Series:
@@ -90,6 +124,7 @@ hours, or heat that fails in a warm week is seeded and not shown: no log could t
 def _of_rules(measured: Measured, minutes: int) -> str:
     seeded = measured.seeded[measured.seeded["interval"] == minutes]
     false = _in_sound(measured, minutes)
+    top = measured.findings[measured.findings["top"] & (measured.findings["interval"] == minutes)]
     rows = []
     for rule in measured.rules:
         own = seeded[seeded["rule"] == rule]
@@ -97,8 +132,13 @@ def _of_rules(measured: Measured, minutes: int) -> str:
         beyond = int((~own["shown"] & (own["verdict"] == "fault")).sum())
         wrong = int(((false["rule"] == rule) & false["under"].isna()).sum())
         share = f"{found / judged:.0%}" if judged else ""
-        rows.append([rule, len(own), shown, judged, found, not_judged, share, beyond, wrong])
-    head = ["rule", "seeded", *COUNTS, "found of judged", "beyond", "false"]
+        told = top[top["rule"] == rule]["judged_as"]
+        right, misnamed = int((told == RIGHT).sum()), int((told == WRONG).sum())
+        precision = f"{right / len(told):.0%}" if len(told) else ""
+        rows.append(
+            [rule, len(own), shown, judged, found, not_judged, share, beyond, wrong, misnamed, len(told), precision]
+        )
+    head = ["rule", "seeded", *COUNTS, "found of judged", "beyond", "false", "wrong cause", "top-level", "precision"]
     return f"## Every {minutes} minute{'s' * (minutes > 1)}\n\n{markdown_table(head, rows)}"
 
 
@@ -142,7 +182,7 @@ def _false(measured: Measured) -> str:
 
 def _others(measured: Measured) -> str:
     findings = measured.findings
-    others = findings[~findings["sound"] & ~findings["expected"] & (findings["kind"] != "")]
+    others = findings[(findings["judged_as"] != RIGHT) & (findings["kind"] != "")]
     told = others.assign(own=others["under"].isna()).groupby(["kind", "rule"], as_index=False)
     counts = told.agg(
         **{
@@ -155,8 +195,8 @@ def _others(measured: Measured) -> str:
     head = ["fault", "rule", *(f"{minutes} min" for minutes in INTERVALS), "told for themselves"]
     return f"""## Further findings in terminals with a fault
 
-Rules that the fault is not known to show in (what it may bring along is in `sample_trends/catalogue.py`): consequences
-that nobody wrote down, or a wrong cause named.
+Rules that the fault does not show in and that were not told under its finding (`sample_trends/catalogue.py`):
+consequences told for themselves, those that nobody wrote down, or a wrong cause named.
 
 {markdown_table(head, rows)}"""
 
@@ -181,22 +221,3 @@ def _in_sound(measured: Measured, minutes: int) -> pd.DataFrame:
 
 def _per_100(count: int, measured: Measured) -> str:
     return f"{100 * count / measured.sound_weeks:.2f}" if measured.sound_weeks else "no sound terminal"
-
-
-def share_with_interval(found: int, of: int) -> str:
-    """A share with its 95 % interval by Wilson's formula (Journal of the American Statistical Association 22, 1927)."""
-    if not of:
-        return ""
-    z = 1.96
-    share = found / of
-    middle = (share + z * z / (2 * of)) / (1 + z * z / of)
-    half = z / (1 + z * z / of) * math.sqrt(share * (1 - share) / of + z * z / (4 * of * of))
-    low, high = np.clip([middle - half, middle + half], 0.0, 1.0)
-    return f"{share:.1%} ({low:.1%} to {high:.1%})"
-
-
-def markdown_table(head: list[str], rows: list[list]) -> str:
-    if not rows:
-        return "None."
-    lines = [head, ["---"] * len(head), *rows]
-    return "\n".join("| " + " | ".join(str(cell) for cell in line) + " |" for line in lines)

@@ -73,7 +73,7 @@ def judging(rule: Rule) -> str:
             rule.lasting, rule.fault_hours_at_least, rule.judged_hours_at_least, rule.longest_interval, rule.best_interval
         ],
         "limits": {name: _limit(limit) for name, limit in sorted(rule.limits.items())},
-        "milder": rule.milder and [rule.milder.when.text, rule.milder.severity, rule.milder.impact],
+        "milder": [[each.when.text, each.severity, each.impact] for each in rule.milder] or None,
         **({"graver": [[each.when.text, each.severity, each.impact] for each in rule.graver]} if rule.graver else {}),
     }  # fmt: skip
     return hashlib.sha256(json.dumps(told, sort_keys=True).encode()).hexdigest()[:16]

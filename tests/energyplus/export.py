@@ -85,12 +85,17 @@ def as_read(table: pd.DataFrame, sensors: Sensors, seed: int) -> pd.DataFrame:
     return told
 
 
-def write(readings: Readings, folder: Path, *, minutes: int, sensors: Sensors, seed: int = 1) -> Path:
-    """Write ``trends.csv``, ``terminals.csv`` and ``site.toml`` into a folder; return the site file."""
+def write(
+    readings: Readings, folder: Path, *, minutes: int, sensors: Sensors, seed: int = 1, without: tuple[str, ...] = ()
+) -> Path:
+    """Write ``trends.csv``, ``terminals.csv`` and ``site.toml`` into a folder; return the site file.
+
+    ``without``: quantities that are not in the export.
+    """
     folder.mkdir(parents=True, exist_ok=True)
     terminals = readings.terminals[readings.terminals["time"].dt.minute % minutes == 0]
     handler = readings.air_handler[readings.air_handler.index.minute % minutes == 0]
-    _wide(as_read(terminals, sensors, seed), handler).to_csv(folder / "trends.csv", index=False)
+    _wide(as_read(terminals, sensors, seed), handler, without).to_csv(folder / "trends.csv", index=False)
     schedule = _schedule()
     schedule = schedule[schedule["terminal"].isin(terminals["terminal"])]
     schedule.to_csv(folder / "terminals.csv", index=False)
@@ -98,12 +103,13 @@ def write(readings: Readings, folder: Path, *, minutes: int, sensors: Sensors, s
     return folder / "site.toml"
 
 
-def _wide(terminals: pd.DataFrame, handler: pd.DataFrame) -> pd.DataFrame:
+def _wide(terminals: pd.DataFrame, handler: pd.DataFrame, without: tuple[str, ...]) -> pd.DataFrame:
     columns = {"Timestamp": handler.index.strftime("%m/%d/%Y %H:%M")}
     of = dict(iter(terminals.groupby("terminal", sort=False)))
     for tag, trend in of.items():
         for name, title in NAMES.items():
-            if trend[name].notna().any() and name not in LEFT_OUT.get(OF_TAG[tag].name[0], ()):
+            left_out = (*without, *LEFT_OUT.get(OF_TAG[tag].name[0], ()))
+            if trend[name].notna().any() and name not in left_out:
                 columns[f"{tag} {title}"] = _told(trend[name], title)
     for name, title in OF_AIR_HANDLER.items():
         values = 100 * handler[name] if name == "outdoor_air_fraction" else handler[name]

@@ -27,7 +27,9 @@ class Injection:
     change : function or None
         Handed the model and the room.
     also : tuple of str
-        Rules that it may bring along: to find them is right, not to find them no miss.
+        Rules that it may bring along: to find them is right, not to find them no miss. A rule that is in neither names
+        a wrong cause: a drifted sensor is none of starvation. (Of a slow fan it is: mixing temperatures alone tell one from
+        the other no more than a person could.)
     thermostat : str
         Of the room, as the model names it.
     reads : float
@@ -136,7 +138,7 @@ _ALL = (
               also=("zone-too-warm", "reheat-with-high-primary", "reheat-without-airflow")),
     Injection("starved", ("starved-terminal",), "largest primary flow at 0.45 of its schedule, minimum as scheduled",
               lambda whole, room: _maximum(whole, room, 0.45),
-              also=("zone-too-warm", "primary-below-setpoint", "flow-sensor-drift"), short_of=0.45),
+              also=("zone-too-warm", "primary-below-setpoint"), short_of=0.45),
     Injection("fan-always-on", ("parallel-fan-on-in-cooling",), "fan-on flow fraction 1: runs with primary air at any flow",
               _always_on, also=("fan-running-when-unoccupied",)),
     Injection("fan-dead", ("parallel-fan-missing-in-heating", "fan-status-disagrees-with-command"),

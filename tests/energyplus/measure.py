@@ -6,6 +6,7 @@ import os
 import tempfile
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from itertools import product
 from pathlib import Path
 
 import pandas as pd
@@ -19,6 +20,7 @@ from tests.energyplus.physics import beside_engine, by_formula, deviations
 from tests.energyplus.plan import INTERVALS, Week
 from tests.energyplus.readings import Readings, readings
 
+FLOW_SETPOINT = "primary_flow_setpoint"  # is in the export, and is not: both ways
 AT = 5  # min, of the exports that the physics is compared on
 OF_THE_SUPPLY = "zone-too-warm"
 
@@ -32,9 +34,10 @@ class Measured:
     weeks : list of Week
     injected : DataFrame
         A row for each injected fault, rule that is its own and interval: ``case, weather, kind, terminal, rule, hours,
-        shown, interval, verdict, confidence, reason``. ``hours``: in which the engine shows it.
+        shown, interval, trended, verdict, confidence, reason``. ``hours``: in which the engine shows it; ``trended``:
+        the flow setpoint is in the export.
     findings : DataFrame
-        A row for each fault verdict: ``case, weather, interval, terminal, rule, confidence, fault_hours, sound, kind,
+        A row for each fault verdict: ``case, weather, interval, trended, terminal, rule, confidence, fault_hours, sound, kind,
         expected, engine_hours``.
     physics : DataFrame
         Deviations by ``source`` (formula, exact export, export with sensor errors), quantity and kind.
@@ -77,10 +80,11 @@ def measure(
         begun = _processor_time()
         read = readings(outputs, faults_of(week.case))
         with tempfile.TemporaryDirectory(prefix="annex-export-") as folder:
-            for minutes in intervals:
-                verdicts = reviewed(read, Path(folder) / str(minutes), minutes, week.seed)
-                injected.append(_injected(week, read, verdicts).assign(interval=minutes))
-                findings.append(_found(week, read, verdicts).assign(interval=minutes))
+            for minutes, trended in product(intervals, (True, False)):
+                place = Path(folder) / f"{minutes}-{trended}"
+                verdicts = reviewed(read, place, minutes, week.seed, without=() if trended else (FLOW_SETPOINT,))
+                injected.append(_injected(week, read, verdicts).assign(interval=minutes, trended=trended))
+                findings.append(_found(week, read, verdicts).assign(interval=minutes, trended=trended))
             if week.case == "sound":
                 beside.append(_physics(read, Path(folder), week))
         seconds["the engine"] += outputs.attrs["cpu_seconds"]
@@ -100,9 +104,16 @@ def _processor_time() -> float:
     return sum(os.times()[:4])
 
 
-def reviewed(read: Readings, folder: Path, minutes: int, seed: int, sensors: Sensors | None = None) -> pd.DataFrame:
-    """Export, read back and review; return the verdicts."""
-    site_file = write(read, folder, minutes=minutes, sensors=sensors or Sensors(), seed=seed)
+def reviewed(
+    read: Readings,
+    folder: Path,
+    minutes: int,
+    seed: int,
+    sensors: Sensors | None = None,
+    without: tuple[str, ...] = (),
+) -> pd.DataFrame:
+    """Export, read back and review; return the verdicts. ``without``: quantities that are not in the export."""
+    site_file = write(read, folder, minutes=minutes, sensors=sensors or Sensors(), seed=seed, without=without)
     site = analyzer.read_site(site_file)
     return analyzer.review(analyzer.read_trends([folder / "trends.csv"], site), site).verdicts
 

@@ -30,9 +30,10 @@ def measured():
 
 
 def test_clear_cut_faults_are_found(measured):
-    told = measured.injected.set_index("terminal")
+    told = measured.injected.set_index(["terminal", "trended"])
     for tag, rule in CLEAR_CUT.items():
-        assert told.loc[tag, ["rule", "verdict"]].tolist() == [rule, "fault"]
+        for trended in (True, False):  # the flow setpoint is in the export, or not
+            assert told.loc[(tag, trended), ["rule", "verdict"]].tolist() == [rule, "fault"]
 
 
 def test_sound_terminals_stay_sound(measured):

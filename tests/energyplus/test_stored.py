@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import zipfile
 from functools import cache
 
 import numpy as np
@@ -68,6 +69,25 @@ def test_a_fault_brings_along_what_it_may_and_no_more(week):
     allowed = {(row.terminal, rule) for row in faults.itertuples() for rule in (row.rule, *row.also.split())}
     found = verdicts[verdicts["verdict"] == "fault"].index
     assert set(found) - allowed == set()
+
+
+@WEEKS
+def test_without_the_flow_setpoint_no_sound_terminal_and_no_starved_one_gets_a_drifted_sensor(week, tmp_path):
+    place = folder_of(week)
+    with zipfile.ZipFile(place / "trends.zip") as archive, archive.open("trends.csv") as file:
+        table = pd.read_csv(file)
+    told = table.columns.str.contains("PrimaryFlowSetpt")
+    assert told.sum() == len(KEPT[week])
+    table.loc[:, ~told].to_csv(tmp_path / "trends.csv", index=False)
+    site, _, _, faults = reviewed(week)
+    verdicts = analyzer.review(analyzer.read_trends([tmp_path / "trends.csv"], site), site).verdicts
+    found = verdicts[verdicts["verdict"] == "fault"]
+    sound = faults.loc[faults["kind"] == "", "terminal"]
+    wrong = found[found["terminal"].isin(sound)]
+    assert wrong.empty, wrong.to_string()
+    others = faults.loc[~faults["kind"].str.contains("sensor|fan-slow"), "terminal"]
+    drifts = found[(found["rule"] == "flow-sensor-drift") & found["terminal"].isin(others)]
+    assert drifts.empty, drifts.to_string()
 
 
 def test_mixing_and_heat_agree_with_the_engine():

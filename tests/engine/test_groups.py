@@ -11,6 +11,7 @@ from analyzer.engine.rulebook import read_rules
 from analyzer.findings.findings import collect, collect_building, put_in_order
 from analyzer.places import rule_book
 from analyzer.signals import Scene
+from analyzer.signals.agreed import agree, shown_by
 from analyzer.trends import Trends, in_form
 from tests.rules.case_trends import Case, site_of, tags_of, trends_of
 
@@ -40,13 +41,18 @@ def part_of(trends: Trends, tags: list[str], *, hours: int = 24) -> Trends:
 def in_groups(parts: list[Trends]):
     """Judge groups of terminals one after another; return verdicts, findings, and what the air handlers share."""
     site = site_of(CASE)
-    scenes = [Scene(trends, site) for trends in parts]
+    known = agree([shown_by(Scene(trends, site)) for trends in parts])
+    scenes = [Scene(trends, site, agreed=known) for trends in parts]
     judged = [judge_terminals(scene, RULES) for scene in scenes]
-    at_once = add_up([faults_at_once(scene, own) for scene, own in zip(scenes, judged, strict=True)])
+    at_once = add_up([faults_at_once(scene, own, RULES) for scene, own in zip(scenes, judged, strict=True)])
     common = judge_air_handlers(site, RULES, at_once)
     found = [finding for scene, own in zip(scenes, judged, strict=True) for finding in collect(scene, RULES, own)]
     verdicts = joined([*(own.verdicts for own in judged), common.judgement.verdicts])
-    return verdicts, put_in_order(found, RULES, common), common.shared
+    of_terminals = joined([own.verdicts for own in judged])
+    owners = {
+        tag: owner for scene in scenes for tag, owner in zip(scene.terminals, scene.words("air_handler"), strict=True)
+    }
+    return verdicts, put_in_order(found, RULES, common, of_terminals, owners), common.shared
 
 
 @pytest.mark.parametrize("groups", [ONE_BY_ONE, [["TU-6", "TU-2"], ["TU-1", "TU-3", "TU-4", "TU-5"]]])

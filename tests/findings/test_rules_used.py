@@ -14,7 +14,7 @@ BOOK = rule_book_of(Site())
     ("rule", "measure", "worse"),
     [
         ("primary-below-ventilation-minimum", "shortfall", "higher"),
-        ("reheat-not-delivering", "share", "lower"),  # of the heat that is called for
+        ("reheat-not-delivering", "under_room", "higher"),
         ("fan-short-of-flow", "share", "lower"),
         ("flow-below-measurable", "share", "lower"),
         ("flow-sensor-drift", "drift", "further from zero"),  # a sensor reads high or low
@@ -31,7 +31,7 @@ def test_worse_is_what_makes_the_condition_truer(rule, measure, worse):
 def test_limits_are_told_in_the_units_of_their_file():
     told = limits_used(BOOK["heating-capacity-short"])
     assert told["heating_for"] == {"value": 45.0, "unit": "min", "moved": False}
-    assert told["capability_rise"]["value"] == 28.0  # of degF, through SI and back
+    assert told["capability_rise"]["value"] == 20.0  # of degF, through SI and back
     for rule in BOOK.values():
         assert set(limits_used(rule)) == set(rule.limits)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pandas as pd
 import pytest
 
@@ -182,3 +183,22 @@ def test_what_a_fan_usually_moves_is_told_of_the_hours_in_which_it_moves_air(tmp
     draft([tmp_path / "week.csv"], None, tmp_path / "drafted", lambda line: None)
     drafted = pd.read_csv(tmp_path / "drafted" / "terminals.csv").set_index("terminal")
     assert drafted.filter(like="usual while air moves").loc["FPB-1"].tolist() == [600]
+
+
+def test_an_air_handler_that_no_name_tells_is_proposed_from_the_trends(tmp_path):
+    """Two terminals whose discharge follows one of two air handlers each, with their coils off."""
+    rng = np.random.default_rng(7)
+    stamps = pd.date_range("2026-01-12", periods=3 * 96, freq="15min").strftime("%Y-%m-%d %H:%M")
+    supply = {unit: 55 + np.cumsum(rng.normal(0, 0.7, len(stamps))) for unit in ("AHU-1", "AHU-2")}
+    for unit, values in supply.items():
+        table = pd.DataFrame({"Time": stamps, f"{unit} Supply Air Temp (degF)": values.round(2)})
+        table.to_csv(tmp_path / f"{unit}.csv", index=False)
+    for tag, unit in (("VAV-101", "AHU-2"), ("VAV-102", "AHU-1")):
+        discharge = supply[unit] + 2 + rng.normal(0, 0.2, len(stamps))
+        columns = {"Discharge Air Temp (degF)": discharge.round(2), "Airflow (cfm)": 300, "Reheat Valve (%)": 0}
+        pd.DataFrame({"Time": stamps, **columns}).to_csv(tmp_path / f"{tag}.csv", index=False)
+    out = tmp_path / "draft"
+    told = draft([tmp_path], None, out, lambda line: None)
+    schedule = pd.read_csv(out / "terminals.csv").set_index("terminal")
+    assert schedule["air_handler"].to_dict() == {"VAV-101": "AHU-2", "VAV-102": "AHU-1"}
+    assert any("inferred from their trends" in line for line in told)

@@ -104,10 +104,10 @@ def _applies(rule: Rule) -> str:
 
 def _finds(rule: Rule) -> str:
     text = f"{rule.title}. {rule.text.why_it_matters}\n\nSeverity {rule.severity}, impact {rule.impact}. Applies to: {_applies(rule)}."
-    if rule.milder:
+    for milder in rule.milder:
         text += (
-            f" Only {rule.milder.severity} severity, impact {rule.milder.impact}, where this held for most of the "
-            f"fault: `{rule.milder.when.text}`."
+            f" {'Else o' if milder is not rule.milder[0] else 'O'}nly {milder.severity} severity, impact "
+            f"{milder.impact}, where this held for most of the fault: `{milder.when.text}`."
         )
     for grade in rule.graver:
         text += (

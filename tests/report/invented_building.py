@@ -252,7 +252,7 @@ def _verdicts(tags, schedule, rules, findings, days: int) -> pd.DataFrame:
 
 
 def _requests(tags: list[str]) -> pd.DataFrame:
-    rows = [(tag, "plenum_temp", "15 min", "5 days", "occupied heating", "fan-short-of-flow") for tag in tags]
+    rows = [(tuple(tags), "plenum_temp", "15 min", "5 days", "occupied heating", "fan-short-of-flow")]
     return pd.DataFrame(rows, columns=REQUEST_COLUMNS)
 
 

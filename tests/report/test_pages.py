@@ -227,7 +227,7 @@ def test_a_review_without_a_schedule_setpoints_or_hours(tmp_path):
     assert "Terminal of a kind that no schedule gives" in text
     assert "Not trended: active cooling setpoint" in text or "Not trended: active heating setpoint" in text
     assert "primary damper, 100 = open" in text
-    assert "no air handler given" in _text(tmp_path / "index.html")
+    assert "air handler not assigned" in _text(tmp_path / "index.html")
 
 
 def test_a_terminal_that_was_judged_without_a_trend_still_has_its_page(tmp_path):

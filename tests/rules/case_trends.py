@@ -10,12 +10,16 @@ on_change       points that were logged on every change; ``fan_starts`` then com
 trends          quantity to {"HH:MM" = value}: in force from that time of each day on. A value is a number, "none",
                 "A/B every N min" (A for N minutes, then B for N minutes, and so on), "A to B" (a straight line over
                 all days), "A swinging B every N min" (a sine of that amplitude and period about A; ", M min ahead"
-                shifts it) or "A with noise B" (evenly spread, always the same)
+                shifts it) or "A with noise B" (evenly spread, always the same). "day N HH:MM" = value holds from that
+                moment of the Nth day (from 1) on, over what each day holds, until another such key; "usual" ends it.
 logged          quantity to [first, last]: the days, from 1, on which it was logged; missing on the others
 policy          what the owner allows, degC: { heating = [20, 22] }
 air_handler     the same for the air handler's points
 companions      trends of further terminals (TU-2, TU-3 ...) with the same row of the schedule
+alike           so many further terminals with the trends of the first, after the companions
+excluded        windows left out of judging at all terminals: [from, to, why], in local time
 by              for a rule that judges air handlers: the rule whose faults are shared
+judged          the tag of what is judged, where it is not the first terminal or its air handler
 """
 
 from __future__ import annotations
@@ -30,7 +34,7 @@ import pandas as pd
 
 from analyzer.quantities import AIR_HANDLER, TERMINAL
 from analyzer.site.hours import parse_week
-from analyzer.site.model import Site, empty_schedule
+from analyzer.site.model import Exclusion, Site, empty_schedule
 from analyzer.trends import AIR_HANDLER_COLUMNS, TERMINAL_COLUMNS, Trends, in_form, no_air_handlers
 
 FOLDER = Path(__file__).parent / "cases"
@@ -39,6 +43,7 @@ TERMINAL_TAG, AIR_HANDLER_TAG = "TU-1", "AHU-1"
 _KEYS = {
     "name", "expect", "confidence", "reason", "schedule", "days", "interval", "on_change", "trends", "air_handler",
     "occupied", "setpoints", "rule_changes", "evidence", "severity", "companions", "by", "logged", "policy",
+    "alike", "judged", "excluded",
 }  # fmt: skip
 
 
@@ -87,13 +92,23 @@ def site_of(case: Case) -> Site:
         occupied_hours=parse_week(hours) if hours else None,
         setpoints=case.told.get("setpoints", {}),
         policy={side: tuple(band) for side, band in case.told.get("policy", {}).items()},
+        excluded=tuple(
+            Exclusion(pd.Timestamp(start, tz=START.tz), pd.Timestamp(end, tz=START.tz), why)
+            for start, end, why in case.told.get("excluded", [])
+        ),
         rule_changes={case.rule: case.told["rule_changes"]} if "rule_changes" in case.told else {},
     )
 
 
 def tags_of(case: Case) -> list[str]:
     """Return the tags of a case's terminals."""
-    return [TERMINAL_TAG, *(f"TU-{number}" for number, _ in enumerate(case.told.get("companions", []), 2))]
+    return [f"TU-{number}" for number, _ in enumerate(_told_of_each(case), 1)]
+
+
+def _told_of_each(case: Case) -> list[dict]:
+    """The trends of each terminal, as the case says them."""
+    first = case.told["trends"]
+    return [first, *case.told.get("companions", []), *[first] * case.told.get("alike", 0)]
 
 
 def trends_of(case: Case) -> Trends:
@@ -101,7 +116,7 @@ def trends_of(case: Case) -> Trends:
     minutes = _minutes(case.told.get("interval", "5 min"))
     moments = pd.date_range(START, periods=int(case.told.get("days", 1) * 1440 / minutes), freq=f"{minutes}min")
     on_change = case.told.get("on_change", [])
-    told = dict(zip(tags_of(case), [case.told["trends"], *case.told.get("companions", [])], strict=True))
+    told = dict(zip(tags_of(case), _told_of_each(case), strict=True))
     table = pd.concat([_terminal(case, tag, trends, moments, on_change) for tag, trends in told.items()])
     logging = pd.DataFrame(np.nan, index=list(told), columns=list(TERMINAL))
     for tag in told:
@@ -141,12 +156,23 @@ def _series(told, moments: pd.DatetimeIndex) -> np.ndarray:
     if not isinstance(told, dict):
         told = {"00:00": told}
     minute = (moments.hour * 60 + moments.minute).to_numpy()
+    day = (moments.normalize() - moments[0].normalize()).days.to_numpy()
     values = np.full(len(moments), np.nan)
-    for clock, value in told.items():
-        hour, part = map(int, clock.split(":"))
-        rows = minute >= hour * 60 + part
-        values[rows] = _value(value, moments)[rows]
+    once = [clock for clock in told if clock.startswith("day ")]
+    for clock in [clock for clock in told if clock not in once]:
+        rows = minute >= _minute(clock)
+        values[rows] = _value(told[clock], moments)[rows]
+    usual = values.copy()
+    for when in once:
+        _, number, clock = when.split()
+        rows = (day * 1440 + minute) >= (int(number) - 1) * 1440 + _minute(clock)
+        values[rows] = usual[rows] if told[when] == "usual" else _value(told[when], moments)[rows]
     return values
+
+
+def _minute(clock: str) -> int:
+    hour, part = map(int, clock.split(":"))
+    return hour * 60 + part
 
 
 def _value(value, moments: pd.DatetimeIndex) -> np.ndarray:

@@ -3,6 +3,7 @@
 import pytest
 
 from analyzer.engine.building import judge_building
+from analyzer.engine.rule import AIR_HANDLER
 from analyzer.engine.rulebook import read_rules
 from analyzer.findings.findings import collect_building
 from analyzer.places import rule_book
@@ -19,7 +20,7 @@ def test_case_is_judged_as_labelled(case):
     rules = {name: book[name] for name in (case.told.get("by"), case.rule) if name}
     scene = Scene(trends_of(case), site)
     judgement = judge_building(scene, rules)
-    judged = AIR_HANDLER_TAG if "by" in case.told else TERMINAL_TAG
+    judged = case.told.get("judged", _judged(rules[case.rule]))
     (verdict,) = [
         row for row in judgement.verdicts.to_dict("records") if (row["terminal"], row["rule"]) == (judged, case.rule)
     ]
@@ -28,12 +29,18 @@ def test_case_is_judged_as_labelled(case):
     assert told.get("reason", "") in verdict["reason"], verdict
     if "confidence" in told:
         assert verdict["confidence"] == told["confidence"], verdict
-    findings = [found for found in collect_building(scene, rules, judgement) if found.id == f"{judged}/{case.rule}"]
+    # A fault that is shared is told by its own name, at the air handler, or as the building's where it is a setting.
+    ids = {f"{judged}/{told.get('by', case.rule)}", f"building/{told.get('by')}"}
+    findings = [found for found in collect_building(scene, rules, judgement) if found.id in ids]
     assert len(findings) == (told["expect"] == "fault")
     if "severity" in told:
         assert findings[0].severity == told["severity"]
     for sentence in told.get("evidence", []):
         assert sentence in findings[0].summary, findings[0].summary
+
+
+def _judged(rule) -> str:
+    return AIR_HANDLER_TAG if AIR_HANDLER in rule.applies_to else TERMINAL_TAG
 
 
 @pytest.mark.parametrize("rule", RULES)

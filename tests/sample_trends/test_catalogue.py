@@ -103,7 +103,10 @@ def test_sound_terminals_show_nothing(placed):
 
 def test_names():
     assert set().union(*(kind.shows for kind in CATALOGUE.values())) <= set(SIGNS)
-    assert set().union(*(kind.also for kind in CATALOGUE.values())) <= set(SIGNS)
+    assert set().union(*(kind.also for kind in CATALOGUE.values())) <= {*SIGNS, "air-handler-short-of-pressure"}
+    assert set().union(*(kind.brings for kind in CATALOGUE.values())) <= set(SIGNS)
+    starved = [name for name, kind in CATALOGUE.items() if "starved-terminal" in kind.shows]
+    assert not [name for name in starved if "flow-sensor-drift" in CATALOGUE[name].true_names]
     assert set().union(*(kind.turns for kind in CATALOGUE.values())) <= set(KNOBS)
 
 

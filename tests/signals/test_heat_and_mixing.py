@@ -28,19 +28,21 @@ def last(built: Scene, name: str, **parameters) -> float:
 def test_most_heat_without_and_with_the_fan(schedule):
     built = scene(schedule, AIRS)
     # 2 % on each: 1.2 W per L/s and K in the trade's figures, 1.21 here.
-    assert last(built, "heat_by_primary_alone", capability_rise=15.6) == pytest.approx(1760, rel=0.02)
-    assert last(built, "heat_with_fan", capability_rise=15.6) == pytest.approx(5300, rel=0.02)
+    assert last(built, "heat_by_primary_alone", capability_rise=15.6, staged_rise=27.8) == pytest.approx(1760, rel=0.02)
+    assert last(built, "heat_with_fan", capability_rise=15.6, staged_rise=27.8) == pytest.approx(5300, rel=0.02)
 
 
 def test_a_small_coil_bounds_the_most_heat():
     built = scene(SERIES | {"reheat_capacity": 2000.0}, AIRS)
     # 2 kW less what 94 L/s at 8 K under the zone take away, 0.91 kW.
-    assert last(built, "heat_with_fan", capability_rise=15.6) == pytest.approx(2000 - 1.2112 * 94 * 8, rel=0.01)
+    assert last(built, "heat_with_fan", capability_rise=15.6, staged_rise=27.8) == pytest.approx(
+        2000 - 1.2112 * 94 * 8, rel=0.01
+    )
 
 
 def test_a_terminal_without_a_fan_has_no_figure_with_one():
     built = scene({"kind": "single-duct", "heating_primary": 94.0}, {"zone_temp": 21, "primary_flow": 94})
-    assert np.isnan(last(built, "heat_with_fan", capability_rise=15.6))
+    assert np.isnan(last(built, "heat_with_fan", capability_rise=15.6, staged_rise=27.8))
 
 
 def test_heat_delivered_and_needed():
@@ -79,7 +81,9 @@ def test_what_stands_in_for_a_missing_sensor_is_doubted_more():
     own = scene(SERIES, AIRS)
     without = scene(SERIES, {name: value for name, value in AIRS.items() if name != "plenum_temp"})
     assert last(without, "coil_off_temp") == pytest.approx(last(own, "coil_off_temp"))  # the zone's 21 degC
-    assert last(without, "coil_off_doubt") > 2 * last(own, "coil_off_doubt")
+    assert last(without, "coil_off_doubt", duct_gain=2.0, plenum_above_zone=10.0) > 2 * last(
+        own, "coil_off_doubt", duct_gain=2.0, plenum_above_zone=10.0
+    )
 
 
 def test_mixture_is_unknown_while_command_and_status_disagree():

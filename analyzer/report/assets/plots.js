@@ -43,6 +43,7 @@ class Plots {
     if (name === "occupied") return this.data.occupied.map(pair);
     if (name === "limits") return this.data.limits.map(([v, label]) => ({ v, label }));
     if (name === "starts") return this.data.starts.map(([t, n]) => ({ t, n }));
+    if (name === "left_out") return this.leftOut();
     if (name === "fault") return this.chosen ? this.chosen.episodes.map(pair) : [];
     if (name === "episodes") {
       return this.data.findings.flatMap((finding, i) =>
@@ -51,10 +52,19 @@ class Plots {
     return null;
   }
 
+  // What was not judged: windows of the site file, and what follows the end of the chosen finding's log.
+  leftOut() {
+    const rows = (this.data.excluded || []).map(([a, b, why]) => ({ a, b, why }));
+    const ended = this.chosen && this.chosen.ended;
+    if (ended) rows.push({ a: ended[0], b: ended[1], why: "not judged: log ended" });
+    return rows.map((row, i) => ({ ...row, line: i % 3 }));
+  }
+
   // Marks a finding's episodes; drawn with the next show().
   choose(finding) {
     this.chosen = finding || null;
     for (const { view, name } of this.panels) {
+      view.data("left_out", this.leftOut());
       if (name === "episodes") view.data("episodes", this.rowsOf("episodes"));
       else view.data("fault", this.rowsOf("fault"));
     }

@@ -27,6 +27,8 @@
   }
 
   view.data("stretches", counts.flatMap(stretches));
+  view.data("left_out", data.rows.flatMap(({ ended }, i) =>
+    ended === null ? [] : [{ a: ended, b: data.length, top: i * ROW + LABEL, bottom: (i + 1) * ROW - 6 }]));
   view.data("titles", data.rows.map(({ title, most }, i) => ({
     title: `${title} (at most ${most} at once)`, top: i * ROW + LABEL - 4,
   })));
@@ -44,6 +46,8 @@
     const share = (event.clientX - canvas.getBoundingClientRect().left - LEFT) / width;
     const bin = Math.floor((share * data.length) / data.bin);
     const there = data.rows.filter((_, i) => counts[i][bin]).map((row) => `${row.title} at ${counts[data.rows.indexOf(row)][bin]}`);
+    const at = share * data.length;
+    there.push(...data.rows.filter(({ ended }) => ended !== null && ended <= at).map(({ title }) => `${title}: not judged, log ended`));
     reading.textContent = share < 0 || share > 1 ? "" : `${clock.read(bin * data.bin)}: ${there.join("; ") || "no fault"}`;
   });
   canvas.addEventListener("pointerleave", () => (reading.textContent = ""));

@@ -49,7 +49,8 @@
       return;
     }
     const at = data.occupied.some(([a, b]) => a <= t && t < b) ? "occupied" : "unoccupied";
-    readout.textContent = `${plots.clock.read(t)} · ${at}`;
+    const out = plots.leftOut().filter(({ a, b }) => a <= t && t < b).map(({ why }) => ` · ${why}`);
+    readout.textContent = `${plots.clock.read(t)} · ${at}${out.join("")}`;
     if (aloud) document.getElementById("reading-aloud").textContent = `${readout.textContent}: ${told.join(", ")}`;
   }
 

@@ -74,16 +74,28 @@ def reads_a_fifth(v: View) -> float:
 
 
 def slides(v: View) -> float:
-    """At full damper, flow over the root of the duct's pressure fell by a fifth within the period."""
+    """At full damper, or where positions are the true ones at any, flow over the root of pressure fell by a fifth."""
     pressure = v.of_unit("duct_static_pressure")
     if not v.is_logged("primary_flow", "damper_position") or not np.isfinite(pressure).any():
         return 0.0
     full = v.in_use & (v.damper_position >= 97) & (v.true("true_position") > 0.97) & (pressure > 30.0)
+    if not v.logged.period.logging.counted:
+        return max(_fell(v, full, pressure), _fell_on_curve(v, pressure))
+    return _fell(v, full, pressure)
+
+
+def _fell_on_curve(v: View, pressure: np.ndarray) -> float:
+    """The same within a band of ten points of position; the band in which most is left at the end."""
+    bands = [v.in_use & (np.floor(v.damper_position / 10.0) == band) & (pressure > 30.0) for band in range(1, 10)]
+    return max(_fell(v, band, pressure) for band in bands)
+
+
+def _fell(v: View, full: np.ndarray, pressure: np.ndarray) -> float:
     ratio = np.where(full, v.primary_flow / np.sqrt(np.where(pressure > 30.0, pressure, np.nan)), np.nan)
     third = len(ratio) // 3
     early, late = ratio[:third], ratio[-third:]
     enough = min(np.isfinite(early).sum(), np.isfinite(late).sum()) * v.hours_a_sample
-    fell = enough >= 3.0 and np.nanmedian(late) < 0.8 * np.nanmedian(early)
+    fell = enough >= 3.0 and np.nanmedian(late) < 0.75 * np.nanmedian(early)
     return v.total(np.isfinite(late)) if fell else 0.0
 
 
@@ -126,10 +138,20 @@ def below_setpoint(v: View) -> float:
 
 
 def open_without_air(v: View) -> float:
-    """Shown open, and far less air than is set arrives, though the duct has its pressure."""
-    if not v.is_logged("primary_flow", "damper_position", "primary_flow_setpoint"):
+    """On days on which the position travels by half of its stroke, the flow stays where it was."""
+    if not v.is_logged("primary_flow", "damper_position") or not v.logged.positions.credible[v.at]:
         return 0.0
-    return v.total(v.in_use & (v.damper_position >= 97) & (v.primary_flow < 0.55 * v.primary_flow_setpoint))
+    seen = 0.0
+    for day in np.unique(v.logged.time.normalize()):
+        rows = v.in_use & (v.logged.time.normalize() == day) & np.isfinite(v.primary_flow)
+        if rows.sum() < v.samples_an_hour:
+            continue
+        position, flow = v.damper_position[rows], v.primary_flow[rows]
+        pressure = np.sqrt(v.logged.recording.air_handlers["duct_static_pressure"][rows, v.unit])
+        travels = np.nanmax(position) - np.nanmin(position) > 50.0
+        still = np.nanstd(flow / pressure) < 0.04 * np.nanmean(flow / pressure)
+        seen += v.total(rows) if travels and still else 0.0
+    return seen
 
 
 def too_cold(v: View) -> float:
@@ -166,9 +188,10 @@ def below_ventilation(v: View) -> float:
 
 def fan_at_night(v: View) -> float:
     heating, _ = v.setpoints
-    if not v.is_logged("fan_status", "zone_temp"):
+    if not v.is_logged("fan_status", "zone_temp") or (np.isnan(heating).all() and not v.is_logged("reheat_position")):
         return 0.0
     called = v.zone_temp < np.where(np.isnan(heating), 18.0, v.true("heating_setpoint") + 1.0)
+    called |= np.nan_to_num(v.reheat_position) > 0
     return v.total(v.out_of_hours & v.held(~v.unit_on, 1.0) & (v.fan_status > 0.5) & ~called)
 
 
@@ -215,8 +238,7 @@ def odd_setpoint(v: View) -> float:
 def no_setback(v: View) -> float:
     names = ("heating_setpoint", "effective_setpoint")
     seen = [v.logged.terminals[name][:, v.at] for name in names if name in v.logged.terminals]
-    at_night = v.out_of_hours & v.held(~v.unit_on, 2.0)
-    return max((v.total(at_night & (values > 19.0)) for values in seen), default=0.0)
+    return max((v.total(v.out_of_hours & (values > 19.0) & (values < 26.0)) for values in seen), default=0.0)
 
 
 # kind -> rule -> hours of evidence at a terminal

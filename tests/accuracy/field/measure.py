@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import pickle
 import tempfile
+import time
 from collections.abc import Callable, Iterable
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
@@ -23,7 +24,8 @@ from tests.accuracy.field.sites import site_of, trends_of
 from tests.accuracy.field.truth import Truth
 
 SOURCES = Path(__file__).resolve().parents[3] / "sample_trends"
-KEPT = Path(tempfile.gettempdir()) / "trendwright-field"
+KEPT = Path(tempfile.gettempdir()) / "trendwright-field-kept"
+MOST_AGE = 86400.0  # s: what was kept longer is thrown away
 
 
 @dataclass
@@ -128,7 +130,7 @@ def score_period(logged: Logged, trends, site) -> OfPeriod:
     truth, period = Truth(logged), logged.period
     results = review(trends, site, contract=_NoContract()).results
     findings = scored(truth, table_of(results.findings))
-    seeded = with_verdicts(truth, truth.seeded(), findings, results.verdicts)
+    seeded = with_verdicts(truth, truth.seeded, findings, results.verdicts)
     told = results.verdicts.drop_duplicates(["terminal", "rule"]).set_index(["terminal", "rule"])[["verdict", "reason"]]
     clear = asked_clear(truth).join(told, on=["terminal", "rule"])
     weeks = period.days / 7
@@ -145,8 +147,9 @@ def kept(period: Period) -> Logged:
         return pickle.loads(file.read_bytes())
     logged = simulate_field(period)
     KEPT.mkdir(exist_ok=True)
-    for old in KEPT.glob(f"*-{period.seed}-{period.days_given}-{period.terminals_given}.pickle"):
-        old.unlink(missing_ok=True)
+    for old in KEPT.glob("*.pickle"):
+        if time.time() - old.stat().st_mtime > MOST_AGE:
+            old.unlink(missing_ok=True)
     own = file.with_suffix(f".{id(logged)}")
     own.write_bytes(pickle.dumps(logged))
     own.replace(file)

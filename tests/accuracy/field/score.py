@@ -6,8 +6,8 @@ import pandas as pd
 
 from sample_trends.faults import kind_of
 from tests.accuracy.field.truth import BUILDING, SHARED, Truth
+from tests.accuracy.scoring import CONSEQUENCE, FALSE, RIGHT, WRONG, met, relation, with_causes
 
-RIGHT, CONSEQUENCE, WRONG, FALSE = "right", "consequence", "wrong cause", "false"
 COLUMNS = ["terminal", "rule", "confidence", "severity", "fault_hours", "under", "scope", "terminals", "id"]
 
 
@@ -24,28 +24,9 @@ def scored(truth: Truth, found: pd.DataFrame) -> pd.DataFrame:
     What goes under a right finding is a consequence of it and right; what goes under a wrong one is as wrong as it.
     A finding of an air handler or of the building is right where what it says is true of most of its terminals.
     """
-    found = found.assign(judged_as=[_relation(truth, row) for row in found.itertuples()], top=found["under"].isna())
-    found["kind"] = [_kinds(truth, row.terminal) for row in found.itertuples()]
-    by_id = found.set_index("id")["judged_as"].to_dict()
-    parents = found.set_index("id")["under"].to_dict()
-    found["judged_as"] = [
-        _beneath(row.judged_as, by_id.get(_root(row.id, parents)), row.top) for row in found.itertuples()
-    ]
-    return found
-
-
-def _root(own: str, parents: dict) -> str:
-    seen = {own}
-    while isinstance(above := parents.get(own), str) and above in parents and above not in seen:
-        seen.add(above)
-        own = above
-    return own
-
-
-def _beneath(own: str, above: str | None, top: bool) -> str:
-    if top or above is None:
-        return own
-    return RIGHT if above in (RIGHT, CONSEQUENCE) else own
+    said = [_relation(truth, row) for row in found.itertuples()]
+    kinds = [_kinds(truth, row.terminal) for row in found.itertuples()]
+    return with_causes(found.assign(judged_as=said, kind=kinds))
 
 
 def _relation(truth: Truth, row) -> str:
@@ -56,12 +37,10 @@ def _relation(truth: Truth, row) -> str:
 
 def _of_terminal(truth: Truth, rule: str, tag: str) -> str:
     faults = [*truth.own.get(tag, ()), *truth.of_unit.get(truth.table.at[tag, "air_handler"], ())]
-    kinds = [kind_of(fault.kind) for fault in faults]
-    if any(rule in (*kind.shows, *kind.also) for kind in kinds) or rule in truth.may.get(tag, ()):
+    said = relation(rule, (kind_of(fault.kind) for fault in faults))
+    if rule in truth.may.get(tag, ()):
         return RIGHT
-    if any(rule in kind.brings for kind in kinds) or tag in truth.conditions.get(rule, ()):
-        return CONSEQUENCE
-    return WRONG if faults else FALSE
+    return CONSEQUENCE if said != RIGHT and tag in truth.conditions.get(rule, ()) else said
 
 
 def _of_shared(truth: Truth, row) -> str:
@@ -98,7 +77,7 @@ def with_verdicts(truth: Truth, seeded: pd.DataFrame, found: pd.DataFrame, verdi
     An air handler's or the building's is found where a right finding of the rule covers most of its terminals.
     """
     by = verdicts.drop_duplicates(["terminal", "rule"]).set_index(["terminal", "rule"])
-    right = found[found["judged_as"] == RIGHT]
+    right = found[(found["judged_as"] == RIGHT) & found["id"].isin(met(found))]
     rows = []
     for row in seeded.itertuples():
         if row.at in truth.table.index:

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-
 from tests.accuracy.field.measure import MeasuredField
-from tests.accuracy.field.score import CONSEQUENCE, FALSE, RIGHT, WRONG
+from tests.accuracy.scoring import CONSEQUENCE, FALSE, RIGHT, WRONG
 
 RULE_HEAD = [
     "rule", "seeded", "shown", "judged", "found", "told", "not judged", "false", "wrong cause", "consequence", "top-level",

@@ -31,6 +31,8 @@ class Truth:
         Rule -> terminals that share a condition which is one finding of the building, and a nuisance at each of them.
     may : dict
         Terminal -> rules that are true of it without being asked for.
+    seeded : DataFrame
+        A row for each fault and rule that has to show it: ``kind, at, rule, hours, shown``.
     """
 
     def __init__(self, logged: Logged):
@@ -45,6 +47,8 @@ class Truth:
         self.views: dict[str, View] = {}
         self.conditions = self._conditions()
         self.may = self._may()
+        self.seeded = self._seeded()
+        self._starved_unless_shown()
 
     def view(self, tag: str) -> View:
         if tag not in self.views:
@@ -62,8 +66,7 @@ class Truth:
             if tag not in self.own and not self.of_unit.get(units[tag]) and groups[tag] not in touched
         ]  # fmt: skip
 
-    def seeded(self) -> pd.DataFrame:
-        """Return a row for each fault and rule that has to show it: ``kind, at, rule, hours, shown``."""
+    def _seeded(self) -> pd.DataFrame:
         rows = []
         for tag, faults in self.own.items():
             for fault in faults:
@@ -75,16 +78,21 @@ class Truth:
                 when = during(self.logged.recording, fault)
                 for rule, hours_of in evidence.OF_AIR_HANDLERS[fault.kind].items():
                     rows.append((fault.kind, unit, rule, hours_of(self.logged, unit, when)))
-        for rule, tags in self.conditions.items():
-            if (
-                rule != "setpoints-too-close"
-                and len(tags) > SHARED * len(self.table)
-                or rule == "damper-position-not-credible"
-            ):
-                rows.append(("shared by the building", BUILDING, rule, np.inf))
+        rows += [("shared by the building", BUILDING, rule, hours) for rule, hours in self._shared_hours().items()]
         told = pd.DataFrame(rows, columns=["kind", "at", "rule", "hours"])
         least = told["rule"].map(evidence.LEAST).fillna(evidence.USUAL_LEAST) * min(self.logged.period.days / 7, 1.0)
         return told.assign(shown=told["hours"] >= least)
+
+    def _shared_hours(self) -> dict[str, float]:
+        """Hours that settle what the whole building shares; a gap by policy is a finding at the most, and not asked for."""
+        told = {}
+        if "damper-position-not-credible" in self.conditions:
+            told["damper-position-not-credible"] = np.inf if evidence.jumps(self.logged) >= JUMPED else 0.0
+        if "no-unoccupied-setback" in self.conditions:
+            told["no-unoccupied-setback"] = float(
+                np.median([evidence.no_setback(self.view(tag)) for tag in self.table.index])
+            )
+        return told
 
     def _conditions(self) -> dict[str, set[str]]:
         found: dict[str, set[str]] = {}
@@ -97,16 +105,16 @@ class Truth:
             found["setpoints-too-close"] = found.get("setpoints-too-close", set()) | crossed
         back = self.table["occupied_heating"] - self.table["unoccupied_heating"] < 0.5
         if back.all():
-            logged = {
-                tag
-                for tag in everywhere
-                if evidence.no_setback(self.view(tag)) >= evidence.LEAST["no-unoccupied-setback"]
-            }
-            if logged:
-                found["no-unoccupied-setback"] = logged
-        if self.logged.period.logging.counted and evidence.jumps(self.logged) >= JUMPED:
+            found["no-unoccupied-setback"] = everywhere
+        if self.logged.period.logging.counted:
             found["damper-position-not-credible"] = everywhere
         return found
+
+    def _starved_unless_shown(self) -> None:
+        """Let low flow at a full damper be starvation where nothing that is logged says sensor."""
+        silent = self.seeded[(self.seeded["rule"] == "flow-sensor-drift") & ~self.seeded["shown"]]
+        for tag in silent.loc[silent["kind"] != "flow-zero-drifted", "at"]:
+            self.may.setdefault(tag, set()).add("starved-terminal")
 
     def _may(self) -> dict[str, set[str]]:
         co2 = np.isfinite(self.logged.terminals["co2"]).any(axis=0) & self.logged.gaps.not_connected

@@ -1,0 +1,124 @@
+"""What groups of terminals count of the air that their air handlers supply, added up and laid out for judgement."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from analyzer.engine.rule import Rule
+from analyzer.signals import Scene
+from analyzer.signals.agreed import COUNTED, counts_of
+from analyzer.signals.air_seen import AIR_SEEN
+from analyzer.signals.air_signs import quarters_of, runs_of, starved_at
+from analyzer.signals.axes import QUARTER
+
+# The terminals of no air handler that is known stand under this name.
+NOT_ASSIGNED = "air handler not assigned"
+# The signs that name terminals: what each shows of itself.
+WITHOUT_AIR, STARVED = "without air", "starved"
+# Where the rule book has no rule of its own for it.
+_STARVED_BY = {"full_damper": 95.0, "allowed_shortfall": 0.15}
+# With fewer terminals that tell, nothing is known of all.
+_LEAST_TELLING = 3
+
+
+@dataclass(frozen=True)
+class AirTally:
+    """What is counted.
+
+    Attributes
+    ----------
+    counts : DataFrame
+        As ``air_counts`` tells, and ``starved``, ``watched``: terminals that are short of air, that would show it.
+    runs : DataFrame
+        ``sign, owner, terminal, start, end``: when each terminal showed a sign of its own [s].
+    members : DataFrame
+        ``owner, terminal``: every terminal.
+    """
+
+    counts: pd.DataFrame
+    runs: pd.DataFrame
+    members: pd.DataFrame
+
+
+def air_tally(scene: Scene, rules: dict[str, Rule]) -> AirTally:
+    """Count what a group of terminals shows of its air."""
+    signs, owner = quarters_of(scene), scene.words("air_handler").astype(str)
+    starved, watched = starved_at(scene, **_limits(rules))
+    quarters = pd.DataFrame(
+        {"owner": owner[signs.terminal], "quarter": signs.quarter, "starved": starved, "watched": watched}
+    ).astype({"starved": np.int64, "watched": np.int64})
+    counted = quarters.groupby(["owner", "quarter"], as_index=False).sum()
+    counts = counts_of(scene, AIR_SEEN).merge(counted, how="left", on=["owner", "quarter"])
+    counts = counts.fillna({"starved": 0, "watched": 0}).astype({"starved": np.int64, "watched": np.int64})
+    runs = [_runs(scene, owner, name, holds) for name, holds in ((WITHOUT_AIR, signs.lost), (STARVED, starved))]
+    return AirTally(
+        counts, pd.concat(runs, ignore_index=True), pd.DataFrame({"owner": owner, "terminal": scene.terminals})
+    )
+
+
+def _limits(rules: dict[str, Rule]) -> dict[str, float]:
+    """Who is starved, by the limits of the rule that judges it."""
+    rule = rules.get("air-handler-short-of-pressure")
+    return {name: rule.values[name] if rule and name in rule.limits else value for name, value in _STARVED_BY.items()}
+
+
+def _runs(scene: Scene, owner: np.ndarray, sign: str, holds: np.ndarray) -> pd.DataFrame:
+    signs = quarters_of(scene)
+    terminal, start, end = runs_of(signs.terminal, signs.quarter, holds)
+    return pd.DataFrame(
+        {"sign": sign, "owner": owner[terminal], "terminal": scene.terminals[terminal], "start": start * QUARTER,
+         "end": end * QUARTER}
+    )  # fmt: skip
+
+
+def add_tallies(parts: Sequence[AirTally]) -> AirTally:
+    """Add up what groups of terminals counted; no terminal may be in two of them."""
+    if len(parts) == 1:
+        return parts[0]
+    counts = COUNTED[AIR_SEEN].add([part.counts for part in parts])
+    more = pd.concat([part.counts[["owner", "quarter", "starved", "watched"]] for part in parts])
+    more = more.groupby(["owner", "quarter"], as_index=False, sort=True).sum()
+    return AirTally(
+        counts.assign(starved=more["starved"], watched=more["watched"]),
+        pd.concat([part.runs for part in parts], ignore_index=True),
+        pd.concat([part.members for part in parts], ignore_index=True),
+    )
+
+
+def settle_tally(tally: AirTally) -> pd.DataFrame:
+    """Tell what follows from the counts, as ``settle`` does."""
+    return COUNTED[AIR_SEEN].settle(tally.counts)
+
+
+def given_of(
+    settled: pd.DataFrame, tags: Sequence[str], owner: np.ndarray, seconds: np.ndarray
+) -> dict[str, np.ndarray]:
+    """Lay what was settled over places: an air handler (its number among the tags) at a moment [s]."""
+    number = pd.Index(tags).get_indexer([tag or NOT_ASSIGNED for tag in settled["owner"].cat.categories])
+    key = number[settled["owner"].cat.codes] * 2**40 + settled["quarter"].to_numpy()
+    order = np.argsort(key, kind="stable")
+    place = owner * 2**40 + (seconds // QUARTER).astype(np.int64)
+    at = order[np.minimum(np.searchsorted(key, place, sorter=order), max(len(key) - 1, 0))]
+    found = key[at] == place
+    column = {name: np.where(found, settled[name].to_numpy()[at].astype(float), np.nan) for name in _LAID}
+    tells = (column["told"] >= _LEAST_TELLING) | (column["known"] == 0) & ~np.isnan(column["runs"])
+    known = tells | (column["stretch"] >= 0) | (column["idle"] > 0)
+    lost = np.where(column["outage"] > 0, column["nothing"] + column["cut"], 0.0)
+    watched = column["watched"] >= _LEAST_TELLING
+    return {
+        "air_lost": np.where(known, column["outage"], np.nan),
+        "air_lost_lasts": np.where(known, column["lasts"], np.nan),
+        "terminals_without_air": np.where(known & (column["known"] > 0), lost, np.nan),
+        "terminals_starved": np.where(watched, column["starved"], np.nan),
+        "share_starved": np.where(watched, column["starved"] / np.maximum(column["watched"], 1), np.nan),
+    }
+
+
+_LAID = (
+    *("told", "known", "runs", "stretch", "idle", "outage", "lasts", "nothing", "cut"),
+    *("starved", "watched"),
+)

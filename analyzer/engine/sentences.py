@@ -1,0 +1,164 @@
+"""Why a verdict is what it is, and what would settle the rest: one sentence per terminal and rule."""
+
+from __future__ import annotations
+
+import re
+
+import numpy as np
+
+from analyzer.engine.lacking import by_pattern, in_words, lacking, listed, only
+from analyzer.engine.limiting import BUT_FOR
+from analyzer.engine.reasons import MOSTLY, Reasons
+from analyzer.engine.samples import samples_told
+from analyzer.signals import SIGNALS
+from analyzer.signals.made_of import Formula, all_of, inputs_of, made_of
+
+# More than a sum of hours is off by its rounding [h]: half of a last digit is told as the next one, whatever the order
+# in which the hours were summed.
+ROUNDING = 1e-6
+
+
+class Sentences:
+    """The sentences of one rule, from what it lacked and what limited it."""
+
+    def __init__(self, own: Reasons):
+        self.own = own
+
+    def all(self, faulty, enough, fault_hours) -> np.ndarray:
+        """Return one sentence per terminal."""
+        told = np.full(self.own.scene.count, "", dtype=object)
+        self._tell_missing(told)
+        self._tell_coarse(told)
+        self._tell_context(told)
+        self._tell_dark(told)
+        told[self.own.applies & self.own.left_out] = self._why_left_out()
+        partly = self._partly()
+        for at in np.flatnonzero(self.own.applies & enough):
+            seen = f"{_hours(fault_hours[at])} of {_hours(self.own.judged_hours[at])} judged" if faulty[at] else (
+                f"no fault in {_hours(self.own.judged_hours[at])} judged"
+            )  # fmt: skip
+            told[at] = seen + partly[at]
+        return told
+
+    def _tell_missing(self, told: np.ndarray) -> None:
+        """One sentence for each combination of missing things, given to all terminals that share it."""
+        own = self.own
+        for at, names, ways in own.missing_by_pattern(own.applies & own.missing):
+            parts = [in_words(own.lack_of(names, at))] if names else []
+            if ways:
+                either = [in_words(own.lack_of(lacks, at)) for lacks in ways]
+                parts.append(f"{'one of: ' if len(either) > 1 else ''}{'; or '.join(either)}")
+            told[at] = f"missing: {'; and '.join(parts)}"
+
+    def _tell_coarse(self, told: np.ndarray) -> None:
+        own = self.own
+        for at, marks in by_pattern(list(own.coarse.values()), own.applies & own.too_coarse):
+            names = listed([name for name, coarse in zip(own.coarse, marks, strict=True) if coarse])
+            enough = _minutes(own.rule.longest_interval)
+            told[at] = f"logged too seldom to show it: {names}; it takes {enough} or less, or a log on every change"
+
+    def _tell_context(self, told: np.ndarray) -> None:
+        own = self.own
+        if not own.no_context.any():
+            return
+        least, besides = _hours(own.rule.judged_hours_at_least), self._would_settle(own.wanted({}), own.other_way)
+        for at in np.flatnonzero(own.no_context).tolist():
+            also = f"; besides, {told[at]}" if told[at] else besides[at]
+            but_for = self._but_for(at) if own.limits.but_for else ""
+            left_out = "" if own.scene.excluded is None else self._also_left_out(at)
+            hours = _hours(own.limits.in_context[at])
+            told[at] = f"{own.rule.text.context}: {hours} of the {least} required{but_for}{also}{left_out}"
+
+    def _but_for(self, at: int) -> str:
+        """Say what alone kept the rule from judging, where one thing did and it can be said in words."""
+        limits, least = self.own.limits, self.own.rule.least_judged_hours
+        for name, hours in limits.but_for.items():
+            if hours[at] + limits.possible[at] >= least:
+                return f" ({_hours(hours[at])} more {BUT_FOR[name]})"
+        return ""
+
+    def _tell_dark(self, told: np.ndarray) -> None:
+        """Say of a context that came, or may have, what was not known in it."""
+        for at, found, names in self.own.dark():
+            for one in at:
+                told[one] = self._of_dark(one, found, names) + self._also_left_out(one)
+
+    def _of_dark(self, at: int, found: Formula | None, names: list[str]) -> str:
+        own = self.own
+        possible, judged = _hours(own.limits.possible[at]), _hours(own.judged_hours[at])
+        of_these = f"of {possible} in question only {judged} could be judged"
+        if found is None:
+            return self._unexplained(at, names, of_these)
+        absent = [wanted for wanted in inputs_of(found) if not own.there(wanted)[at]]
+        there = [wanted for wanted in inputs_of(found) if wanted not in absent]
+        parts = [f"missing: {in_words(only(found, absent))}"] if absent else []
+        if there:
+            sparse = [samples_told(own.scene, wanted, at, own.limits.rows, own.rule.values) for wanted in there]
+            parts.append(f"samples are missing or too far apart: {listed(sparse)}")
+        told = "; ".join([*parts, of_these])
+        mostly = (
+            own.limits.possible[at] >= MOSTLY * own.scene.hours[own.scene.first[at] : own.scene.first[at + 1]].sum()
+        )
+        if absent or mostly or own.limits.in_context[at] >= own.rule.least_judged_hours:
+            return told
+        # Most of the time is known, and was not what the rule waits for.
+        least = _hours(own.rule.judged_hours_at_least)
+        return f"{own.rule.text.context}: {_hours(own.limits.in_context[at])} of the {least} required; besides, {told}"
+
+    def _unexplained(self, at: int, names: list[str], of_these: str) -> str:
+        """Say what was not known though all that it is made of is there."""
+        signals = [name for name in names if name in SIGNALS]
+        finer = self.own.finer_wanted(at, names)
+        if finer:
+            return f"samples are missing or too far apart: it takes {SIGNALS[finer[0]].settled_by}; {of_these}"
+        unknown = f" (not known: {listed(list(map(_meaning, signals)))})" if signals else ""
+        return f"{self.own.rule.text.context}: {of_these}{unknown}"
+
+    def _why_left_out(self) -> str:
+        why = listed(list(dict.fromkeys(window.why for window in self.own.scene.site.excluded)))
+        return f"left out of judging by the site file: {why}"
+
+    def _also_left_out(self, at: int) -> str:
+        if self.own.scene.excluded is None:
+            return ""
+        hours = self.own.scene.once(
+            "hours left out", lambda: self.own.scene.per_terminal(self.own.scene.hours * self.own.scene.excluded)
+        )
+        return f"; {_hours(hours[at])} were left out of judging by the site file" if hours[at] > 0 else ""
+
+    def _partly(self) -> np.ndarray:
+        """What a verdict that was reached could not take into account."""
+        own = self.own
+        told = self._would_settle(own.wanted(own.better), own.applies & ~own.missing)
+        for at in np.flatnonzero(own.applies & own.could_be_finer()):
+            told[at] += f"; a log every {_minutes(own.rule.best_interval)} or on change would show more"
+        return told
+
+    def _would_settle(self, wanted: dict[str, np.ndarray], among: np.ndarray) -> np.ndarray:
+        """Say what is really absent of some names that terminals lack."""
+        own = self.own
+        told = np.full(own.scene.count, "", dtype=object)
+        for at, marks in by_pattern(list(wanted.values()), among):
+            names = [name for name, mark in zip(wanted, marks, strict=True) if mark]
+            if not names:
+                continue
+            same = np.zeros(own.scene.count, dtype=bool)
+            same[at] = True
+            for some, found in lacking(all_of(map(made_of, names)), own.there, same):
+                if found is not None:
+                    told[some] = f"; {in_words(found)} would settle the rest"
+        return told
+
+
+def _meaning(name: str) -> str:
+    """What a signal is, as part of a sentence: without its unit and what it is in other states."""
+    words = re.split(r" \[|[;:]", SIGNALS[name].meaning)[0].rstrip(".")
+    return words[:1].lower() + words[1:]
+
+
+def _hours(hours: float) -> str:
+    return f"{hours + ROUNDING:,.1f} h"
+
+
+def _minutes(seconds: float) -> str:
+    return f"{seconds / 60:g} min"

@@ -1,0 +1,205 @@
+"""What most terminals of a building, or of an air handler, share is one finding of that scope; theirs go under it."""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import pandas as pd
+
+from analyzer.engine.explained import Explained
+from analyzer.engine.rule import Rule
+from analyzer.findings.order import size
+from analyzer.findings.results import (
+    AIR_HANDLER_SCOPE,
+    BUILDING,
+    BUILDING_SCOPE,
+    SEVERITIES,
+    TERMINAL_SCOPE,
+    Episode,
+    Finding,
+    Measure,
+)
+from analyzer.findings.rules_used import ranking
+
+# The rule whose limits say how many terminals make a fault a shared one, and what stands in for them without it.
+SHARING_RULE = "air-handler-common-cause"
+LEAST_SHARE, LEAST_TERMINALS = 0.5, 4
+# A rule that is told once for the building, as a list, however few terminals share it.
+LISTED = "list"
+# So many tags a sentence names.
+MOST_NAMED = 12
+
+
+@dataclass(frozen=True)
+class _Place:
+    """The building, or an air handler: its tag, and the scope of a finding there."""
+
+    tag: str
+    scope: str
+
+    @property
+    def named(self) -> str:
+        return "the building" if self.scope == BUILDING_SCOPE else self.tag
+
+
+def told_once(
+    findings: list[Finding],
+    rules: Mapping[str, Rule],
+    verdicts: pd.DataFrame,
+    owners: Mapping[str, str],
+    explained: Sequence[Explained],
+) -> list[Finding]:
+    """Add a finding for each fault that most terminals of a building or an air handler share, and put theirs under it.
+
+    Only root findings are gathered: what follows from another cause is told there already. A setting or a kind of point
+    (a rule with ``shared_as = "building"``) is the building's where most terminals share it, whenever. Anything else is
+    the air handler's, where most of its terminals have it at the same time: unrelated faults are not lumped.
+
+    Parameters
+    ----------
+    findings : list of Finding
+        With ``under`` filled.
+    rules : mapping
+        The rule book by id.
+    verdicts : DataFrame
+        ``terminal, rule, verdict`` of the terminals: of those that were judged the share is taken.
+    owners : mapping
+        Terminal to its air handler; empty where none is known.
+    explained : sequence of Explained
+        Of a common cause: which terminals of an air handler have a rule's fault at the same time, and what explains it.
+    """
+    common = {(own.air_handler, own.fault): own for own in explained if own.fault}
+    least_share, least_terminals = _least(rules)
+    judged = _judged(verdicts, owners)
+    by_rule: dict[str, list[Finding]] = defaultdict(list)
+    for finding in findings:
+        if finding.scope == TERMINAL_SCOPE and finding.rule in rules:
+            by_rule[finding.rule].append(finding)
+    parent: dict[str, str] = {}
+    added: list[Finding] = []
+    for rule, faulty in by_rule.items():
+        if rules[rule].shared_as == LISTED:
+            places = [(_Place(BUILDING, BUILDING_SCOPE), faulty)]
+        elif rules[rule].shared_as == BUILDING_SCOPE:
+            share = least_share * judged[rule, BUILDING]
+            places = [(_Place(BUILDING, BUILDING_SCOPE), faulty)] if len(faulty) >= share else []
+        else:
+            places = _air_handlers(rule, faulty, owners, common)
+        for place, members in places:
+            roots = _alike([finding for finding in members if finding.under is None])
+            fewest = 2 if rules[rule].shared_as == LISTED else least_terminals
+            if 2 * len(roots) < len(members) or len(roots) < fewest:
+                continue
+            one = _finding(place, rules[rule], roots, judged[rule, place.tag])
+            added.append(one)
+            parent |= {finding.id: one.id for finding in roots}
+    told = [replace(finding, under=parent.get(finding.id, finding.under)) for finding in findings]
+    return told + _under_their_causes(added, told, common)
+
+
+def _under_their_causes(added: list[Finding], told: list[Finding], common) -> list[Finding]:
+    """Put a shared finding under the air handler's own fault, or another that is shared, where that explains it."""
+    ids = {finding.id for finding in (*told, *added)}
+    under = {f"{handler}/{fault}": "/".join(own.under) for (handler, fault), own in common.items() if own.under}
+    return [replace(one, under=cause) if (cause := under.get(one.id)) in ids else one for one in added]
+
+
+def _alike(findings: list[Finding]) -> list[Finding]:
+    """Leave out those that are graver than the one in the middle: they want a line of their own."""
+    grades = sorted(SEVERITIES.index(finding.severity) for finding in findings)
+    return [finding for finding in findings if SEVERITIES.index(finding.severity) >= grades[len(grades) // 2]]
+
+
+def _least(rules: Mapping[str, Rule]) -> tuple[float, float]:
+    limits = rules[SHARING_RULE].values if SHARING_RULE in rules else {}
+    return limits.get("least_share", LEAST_SHARE), limits.get("least_terminals", LEAST_TERMINALS)
+
+
+def _judged(verdicts: pd.DataFrame, owners: Mapping[str, str]) -> Counter:
+    """Count the terminals with a verdict, for each rule and place: an air handler, or the building."""
+    decided = verdicts[(verdicts["verdict"] != "not-judged") & verdicts["terminal"].isin(set(owners))]
+    counted = Counter(zip(decided["rule"], decided["terminal"].map(dict(owners)), strict=True))
+    counted.update(Counter({(rule, BUILDING): count for rule, count in decided["rule"].value_counts().items()}))
+    return counted
+
+
+def _air_handlers(rule: str, faulty: list[Finding], owners, common) -> list[tuple[_Place, list[Finding]]]:
+    """Return the air handlers whose terminals share a rule's fault at the same time, each with their findings."""
+    by_handler: dict[str, list[Finding]] = defaultdict(list)
+    for finding in faulty:
+        handler = owners.get(finding.terminal) or ""
+        if (handler, rule) in common and finding.terminal in common[handler, rule].terminals:
+            by_handler[handler].append(finding)
+    return [(_Place(handler, AIR_HANDLER_SCOPE), members) for handler, members in by_handler.items()]
+
+
+def _finding(place: _Place, rule: Rule, members: list[Finding], judged: int) -> Finding:
+    """Tell one finding for many: how many, which, and the one in the middle of them as an example."""
+    members = _by_size(rule, members)
+    typical = members[len(members) // 2]
+    tags = tuple(sorted(finding.terminal for finding in members))
+    firm = sum(finding.confidence == "firm" for finding in members)
+    grades = sorted(SEVERITIES.index(finding.severity) for finding in members)
+    # Many of a kind at one air handler are graver than the one in the middle of them; a setting of the building is not.
+    grade = grades[len(grades) // 2]
+    if place.scope == AIR_HANDLER_SCOPE:
+        grade = min(grade, max(grade - 1, SEVERITIES.index("high")))
+    return replace(
+        typical,
+        id=f"{place.tag}/{rule.id}",
+        terminal=place.tag,
+        air_handler=place.tag if place.scope == AIR_HANDLER_SCOPE else None,
+        scope=place.scope,
+        terminals=tags,
+        title=f"{rule.title}: {len(tags)} of {judged} terminals of {place.named}",
+        severity=SEVERITIES[grade],
+        confidence="firm" if 2 * firm >= len(members) else "marginal",
+        start=min(finding.start for finding in members),
+        end=max(finding.end for finding in members),
+        fault_hours=sorted(finding.fault_hours for finding in members)[len(members) // 2],
+        judged_hours=sorted(finding.judged_hours for finding in members)[len(members) // 2],
+        episodes=_together([finding.episodes for finding in members]),
+        measures={"terminals": Measure(float(len(tags)), ""), "share": Measure(100 * len(tags) / judged, "%")}
+        | typical.measures,
+        summary=f"{len(tags)} of the {judged} terminals judged share it: {named(tags)}. Look for one cause first. "
+        f"A typical one, {typical.terminal}: {typical.summary}",
+        under=None,
+        answer=None,
+        logged_until=max((found.logged_until for found in members if found.logged_until), default=None),
+    )
+
+
+def named(tags: Sequence[str]) -> str:
+    """Name terminals in a sentence, the first of many."""
+    more = f" and {len(tags) - MOST_NAMED} more" if len(tags) > MOST_NAMED else ""
+    return ", ".join(tags[:MOST_NAMED]) + more
+
+
+def _by_size(rule: Rule, members: list[Finding]) -> list[Finding]:
+    """Order findings from the least to the gravest, by the figure by which the rule ranks."""
+    ranked = ranking(rule)
+    return sorted(members, key=lambda finding: (size(finding, ranked), finding.id))
+
+
+def _together(stretches: list[tuple[Episode, ...]]) -> tuple[Episode, ...]:
+    """Return the stretches of time in which at least half as many had the fault as had it at the most."""
+    edges = sorted(
+        [(episode.start, 1) for episodes in stretches for episode in episodes]
+        + [(episode.end, -1) for episodes in stretches for episode in episodes]
+    )
+    counts, at_once = [], 0
+    for _, step in edges:
+        at_once += step
+        counts.append(at_once)
+    least = max(1, -(-max(counts, default=0) // 2))
+    found: list[Episode] = []
+    since = None
+    for (moment, _), count in zip(edges, counts, strict=True):
+        if since is None and count >= least:
+            since = moment
+        elif since is not None and count < least:
+            found += [Episode(since, moment)] if moment > since else []
+            since = None
+    return tuple(found)

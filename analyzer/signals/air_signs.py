@@ -1,0 +1,193 @@
+"""What a terminal's own trends say of the air that reaches it, by quarter hours: air, next to none, far too little.
+
+Quarter hours, so that terminals that are logged at different steps can be counted together.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from analyzer.signals.axes import QUARTER
+from analyzer.signals.scene import Scene
+
+# With the air handler off sound flow sensors read 0 to 10 cfm. Measured on real trends; the share is a judgement.
+STILL, STILL_SHARE = 5.0, 0.10  # L/s; of the terminal's mean flow while air moves
+# From so much on air clearly moves. Judgement: no minimum of a terminal is a quarter of its mean, or less than 20 cfm.
+MOVES, MOVES_SHARE = 10.0, 0.25
+# A setpoint of at least this asks for air [L/s]. Judgement: below some 20 cfm no inlet sensor resolves a share.
+CALLED = 10.0
+# A flow of this share of its setpoint is there; under that share it is cut. Judgement; ASHRAE Guideline 36, 5.6.6,
+# calls 70 % low and 50 % the graver case (secondary).
+THERE, CUT = 0.7, 0.5
+# A damper up to this position may be shut by command [%]: as the rules take it for shut.
+SHUT = 5.0
+# So far above its cooling setpoint a zone wants all the air that it can have [K]. Judgement.
+TOO_WARM = 1.0
+# A supply fan from here on has nothing left to give [%]; and the most that a terminal was seen to take, of which this
+# share is not a spike. Judgement.
+FULL_SPEED, OF_SEEN = 95.0, 0.8
+# A terminal logged more seldom tells nothing of a quarter hour [s].
+COARSEST = 3600.0
+# Without air in nearly all quarter hours that tell: its own trouble, such as a dead sensor, and no word on others.
+CHRONIC = 0.9
+# It lost its air where it had some this long before, at the most [quarter hours].
+HAD_AIR_WITHIN = 16
+
+
+@dataclass(frozen=True)
+class Quarters:
+    """Terminals by quarter hours, an entry for each of a terminal that has a flow, in order.
+
+    Attributes
+    ----------
+    terminal, quarter : ndarray of int
+        The terminal's number; the quarter hours since 1970 UTC.
+    still, moves, called, nothing, cut : ndarray of bool
+        Next to no flow; air clearly moves; air is asked for; asked for and next to none; asked for and far too little.
+    fell : ndarray of bool
+        It had air before, and now has next to none or far too little.
+    """
+
+    terminal: np.ndarray
+    quarter: np.ndarray
+    still: np.ndarray
+    moves: np.ndarray
+    called: np.ndarray
+    nothing: np.ndarray
+    cut: np.ndarray
+    fell: np.ndarray
+
+    @property
+    def lost(self) -> np.ndarray:
+        return self.nothing | self.cut
+
+    @property
+    def told(self) -> np.ndarray:
+        return self.lost | self.moves
+
+
+def quarters_of(scene: Scene) -> Quarters:
+    """Return what the terminals of a whole scene show of their air."""
+    return scene.once("air by quarter hours", lambda: _quarters(scene))
+
+
+def _quarters(scene: Scene) -> Quarters:
+    flow = scene.trend("primary_flow")
+    rows = np.flatnonzero((flow == flow) & scene.per_row(~(scene.interval > COARSEST)))
+    signs = _signs(scene, flow[rows], rows)
+    terminal, quarter, told = by_quarter(scene, rows, np.stack([*signs]))
+    still, moves, called, nothing, cut = told
+    seen, without = moves | nothing | cut, nothing | cut
+    chronic = np.bincount(terminal[without], minlength=scene.count) > CHRONIC * np.bincount(
+        terminal[seen], minlength=scene.count
+    )
+    own_trouble = chronic[terminal]
+    nothing, cut = nothing & ~own_trouble, cut & ~own_trouble
+    fell = _fell(terminal, quarter, moves, nothing | cut)
+    return Quarters(terminal, quarter, still, moves, called, nothing, cut, fell)
+
+
+def _signs(scene: Scene, flow: np.ndarray, rows: np.ndarray) -> tuple[np.ndarray, ...]:
+    """At each row with a flow: still, moves, called, nothing, cut."""
+    setpoint, damper = scene.trend("primary_flow_setpoint")[rows], scene.trend("damper_position")[rows]
+    mean = _mean_flow(scene, flow, rows)[scene.code[rows]]
+    still = flow <= np.maximum(STILL, STILL_SHARE * mean)
+    asked = setpoint >= CALLED
+    moves = (flow > np.maximum(MOVES, MOVES_SHARE * mean)) | (asked & (flow >= THERE * setpoint))
+    # Without a setpoint a damper that is not shut asks for air; without either, being occupied does.
+    blind = np.isnan(setpoint) & np.isnan(damper)
+    called = asked | (np.isnan(setpoint) & (damper > SHUT))
+    if blind.any():
+        called |= blind & (scene.value("occupied")[rows] > 0.5)
+    open_to_air = called & ~(damper <= SHUT)
+    nothing = open_to_air & still
+    cut = open_to_air & ~still & (flow < CUT * setpoint)
+    return still, moves & ~still & ~cut, called, nothing, cut
+
+
+def _mean_flow(scene: Scene, flow: np.ndarray, rows: np.ndarray) -> np.ndarray:
+    """The mean flow of each terminal while more than the zero of a sensor flows; 0 where none ever does."""
+    flows, owner = flow > STILL, scene.code[rows]
+    total = np.bincount(owner[flows], flow[flows], scene.count)
+    return total / np.maximum(np.bincount(owner[flows], minlength=scene.count), 1)
+
+
+def by_quarter(scene: Scene, rows: np.ndarray, signs: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Gather signs of rows (bool, a line each) by terminal and quarter hour: what holds at half of its rows or more.
+
+    A row that stands for longer than a quarter hour is told of each that it stands for.
+    """
+    lasts = np.clip(np.rint(np.nan_to_num(scene.interval, nan=QUARTER) / QUARTER), 1, COARSEST / QUARTER)
+    quarter = (scene.seconds[rows] // QUARTER).astype(np.int64)
+    terminal = scene.code[rows]
+    new = np.append(True, (np.diff(quarter) != 0) | (np.diff(terminal) != 0))[: len(rows)]
+    start = np.flatnonzero(new)
+    if len(start) < len(rows):
+        size = np.diff(np.append(start, len(rows)))
+        signs = np.add.reduceat(signs.view(np.uint8), start, axis=1, dtype=np.int32) * 2 >= size
+        terminal, quarter = terminal[start], quarter[start]
+    if (lasts > 1).any():
+        times = lasts[terminal].astype(np.int64)
+        ahead = np.arange(times.sum()) - np.repeat(np.cumsum(times) - times, times)
+        terminal, quarter, signs = np.repeat(terminal, times), np.repeat(quarter, times) + ahead, signs.repeat(times, 1)
+        # Where the next row comes sooner than the interval says, what was told of its quarter hours already stands.
+        place = terminal * (2 * abs(quarter).max(initial=0) + 1) + quarter
+        new = np.append(True, place[1:] > np.maximum.accumulate(place)[:-1])
+        terminal, quarter, signs = terminal[new], quarter[new], signs[:, new]
+    return terminal, quarter, signs
+
+
+def starved_at(scene: Scene, full_damper: float, allowed_shortfall: float) -> tuple[np.ndarray, np.ndarray]:
+    """Tell for the quarter hours of ``quarters_of`` who is starved, and who would show it: flow and damper are known.
+
+    Starved is who stands fully open and lies short of its setpoint; or, without a setpoint, short of its maximum in a
+    zone that is too warm, or with the supply fan at full speed.
+
+    Parameters
+    ----------
+    full_damper : float
+        The position from which on a damper has nothing left to give [%].
+    allowed_shortfall : float
+        The share of what is asked for that may be missing.
+    """
+    flow, damper, asked = (scene.trend(name) for name in ("primary_flow", "damper_position", "primary_flow_setpoint"))
+    rows = np.flatnonzero((flow == flow) & scene.per_row(~(scene.interval > COARSEST)))
+    flow, damper, asked = flow[rows], damper[rows], asked[rows]
+    if np.isnan(asked).any():
+        wanted = scene.trend("zone_temp")[rows] > scene.value("cooling_setpoint")[rows] + TOO_WARM
+        wanted |= scene.air_handler("supply_fan_speed")[rows] >= FULL_SPEED
+        asked = np.where(np.isnan(asked) & wanted, _most(scene)[scene.code[rows]], asked)
+    starved = (damper >= full_damper) & (asked >= CALLED) & (flow < (1.0 - allowed_shortfall) * asked)
+    _, _, told = by_quarter(scene, rows, np.stack([starved, damper == damper]))
+    return told[0], told[1]
+
+
+def _most(scene: Scene) -> np.ndarray:
+    """The most that each terminal is balanced or scheduled to; else a cautious share of the most that was seen."""
+    balanced, scheduled = scene.scheduled("balanced_max"), scene.scheduled("primary_max")
+    seen = OF_SEEN * scene.reduce(np.fmax, scene.trend("primary_flow"), np.nan)
+    most = np.where(np.isnan(balanced), scheduled, balanced)
+    return np.where(np.isnan(most), seen, most)
+
+
+def _fell(terminal: np.ndarray, quarter: np.ndarray, moves: np.ndarray, lost: np.ndarray) -> np.ndarray:
+    """Tell where a terminal that had air has lost it."""
+    told = np.flatnonzero(moves | lost)
+    before, now = told[:-1], told[1:]
+    falls = moves[before] & lost[now] & (terminal[before] == terminal[now])
+    falls &= quarter[now] - quarter[before] <= HAD_AIR_WITHIN
+    fell = np.zeros(len(terminal), dtype=bool)
+    fell[now[falls]] = True
+    return fell
+
+
+def runs_of(terminal: np.ndarray, quarter: np.ndarray, holds: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Join quarter hours at which something holds into runs: terminal, first quarter hour, the one after the last."""
+    terminal, quarter = terminal[holds], quarter[holds]
+    if not len(terminal):
+        return terminal, quarter, quarter
+    begins = np.append(True, (np.diff(terminal) != 0) | (np.diff(quarter) > 1))
+    ends = np.append(begins[1:], True)
+    return terminal[begins], quarter[begins], quarter[ends] + 1

@@ -1,0 +1,122 @@
+"""The primary flow of a series unit that its temperatures imply, while the coil is off: share of primary air times fan flow."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from analyzer import airside
+from analyzer.airside.air import without_zero
+from analyzer.signals.days import median_of_days
+from analyzer.signals.scene import Scene
+from analyzer.signals.windows import since_change
+
+# Coil off for this long before the discharge shows mixing alone [s]: a coil's mass and a leaking minute of travel.
+COIL_OFF_FOR = 1200.0
+COIL_OFF = 2.0  # [%]
+# The airs have to lie this far apart for their mixture to say something [K], and the share be this large.
+LEAST_SPREAD = 5.0
+LEAST_SHARE = 0.15
+# Primary air arrives warmer than the unit's supply air by this much, and more or less by that [K]: 0.9 to 3.6 degF with the
+# coil off in trends of real buildings.
+DUCT_GAIN, DUCT_GAIN_DOUBT = 1.25, 0.75
+# How well the flow of a balanced fan is known: the usual contract tolerance of balancing.
+BALANCED = 0.10
+# A variable fan moves its scheduled flow at a signal that nobody tells: between the highest that was seen, or this [%], and
+# 100 %. Judgement: the top speed seen is not 100 %, and few are set lower.
+LEAST_FULL_SPEED = 60.0
+# A fan whose speed signal moves by more within the log is variable [%].
+STEADY_SPEED = 5.0
+
+
+def mixing_of_days(scene: Scene) -> dict[str, np.ndarray]:
+    """Reading against what the mixing temperatures imply, and how far that may be off; by day, as shares."""
+    return scene.once("flow by mixing", lambda: _compare(scene))
+
+
+def _compare(scene: Scene) -> dict[str, np.ndarray]:
+    rows = np.flatnonzero(_mixes_alone(scene))
+    flow, discharge, plenum = (scene.trend(name)[rows] for name in ("primary_flow", "discharge_temp", "plenum_temp"))
+    primary, of_primary = _entering(scene, rows)
+    rise = airside.fan_temp_rise()
+    share = airside.primary_share(discharge_temp=discharge, primary_temp=primary, plenum_temp=plenum, fan_rise=rise)
+    accuracy = scene.site.accuracy
+    doubt = airside.primary_share_uncertainty(
+        share=share,
+        primary_temp=primary,
+        plenum_temp=plenum,
+        discharge_accuracy=accuracy["discharge_temp"].of(discharge),
+        primary_accuracy=of_primary,
+        plenum_accuracy=accuracy["plenum_temp"].of(plenum),
+        fan_rise_accuracy=rise / 2,
+    )
+    least, most, of_fan = _fan(scene, rows)
+    tells = (np.abs(plenum - primary) >= LEAST_SPREAD) & (share >= LEAST_SHARE)
+    flow = np.where(tells, np.maximum(flow, 0.0), np.nan)
+    highest, lowest = flow / without_zero(share * least), flow / without_zero(share * most)
+    # Of all that the fan may move, what speaks most for the reading.
+    ratio = np.clip(1.0, lowest, highest)
+    # d(ratio) for small errors of the share and the fan's flow; a reading of nothing is nothing whatever they are.
+    uncertainty = np.maximum(ratio, 0.1) * np.hypot(doubt / without_zero(share), of_fan)
+    uncertainty = np.where(ratio == 1.0, np.hypot(uncertainty, (highest - lowest) / 2), uncertainty)
+    drift = median_of_days(scene, ratio - 1.0, rows)
+    uncertainty = median_of_days(scene, np.where(np.isnan(ratio), np.nan, uncertainty), rows)
+    may_leak = np.repeat(_may_leak(scene), scene.days) & (drift > uncertainty)
+    return {"drift": np.where(may_leak, np.nan, drift), "uncertainty": uncertainty}
+
+
+def _may_leak(scene: Scene) -> np.ndarray:
+    """Tell which terminals have a coil that may leak by: its warmth looks like less primary air than the sensor reads."""
+    return scene.has_reheat & (scene.words("reheat") != "electric")
+
+
+def _entering(scene: Scene, rows: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Temperature of the primary air as it arrives, and how far it may be off: its own sensor's, else with duct gain."""
+    own = scene.trended("primary_temp")[scene.code[rows]]
+    entering, accuracy = scene.value("primary_temp")[rows], scene.site.accuracy
+    of_supply = np.hypot(accuracy["supply_temp"].of(entering), DUCT_GAIN_DOUBT)
+    return np.where(own, entering, entering + DUCT_GAIN), np.where(
+        own, accuracy["primary_temp"].of(entering), of_supply
+    )
+
+
+def _fan(scene: Scene, rows: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Least and most flow that the fan may have [L/s], and how far either may be off, as a share.
+
+    Unknown for a variable fan without its speed.
+    """
+    code, speed = scene.code[rows], scene.trend("fan_speed")[rows]
+    scheduled, measured = scene.scheduled("fan_flow")[code], scene.trend("discharge_flow")[rows]
+    top = np.fmax(scene.reduce(np.fmax, scene.trend("fan_speed"), np.nan), LEAST_FULL_SPEED)[code]
+    variable, is_measured = _is_variable(scene)[code], ~np.isnan(measured)
+    least = np.where(is_measured, measured, np.where(variable, scheduled * speed / 100.0, scheduled))
+    most = np.where(is_measured, measured, np.where(variable, scheduled * speed / top, scheduled))
+    of_measured = scene.site.accuracy["discharge_flow"].of(measured) / without_zero(measured)
+    return least, most, np.where(is_measured, of_measured, BALANCED)
+
+
+def _is_variable(scene: Scene) -> np.ndarray:
+    """Tell which fans are variable: as scheduled, else by a speed signal that moves."""
+    speed = scene.trend("fan_speed")
+    runs = np.where(speed > 0, speed, np.nan)
+    moves = scene.reduce(np.fmax, runs, np.nan) - scene.reduce(np.fmin, runs, np.nan) > STEADY_SPEED
+    scheduled = scene.in_whole(_fan_control)
+    return (scheduled == "variable") | ((scheduled == "") & moves)
+
+
+def _fan_control(scene: Scene) -> np.ndarray:
+    """As scheduled; empty where the schedule has no such column."""
+    return scene.words("fan_control") if "fan_control" in scene.schedule else np.full(scene.count, "")
+
+
+def _mixes_alone(scene: Scene) -> np.ndarray:
+    """Tell at which rows the discharge of a series unit is primary and plenum air and nothing else."""
+    able = (scene.kinds == "series") & scene.trended("discharge_temp") & scene.trended("plenum_temp")
+    at = scene.part(able)
+    if not at.size:
+        return np.zeros(scene.size, dtype=bool)
+    heats = ~(at.trend("reheat_position") <= COIL_OFF)
+    coil_off = (since_change(heats, at.first, at.seconds) >= COIL_OFF_FOR) | at.per_row(~at.has_reheat)
+    # Air from a dedicated inlet joins the mixture at a temperature that no trend tells.
+    without_inlet = at.per_row(~at.has_outdoor_air_inlet) | (at.trend("outdoor_air_flow") < 1.0)
+    runs = (at.value("fan_on") > 0.5) & (at.value("air_available") > 0.5)
+    return scene.lay(at, coil_off & without_inlet & runs, False)

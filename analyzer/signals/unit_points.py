@@ -1,0 +1,103 @@
+"""The air handler's own points, as rules name them, and what follows from them alone."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from analyzer.signals.air_seen import RUNNING_PRESSURE
+from analyzer.signals.register import signal
+from analyzer.signals.scene import Scene
+from analyzer.signals.windows import since_change
+
+# The pressure that is usual is one that it holds for a tenth of the time or more: a reset lowers it most of the time.
+USUAL_QUANTILE = 0.9
+# Points that move by themselves while an air handler runs; two of them at the least tell whether all stand still.
+_RESTLESS = ("supply_temp", "supply_flow", "duct_static_pressure", "supply_fan_speed", "outdoor_temp")
+_LEAST_RESTLESS = 2
+
+
+@signal("temperature", settled_by="the air handler's supply_temp", whole=True)
+def supply_temp(scene: Scene) -> np.ndarray:
+    """Supply air temperature of the air handler."""
+    return scene.air_handler("supply_temp")
+
+
+@signal("temperature", settled_by="the air handler's supply_temp_setpoint", whole=True)
+def supply_temp_setpoint(scene: Scene) -> np.ndarray:
+    """Supply air temperature setpoint of the air handler."""
+    return scene.air_handler("supply_temp_setpoint")
+
+
+@signal("state", settled_by="the air handler's supply_fan_status", whole=True)
+def supply_fan_status(scene: Scene) -> np.ndarray:
+    """Whether the air handler's supply fan runs, by its own status."""
+    return scene.air_handler("supply_fan_status")
+
+
+@signal("pressure", settled_by="the air handler's duct_static_pressure", whole=True)
+def duct_static_pressure(scene: Scene) -> np.ndarray:
+    """Duct static pressure of the air handler."""
+    return scene.air_handler("duct_static_pressure")
+
+
+@signal("pressure", settled_by="the air handler's duct_static_setpoint", whole=True)
+def duct_static_setpoint(scene: Scene) -> np.ndarray:
+    """Duct static pressure setpoint of the air handler."""
+    return scene.air_handler("duct_static_setpoint")
+
+
+@signal("percent", settled_by="the air handler's supply_fan_speed", whole=True)
+def supply_fan_speed(scene: Scene) -> np.ndarray:
+    """Supply fan speed signal of the air handler."""
+    return scene.air_handler("supply_fan_speed")
+
+
+@signal("percent", settled_by="the air handler's heating_signal", whole=True)
+def heating_signal(scene: Scene) -> np.ndarray:
+    """Heating output of the air handler."""
+    return scene.air_handler("heating_signal")
+
+
+@signal("percent", settled_by="the air handler's cooling_signal", whole=True)
+def cooling_signal(scene: Scene) -> np.ndarray:
+    """Cooling output of the air handler."""
+    return scene.air_handler("cooling_signal")
+
+
+@signal("pressure", settled_by="the air handler's duct_static_pressure", whole=True)
+def usual_duct_pressure(scene: Scene) -> np.ndarray:
+    """The pressure that the air handler's duct reaches for a tenth of the time that it runs."""
+
+    def work_out():
+        table = scene.trends.air_handlers
+        pressure = table["duct_static_pressure"].where(table["duct_static_pressure"] > RUNNING_PRESSURE)
+        usual = pressure.groupby(table["air_handler"], observed=False).quantile(USUAL_QUANTILE)
+        return scene.of_owner(usual.to_numpy(dtype=float))
+
+    return scene.once("usual duct pressure", work_out)
+
+
+@signal("time", settled_by="two or more of the air handler's own points", whole=True)
+def points_frozen_for(scene: Scene) -> np.ndarray:
+    """How long the air handler's own readings have all stood at the very same values."""
+    return scene.of_air_handlers("points frozen for", lambda scene: scene.join(_frozen_for(scene)))
+
+
+def _frozen_for(scene: Scene) -> np.ndarray:
+    """For each row of the air handlers' table [s]; NaN where too few points are known."""
+    table = scene.trends.air_handlers
+    values = table[list(_RESTLESS)].to_numpy()
+    codes, seconds = table["air_handler"].cat.codes.to_numpy(), table["time"].astype("int64").to_numpy() / 1e6
+    known = (~np.isnan(values)).sum(axis=1) >= _LEAST_RESTLESS
+    moved = np.ones(len(table), dtype=bool)
+    same = (values[1:] == values[:-1]) | (np.isnan(values[1:]) & np.isnan(values[:-1]))
+    moved[1:] = ~same.all(axis=1)
+    first = np.searchsorted(codes, np.arange(len(table["air_handler"].cat.categories) + 1))
+    return np.where(known, since_change(moved, first, seconds), np.nan)
+
+
+@signal("time", settled_by="the air handler's supply_fan_status, or its duct_static_pressure", whole=True)
+def supply_air_on_for(scene: Scene) -> np.ndarray:
+    """How long the air handler has supplied air [s]; 0 while it does not, unknown where nothing tells of it."""
+    on = scene.value("supply_air_on")
+    return np.where(np.isnan(on), np.nan, since_change(~(on > 0.5), scene.first, scene.seconds))

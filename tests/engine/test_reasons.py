@@ -1,0 +1,150 @@
+"""Why something was not judged: the input that is really missing or really poor, and no other."""
+
+import numpy as np
+import pytest
+
+from analyzer.engine.building import judge_building
+from analyzer.engine.rulebook import read_rules
+from analyzer.places import rule_book
+from analyzer.signals import SIGNALS, Scene
+from analyzer.signals.made_of import FACT, MADE_OF, POINT, SCHEDULED, SIGNAL, TREND, Input, inputs_of, made_of
+from tests.rules.case_trends import TERMINAL_TAG, Case, site_of, trends_of
+
+RULES = read_rules([rule_book()])
+HEATING = {"zone_temp": 19.0, "heating_setpoint": 21.0, "reheat_position": 100, "primary_flow": 90, "occupied": 1}
+
+
+def judged(rule: str, *, thinned: dict | None = None, **told) -> dict:
+    """Judge one terminal by a rule; ``thinned`` names points of which only every so many samples are kept."""
+    case = Case(rule, {"name": "as told", **told})
+    trends = trends_of(case)
+    for name, step in (thinned or {}).items():
+        trends.terminals[name] = trends.terminals[name].where(np.arange(len(trends.terminals)) % step == 0)
+    judgement = judge_building(Scene(trends, site_of(case)), {rule: RULES[rule]})
+    rows = judgement.verdicts.set_index("terminal").loc[TERMINAL_TAG]
+    return {**rows, "gaps": judgement.gaps.query("terminal == @TERMINAL_TAG")}
+
+
+def test_a_full_call_without_the_entering_temperature_asks_for_that_temperature_and_nothing_that_is_there():
+    told = judged("reheat-leaking-by", trends={**HEATING, "reheat_position": 0, "discharge_temp": 18.0})
+    assert told["reason"] == "missing: the trend primary_temp, or the air handler's supply_temp"
+    (gap,) = told["gaps"].to_dict("records")
+    assert (gap["what"], gap["point"]) == ("trend", "primary_temp, or the air handler's supply_temp")
+
+
+def test_a_series_unit_lacks_its_fans_flow_as_well():
+    told = judged(
+        "reheat-leaking-by",
+        schedule={"kind": "series", "reheat": "hot-water"},
+        trends={**HEATING, "reheat_position": 0, "discharge_temp": 18.0, "fan_status": 1},
+        air_handler={"supply_temp": 13.0},
+    )
+    assert told["reason"] == "missing: the trend discharge_flow, or fan_flow in the terminal schedule"
+
+
+def test_a_context_that_did_not_come_says_so_though_something_is_missing_as_well():
+    told = judged("reheat-leaking-by", trends={**HEATING, "discharge_temp": 30.0})
+    context = RULES["reheat-leaking-by"].text.context
+    assert told["reason"].startswith(
+        f"{context}: 0.0 h of the 3.0 h required; besides, missing: the trend primary_temp"
+    )
+    assert told["gaps"]["what"].tolist() == ["context"]  # the temperature alone would settle nothing
+
+
+def test_the_setpoint_is_blamed_and_not_the_zone_temperature():
+    told = judged("zone-too-cold", trends={"zone_temp": "20 with noise 0.3", "occupied": 1})
+    assert "heating_setpoint" in told["reason"] and "zone_temp" not in told["reason"]
+
+
+def test_sparse_samples_are_counted():
+    told = judged("zone-too-cold", trends=HEATING, days=5, thinned={"zone_temp": 100})
+    assert told["verdict"] == "not-judged"
+    assert "samples are missing or too far apart: zone_temp has 15 samples of 1,440" in told["reason"]
+    (gap,) = told["gaps"].to_dict("records")
+    assert (gap["what"], gap["point"]) == ("samples", "zone_temp")
+
+
+def test_a_log_that_ended_says_when():
+    trends = {**HEATING, "zone_temp": "19 with noise 0.2"}
+    case = Case("zone-too-cold", {"name": "ended", "trends": trends, "days": 5})
+    table = trends_of(case)
+    table.terminals.loc[36:, "zone_temp"] = np.nan
+    judgement = judge_building(Scene(table, site_of(case)), {"zone-too-cold": RULES["zone-too-cold"]})
+    reason = judgement.verdicts["reason"].iloc[0]
+    assert "zone_temp has 36 samples of 1,440, the last on 2026-01-12 02:55" in reason
+
+
+def test_what_alone_kept_a_rule_from_judging_is_told():
+    told = judged(
+        "series-fan-off-when-occupied",
+        schedule={"kind": "series"},
+        trends={"fan_status": 0},
+        air_handler={"supply_fan_status": 0},
+    )
+    assert "0.0 h of the 2.0 h required (11.0 h more with the air handler off)" in told["reason"]
+
+
+def test_one_way_that_says_no_is_no_want_of_the_other():
+    told = judged(
+        "reheat-during-cooling",
+        schedule={"reheat": "hot-water"},
+        trends={"zone_temp": 21.0, "cooling_setpoint": 24.0, "reheat_position": 40},
+    )
+    assert told["reason"].startswith("the zone hardly called for cooling: 0.0 h of the 1.0 h required; ")
+    assert told["reason"].endswith(" would settle the rest") and "the trend primary_flow" in told["reason"]
+
+
+def test_a_value_of_the_schedule_is_asked_for_as_such():
+    told = judged(
+        "inlet-overpressure", trends={"primary_flow": 90, "damper_position": 20, "occupied": 1}, days=2
+    )  # fmt: skip
+    assert told["reason"] == "missing: balanced_max or primary_max in the terminal schedule"
+    (gap,) = told["gaps"].to_dict("records")
+    assert gap["what"] == "schedule" and np.isnan(gap["interval"])
+
+
+@pytest.mark.parametrize("rule", RULES.values(), ids=list(RULES))
+def test_nothing_that_is_there_is_ever_named_as_missing(rule):
+    """With every trend there at one value and no schedule, no reason names a trend as missing."""
+    from analyzer.quantities import TERMINAL
+
+    trends = {name: 20.0 for name in TERMINAL if name not in ("fan_starts", "occupied")} | {
+        "occupied": 1,
+        "fan_status": 1,
+    }
+    schedule = {
+        "kind": "series"
+        if "series" in rule.applies_to
+        else "parallel"
+        if "parallel" in rule.applies_to
+        else "single-duct"
+    }
+    if "air-handler" in rule.applies_to:
+        pytest.skip("judges air handlers")
+    case = Case(rule.id, {"name": "all there", "trends": trends, "schedule": schedule})
+    judgement = judge_building(Scene(trends_of(case), site_of(case)), {rule.id: rule})
+    for reason in judgement.verdicts["reason"]:
+        assert "the trend " not in reason.split("would settle")[0] or "missing" not in reason, reason
+
+
+# What signals are made of --------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("name", SIGNALS)
+def test_every_signal_is_made_of_inputs(name):
+    sorts = {wanted.sort for wanted in inputs_of(made_of(name))}
+    assert sorts and sorts <= {FACT, POINT, SCHEDULED, SIGNAL, TREND}
+
+
+def test_every_definition_is_of_a_signal():
+    assert set(MADE_OF) <= set(SIGNALS), "a signal is gone: take its definition out of analyzer/signals/made_of.py"
+
+
+@pytest.mark.parametrize("name", sorted(set(SIGNALS) - set(MADE_OF)))
+def test_a_signal_of_several_inputs_is_defined(name):
+    """A signal whose ``settled_by`` names things beyond the trends that it needs has a definition of its own."""
+    told, needs = SIGNALS[name].settled_by, SIGNALS[name].needs
+    if made_of(name) == Input(SIGNAL, name):
+        assert " and " not in told or "schedule" in told or "neighbour" in name, f"{name}: define it in made_of.py"
+    else:
+        assert "schedule" not in told and "air handler's" not in told, f"{name} is made of more than {needs}"

@@ -1,0 +1,72 @@
+"""What most terminals share is told once: a setting as the building's, a fault at one moment as the air handler's."""
+
+import pandas as pd
+import pytest
+
+from analyzer.engine.explained import Explained
+from analyzer.findings.causes import put_under_causes
+from analyzer.findings.results import Episode
+from analyzer.findings.shared import told_once
+from tests.findings.made import RULES, START, made, verdicts_of
+
+TAGS = [f"VAV-{number}" for number in range(1, 11)]
+OWNERS = {tag: "AHU-1" if number < 5 else "AHU-2" for number, tag in enumerate(TAGS)}
+
+
+def told(rule: str, faulty: list[str], at_once=(), findings=None):
+    findings = findings or [made(tag, rule, size=number) for number, tag in enumerate(faulty)]
+    common = [Explained("air-handler-common-cause", "AHU-1", rule, tuple(at_once), tuple(at_once), (rule,), ())]
+    return told_once(findings, RULES, verdicts_of(rule, TAGS, faulty), OWNERS, common if at_once else [])
+
+
+def test_a_setting_of_most_terminals_is_one_finding_of_the_building():
+    found = told("no-unoccupied-setback", TAGS[:7])
+    (one,) = [finding for finding in found if finding.scope == "building"]
+    assert (one.id, one.terminal) == ("building/no-unoccupied-setback", "building")
+    assert one.terminals == tuple(sorted(TAGS[:7]))
+    assert one.title.endswith("7 of 10 terminals of the building")
+    assert all(finding.under == one.id for finding in found if finding is not one)
+    assert one.measures["share"].value == pytest.approx(70)
+    assert "A typical one, VAV-4: VAV-4 is short by 3." in one.summary
+
+
+@pytest.mark.parametrize(("faulty", "shared"), [(3, 0), (4, 0), (5, 1)])
+def test_it_takes_half_of_the_judged_and_four_at_the_least(faulty, shared):
+    found = told("no-unoccupied-setback", TAGS[:faulty])
+    assert sum(finding.scope == "building" for finding in found) == shared
+
+
+def test_many_terminals_with_a_fault_at_different_times_share_nothing():
+    assert all(finding.scope == "terminal" for finding in told("starved-terminal", TAGS[:7]))
+
+
+def test_what_an_air_handlers_terminals_have_at_once_is_its_finding_and_a_step_graver():
+    faulty = TAGS[:5]
+    findings = [made(tag, "reheat-hunting", size=number) for number, tag in enumerate(faulty)]
+    found = told("reheat-hunting", faulty, faulty[:4], findings)
+    (one,) = [finding for finding in found if finding.scope == "air_handler"]
+    assert (one.id, one.air_handler, one.severity) == ("AHU-1/reheat-hunting", "AHU-1", "medium")
+    assert {finding.terminal for finding in found if finding.under == one.id} == set(faulty[:4])
+    assert [finding.terminal for finding in found if finding.under is None and finding is not one] == [faulty[4]]
+
+
+def test_what_follows_from_another_cause_is_not_gathered_again():
+    faulty = TAGS[:6]
+    causes = [made(tag, "starved-terminal") for tag in faulty]
+    followers = [made(tag, "zone-too-warm") for tag in faulty]
+    under = put_under_causes(causes + followers, RULES, [])
+    found = told("zone-too-warm", faulty, faulty, under)
+    assert all(finding.scope == "terminal" for finding in found)
+
+
+def test_the_time_of_a_shared_finding_is_when_half_of_them_had_it():
+    hour = pd.Timedelta(hours=1)
+    spans = [(0, 4), (1, 5), (2, 6), (3, 20)]
+    faulty = TAGS[:4]
+    findings = [
+        made(tag, "reheat-hunting", episodes=(Episode(START + first * hour, START + last * hour),))
+        for tag, (first, last) in zip(faulty, spans, strict=True)
+    ]
+    found = told("reheat-hunting", faulty, faulty, findings)
+    (one,) = [finding for finding in found if finding.scope == "air_handler"]
+    assert one.episodes == (Episode(START + 1 * hour, START + 6 * hour),)
