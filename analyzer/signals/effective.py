@@ -63,7 +63,8 @@ def sides_of(scene: Scene, effective: np.ndarray, by_mode: Pairs) -> tuple[np.nd
     gap, behaviour = _gap(scene, by_mode, occupied), _side_by_behaviour(scene, effective)
     for in_hours in (True, False):
         for mode in _ORDER[in_hours]:
-            _by_equality(found, effective, by_mode[mode], occupied == in_hours)
+            if not all(np.isnan(own).all() for own in by_mode[mode]):
+                _by_equality(found, effective, by_mode[mode], occupied == in_hours)
     _by_nearness(found, effective, by_mode["occupied"], occupied)
     _outside_the_pair(found, effective, by_mode["occupied"], occupied, behaviour)
     for in_hours in (True, False):

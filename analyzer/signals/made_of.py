@@ -61,6 +61,9 @@ MADE_OF = {
     "time_to_occupancy": "occupied",
     "time_since_occupancy": "occupied",
     "neighbour_cools": "neighbour_cools",
+    # An active setpoint is asked for as such: one that is logged may not be known to be in force out of hours.
+    "heating_setback": "heating_setback",
+    "cooling_setback": "cooling_setback",
     "co2_when_empty": "co2 and occupied",
 }
 

@@ -93,21 +93,21 @@ def _of_part(scene: Scene) -> dict[str, InForce]:
     effective = logged(scene, "effective_setpoint")
     by_mode["occupied"] = _with_passive(scene, active, by_mode, effective)
     held = {side: in_its_state(scene, active[side], f"{side}_setpoint", longest) for side in SIDES}
-    of_effective = sides_of(scene, effective, by_mode)
-    of_held = sides_of(scene, in_its_state(scene, effective, "effective_setpoint", longest), by_mode)
+    now, kept = ~np.isnan(effective), in_its_state(scene, effective, "effective_setpoint", longest)
+    by_side = sides_of(scene, np.where(now, effective, kept), by_mode)
     found, standby = {}, scene.per_row(_standby_in_use(scene, by_mode))
     for at, side in enumerate(SIDES):
         mode, sure = _of_mode(scene, by_mode, at, standby)
         layers = [
             (ACTIVE, active[side]),
-            (EFFECTIVE, of_effective[at]),
+            (EFFECTIVE, np.where(now, by_side[at], np.nan)),
             (BY_MODE, np.where(sure, mode, np.nan)),
             (BY_CLOCK, mode),
             (HELD, held[side]),
-            (HELD, of_held[at]),
+            (HELD, by_side[at]),
             (SITE, _of_site(scene, side)),
         ]
-        found[side] = _first_known(layers, only_effective=~np.isnan(effective) & np.isnan(active[side]))
+        found[side] = _first_known(layers, only_effective=now & np.isnan(active[side]))
     found = _without_contradicted(scene, found)
     _tell(scene, found)
     return found
@@ -183,6 +183,8 @@ def _of_mode(scene: Scene, by_mode: Pairs, at: int, standby: np.ndarray) -> tupl
 
 def _standby_in_use(scene: Scene, by_mode: Pairs) -> np.ndarray:
     """Tell terminals that leave their zone between the occupied and the standby setpoint, and neither heat nor cool."""
+    if not scene.trended("standby_heating_setpoint").any():
+        return np.zeros(scene.count, dtype=bool)
     zone, reheat, flow = (scene.trend(name) for name in ("zone_temp", "reheat_position", "primary_flow"))
     low, high = by_mode["occupied"]
     lowest, highest = by_mode["standby"]

@@ -21,11 +21,12 @@ QUARTER_HOUR = 900.0
 
 @signal("state", settled_by="the trends heating_setpoint and cooling_setpoint, or setpoints in the site file")
 def zone_had_its_time(scene: Scene, *, delay_per_kelvin: float, longest_delay: float) -> np.ndarray:
-    """Whether the zone had its time since its setpoints last changed: so long for each kelvin that it then lay outside.
+    """Whether the zone had its time since setpoints or mode last changed: so long for each kelvin that it lay outside.
 
     The distance is the zone's at the moment of the change, from the new setpoints. Sources: see the rule's limits.
     """
-    at = np.flatnonzero(_changed(scene, "heating_setpoint") | _changed(scene, "cooling_setpoint"))
+    begins = stepped(scene.value("occupied"), scene.first) > 0.5  # where the mode changes and no setpoint does
+    at = np.flatnonzero(_changed(scene, "heating_setpoint") | _changed(scene, "cooling_setpoint") | begins)
     first = np.zeros(scene.size, dtype=bool)
     first[at], first[scene.first[:-1][scene.rows_of > 0]] = True, True
     begins = np.flatnonzero(first)
