@@ -179,7 +179,8 @@ class _Settling:
         broke_off = expected[self.begin] & (self._within(on, -BEFORE, 0) > 0)
         called, known = self.n["called"] * expected, self.n["known"] * expected
         share = self._sum(called) / np.maximum(self._sum(known), 1)
-        # Asked for more than while it is off as usual: it did not start. Where it never is, by who is in.
+        # Asked for more than while it is off as usual: it did not start. Where it never is, by who is in. Or its own
+        # points say that it runs, while nothing arrives.
         nights = off & ~expected
         usual_called, usual_known = (
             np.bincount(self.owner, values * nights, len(self.tags))[self.owner[self.begin]]
@@ -188,7 +189,8 @@ class _Settling:
         )
         used = self._sum(self.n["in_use"] * expected) >= MOST * self._sum(self.n["present"] * expected)
         unusual = np.where(usual_known > 0, usual_called < 0.5 * share * usual_known, used)
-        did_not_start = whole & (share >= MOST) & unusual
+        claims_to_run = self._sum((self.n["runs"] == 1) & expected) >= MOST * np.maximum(self._sum(expected), 1)
+        did_not_start = whole & (share >= MOST) & (unusual | claims_to_run)
         return expected & self._per_row(broke_off | did_not_start, False)
 
     def _told_of_another(self, outage: np.ndarray) -> np.ndarray:
