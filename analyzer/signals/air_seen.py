@@ -15,11 +15,9 @@ from analyzer.signals.agreed import counted
 from analyzer.signals.air_signs import by_quarter, quarters_of
 from analyzer.signals.axes import QUARTER, local_time
 from analyzer.signals.scene import Scene
+from analyzer.signals.unit_state import state_by_quarter
 
 AIR_SEEN = "air seen"
-# Duct static pressure from which on the air handler is taken to run, where its fan is not trended [Pa]. Judgement: a
-# tenth of an inch of water; nothing but a fan holds that.
-RUNNING_PRESSURE = 25.0
 # So many terminals without air, and this share of those that tell of theirs, are no matter of single terminals.
 # Judgement. Where no air handler is known: five, and this share of all, for one of several air handlers may be out.
 LEAST, LEAST_UNASSIGNED = 3, 5
@@ -48,7 +46,7 @@ _PER_DAY = int(86400 / QUARTER)
 
 def _add(tables: Sequence[pd.DataFrame]) -> pd.DataFrame:
     """Add up what groups of terminals counted; what is of the clock or the air handler is the same in all."""
-    how = dict.fromkeys(SUMMED, "sum") | {"slot": "max", "runs": "max"}
+    how = dict.fromkeys(SUMMED, "sum") | dict.fromkeys(("slot", "runs", "live"), "max")
     return pd.concat(tables).groupby(["owner", "quarter"], as_index=False, sort=True).agg(how)
 
 
@@ -71,7 +69,7 @@ class _Settling:
 
     def __init__(self, counts: pd.DataFrame):
         self.counts = counts
-        self.n = {name: counts[name].to_numpy() for name in (*SUMMED, "quarter", "slot", "runs")}
+        self.n = {name: counts[name].to_numpy() for name in (*SUMMED, "quarter", "slot", "runs", "live")}
         self.tags, self.owner = np.unique(counts["owner"].to_numpy().astype(str), return_inverse=True)
         self.unassigned = (self.tags == "")[self.owner]
         self.most = np.zeros(len(self.tags), dtype=np.int64)
@@ -85,7 +83,8 @@ class _Settling:
 
     def table(self) -> pd.DataFrame:
         whole = self._whole()
-        self._keep((self._lasts() >= 2 * QUARTER) & (self._together() | whole | self._by_points()))
+        seen = self._together() | (whole & ~self._runs_live()) | self._by_points()
+        self._keep((self._lasts() >= 2 * QUARTER) & seen)
         whole = self._whole()
         number = self._per_row(np.arange(len(self.begin)), -1)
         idle = self._idle() & (number < 0)
@@ -156,6 +155,10 @@ class _Settling:
         lost, told, known = self._sum(self.lost), self._sum(self.n["told"]), self._sum(self.n["known"])
         return (lost >= NEARLY_ALL * told) & (self._sum(self.n["still"]) >= MOST * known)
 
+    def _runs_live(self) -> np.ndarray:
+        """Whether an air handler runs by points that are live: who gets no air by and by then has a shut damper."""
+        return self._sum((self.n["runs"] == 1) & (self.n["live"] == 1)) >= MOST * self.size
+
     def _by_points(self) -> np.ndarray:
         """Whether each stretch is told by the air handler's own points alone, no terminal having a flow."""
         return self._sum(self.n["known"]) == 0
@@ -189,7 +192,9 @@ class _Settling:
         )
         used = self._sum(self.n["in_use"] * expected) >= MOST * self._sum(self.n["present"] * expected)
         unusual = np.where(usual_known > 0, usual_called < 0.5 * share * usual_known, used)
-        claims_to_run = self._sum((self.n["runs"] == 1) & expected) >= MOST * np.maximum(self._sum(expected), 1)
+        claims_to_run = self._sum((self.n["runs"] == 1) & ~(self.n["live"] == 1) & expected) >= MOST * np.maximum(
+            self._sum(expected), 1
+        )
         did_not_start = whole & (share >= MOST) & (unusual | claims_to_run)
         return expected & self._per_row(broke_off | did_not_start, False)
 
@@ -226,8 +231,8 @@ def air_counts(scene: Scene) -> pd.DataFrame:
     -------
     DataFrame
         ``owner, quarter``, then ``SUMMED``: terminals that have a row, that are occupied, that have a flow, and of
-        those what ``Quarters`` tells; ``slot``: the hour of the day and the sort of day; ``runs``: whether the air
-        handler runs by its own points.
+        those what ``Quarters`` tells; ``slot``: the hour of the day and the sort of day; ``runs``, ``live``: whether
+        the air handler runs by its own points, and whether these are live.
     """
     signs = quarters_of(scene)
     tags, owner = np.unique(scene.words("air_handler").astype(str), return_inverse=True)
@@ -240,10 +245,10 @@ def air_counts(scene: Scene) -> pd.DataFrame:
     flows = pd.DataFrame({"owner": owner[signs.terminal], "quarter": signs.quarter, "known": known} | shown)
     if "" in tags:  # on which of them its terminals hang is not known
         tags = np.append(tags, np.setdiff1d(scene.trends.air_handlers["air_handler"].cat.categories.astype(str), tags))
-    of_points = running(scene, tags)
+    of_points = state_by_quarter(scene.trends.air_handlers, tags)
     table = pd.concat(
         [part.groupby(["owner", "quarter"]).sum() for part in (present, flows)] + [of_points], axis=1
-    ).reindex(columns=[*SUMMED, "runs"])
+    ).reindex(columns=[*SUMMED, "runs", "live"])
     table = table.fillna(dict.fromkeys(SUMMED, 0)).astype(dict.fromkeys(SUMMED, np.int64)).sort_index().reset_index()
     table["owner"] = tags[table["owner"].to_numpy(dtype=np.int64)].astype(object)
     return table.assign(slot=_slots(table["quarter"].to_numpy(), scene.time_zone))
@@ -255,22 +260,3 @@ def _slots(quarter: np.ndarray, time_zone: str) -> np.ndarray:
     local = local_time(moments * QUARTER, time_zone)
     of_day = ((local.hour * 60 + local.minute) * 60 // QUARTER).astype(np.int64)
     return (of_day + _PER_DAY * (local.day_of_week >= 5)).to_numpy()[of_row]
-
-
-def running(scene: Scene, tags: np.ndarray) -> pd.Series:
-    """Whether each of some air handlers runs by its own points, by its number among the tags and quarter hour."""
-    table = scene.trends.air_handlers
-    owner = pd.Index(tags).get_indexer(table["air_handler"].astype(str))
-    runs = by_own_points(table["supply_fan_status"].to_numpy(), table["duct_static_pressure"].to_numpy())
-    rows = np.flatnonzero((owner >= 0) & ~np.isnan(runs))
-    quarter = (table["time"].astype("int64").to_numpy()[rows] / 1e6 // QUARTER).astype(np.int64)
-    places, number = np.unique(owner[rows] * 2**40 + quarter, return_inverse=True)
-    mean = np.bincount(number, runs[rows], len(places)) / np.bincount(number, minlength=len(places))
-    index = pd.MultiIndex.from_arrays([places // 2**40, places % 2**40], names=["owner", "quarter"])
-    return pd.Series((mean >= 0.5).astype(float), index=index, name="runs")
-
-
-def by_own_points(status: np.ndarray, pressure: np.ndarray) -> np.ndarray:
-    """Whether an air handler runs by its fan's status, else by the pressure in its duct [Pa]; NaN unknown."""
-    by_pressure = np.where(np.isnan(pressure), np.nan, (pressure > RUNNING_PRESSURE).astype(float))
-    return np.where(np.isnan(status), by_pressure, status)
