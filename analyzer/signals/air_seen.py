@@ -230,28 +230,57 @@ def air_counts(scene: Scene) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        ``owner, quarter``, then ``SUMMED``: terminals that have a row, that are occupied, that have a flow, and of
-        those what ``Quarters`` tells; ``slot``: the hour of the day and the sort of day; ``runs``, ``live``: whether
-        the air handler runs by its own points, and whether these are live.
+        ``owner, quarter``, then ``SUMMED``: terminals that have a flow, or are not trended for one; those of them that
+        are occupied; that have a flow, and of these what ``Quarters`` tells. ``slot``: the hour of the day and the sort
+        of day; ``runs``, ``live``: whether the air handler runs by its own points, and whether these are live.
     """
     signs = quarters_of(scene)
     tags, owner = np.unique(scene.words("air_handler").astype(str), return_inverse=True)
-    in_use = scene.value("occupied") > 0.5
-    every = np.arange(scene.size)
-    terminal, quarter, used = by_quarter(scene, every, in_use[None, :])
-    known = np.ones(len(signs.terminal), dtype=bool)
-    shown = {name: getattr(signs, name) for name in ("still", "told", "moves", "nothing", "cut", "fell", "called")}
-    present = pd.DataFrame({"owner": owner[terminal], "quarter": quarter, "present": 1, "in_use": used[0].astype(int)})
-    flows = pd.DataFrame({"owner": owner[signs.terminal], "quarter": signs.quarter, "known": known} | shown)
+    owner = owner.reshape(-1)
     if "" in tags:  # on which of them its terminals hang is not known
         tags = np.append(tags, np.setdiff1d(scene.trends.air_handlers["air_handler"].cat.categories.astype(str), tags))
     of_points = state_by_quarter(scene.trends.air_handlers, tags)
-    table = pd.concat(
-        [part.groupby(["owner", "quarter"]).sum() for part in (present, flows)] + [of_points], axis=1
-    ).reindex(columns=[*SUMMED, "runs", "live"])
-    table = table.fillna(dict.fromkeys(SUMMED, 0)).astype(dict.fromkeys(SUMMED, np.int64)).sort_index().reset_index()
-    table["owner"] = tags[table["owner"].to_numpy(dtype=np.int64)].astype(object)
+    terminal, quarter, in_use = _without_flow(scene)
+    quarters = [signs.quarter, quarter, of_points.index.get_level_values("quarter").to_numpy(np.int64)]
+    grid = _Grid(len(tags), quarters)
+    shown, others = grid.place(owner[signs.terminal], signs.quarter), grid.place(owner[terminal], quarter)
+    counts = {"known": grid.count(shown)}
+    counts |= {name: grid.count(shown[getattr(signs, name)]) for name in SUMMED if name not in ("present", "known")}
+    counts["present"] = counts["known"] + grid.count(others)
+    counts["in_use"] = counts["in_use"] + grid.count(others[in_use])
+    at = grid.place(of_points.index.get_level_values("owner").to_numpy(np.int64), quarters[2])
+    table = pd.DataFrame({name: counts[name] for name in SUMMED})
+    for name in ("runs", "live"):
+        table[name] = np.nan
+        table.loc[at, name] = of_points[name].to_numpy()
+    table.insert(0, "owner", np.repeat(tags.astype(object), grid.span))
+    table.insert(1, "quarter", np.tile(grid.first + np.arange(grid.span), len(tags)))
+    told = (table["present"] > 0) | table["runs"].notna() | table["live"].notna()
+    table = table[told].reset_index(drop=True)
     return table.assign(slot=_slots(table["quarter"].to_numpy(), scene.time_zone))
+
+
+class _Grid:
+    """Every air handler at every quarter hour, one air handler after another."""
+
+    def __init__(self, air_handlers: int, quarters: Sequence[np.ndarray]):
+        some = [part for part in quarters if len(part)]
+        self.first = min((int(part.min()) for part in some), default=0)
+        self.span = max((int(part.max()) for part in some), default=-1) + 1 - self.first
+        self.size = air_handlers * self.span
+
+    def place(self, owner: np.ndarray, quarter: np.ndarray) -> np.ndarray:
+        return owner * self.span + (quarter - self.first)
+
+    def count(self, places: np.ndarray) -> np.ndarray:
+        return np.bincount(places, minlength=self.size)
+
+
+def _without_flow(scene: Scene) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """The quarter hours of the terminals whose flow is not trended, and whether they are occupied."""
+    rows = np.flatnonzero(scene.per_row(~scene.trended("primary_flow")))
+    terminal, quarter, in_use = by_quarter(scene, rows, (scene.value("occupied")[rows] > 0.5)[None, :])
+    return terminal, quarter, in_use[0]
 
 
 def _slots(quarter: np.ndarray, time_zone: str) -> np.ndarray:
