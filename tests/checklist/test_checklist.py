@@ -4,6 +4,7 @@ import pytest
 
 from analyzer.checklist import CHECKLIST, fitting, write_checklist
 from analyzer.checklist.items import items
+from analyzer.engine.rule import AIR_HANDLER
 from analyzer.report.frame import write_assets
 from analyzer.reviews import rule_book_of
 from analyzer.site import Site
