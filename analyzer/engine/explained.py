@@ -120,7 +120,7 @@ def in_common(at_once: FaultsAtOnce, scene: Scene, common: Episodes, rule: Rule)
             here = shared & (at_once.owner[own.place] == number)
             told.append(
                 Explained(
-                    rule.id, at_once.tags[number], name, terminals, terminals, (name,), _spans(found, number),
+                    rule.id, at_once.tags[number], name, terminals, terminals, (name,), _spans(found, int(number)),
                     float(own.terminals[here].max()), float(share[here].max()),
                 )
             )  # fmt: skip

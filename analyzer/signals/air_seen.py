@@ -15,11 +15,9 @@ from analyzer.signals.agreed import counted
 from analyzer.signals.air_signs import by_quarter, quarters_of
 from analyzer.signals.axes import QUARTER, local_time
 from analyzer.signals.scene import Scene
+from analyzer.signals.unit_state import state_by_quarter
 
 AIR_SEEN = "air seen"
-# Duct static pressure from which on the air handler is taken to run, where its fan is not trended [Pa]. Judgement: a
-# tenth of an inch of water; nothing but a fan holds that.
-RUNNING_PRESSURE = 25.0
 # So many terminals without air, and this share of those that tell of theirs, are no matter of single terminals.
 # Judgement. Where no air handler is known: five, and this share of all, for one of several air handlers may be out.
 LEAST, LEAST_UNASSIGNED = 3, 5
@@ -48,7 +46,7 @@ _PER_DAY = int(86400 / QUARTER)
 
 def _add(tables: Sequence[pd.DataFrame]) -> pd.DataFrame:
     """Add up what groups of terminals counted; what is of the clock or the air handler is the same in all."""
-    how = dict.fromkeys(SUMMED, "sum") | {"slot": "max", "runs": "max"}
+    how = dict.fromkeys(SUMMED, "sum") | dict.fromkeys(("slot", "runs", "live"), "max")
     return pd.concat(tables).groupby(["owner", "quarter"], as_index=False, sort=True).agg(how)
 
 
@@ -71,7 +69,7 @@ class _Settling:
 
     def __init__(self, counts: pd.DataFrame):
         self.counts = counts
-        self.n = {name: counts[name].to_numpy() for name in (*SUMMED, "quarter", "slot", "runs")}
+        self.n = {name: counts[name].to_numpy() for name in (*SUMMED, "quarter", "slot", "runs", "live")}
         self.tags, self.owner = np.unique(counts["owner"].to_numpy().astype(str), return_inverse=True)
         self.unassigned = (self.tags == "")[self.owner]
         self.most = np.zeros(len(self.tags), dtype=np.int64)
@@ -85,7 +83,8 @@ class _Settling:
 
     def table(self) -> pd.DataFrame:
         whole = self._whole()
-        self._keep((self._lasts() >= 2 * QUARTER) & (self._together() | whole | self._by_points()))
+        seen = self._together() | (whole & ~self._runs_live()) | self._by_points()
+        self._keep((self._lasts() >= 2 * QUARTER) & seen)
         whole = self._whole()
         number = self._per_row(np.arange(len(self.begin)), -1)
         idle = self._idle() & (number < 0)
@@ -156,6 +155,10 @@ class _Settling:
         lost, told, known = self._sum(self.lost), self._sum(self.n["told"]), self._sum(self.n["known"])
         return (lost >= NEARLY_ALL * told) & (self._sum(self.n["still"]) >= MOST * known)
 
+    def _runs_live(self) -> np.ndarray:
+        """Whether an air handler runs by points that are live: who gets no air by and by then has a shut damper."""
+        return self._sum((self.n["runs"] == 1) & (self.n["live"] == 1)) >= MOST * self.size
+
     def _by_points(self) -> np.ndarray:
         """Whether each stretch is told by the air handler's own points alone, no terminal having a flow."""
         return self._sum(self.n["known"]) == 0
@@ -179,7 +182,8 @@ class _Settling:
         broke_off = expected[self.begin] & (self._within(on, -BEFORE, 0) > 0)
         called, known = self.n["called"] * expected, self.n["known"] * expected
         share = self._sum(called) / np.maximum(self._sum(known), 1)
-        # Asked for more than while it is off as usual: it did not start. Where it never is, by who is in.
+        # Asked for more than while it is off as usual: it did not start. Where it never is, by who is in. Or its own
+        # points say that it runs, while nothing arrives.
         nights = off & ~expected
         usual_called, usual_known = (
             np.bincount(self.owner, values * nights, len(self.tags))[self.owner[self.begin]]
@@ -188,7 +192,10 @@ class _Settling:
         )
         used = self._sum(self.n["in_use"] * expected) >= MOST * self._sum(self.n["present"] * expected)
         unusual = np.where(usual_known > 0, usual_called < 0.5 * share * usual_known, used)
-        did_not_start = whole & (share >= MOST) & unusual
+        claims_to_run = self._sum((self.n["runs"] == 1) & ~(self.n["live"] == 1) & expected) >= MOST * np.maximum(
+            self._sum(expected), 1
+        )
+        did_not_start = whole & (share >= MOST) & (unusual | claims_to_run)
         return expected & self._per_row(broke_off | did_not_start, False)
 
     def _told_of_another(self, outage: np.ndarray) -> np.ndarray:
@@ -223,28 +230,57 @@ def air_counts(scene: Scene) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        ``owner, quarter``, then ``SUMMED``: terminals that have a row, that are occupied, that have a flow, and of
-        those what ``Quarters`` tells; ``slot``: the hour of the day and the sort of day; ``runs``: whether the air
-        handler runs by its own points.
+        ``owner, quarter``, then ``SUMMED``: terminals that have a flow, or are not trended for one; those of them that
+        are occupied; that have a flow, and of these what ``Quarters`` tells. ``slot``: the hour of the day and the sort
+        of day; ``runs``, ``live``: whether the air handler runs by its own points, and whether these are live.
     """
     signs = quarters_of(scene)
     tags, owner = np.unique(scene.words("air_handler").astype(str), return_inverse=True)
-    in_use = scene.value("occupied") > 0.5
-    every = np.arange(scene.size)
-    terminal, quarter, used = by_quarter(scene, every, in_use[None, :])
-    known = np.ones(len(signs.terminal), dtype=bool)
-    shown = {name: getattr(signs, name) for name in ("still", "told", "moves", "nothing", "cut", "fell", "called")}
-    present = pd.DataFrame({"owner": owner[terminal], "quarter": quarter, "present": 1, "in_use": used[0].astype(int)})
-    flows = pd.DataFrame({"owner": owner[signs.terminal], "quarter": signs.quarter, "known": known} | shown)
+    owner = owner.reshape(-1)
     if "" in tags:  # on which of them its terminals hang is not known
         tags = np.append(tags, np.setdiff1d(scene.trends.air_handlers["air_handler"].cat.categories.astype(str), tags))
-    of_points = running(scene, tags)
-    table = pd.concat(
-        [part.groupby(["owner", "quarter"]).sum() for part in (present, flows)] + [of_points], axis=1
-    ).reindex(columns=[*SUMMED, "runs"])
-    table = table.fillna(dict.fromkeys(SUMMED, 0)).astype(dict.fromkeys(SUMMED, np.int64)).sort_index().reset_index()
-    table["owner"] = tags[table["owner"].to_numpy(dtype=np.int64)].astype(object)
+    of_points = state_by_quarter(scene.trends.air_handlers, tags)
+    terminal, quarter, in_use = _without_flow(scene)
+    quarters = [signs.quarter, quarter, of_points.index.get_level_values("quarter").to_numpy(np.int64)]
+    grid = _Grid(len(tags), quarters)
+    shown, others = grid.place(owner[signs.terminal], signs.quarter), grid.place(owner[terminal], quarter)
+    counts = {"known": grid.count(shown)}
+    counts |= {name: grid.count(shown[getattr(signs, name)]) for name in SUMMED if name not in ("present", "known")}
+    counts["present"] = counts["known"] + grid.count(others)
+    counts["in_use"] = counts["in_use"] + grid.count(others[in_use])
+    at = grid.place(of_points.index.get_level_values("owner").to_numpy(np.int64), quarters[2])
+    table = pd.DataFrame({name: counts[name] for name in SUMMED})
+    for name in ("runs", "live"):
+        table[name] = np.nan
+        table.loc[at, name] = of_points[name].to_numpy()
+    table.insert(0, "owner", np.repeat(tags.astype(object), grid.span))
+    table.insert(1, "quarter", np.tile(grid.first + np.arange(grid.span), len(tags)))
+    told = (table["present"] > 0) | table["runs"].notna() | table["live"].notna()
+    table = table[told].reset_index(drop=True)
     return table.assign(slot=_slots(table["quarter"].to_numpy(), scene.time_zone))
+
+
+class _Grid:
+    """Every air handler at every quarter hour, one air handler after another."""
+
+    def __init__(self, air_handlers: int, quarters: Sequence[np.ndarray]):
+        some = [part for part in quarters if len(part)]
+        self.first = min((int(part.min()) for part in some), default=0)
+        self.span = max((int(part.max()) for part in some), default=-1) + 1 - self.first
+        self.size = air_handlers * self.span
+
+    def place(self, owner: np.ndarray, quarter: np.ndarray) -> np.ndarray:
+        return owner * self.span + (quarter - self.first)
+
+    def count(self, places: np.ndarray) -> np.ndarray:
+        return np.bincount(places, minlength=self.size)
+
+
+def _without_flow(scene: Scene) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """The quarter hours of the terminals whose flow is not trended, and whether they are occupied."""
+    rows = np.flatnonzero(scene.per_row(~scene.trended("primary_flow")))
+    terminal, quarter, in_use = by_quarter(scene, rows, (scene.value("occupied")[rows] > 0.5)[None, :])
+    return terminal, quarter, in_use[0]
 
 
 def _slots(quarter: np.ndarray, time_zone: str) -> np.ndarray:
@@ -253,22 +289,3 @@ def _slots(quarter: np.ndarray, time_zone: str) -> np.ndarray:
     local = local_time(moments * QUARTER, time_zone)
     of_day = ((local.hour * 60 + local.minute) * 60 // QUARTER).astype(np.int64)
     return (of_day + _PER_DAY * (local.day_of_week >= 5)).to_numpy()[of_row]
-
-
-def running(scene: Scene, tags: np.ndarray) -> pd.Series:
-    """Whether each of some air handlers runs by its own points, by its number among the tags and quarter hour."""
-    table = scene.trends.air_handlers
-    owner = pd.Index(tags).get_indexer(table["air_handler"].astype(str))
-    runs = by_own_points(table["supply_fan_status"].to_numpy(), table["duct_static_pressure"].to_numpy())
-    rows = np.flatnonzero((owner >= 0) & ~np.isnan(runs))
-    quarter = (table["time"].astype("int64").to_numpy()[rows] / 1e6 // QUARTER).astype(np.int64)
-    places, number = np.unique(owner[rows] * 2**40 + quarter, return_inverse=True)
-    mean = np.bincount(number, runs[rows], len(places)) / np.bincount(number, minlength=len(places))
-    index = pd.MultiIndex.from_arrays([places // 2**40, places % 2**40], names=["owner", "quarter"])
-    return pd.Series((mean >= 0.5).astype(float), index=index, name="runs")
-
-
-def by_own_points(status: np.ndarray, pressure: np.ndarray) -> np.ndarray:
-    """Whether an air handler runs by its fan's status, else by the pressure in its duct [Pa]; NaN unknown."""
-    by_pressure = np.where(np.isnan(pressure), np.nan, (pressure > RUNNING_PRESSURE).astype(float))
-    return np.where(np.isnan(status), by_pressure, status)

@@ -46,8 +46,8 @@ class Quarters:
         The terminal's number; the quarter hours since 1970 UTC.
     still, moves, called, nothing, cut : ndarray of bool
         Next to no flow; air clearly moves; air is asked for; asked for and next to none; asked for and far too little.
-    fell : ndarray of bool
-        It had air before, and now has next to none or far too little.
+    fell, in_use : ndarray of bool
+        It had air before, and now has next to none or far too little; the zone is occupied.
     """
 
     terminal: np.ndarray
@@ -58,6 +58,7 @@ class Quarters:
     nothing: np.ndarray
     cut: np.ndarray
     fell: np.ndarray
+    in_use: np.ndarray
 
     @property
     def lost(self) -> np.ndarray:
@@ -77,8 +78,9 @@ def _quarters(scene: Scene) -> Quarters:
     flow = scene.trend("primary_flow")
     rows = np.flatnonzero((flow == flow) & scene.per_row(~(scene.interval > COARSEST)))
     signs = _signs(scene, flow[rows], rows)
-    terminal, quarter, told = by_quarter(scene, rows, np.stack([*signs]))
-    still, moves, called, nothing, cut = told
+    in_use = scene.value("occupied")[rows] > 0.5
+    terminal, quarter, told = by_quarter(scene, rows, np.stack([*signs, in_use]))
+    still, moves, called, nothing, cut, in_use = told
     seen, without = moves | nothing | cut, nothing | cut
     chronic = np.bincount(terminal[without], minlength=scene.count) > CHRONIC * np.bincount(
         terminal[seen], minlength=scene.count
@@ -86,7 +88,7 @@ def _quarters(scene: Scene) -> Quarters:
     own_trouble = chronic[terminal]
     nothing, cut = nothing & ~own_trouble, cut & ~own_trouble
     fell = _fell(terminal, quarter, moves, nothing | cut)
-    return Quarters(terminal, quarter, still, moves, called, nothing, cut, fell)
+    return Quarters(terminal, quarter, still, moves, called, nothing, cut, fell, in_use)
 
 
 def _signs(scene: Scene, flow: np.ndarray, rows: np.ndarray) -> tuple[np.ndarray, ...]:
@@ -128,7 +130,7 @@ def by_quarter(scene: Scene, rows: np.ndarray, signs: np.ndarray) -> tuple[np.nd
         size = np.diff(np.append(start, len(rows)))
         signs = np.add.reduceat(signs.view(np.uint8), start, axis=1, dtype=np.int32) * 2 >= size
         terminal, quarter = terminal[start], quarter[start]
-    if (lasts > 1).any():
+    if len(quarter) and (lasts > 1).any():
         times = lasts[terminal].astype(np.int64)
         ahead = np.arange(times.sum()) - np.repeat(np.cumsum(times) - times, times)
         terminal, quarter, signs = np.repeat(terminal, times), np.repeat(quarter, times) + ahead, signs.repeat(times, 1)

@@ -6,11 +6,12 @@ import numpy as np
 import pandas as pd
 
 from analyzer.signals.agreed import settled
-from analyzer.signals.air_seen import AIR_SEEN, by_own_points
+from analyzer.signals.air_seen import AIR_SEEN
 from analyzer.signals.air_signs import quarters_of
 from analyzer.signals.axes import QUARTER
 from analyzer.signals.register import signal
 from analyzer.signals.scene import Scene
+from analyzer.signals.unit_state import by_own_points
 from analyzer.signals.windows import since_change
 
 # A fan's status says off, and its terminals have air: for so long that cannot be a moment in between [s]. Judgement.

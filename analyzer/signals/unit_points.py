@@ -4,16 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 
-from analyzer.signals.air_seen import RUNNING_PRESSURE
 from analyzer.signals.register import signal
 from analyzer.signals.scene import Scene
+from analyzer.signals.unit_state import RUNNING_PRESSURE, frozen_for
 from analyzer.signals.windows import since_change
 
 # The pressure that is usual is one that it holds for a tenth of the time or more: a reset lowers it most of the time.
 USUAL_QUANTILE = 0.9
-# Points that move by themselves while an air handler runs; two of them at the least tell whether all stand still.
-_RESTLESS = ("supply_temp", "supply_flow", "duct_static_pressure", "supply_fan_speed", "outdoor_temp")
-_LEAST_RESTLESS = 2
 
 
 @signal("temperature", settled_by="the air handler's supply_temp", whole=True)
@@ -80,20 +77,7 @@ def usual_duct_pressure(scene: Scene) -> np.ndarray:
 @signal("time", settled_by="two or more of the air handler's own points", whole=True)
 def points_frozen_for(scene: Scene) -> np.ndarray:
     """How long the air handler's own readings have all stood at the very same values."""
-    return scene.of_air_handlers("points frozen for", lambda scene: scene.join(_frozen_for(scene)))
-
-
-def _frozen_for(scene: Scene) -> np.ndarray:
-    """For each row of the air handlers' table [s]; NaN where too few points are known."""
-    table = scene.trends.air_handlers
-    values = table[list(_RESTLESS)].to_numpy()
-    codes, seconds = table["air_handler"].cat.codes.to_numpy(), table["time"].astype("int64").to_numpy() / 1e6
-    known = (~np.isnan(values)).sum(axis=1) >= _LEAST_RESTLESS
-    moved = np.ones(len(table), dtype=bool)
-    same = (values[1:] == values[:-1]) | (np.isnan(values[1:]) & np.isnan(values[:-1]))
-    moved[1:] = ~same.all(axis=1)
-    first = np.searchsorted(codes, np.arange(len(table["air_handler"].cat.categories) + 1))
-    return np.where(known, since_change(moved, first, seconds), np.nan)
+    return scene.of_air_handlers("points frozen for", lambda scene: scene.join(frozen_for(scene.trends.air_handlers)))
 
 
 @signal("time", settled_by="the air handler's supply_fan_status, or its duct_static_pressure", whole=True)

@@ -81,3 +81,20 @@ def test_it_is_the_same_however_often_it_is_logged(interval):
     per_quarter = 15 / float(interval.split()[0])
     assert at(built, "air_available", int(DURING * per_quarter)) == [0.0] * 6
     assert at(built, "air_available", int(BEFORE * per_quarter)) == [1.0] * 6
+
+
+@pytest.mark.parametrize(("pressure", "on"), [("250 with noise 5", 1.0), (250, 0.0)])
+def test_who_gets_no_air_by_and_by_has_a_shut_damper_while_the_air_handlers_points_are_live(pressure, on):
+    """By night they come to ask for a little air one after another and get none; frozen points prove nothing."""
+
+    def terminal(hour: int) -> dict:
+        usual = {"00:00": 0, "06:00": 200, "18:00": 0}
+        return {
+            "damper_position": {"00:00": 0, "06:00": 45, "18:00": 0, f"day 3 0{hour}:00": 20, "day 3 06:00": "usual"},
+            "primary_flow_setpoint": usual | {f"day 3 0{hour}:00": 40, "day 3 06:00": "usual"},
+            "primary_flow": usual,
+        }
+
+    points = {"supply_fan_status": 1, "duct_static_pressure": pressure, "supply_fan_speed": 40}
+    built = scene([terminal(hour) for hour in (0, 1, 2, 0, 1, 2)], points)
+    assert at(built, "supply_air_on", 2 * 96 + 18) == [on] * 6
