@@ -81,7 +81,7 @@ def flow_wanted(scene: Scene) -> np.ndarray:
 
 @signal("state", settled_by="the trend primary_temp, or the air handler's supply_temp")
 def cooling_air(scene: Scene, *, cool_enough: float) -> np.ndarray:
-    """Whether the supply air can cool the zone: colder than it by ``cool_enough``; 1 where its temperature is unknown."""
+    """Whether the supply air can cool the zone: colder by ``cool_enough``; 1 where its temperature is unknown."""
     return np.where(scene.value("primary_temp") > scene.trend("zone_temp") - cool_enough, 0.0, 1.0)
 
 
