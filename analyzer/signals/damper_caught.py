@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from analyzer.signals.duct_pressure import RUNNING_PRESSURE
 from analyzer.signals.flow_zero import SHUT, largest_flow, zero_is_right, zero_is_wrong
 from analyzer.signals.grouped import least_of
 from analyzer.signals.scene import Scene
@@ -34,7 +35,6 @@ FLAT_FROM = 60.0
 # Inlet pressure that the step would take, over what is trended; over nothing, where it is not. Judgement: dampers
 # differ from the ordinary curve by less than the first, and no reset of a quarter of an hour comes to the second.
 PRESSURE_DOUBT, PRESSURE_UNKNOWN = 1.5, 4.0
-LEAST_PRESSURE = 5.0  # [Pa]: less is the pressure sensor's zero. Judgement.
 # In the sample of a restart the flow reads two thirds of itself in real trends; so much less is a dip. Judgement.
 DIP = 0.85
 # Steps that come more often than once in so many days are a damper at work where no pressure or setpoint tells.
@@ -132,7 +132,12 @@ def _candidates(scene: Scene) -> np.ndarray:
     step = np.abs(stepped(scene.trend("damper_position"), scene.first))
     rows = np.flatnonzero(step >= JUMP)
     inside = (rows - 1 > scene.first[scene.code[rows]]) & (rows + 2 < scene.first[scene.code[rows] + 1])
-    return rows[inside & (scene.value("air_available")[rows] > 0.5)]
+    return rows[inside & _air_flows(scene)[rows]]
+
+
+def _air_flows(scene: Scene) -> np.ndarray:
+    """Tell at which rows air is supplied at a pressure that is one, where that is trended."""
+    return (scene.value("air_available") > 0.5) & ~(scene.value("duct_pressure") < RUNNING_PRESSURE)
 
 
 def _resolution(scene: Scene) -> np.ndarray:
@@ -168,7 +173,7 @@ class _Sides:
             "flow": scene.trend("primary_flow"),
             "setpoint": scene.trend("primary_flow_setpoint"),
             "position": scene.trend("damper_position"),
-            "root": np.sqrt(np.where(pressure > LEAST_PRESSURE, pressure, np.nan)),
+            "root": np.sqrt(pressure),
         }
 
     def mean(self, name: str) -> tuple[np.ndarray, np.ndarray]:
@@ -236,7 +241,7 @@ def _held_at_rest(scene: Scene) -> np.ndarray:
     at_rest = np.abs(stepped(scene.trend("damper_position"), scene.first)) <= 1.0
     stays = np.abs(stepped(flow, scene.first)) <= STEADY_FLOW * flow
     held = np.where(np.isnan(setpoint), stays, np.abs(flow - setpoint) <= HELD * setpoint)
-    return at_rest & held & (flow > LEAST_FLOW) & (scene.value("air_available") > 0.5)
+    return at_rest & held & (flow > LEAST_FLOW) & _air_flows(scene)
 
 
 def _setpoint_spread(scene: Scene, where: np.ndarray) -> np.ndarray:
