@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analyzer.signals.duct_pressure import RUNNING_PRESSURE
+from analyzer.signals.duct_pressure import RUNNING_PRESSURE, pressure_ratio
 from analyzer.signals.flow_zero import SHUT, largest_flow, zero_is_right, zero_is_wrong
 from analyzer.signals.grouped import least_of
 from analyzer.signals.scene import Scene
@@ -43,9 +43,10 @@ DAYS_BETWEEN = 3.0
 # times the design pressure. Real ones showed it for hundreds of hours.
 NEARLY_SHUT, SET_FLOW = 8.0, 0.15
 HOURS_AT_STOP = 4.0
-# A flow that is held at full opening has followed its setpoint where that moved by this factor: more than pressure
-# explains. Judgement: a reset moves flow by a factor of two at the most.
-FULL, FOLLOWS = 95.0, 2.2
+# A flow that is held at full opening has followed its setpoint where that moved by this factor; by the second where the
+# root of the trended duct pressure is taken out. Judgement: a reset moves flow by a factor of two at the most, and the
+# flow at full damper keeps to the root of pressure within a few percent.
+FULL, FOLLOWS, FOLLOWS_AT_PRESSURE = 95.0, 2.2, 1.5
 # A controller that holds its set flow holds it this well: terminals have to hold plus or minus 5 % (UFC 4-214-02,
 # 10-6.2).
 HELD = 0.08
@@ -173,7 +174,7 @@ class _Sides:
             "flow": scene.trend("primary_flow"),
             "setpoint": scene.trend("primary_flow_setpoint"),
             "position": scene.trend("damper_position"),
-            "root": np.sqrt(pressure),
+            "root": np.sqrt(np.where(pressure > 0, pressure, np.nan)),
         }
 
     def mean(self, name: str) -> tuple[np.ndarray, np.ndarray]:
@@ -232,7 +233,9 @@ def _at_full(scene: Scene) -> np.ndarray:
     """Tell at which rows the flow is held at full opening, at rest, and follows a setpoint that moves there."""
     setpoint = scene.trend("primary_flow_setpoint")
     held = (scene.trend("damper_position") >= FULL) & _held_at_rest(scene) & ~np.isnan(setpoint)
-    return held & scene.per_row(_setpoint_spread(scene, held) >= FOLLOWS)
+    told = held & (pressure_ratio(scene) > 0)
+    by_pressure = _setpoint_spread(scene, told, np.sqrt(pressure_ratio(scene))) >= FOLLOWS_AT_PRESSURE
+    return (told & scene.per_row(by_pressure)) | (held & scene.per_row(_setpoint_spread(scene, held) >= FOLLOWS))
 
 
 def _held_at_rest(scene: Scene) -> np.ndarray:
@@ -244,8 +247,8 @@ def _held_at_rest(scene: Scene) -> np.ndarray:
     return at_rest & held & (flow > LEAST_FLOW) & _air_flows(scene)
 
 
-def _setpoint_spread(scene: Scene, where: np.ndarray) -> np.ndarray:
-    """Highest over lowest setpoint of some rows, for each terminal; NaN where there is none."""
-    setpoint = np.where(where, scene.trend("primary_flow_setpoint"), np.nan)
+def _setpoint_spread(scene: Scene, where: np.ndarray, over: np.ndarray | float = 1.0) -> np.ndarray:
+    """Highest over lowest setpoint (over something) of some rows, for each terminal; NaN where there is none."""
+    setpoint = np.where(where, scene.trend("primary_flow_setpoint") / over, np.nan)
     least, most = scene.reduce(np.fmin, setpoint, np.nan), scene.reduce(np.fmax, setpoint, np.nan)
     return most / np.where(least > 0, least, np.nan)
