@@ -25,9 +25,13 @@ OPEN = 30.0
 # Discharge at least this far below the zone and the plenum, and no further above the supply air than duct gain and two
 # sensors make it (0.9 to 3.6 degF in trends of real buildings) [K].
 BELOW_ZONE, ABOVE_SUPPLY = 5.0, 3.0
+# Where the supply temperature is unknown the discharge has to be this far below the zone with the coil off [K], and
+# twice as far as else with it on. Judgement: no plenum of a
+# heated building is so cold.
+FAR_BELOW_ZONE = 7.0
 # With the coil open this far [%], a discharge this far below the zone [K] and supply air that cold are air that moves.
 # Judgement: still air about an open coil is warmer than the zone; two sensors and a half kelvin.
-COIL_OPEN, BELOW_ZONE_HEATED = 10.0, 1.0
+COIL_OPEN, BELOW_ZONE_HEATED = 10.0, 1.5
 # Electric heat at this signal or more, a rise between these, and steady within this [%, K, K per sample]. Judgement:
 # dead elements give less than 2 K, and a coil without air more than 40 K.
 HEAT_CALL, LEAST_RISE, MOST_RISE, STEADY = 40.0, 5.0, 40.0, 2.0
@@ -65,8 +69,10 @@ def _is_cold(scene: Scene) -> np.ndarray:
     discharge, zone, supply = scene.trend("discharge_temp"), scene.trend("zone_temp"), scene.value("primary_temp")
     below = np.fmin(zone, scene.trend("plenum_temp")) - discharge
     reheat = np.where(scene.per_row(scene.has_reheat), scene.trend("reheat_position"), 0.0)
-    unheated = (reheat <= 2.0) & (below >= BELOW_ZONE) & (discharge - supply <= ABOVE_SUPPLY)
-    heated = (reheat >= COIL_OPEN) & (below >= BELOW_ZONE_HEATED) & (zone - supply >= BELOW_ZONE)
+    near_supply = np.where(np.isnan(supply), below >= FAR_BELOW_ZONE, discharge - supply <= ABOVE_SUPPLY)
+    unheated = (reheat <= 2.0) & (below >= BELOW_ZONE) & near_supply
+    least = np.where(np.isnan(supply), 2.0 * BELOW_ZONE_HEATED, BELOW_ZONE_HEATED)
+    heated = (reheat >= COIL_OPEN) & (below >= least) & ~(zone - supply < BELOW_ZONE)
     return unheated | heated
 
 

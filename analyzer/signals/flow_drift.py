@@ -99,7 +99,10 @@ def _weigh(scene: Scene, full_damper: float, drift_allowed: float, doubt_allowed
     drift = np.where(told, np.where(seen, drift, 0.0), np.nan)
     drift = _one_direction(drift, drift_allowed)
     days = (np.abs(drift) > drift_allowed).sum(axis=2)
-    enough = days >= np.maximum(np.minimum(LEAST_DAYS, told.sum(axis=2)), LEAST_SHARE * told.sum(axis=2))
+    told_days = told.sum(axis=2)
+    # Air that is not read shows on days with a fault only: all days could have shown it.
+    wanted = np.minimum(LEAST_DAYS, np.where(np.arange(len(days))[:, None] == NOT_READ - 1, scene.days, told_days))
+    enough = days >= np.maximum(wanted, LEAST_SHARE * told_days)
     enough &= days > 0
     first = np.argmax(enough, axis=0)
     found = enough.any(axis=0)
