@@ -1,8 +1,9 @@
 """Air that moves past an inlet sensor that reads next to none: a sensor tube that is off, blocked or split.
 
-Without air a discharge sensor takes the warmth of its plenum. Where it stands as cold as the unit's supply air, well below
-zone and plenum, air moves; so it does where it stays below the zone with the coil open, which would heat still air at once;
-and where electric heat holds a steady, finite rise: without air its airflow switch or limit would take it off.
+Without air a discharge sensor takes the warmth of its plenum. Where it stands as cold as the unit's supply air, well
+below zone and plenum, air moves; so it does where it stays below the zone with the coil open, which would heat still
+air at once; and where electric heat holds a steady, finite rise: without air its airflow switch or limit would take
+it off.
 """
 
 from __future__ import annotations
@@ -16,29 +17,33 @@ from analyzer.signals.kinds import of_kind
 from analyzer.signals.scene import Scene
 from analyzer.signals.windows import ROUNDING, since_change, stepped
 
-# A reading of so little, or of this share of the maximum, is next to none [L/s]. Judgement: 10 cfm, as a sound sensor reads
-# with the air handler off.
+# A reading of so little, or of this share of the maximum, is next to none [L/s]. Judgement: 10 cfm, as a sound sensor
+# reads with the air handler off.
 NEXT_TO_NONE, SHARE_OF_MAXIMUM = 5.0, 0.03
 # The damper stands open from here on [%]. Judgement: by the ordinary curve a sixth of the maximum passes.
 OPEN = 30.0
 # Discharge at least this far below the zone and the plenum, and no further above the supply air than duct gain and two
 # sensors make it (0.9 to 3.6 degF in trends of real buildings) [K].
 BELOW_ZONE, ABOVE_SUPPLY = 5.0, 3.0
+# Where the supply temperature is unknown the discharge has to be this far below the zone with the coil off [K], and
+# twice as far as else with it on. Judgement: no plenum of a
+# heated building is so cold.
+FAR_BELOW_ZONE = 7.0
 # With the coil open this far [%], a discharge this far below the zone [K] and supply air that cold are air that moves.
 # Judgement: still air about an open coil is warmer than the zone; two sensors and a half kelvin.
-COIL_OPEN, BELOW_ZONE_HEATED = 10.0, 1.0
-# Electric heat at this signal or more, a rise between these, and steady within this [%, K, K per sample]. Judgement: dead
-# elements give less than 2 K, and a coil without air more than 40 K.
+COIL_OPEN, BELOW_ZONE_HEATED = 10.0, 1.5
+# Electric heat at this signal or more, a rise between these, and steady within this [%, K, K per sample]. Judgement:
+# dead elements give less than 2 K, and a coil without air more than 40 K.
 HEAT_CALL, LEAST_RISE, MOST_RISE, STEADY = 40.0, 5.0, 40.0, 2.0
 # Air and coil are as they are for so long [s].
 SETTLED = 1200.0
-# A reading of next to none under this much air is low by nearly all of it. Judgement: air that stays cold on its way is no
-# trickle, a fifth of the maximum at the least.
+# A reading of next to none under this much air is low by nearly all of it. Judgement: air that stays cold on its way
+# is no trickle, a fifth of the maximum at the least.
 UNCERTAINTY = 0.15
 
 
 def air_not_read_of_days(scene: Scene) -> dict[str, np.ndarray]:
-    """-1 on days on which air moves for an hour or more while the sensor reads next to none; by day, with uncertainty."""
+    """-1 on days on which air moves for an hour or more while next to none is read; by day, with uncertainty."""
     return scene.once("air not read", lambda: _compare(scene))
 
 
@@ -60,12 +65,14 @@ def _reads_none(scene: Scene) -> np.ndarray:
 
 
 def _is_cold(scene: Scene) -> np.ndarray:
-    """Tell where the discharge is too cold for still air: by the supply air with the coil off, below the zone with it on."""
+    """Tell where the discharge is too cold for still air: near supply air, or below the zone with the coil on."""
     discharge, zone, supply = scene.trend("discharge_temp"), scene.trend("zone_temp"), scene.value("primary_temp")
     below = np.fmin(zone, scene.trend("plenum_temp")) - discharge
     reheat = np.where(scene.per_row(scene.has_reheat), scene.trend("reheat_position"), 0.0)
-    unheated = (reheat <= 2.0) & (below >= BELOW_ZONE) & (discharge - supply <= ABOVE_SUPPLY)
-    heated = (reheat >= COIL_OPEN) & (below >= BELOW_ZONE_HEATED) & (zone - supply >= BELOW_ZONE)
+    near_supply = np.where(np.isnan(supply), below >= FAR_BELOW_ZONE, discharge - supply <= ABOVE_SUPPLY)
+    unheated = (reheat <= 2.0) & (below >= BELOW_ZONE) & near_supply
+    least = np.where(np.isnan(supply), 2.0 * BELOW_ZONE_HEATED, BELOW_ZONE_HEATED)
+    heated = (reheat >= COIL_OPEN) & (below >= least) & ~(zone - supply < BELOW_ZONE)
     return unheated | heated
 
 

@@ -23,6 +23,8 @@ BEST_AMPLIFICATION = 2.8
 LEAST_SEEN = 0.75
 # A flow follows a step of its setpoint within this time [s]. Judgement: a stroke of a slow damper actuator.
 TRAVEL = 300.0
+# A flow no further below its setpoint is held there. Judgement: twice the 5 % within which terminals hold it.
+HELD_WITHIN = 0.10
 # A grid coarser than this does not show a flow loop's swings [s].
 COARSEST_GRID = 120.0
 # Time-averaged control calls for air in part of the hour only; this much of it has to be there.
@@ -68,6 +70,16 @@ def flow_called(scene: Scene) -> np.ndarray:
     return scene.trend("primary_flow_setpoint") / scene.per_row(np.where(most > 0, most, np.nan))
 
 
+@signal("state", settled_by="the trend primary_flow_setpoint")
+def flow_not_held(scene: Scene) -> np.ndarray:
+    """Whether an open damper may lack air: 0 where the flow is at its setpoint and the position cannot be believed.
+
+    There the damper throttles, whatever its position says.
+    """
+    held = scene.trend("primary_flow") >= (1.0 - HELD_WITHIN) * scene.trend("primary_flow_setpoint")
+    return np.where(held & ~(scene.value("damper_credible") > 0.5), 0.0, 1.0)
+
+
 @signal("flow", settled_by="the trend primary_flow_setpoint, or primary_max in the terminal schedule")
 def flow_wanted(scene: Scene) -> np.ndarray:
     """What an open damper is held against: the airflow setpoint where the flow is short of it, else the maximum.
@@ -76,12 +88,12 @@ def flow_wanted(scene: Scene) -> np.ndarray:
     """
     setpoint, flow = scene.trend("primary_flow_setpoint"), scene.trend("primary_flow")
     most = scene.per_row(scene.scheduled("primary_max"))
-    return np.where((flow < (1.0 - 0.10) * setpoint) | np.isnan(most), setpoint, most)
+    return np.where((flow < (1.0 - HELD_WITHIN) * setpoint) | np.isnan(most), setpoint, most)
 
 
 @signal("state", settled_by="the trend primary_temp, or the air handler's supply_temp")
 def cooling_air(scene: Scene, *, cool_enough: float) -> np.ndarray:
-    """Whether the supply air can cool the zone: colder than it by ``cool_enough``; 1 where its temperature is unknown."""
+    """Whether the supply air can cool the zone: colder by ``cool_enough``; 1 where its temperature is unknown."""
     return np.where(scene.value("primary_temp") > scene.trend("zone_temp") - cool_enough, 0.0, 1.0)
 
 

@@ -17,8 +17,8 @@ from analyzer.signals.register import signal
 from analyzer.signals.scene import Scene
 from analyzer.signals.windows import ROUNDING, ratio
 
-# Dampers differ from the ordinary curve (``opening_curve``): one terminal's flow by the curve can be off by this factor,
-# and the median of five or more of one air handler by the other. Judgement.
+# Dampers differ from the ordinary curve (``opening_curve``): one terminal's flow by the curve can be off by this
+# factor, and the median of five or more of one air handler by the other. Judgement.
 OWN_DOUBT, SHARED_DOUBT = 1.6, 1.3
 EXCESS = "inlet pressure excess"
 LEAST_SHARING = 5
@@ -40,9 +40,10 @@ LEAKS_UNDER, LEAST_READING = 5.0, 0.01
     where_trended=("damper_position", "primary_flow", "primary_flow_setpoint"),
 )
 def flow_change_expected(scene: Scene) -> np.ndarray:
-    """Factor by which the day's travel would change the flow through an ordinary damper, air being called for.
+    """Factor by which the day's travel would change the flow through an ordinary damper, air being supplied.
 
-    From twice the standard deviation of the logarithm of the ordinary curve. Unknown where positions cannot be believed.
+    From twice the standard deviation of the logarithm of the ordinary curve. Unknown where positions cannot be
+    believed.
     """
     return per_row_of_day(scene, _answer(scene)["expected"])
 
@@ -56,7 +57,8 @@ def flow_change_expected(scene: Scene) -> np.ndarray:
 def flow_answer(scene: Scene) -> np.ndarray:
     """Share of the change that the day's travel would make that the flow shows: 1 as an ordinary damper, 0 not at all.
 
-    The slope of the logarithm of flow over the root of duct pressure (where that is trended) against the ordinary curve's.
+    The slope of the logarithm of flow over the root of duct pressure (where that is trended) against the ordinary
+    curve's.
     """
     return per_row_of_day(scene, _answer(scene)["answer"])
 
@@ -68,7 +70,7 @@ def _answer(scene: Scene) -> dict[str, np.ndarray]:
 def _fit_answer(scene: Scene) -> dict[str, np.ndarray]:
     """Fit the logarithm of flow to that of the ordinary damper's flow for each terminal and day, by least squares."""
     flow, damper = scene.trend("primary_flow"), scene.trend("damper_position")
-    asked = (scene.trend("primary_flow_setpoint") > 0) & (scene.value("air_available") > 0.5)
+    asked = (scene.trend("primary_flow_setpoint") >= 0) & (scene.value("air_available") > 0.5)
     asked &= scene.value("damper_credible") > 0.5
     rows = np.flatnonzero(asked & ~np.isnan(flow + damper))
     days, weight = Groups(scene.group_of_day[rows], scene.groups), scene.hours[rows]
@@ -95,7 +97,8 @@ def inlet_pressure_excess(scene: Scene) -> np.ndarray:
     """Pressure at the inlet over design, at the least: what the flow through the throttled damper takes, by day.
 
     By the median of five or more terminals of the air handler where there are as many, else by the terminal's own
-    damper; either allows for dampers that differ from the ordinary curve. Unknown where the position cannot be believed.
+    damper; either allows for dampers that differ from the ordinary curve. Unknown where the position cannot be
+    believed.
     """
     excess = per_row_of_day(scene, _inlet_pressure(scene))
     return np.where(scene.value("damper_credible") > 0.5, excess, np.nan)

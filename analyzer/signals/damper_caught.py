@@ -12,7 +12,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from analyzer.signals.duct_pressure import RUNNING_PRESSURE, pressure_ratio
 from analyzer.signals.flow_zero import SHUT, largest_flow, zero_is_right, zero_is_wrong
+from analyzer.signals.grouped import least_of
 from analyzer.signals.scene import Scene
 from analyzer.signals.windows import running_total, stepped
 
@@ -26,12 +28,13 @@ WINDOW = 3600.0
 FLOW_SCATTER, POSITION_SCATTER = 0.10, 3.0
 # A setpoint that moves by more has stepped; a flow further off it leaves the damper something to do. Judgement.
 SETPOINT_STEP, AT_SETPOINT = 0.10, 0.15
+# So many steps show in what steps a position is stored. Judgement.
+STEPS_SHOW = 5
 # Above this position more opening may bring no more air [%]: a step from there to there says nothing. Judgement.
 FLAT_FROM = 60.0
-# Inlet pressure that the step would take, over what is trended; over nothing, where it is not. Judgement: dampers differ
-# from the ordinary curve by less than the first, and no reset of a quarter of an hour comes to the second.
+# Inlet pressure that the step would take, over what is trended; over nothing, where it is not. Judgement: dampers
+# differ from the ordinary curve by less than the first, and no reset of a quarter of an hour comes to the second.
 PRESSURE_DOUBT, PRESSURE_UNKNOWN = 1.5, 4.0
-LEAST_PRESSURE = 5.0  # [Pa]: less is the pressure sensor's zero. Judgement.
 # In the sample of a restart the flow reads two thirds of itself in real trends; so much less is a dip. Judgement.
 DIP = 0.85
 # Steps that come more often than once in so many days are a damper at work where no pressure or setpoint tells.
@@ -40,13 +43,16 @@ DAYS_BETWEEN = 3.0
 # times the design pressure. Real ones showed it for hundreds of hours.
 NEARLY_SHUT, SET_FLOW = 8.0, 0.15
 HOURS_AT_STOP = 4.0
-# A flow that is held at full opening has followed its setpoint where that moved by this factor: more than pressure explains.
-# Judgement: a reset moves flow by a factor of two at the most.
-FULL, FOLLOWS = 95.0, 2.2
-# A controller that holds its set flow holds it this well: terminals have to hold plus or minus 5 % (UFC 4-214-02, 10-6.2).
+# A flow that is held at full opening has followed its setpoint where that moved by this factor; by the second where the
+# root of the trended duct pressure is taken out. Judgement: a reset moves flow by a factor of two at the most, and the
+# flow at full damper keeps to the root of pressure within a few percent.
+FULL, FOLLOWS, FOLLOWS_AT_PRESSURE = 95.0, 2.2, 1.5
+# A controller that holds its set flow holds it this well: terminals have to hold plus or minus 5 % (UFC 4-214-02,
+# 10-6.2).
 HELD = 0.08
 LEAST_FLOW = 10.0  # [L/s]: less than this an inlet sensor hardly resolves
-# How the flow of an ordinary round damper grows with its opening x: x exp((x - 1) / 2). Judgement, from inherent curves.
+# How the flow of an ordinary round damper grows with its opening x: x exp((x - 1) / 2). Judgement, from inherent
+# curves.
 
 
 def opening_curve(position: np.ndarray) -> np.ndarray:
@@ -56,7 +62,7 @@ def opening_curve(position: np.ndarray) -> np.ndarray:
 
 
 def caught(scene: Scene) -> np.ndarray:
-    """Tell for each terminal whether its position jumped by 10 points or more, or held the set flow for hours where it cannot."""
+    """Tell for each terminal whether its position jumped by 10 points, or held the set flow where no damper can."""
 
     def work_out():
         return (jumps(scene)["largest"] >= JUMP) | (hours_at_stop(scene) >= HOURS_AT_STOP)
@@ -93,7 +99,7 @@ def _flow_stays(sides: _Sides) -> np.ndarray:
 
 
 def _position_steps(sides: _Sides) -> np.ndarray:
-    before, after = sides.mean("position")
+    before, after = sides.positions()
     steps = (np.abs(after - before) >= JUMP) & (np.minimum(before, after) < FLAT_FROM)
     return steps & sides.scatter("position", POSITION_SCATTER)
 
@@ -114,7 +120,7 @@ def _beyond_pressure(scene: Scene, rows: np.ndarray, sides: _Sides, untold: np.n
     """Tell where the inlet pressure that the step would take is not what happened to the duct's."""
     root_before, root_after = sides.mean("root")
     flow_before, flow_after = (np.where(flow > 0, flow, np.nan) for flow in sides.mean("flow"))
-    position_before, position_after = sides.mean("position")
+    position_before, position_after = sides.positions()
     wanted = np.log(flow_after / flow_before) - (opening_curve(position_after) - opening_curve(position_before))
     there = np.where(untold, 0.0, np.log(root_after / root_before))
     dips = scene.trend("primary_flow")[rows] < DIP * np.minimum(flow_before, flow_after)
@@ -127,7 +133,20 @@ def _candidates(scene: Scene) -> np.ndarray:
     step = np.abs(stepped(scene.trend("damper_position"), scene.first))
     rows = np.flatnonzero(step >= JUMP)
     inside = (rows - 1 > scene.first[scene.code[rows]]) & (rows + 2 < scene.first[scene.code[rows] + 1])
-    return rows[inside & (scene.value("air_available")[rows] > 0.5)]
+    return rows[inside & _air_flows(scene)[rows]]
+
+
+def _air_flows(scene: Scene) -> np.ndarray:
+    """Tell at which rows air is supplied at a pressure that is one, where that is trended."""
+    return (scene.value("air_available") > 0.5) & ~(scene.value("duct_pressure") < RUNNING_PRESSURE)
+
+
+def _resolution(scene: Scene) -> np.ndarray:
+    """The smallest step by which each position moves: whole volts are no jumps. 0 where it hardly ever moves."""
+    step = np.abs(stepped(scene.trend("damper_position"), scene.first))
+    rows = np.flatnonzero(step > 1e-6)
+    often = np.bincount(scene.code[rows], minlength=scene.count) >= STEPS_SHOW
+    return np.where(often, np.nan_to_num(least_of(step[rows], scene.code[rows], scene.count)), 0.0)
 
 
 def _rare(scene: Scene, rows: np.ndarray, loose: np.ndarray) -> np.ndarray:
@@ -155,13 +174,20 @@ class _Sides:
             "flow": scene.trend("primary_flow"),
             "setpoint": scene.trend("primary_flow_setpoint"),
             "position": scene.trend("damper_position"),
-            "root": np.sqrt(np.where(pressure > LEAST_PRESSURE, pressure, np.nan)),
+            "root": np.sqrt(np.where(pressure > 0, pressure, np.nan)),
         }
 
     def mean(self, name: str) -> tuple[np.ndarray, np.ndarray]:
         """Return the mean before and after; NaN where less than half of the samples are known."""
         first, second = (self._mean(self.values[name], *span) for span in self.spans)
         return first, second
+
+    def positions(self) -> tuple[np.ndarray, np.ndarray]:
+        """Return the mean position before and after, drawn together by the step in which it is stored."""
+        before, after = self.mean("position")
+        half = np.minimum(0.5 * _resolution(self.scene)[self.scene.code[self.rows]], 0.5 * np.abs(after - before))
+        towards = np.sign(after - before) * half
+        return before + towards, after - towards
 
     def scatter(self, name: str, most) -> np.ndarray:
         """Tell whether the scatter on both sides stays within so much."""
@@ -204,10 +230,12 @@ def _nearly_shut(scene: Scene) -> np.ndarray:
 
 
 def _at_full(scene: Scene) -> np.ndarray:
-    """Tell at which rows the flow is held at full opening, at rest, by a terminal whose flow follows its setpoint there."""
+    """Tell at which rows the flow is held at full opening, at rest, and follows a setpoint that moves there."""
     setpoint = scene.trend("primary_flow_setpoint")
     held = (scene.trend("damper_position") >= FULL) & _held_at_rest(scene) & ~np.isnan(setpoint)
-    return held & scene.per_row(_setpoint_spread(scene, held) >= FOLLOWS)
+    told = held & (pressure_ratio(scene) > 0)
+    by_pressure = _setpoint_spread(scene, told, np.sqrt(pressure_ratio(scene))) >= FOLLOWS_AT_PRESSURE
+    return (told & scene.per_row(by_pressure)) | (held & scene.per_row(_setpoint_spread(scene, held) >= FOLLOWS))
 
 
 def _held_at_rest(scene: Scene) -> np.ndarray:
@@ -216,11 +244,11 @@ def _held_at_rest(scene: Scene) -> np.ndarray:
     at_rest = np.abs(stepped(scene.trend("damper_position"), scene.first)) <= 1.0
     stays = np.abs(stepped(flow, scene.first)) <= STEADY_FLOW * flow
     held = np.where(np.isnan(setpoint), stays, np.abs(flow - setpoint) <= HELD * setpoint)
-    return at_rest & held & (flow > LEAST_FLOW) & (scene.value("air_available") > 0.5)
+    return at_rest & held & (flow > LEAST_FLOW) & _air_flows(scene)
 
 
-def _setpoint_spread(scene: Scene, where: np.ndarray) -> np.ndarray:
-    """Highest over lowest setpoint of some rows, for each terminal; NaN where there is none."""
-    setpoint = np.where(where, scene.trend("primary_flow_setpoint"), np.nan)
+def _setpoint_spread(scene: Scene, where: np.ndarray, over: np.ndarray | float = 1.0) -> np.ndarray:
+    """Highest over lowest setpoint (over something) of some rows, for each terminal; NaN where there is none."""
+    setpoint = np.where(where, scene.trend("primary_flow_setpoint") / over, np.nan)
     least, most = scene.reduce(np.fmin, setpoint, np.nan), scene.reduce(np.fmax, setpoint, np.nan)
     return most / np.where(least > 0, least, np.nan)

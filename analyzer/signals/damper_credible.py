@@ -15,7 +15,8 @@ from analyzer.signals.scene import Scene
 def damper_credible(scene: Scene) -> np.ndarray:
     """Whether the damper's position can be believed; unknown where it is not trended.
 
-    0 where it jumped by 10 points or more at steady flow, held the set flow for four hours where no damper can, or crept.
+    0 where it jumped by 10 points or more at steady flow, held the set flow for four hours where no damper can, or
+    crept.
     """
 
     def work_out():
@@ -32,7 +33,7 @@ def damper_credible(scene: Scene) -> np.ndarray:
     where_trended=("damper_position", "primary_flow"),
 )
 def damper_jump(scene: Scene) -> np.ndarray:
-    """Largest step of the position within one sample at steady flow, setpoint and pressure [%]; 0 where none was seen."""
+    """Largest step of the position within one sample at steady flow, setpoint and pressure [%]; 0 for none."""
     return scene.per_row(jumps(scene)["largest"])
 
 
@@ -54,7 +55,7 @@ def damper_jumps(scene: Scene) -> np.ndarray:
     where_trended=("damper_position", "primary_flow"),
 )
 def set_flow_at_stop_for(scene: Scene) -> np.ndarray:
-    """How long in all the set flow was held at a position under 8 %, or at full opening by a setpoint that moves [s]."""
+    """How long in all the set flow was held under 8 % position, or at full opening by a setpoint that moves [s]."""
     return scene.per_row(hours_at_stop(scene) * 3600.0)
 
 
@@ -65,7 +66,7 @@ def set_flow_at_stop_for(scene: Scene) -> np.ndarray:
     whole=True,
 )
 def damper_creep(scene: Scene) -> np.ndarray:
-    """How far the flow at the same position moved from the first days, the sensor's zero being right, as a share; else 0.
+    """How far the flow at the same position moved from the first days, the zero being right, as a share; else 0.
 
     Only where the other terminals of the air handler do not keep their curves either, duct pressure taken out.
     """

@@ -3,10 +3,10 @@
 That a position was not caught jumping does not make it credible: counted ones creep. It is credible where those of the
 other terminals of the air handler are: where five or more keep their own curves within a few percent.
 
-Positions are taken in steps of five points. A step is compared only where the reference days visited it, so that nothing
-rests on a curve between; a damper nearly shut or nearly open carries no slope, and is left out. Duct pressure is taken
-out where it is trended; where it is not, what many terminals of the air handler share is, and what then stays unknown is
-part of the uncertainty.
+Positions are taken in steps of five points. A step is compared only where the reference days visited it, so that
+nothing rests on a curve between; a damper nearly shut or nearly open carries no slope, and is left out. Duct pressure
+is taken out where it is trended; where it is not, what many terminals of the air handler share is, and what then
+stays unknown is part of the uncertainty.
 """
 
 from __future__ import annotations
@@ -24,11 +24,12 @@ from analyzer.signals.windows import ROUNDING, stepped
 
 LEVEL, STEADINESS = "flow level", "steadiness of damper curves"
 LEAST_SHARING = 5
-# The terminals of an air handler keep their damper curves where four days in five of the median terminal stay this close to
-# its reference (logarithm of flow); beyond the second figure they do not. Judgement: sound flow sensors repeat to 1 to 4 %
-# in trends of real buildings, counted positions move it by tens of percent.
+# The terminals of an air handler keep their damper curves where four days in five of the median terminal stay this
+# close to its reference (logarithm of flow); beyond the second figure they do not. Judgement: sound flow sensors
+# repeat to 1 to 4 % in trends of real buildings, counted positions move it by tens of percent.
 STEADY_CURVES, LOOSE_CURVES, MOST_DAYS = 0.04, 0.08, 80.0
-# Positions that carry a slope, and the width of a step [%]: below play and leakage, above more opening brings little air.
+# Positions that carry a slope, and the width of a step [%]: below play and leakage, above more opening brings little
+# air.
 CURVE_FROM, CURVE_TO, STEP = 10.0, 80.0, 5.0
 # A curve that moved by so much (logarithm of flow), on so large a share of the days, has crept. Judgement: beyond what
 # another shape of curve within a step of five points makes.
@@ -132,7 +133,7 @@ def _rows_on_curve(scene: Scene) -> np.ndarray:
 
 
 def _reference_steps(scene: Scene, rows, position, level, hours) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """For each row, mean level of its step of positions in the reference days, its uncertainty, and whether there is one."""
+    """Mean level of each row's step of positions in the reference days, its uncertainty, and whether there is one."""
     steps = int((CURVE_TO - CURVE_FROM) / STEP) + 1
     key = scene.code[rows] * steps + ((position - CURVE_FROM) // STEP).astype(np.int64)
     count = scene.count * steps

@@ -18,12 +18,6 @@ def duct_pressure(scene: Scene) -> np.ndarray:
     return scene.air_handler("duct_static_pressure")
 
 
-@signal("fraction", settled_by="the air handler's duct_static_pressure", whole=True)
-def duct_pressure_share(scene: Scene) -> np.ndarray:
-    """Static pressure of the air handler's duct over its median while the fan runs; unknown where it is not trended."""
-    return pressure_ratio(scene)
-
-
 def pressure_ratio(scene: Scene) -> np.ndarray:
     """Duct static pressure of the air handler over its median while it runs, per row; NaN at rest or not trended."""
 

@@ -1,8 +1,8 @@
 """Primary flow of a single-duct terminal that the heat of its own coil implies, while it holds its zone.
 
-A coil that holds its zone at a part of its signal works; if the air that it heats warms by far less than the heat at that
-signal would warm the flow that is read, more air passes. Heat by signal and schedule is a rough measure: only a reading
-of less than a third of what it implies is told from right, and none that is too high.
+A coil that holds its zone at a part of its signal works; if the air that it heats warms by far less than the heat at
+that signal would warm the flow that is read, more air passes. Heat by signal and schedule is a rough measure: only a
+reading of less than a third of what it implies is told from right, and none that is too high.
 """
 
 from __future__ import annotations
@@ -17,8 +17,8 @@ from analyzer.signals.mixing import density
 from analyzer.signals.scene import Scene
 from analyzer.signals.windows import stepped, surely_since
 
-# The signal lies between these [%], and has for so long moved by no more between two samples [s, %]: a coil at a part of its
-# heat, at rest. Judgement.
+# The signal lies between these [%], and has for so long moved by no more between two samples [s, %]: a coil at a part
+# of its heat, at rest. Judgement.
 LEAST_CALL, MOST_CALL = 15.0, 85.0
 SETTLED, LARGEST_STEP = 1200.0, 10.0
 # The rise that says something [K]: dead coils give 0.7 to 2 K in trends of real buildings.
@@ -27,8 +27,8 @@ LEAST_RISE = 4.0
 HELD_WITHIN = 0.7
 # The damper stands open: a terminal that reads far too little has it open [%]. Judgement.
 OPEN = 60.0
-# A coil gives a third to three times of its scheduled heat times its signal: valve curves, water temperature, dead stages.
-# Judgement; so the reading over the implied flow can be off by twice itself.
+# A coil gives a third to three times of its scheduled heat times its signal: valve curves, water temperature, dead
+# stages. Judgement; so the reading over the implied flow can be off by twice itself.
 FACTOR = 3.0
 
 

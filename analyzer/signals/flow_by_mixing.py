@@ -1,4 +1,4 @@
-"""The primary flow of a series unit that its temperatures imply, while the coil is off: share of primary air times fan flow."""
+"""The primary flow of a series unit that its temperatures imply, the coil off: share of primary air times fan flow."""
 
 from __future__ import annotations
 
@@ -16,14 +16,17 @@ COIL_OFF = 2.0  # [%]
 # The airs have to lie this far apart for their mixture to say something [K], and the share be this large.
 LEAST_SPREAD = 5.0
 LEAST_SHARE = 0.15
-# Primary air arrives warmer than the unit's supply air by this much, and more or less by that [K]: 0.9 to 3.6 degF with the
-# coil off in trends of real buildings.
+# Primary air arrives warmer than the unit's supply air by this much, and more or less by that [K]: 0.9 to 3.6 degF
+# with the coil off in trends of real buildings.
 DUCT_GAIN, DUCT_GAIN_DOUBT = 1.25, 0.75
 # How well the flow of a balanced fan is known: the usual contract tolerance of balancing.
 BALANCED = 0.10
-# A variable fan moves its scheduled flow at a signal that nobody tells: between the highest that was seen, or this [%], and
-# 100 %. Judgement: the top speed seen is not 100 %, and few are set lower.
+# A variable fan moves its scheduled flow at a signal that nobody tells: between the highest that was seen, or this
+# [%], and 100 %. Judgement: the top speed seen is not 100 %, and few are set lower.
 LEAST_FULL_SPEED = 60.0
+# A fan that moves less than this share of its schedule, by the heat of its coil, is slow. Judgement: balancing and
+# heater.
+SLOW_FAN = 0.85
 # A fan whose speed signal moves by more within the log is variable [%].
 STEADY_SPEED = 5.0
 
@@ -61,16 +64,22 @@ def _compare(scene: Scene) -> dict[str, np.ndarray]:
     drift = median_of_days(scene, ratio - 1.0, rows)
     uncertainty = median_of_days(scene, np.where(np.isnan(ratio), np.nan, uncertainty), rows)
     may_leak = np.repeat(_may_leak(scene), scene.days) & (drift > uncertainty)
-    return {"drift": np.where(may_leak, np.nan, drift), "uncertainty": uncertainty}
+    fan_is_slow = np.repeat(_fan_is_slow(scene), scene.days) & (drift < -uncertainty)
+    return {"drift": np.where(may_leak | fan_is_slow, np.nan, drift), "uncertainty": uncertainty}
+
+
+def _fan_is_slow(scene: Scene) -> np.ndarray:
+    """Tell which fans are shown by their electric heat to move less than scheduled: that looks like a low reading."""
+    return scene.reduce(np.fmax, scene.value("fan_flow_by_heat_share"), np.nan) < SLOW_FAN
 
 
 def _may_leak(scene: Scene) -> np.ndarray:
-    """Tell which terminals have a coil that may leak by: its warmth looks like less primary air than the sensor reads."""
+    """Tell which terminals have a coil that may leak by: its warmth looks like less primary air than is read."""
     return scene.has_reheat & (scene.words("reheat") != "electric")
 
 
 def _entering(scene: Scene, rows: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Temperature of the primary air as it arrives, and how far it may be off: its own sensor's, else with duct gain."""
+    """Temperature of the primary air as it arrives, and how far it may be off: by its own sensor, else with gain."""
     own = scene.trended("primary_temp")[scene.code[rows]]
     entering, accuracy = scene.value("primary_temp")[rows], scene.site.accuracy
     of_supply = np.hypot(accuracy["supply_temp"].of(entering), DUCT_GAIN_DOUBT)

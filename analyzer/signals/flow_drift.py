@@ -1,19 +1,19 @@
 """Whether an inlet flow sensor has drifted: only on evidence that cannot be short air or an untrue damper position.
 
-Six ways, each a figure by day with its own uncertainty; each tells by what share the reading lies above (+) or below (-)
-what it is held against:
+Six ways, each a figure by day with its own uncertainty; each tells by what share the reading lies above (+) or below
+(-) what it is held against:
 
 at zero             nothing, with the air handler off (or a damper that is surely shut); as a share of the maximum
 air not read        air that moves although the sensor reads next to none
 by mixing           for series units, the primary flow that the temperatures imply while the coil is off
-by heat             for single-duct terminals, the flow that the coil's heat implies while it holds the zone: if far too low
+by heat             for single-duct terminals, the flow that the coil's heat implies while it holds the zone
 at full damper      the terminal's own flow over the root of duct pressure in its first days: it sees a change
 by damper curve     the terminal's own flow at the same damper positions in its first days: it sees a change
 
-The ways stand in the order in which they are believed. A terminal is judged by the first that sees a drift for as long as
-the rule asks; the figure that is told is that way's, with its own uncertainty. Low flow at a full damper, held against the
-balanced maximum, is a shortage of air (``starved-terminal``) and no way of seeing drift: no schedule tells the duct
-pressure at balancing.
+The ways stand in the order in which they are believed. A terminal is judged by the first that sees a drift for as
+long as the rule asks; the figure that is told is that way's, with its own uncertainty. Low flow at a full damper,
+held against the balanced maximum, is a shortage of air (``starved-terminal``) and no way of seeing drift: no schedule
+tells the duct pressure at balancing.
 """
 
 from __future__ import annotations
@@ -76,7 +76,8 @@ def drift_way(scene: Scene, *, full_damper: float, drift_allowed: float, doubt_a
 def reads_low(scene: Scene, *, full_damper: float) -> np.ndarray:
     """Whether the flow sensor was shown to read low by something other than the damper; never unknown.
 
-    By air that moves under a reading of none, by mixing or by heat, a sixth and more: as ``flow-sensor-drift`` is set up.
+    By air that moves under a reading of none, by mixing or by heat, a sixth and more: as ``flow-sensor-drift`` is set
+    up.
     """
     judged = _judged(scene, full_damper, USUAL_DRIFT, USUAL_DOUBT)
     low = np.nan_to_num(judged["drift"]).reshape(scene.count, -1).min(axis=1) < -USUAL_DRIFT
@@ -98,7 +99,10 @@ def _weigh(scene: Scene, full_damper: float, drift_allowed: float, doubt_allowed
     drift = np.where(told, np.where(seen, drift, 0.0), np.nan)
     drift = _one_direction(drift, drift_allowed)
     days = (np.abs(drift) > drift_allowed).sum(axis=2)
-    enough = days >= np.maximum(np.minimum(LEAST_DAYS, told.sum(axis=2)), LEAST_SHARE * told.sum(axis=2))
+    told_days = told.sum(axis=2)
+    # Air that is not read shows on days with a fault only: all days could have shown it.
+    wanted = np.minimum(LEAST_DAYS, np.where(np.arange(len(days))[:, None] == NOT_READ - 1, scene.days, told_days))
+    enough = days >= np.maximum(wanted, LEAST_SHARE * told_days)
     enough &= days > 0
     first = np.argmax(enough, axis=0)
     found = enough.any(axis=0)

@@ -1,8 +1,8 @@
 """Flow at full damper over the root of duct static pressure, against the terminal's own in a reference period.
 
-In trends of real buildings a sound terminal keeps this ratio within 1 to 4 % over seven weeks. It sees a change, whatever
-the pressure did; how much a terminal should pass at full damper it cannot tell: no schedule gives the pressure at which
-it was balanced. Low flow at a full damper from the first day on is a shortage of air, not a drift.
+In trends of real buildings a sound terminal keeps this ratio within 1 to 4 % over seven weeks. It sees a change,
+whatever the pressure did; how much a terminal should pass at full damper it cannot tell: no schedule gives the
+pressure at which it was balanced. Low flow at a full damper from the first day on is a shortage of air, not a drift.
 """
 
 from __future__ import annotations
@@ -25,16 +25,19 @@ LEAST_SHARING = 3
 OPEN_FOR, SURELY_OPEN_FOR = 900.0, 4 * 3600.0
 # Twice what a sound terminal's ratio scatters by in real trends (1 to 4 % over seven weeks).
 REPEATS = 0.08
-# What the pressure sensor may have drifted by in flow, where too few other terminals show it. Judgement: 20 % of pressure.
+# What the pressure sensor may have drifted by in flow, where too few other terminals show it. Judgement: 20 % of
+# pressure.
 OWN_PRESSURE = 0.10
-# From this share of the setpoint on a flow is held by its controller. Terminals hold it within 5 % (UFC 4-214-02, 10-6.2).
+# From this share of the setpoint on a flow is held by its controller. Terminals hold it within 5 % (UFC 4-214-02,
+# 10-6.2).
 HELD_FROM = 0.95
-# Less flow than this shows no ratio [L/s]; a change beyond this share is lost air or a lost tube, not a drift. Judgement.
+# Less flow than this shows no ratio [L/s]; a change beyond this share is lost air or a lost tube, not a drift.
+# Judgement.
 LEAST_FLOW, MOST_DRIFT = 10.0, 0.60
 
 
 def ratio_of_days(scene: Scene, full_damper: float) -> dict[str, np.ndarray]:
-    """Change of the ratio against the reference days, what others share taken out, and how far it may be off; by day."""
+    """Change of the ratio against the reference days, what others share taken out, and its uncertainty; by day."""
     return scene.once((RATIO, full_damper), lambda: _change(scene, full_damper))
 
 
