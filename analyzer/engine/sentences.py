@@ -79,7 +79,7 @@ class Sentences:
 
     def _tell_dark(self, told: np.ndarray) -> None:
         """Say of a context that came, or may have, what was not known in it."""
-        for at, found, names in self.own.dark():
+        for at, found, names in self.own.dark:
             for one in at:
                 told[one] = self._of_dark(one, found, names) + self._also_left_out(one)
 
