@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 
 from analyzer.engine.lacking import asked, by_pattern, lacking, satisfied
-from analyzer.engine.limiting import limits
+from analyzer.engine.limiting import limits, nothing
 from analyzer.engine.rows import by_terminal
 from analyzer.engine.rule import KINDS, Rule
 from analyzer.quantities import TERMINAL
@@ -88,8 +88,10 @@ class Reasons:
         least, here = self.rule.least_judged_hours, self.applies & ~self.left_out
         unsettled = here & (self.missing | (self.can_be_judged & ~enough))
         self.judged_hours = judged_hours
-        self.limits = limits(self.scene, self.rule, unsettled, self._without) if unsettled.any() else None
-        possible = self.limits.possible if self.limits else np.zeros(self.scene.count)
+        self.limits = (
+            limits(self.scene, self.rule, unsettled, self._without) if unsettled.any() else nothing(self.scene.count)
+        )
+        possible = self.limits.possible
         self.other_way = unsettled & self._only_other_ways()
         self.no_context = (unsettled & (possible < least)) | self.other_way
         self.missing_settles = unsettled & self.missing & ~self.no_context
@@ -98,7 +100,7 @@ class Reasons:
     def _only_other_ways(self) -> np.ndarray:
         """Tell where no more is unknown than what another way of judging would take: one way is there, and says no."""
         none = np.zeros(self.scene.count, dtype=bool)
-        if not self.ways or self.limits is None:
+        if not self.ways:
             return none
         unknown = self.limits.unknown
         other = {
