@@ -23,7 +23,7 @@ from analyzer.quantities import AIR_HANDLER, TERMINAL, shown_unit, to_shown
 SECONDS = 3600.0
 # Hours of episodes and of the finding may differ by this share: an episode bridges gaps of up to three samples.
 HOURS_APART = 0.05
-_SAMPLES = re.compile(r"(\w+) has ([\d,]+) samples of ([\d,]+)(?:, the last on ([\d-]+ [\d:]+))?")
+_SAMPLES = re.compile(r"(\w+) has ([\d,]+) samples of (\d[\d,]*\d|\d)(?:, the last on ([\d-]+ [\d:]+))?")
 _MISSING = re.compile(r"missing: ([^;]*)")
 
 

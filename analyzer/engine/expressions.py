@@ -57,9 +57,8 @@ class Conjunct:
 
     def __init__(self, node: ast.expr):
         self._node = node
-        asked = [_names(part.args[0]) for part in ast.walk(node) if _is_known(part)]
-        alone = _is_known(node) and isinstance(node.args[0], ast.Name)
-        self.asks_only_for = node.args[0].id if alone else None
+        asked = [_names(part) for part in ast.walk(node) if _is_known(part)]
+        self.asks_only_for = next(iter(_names(node))) if _is_known(node) else None
         optional = frozenset() if self.asks_only_for else frozenset().union(*asked)
         self.mentioned = _names(node)
         self.names = self.mentioned - optional
@@ -183,8 +182,9 @@ class Expression:
     @cached_property
     def conjuncts(self) -> list[Conjunct]:
         """The conditions that have to hold together, each with what it says of its names."""
-        together = isinstance(self._tree, ast.BoolOp) and isinstance(self._tree.op, ast.And)
-        return [Conjunct(node) for node in (self._tree.values if together else [self._tree])]
+        if isinstance(self._tree, ast.BoolOp) and isinstance(self._tree.op, ast.And):
+            return [Conjunct(node) for node in self._tree.values]
+        return [Conjunct(self._tree)]
 
     def number(self, look_up: Callable[[str], np.ndarray | float]) -> np.ndarray | float:
         """Evaluate as a number over all rows."""

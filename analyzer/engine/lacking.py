@@ -118,12 +118,13 @@ def in_words(formula: Input | Formula) -> str:
 def _say(part: Input | Formula, *, named: bool, inside: bool) -> str:
     """``named``: that it is a trend was said already; ``inside``: it stands in a list."""
     if isinstance(part, Input):
-        head, either, tail = _name(part, named).partition(", or ")
-        return f"{head} (or {tail})" if inside and either and "(" not in head else head + either + tail
+        name, either, other = _name(part, named).partition(", or ")
+        return f"{name} (or {other})" if inside and either and "(" not in name else name + either + other
     if part.how == "all":
         return listed([_say(inner, named=named, inside=len(part.parts) > 1) for inner in part.parts])
-    if all(isinstance(inner, Input) and inner.sort == SCHEDULED for inner in part.parts):
-        return " or ".join(inner.name for inner in part.parts) + IN_SCHEDULE
+    scheduled = [inner.name for inner in part.parts if isinstance(inner, Input) and inner.sort == SCHEDULED]
+    if len(scheduled) == len(part.parts):
+        return " or ".join(scheduled) + IN_SCHEDULE
     first, *others = part.parts
     also = named or (isinstance(first, Input) and first.sort == TREND)
     head, tail = _say(first, named=named, inside=inside), [_say(inner, named=also, inside=False) for inner in others]
@@ -157,8 +158,9 @@ def asked(formula: Input | Formula) -> list[Asked]:
         return [_asked([formula])]
     if formula.how == "all":
         return list(dict.fromkeys(found for part in formula.parts for found in asked(part)))
-    if all(isinstance(part, Input) for part in formula.parts):
-        return [_asked(list(formula.parts))]
+    stand_ins = [part for part in formula.parts if isinstance(part, Input)]
+    if len(stand_ins) == len(formula.parts):
+        return [_asked(stand_ins)]
     return min((asked(part) for part in formula.parts), key=len)
 
 

@@ -83,6 +83,11 @@ def limits(scene: Scene, rule: Rule, terminals: np.ndarray, lacks: Lacks) -> Lim
     )  # fmt: skip
 
 
+def nothing(count: int) -> Limits:
+    """What limits a rule that came to a verdict wherever it was asked for one; of so many terminals."""
+    return Limits(np.zeros(count), np.zeros(count), {}, {}, np.empty(0, dtype=int))
+
+
 def _ordered(rule: Rule) -> tuple[list[Conjunct], list[str]]:
     """Return the conditions of the context, those last that alone can be told in words; and the names of these."""
     told = {}

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import pandas as pd
 
 from analyzer.engine.lacking import asked, by_pattern, lacking, satisfied
-from analyzer.engine.limiting import limits
+from analyzer.engine.limiting import limits, nothing
+from analyzer.engine.rows import by_terminal
 from analyzer.engine.rule import KINDS, Rule
 from analyzer.quantities import TERMINAL
 from analyzer.signals import SIGNALS, Scene
@@ -86,8 +88,10 @@ class Reasons:
         least, here = self.rule.least_judged_hours, self.applies & ~self.left_out
         unsettled = here & (self.missing | (self.can_be_judged & ~enough))
         self.judged_hours = judged_hours
-        self.limits = limits(self.scene, self.rule, unsettled, self._without) if unsettled.any() else None
-        possible = self.limits.possible if self.limits else np.zeros(self.scene.count)
+        self.limits = (
+            limits(self.scene, self.rule, unsettled, self._without) if unsettled.any() else nothing(self.scene.count)
+        )
+        possible = self.limits.possible
         self.other_way = unsettled & self._only_other_ways()
         self.no_context = (unsettled & (possible < least)) | self.other_way
         self.missing_settles = unsettled & self.missing & ~self.no_context
@@ -96,7 +100,7 @@ class Reasons:
     def _only_other_ways(self) -> np.ndarray:
         """Tell where no more is unknown than what another way of judging would take: one way is there, and says no."""
         none = np.zeros(self.scene.count, dtype=bool)
-        if not self.ways or self.limits is None:
+        if not self.ways:
             return none
         unknown = self.limits.unknown
         other = {
@@ -136,10 +140,12 @@ class Reasons:
         # Where nothing that could be added is lacking, the names are told by themselves.
         return found or all_of(Input(SIGNAL if name in SIGNALS else TREND, name) for name in names)
 
-    def dark(self) -> Iterator[tuple[np.ndarray, Formula | None, list[str]]]:
-        """Group the terminals in the dark by what limits them: their numbers, what they lack there, and the names."""
-        if not self.in_dark.any():
-            return
+    @cached_property
+    def dark(self) -> list[tuple[np.ndarray, Formula | None, list[str]]]:
+        """Terminals in the dark, grouped by what limits them: their numbers, what they lack there, and the names."""
+        return list(self._in_the_dark()) if self.in_dark.any() else []
+
+    def _in_the_dark(self) -> Iterator[tuple[np.ndarray, Formula | None, list[str]]]:
         unknown = self.limits.unknown
         for at, marks in by_pattern(list(unknown.values()), self.in_dark):
             names = [name for name, mark in zip(unknown, marks, strict=True) if mark]
@@ -154,9 +160,8 @@ class Reasons:
     def _there_in_dark(self, wanted: Input) -> np.ndarray:
         """Tell for each terminal whether an input is known in most of the rows that could not be judged."""
         scene, rows = self.scene, self.limits.rows
-        known = known_at(scene, wanted, self.rule.values, rows)
-        count = np.bincount(scene.code[rows], minlength=scene.count)
-        return np.bincount(scene.code[rows], weights=known, minlength=scene.count) >= MOSTLY * count
+        known = by_terminal(scene, rows, known_at(scene, wanted, self.rule.values, rows))
+        return known >= MOSTLY * np.diff(np.searchsorted(rows, scene.first))
 
     def wanted(self, lacks: dict[str, np.ndarray]) -> dict[str, np.ndarray]:
         """Add to what is lacking what each further way of judging would take, where it is possible."""
@@ -202,7 +207,7 @@ class Reasons:
 
     def _gaps_in_dark(self) -> list[tuple[np.ndarray, str, str, float]]:
         found = []
-        for at, lacks, names in self.dark() if self.limits else ():
+        for at, lacks, names in self.dark:
             if lacks is None:
                 finer = np.array([bool(self.finer_wanted(one, names)) for one in at])
                 found += [(at[finer], INTERVAL, name, self.rule.best_interval) for name in self._logged()]

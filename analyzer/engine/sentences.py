@@ -79,7 +79,7 @@ class Sentences:
 
     def _tell_dark(self, told: np.ndarray) -> None:
         """Say of a context that came, or may have, what was not known in it."""
-        for at, found, names in self.own.dark():
+        for at, found, names in self.own.dark:
             for one in at:
                 told[one] = self._of_dark(one, found, names) + self._also_left_out(one)
 
@@ -130,8 +130,10 @@ class Sentences:
         """What a verdict that was reached could not take into account."""
         own = self.own
         told = self._would_settle(own.wanted(own.better), own.applies & ~own.missing)
-        for at in np.flatnonzero(own.applies & own.could_be_finer()):
-            told[at] += f"; a log every {_minutes(own.rule.best_interval)} or on change would show more"
+        best = own.rule.best_interval
+        if best is not None:
+            for at in np.flatnonzero(own.applies & own.could_be_finer()):
+                told[at] += f"; a log every {_minutes(best)} or on change would show more"
         return told
 
     def _would_settle(self, wanted: dict[str, np.ndarray], among: np.ndarray) -> np.ndarray:

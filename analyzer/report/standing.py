@@ -45,10 +45,11 @@ def faults_over_time(building: Building, rules: list[dict]) -> dict:
 
 def _ended(building: Building, rule: str, origin: int, length: int) -> int | None:
     """Return when the last log of a rule's findings ended [s after origin]; None where one goes on to the end."""
-    ends = [found.logged_until for found in building.results.findings if found.rule == rule]
-    if not ends or None in ends:
+    own = [found for found in building.results.findings if found.rule == rule]
+    ends = [found.logged_until.timestamp() for found in own if found.logged_until is not None]
+    if not ends or len(ends) < len(own):
         return None
-    end = round(max(ends).timestamp()) - origin
+    end = round(max(ends)) - origin
     return end if log_ended(end, length) else None
 
 

@@ -99,11 +99,6 @@ def all_of(parts) -> Formula:
     return Formula("all", tuple(parts))
 
 
-def any_of(parts) -> Formula:
-    """Join what can stand in for each other."""
-    return Formula("any", tuple(parts))
-
-
 @lru_cache(maxsize=512)
 def made_of(name: str) -> Input | Formula:
     """Return what a name of a rule is made of, down to its inputs."""

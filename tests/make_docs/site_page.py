@@ -6,6 +6,7 @@ from pydantic import BaseModel
 from pydantic_core import PydanticUndefined
 
 from analyzer.quantities import TERMINAL, spellings
+from analyzer.site.excluded import ExcludeSection
 from analyzer.site.model import SCHEDULE, USUAL_ACCURACY, WORDS
 from analyzer.site.site_file import HoursSection, SetpointsSection, SiteSection, TariffSection
 from tests.make_docs.columns import COLUMNS
@@ -38,6 +39,12 @@ currency = "USD"
 electricity = 0.14
 heat = 0.05
 
+[[exclude]]
+terminals = ["VAV-1-01"]
+from = "2026-01-28 09:00"
+to = "2026-01-28 12:00"
+why = "functional test"
+
 [rule.fan-short-cycling]
 starts_per_hour = "6"
 
@@ -57,6 +64,9 @@ _WRITTEN = {
     "date_order": '"month-first" or "day-first"',
     "electricity": "number",
     "heat": "number",
+    "from": 'date and time, such as "2026-01-28 09:00"',
+    "to": 'date and time, such as "2026-01-28 12:00"',
+    "terminals": "text; in `[[exclude]]` a list of tags",
 }
 
 
@@ -76,6 +86,13 @@ def site_page() -> str:
         _section("[setpoints]", SetpointsSection, "Taken for the occupied hours where no setpoint is trended."),
         _accuracy(),
         _section("[tariff]", TariffSection, "For the cost that a finding tells, which is an estimate."),
+        _section(
+            "[[exclude]]",
+            ExcludeSection,
+            "A window that is left out of judging: a functional test, a balancing day. The section may stand several "
+            "times. What lies in it is neither judged nor used by any statistic, episodes end at it, and setpoints count "
+            "as new after it; it is shaded on the charts and listed in the report. A tag that no terminal has is refused.",
+        ),
         _RULES,
     ]
     return (
@@ -105,7 +122,7 @@ _INTRODUCTION = (
 
 def _section(name: str, model: type[BaseModel], words: str) -> str:
     rows = "\n".join(
-        f"| `{key}` | {_WRITTEN.get(key, 'text')} | {_default(field)} | {field.description} |"
+        f"| `{field.alias or key}` | {_WRITTEN.get(field.alias or key, 'text')} | {_default(field)} | {field.description} |"
         for key, field in model.model_fields.items()
     )
     return f"### `{name}`\n\n{words}\n\n| key | value | where not given | meaning |\n|---|---|---|---|\n{rows}"
