@@ -6,11 +6,31 @@ from pathlib import Path
 import pytest
 
 from analyzer.airside.air import SPECIFIC_HEAT
+from analyzer.engine import limiting
+from analyzer.findings import causes
 from analyzer.intake import files, limits
 from analyzer.intake.point_list import COLUMNS
 from analyzer.ledger import REASONS
 from analyzer.quantities import AIR_HANDLER, TERMINAL
-from analyzer.signals import flow_drift
+from analyzer.signals import (
+    air_not_read,
+    air_seen,
+    air_signs,
+    coil_off,
+    damper_caught,
+    damper_curve,
+    drift_reference,
+    effective,
+    flow_by_heat,
+    flow_by_mixing,
+    flow_drift,
+    flow_zero,
+    full_damper_ratio,
+    membership,
+    mixing,
+    setpoints,
+    standing,
+)
 from analyzer.signals.scene import HOLD_INTERVALS
 
 HOME = Path(__file__).parents[2]
@@ -44,18 +64,79 @@ def test_exports_page_tells_the_limits_as_they_are():
     assert limits.EVENT_GRID_SECONDS == 300 and "one of 5 minutes" in EXPORTS
 
 
-def test_method_page_quotes_the_figures_of_the_code():
+def percent(share: float) -> str:
+    """Tell a share as the page writes it."""
+    return f"{100 * share:g} %"
+
+
+def test_method_page_quotes_the_figures_of_air_and_gaps():
     assert SPECIFIC_HEAT == 1006 and "cp = 1006" in METHOD
     assert HOLD_INTERVALS == 3 and "at most three\nintervals" in METHOD
+
+
+def test_method_page_quotes_the_figures_of_flow_sensor_drift():
     for value, words in (
-        (flow_drift.BALANCING, "10 % (ASHRAE 111"),
-        (flow_drift.SPARE, "35 % upwards"),
-        (flow_drift.LEAKAGE, "10 % leakage"),
-        (flow_drift.SCATTER, "5 % scatter"),
+        (flow_zero.LEAKAGE, "10 % leakage"),
+        (flow_zero.ZERO_SHARE, "3 % of the maximum; shut"),
+        (damper_curve.SCATTER, "5 % scatter"),
+        (damper_curve.STEADY_CURVES, "4 % of its reference"),
+        (damper_curve.UNKNOWN_PRESSURE, "50 % (unknown)"),
+        (air_not_read.UNCERTAINTY, "15 % | judgement, field"),
+        (full_damper_ratio.REPEATS, "8 % and the reference's scatter"),
+        (full_damper_ratio.OWN_PRESSURE, "10 % more where others do not show it"),
+        (full_damper_ratio.MOST_DRIFT, "60 % it is lost air"),
     ):
-        assert words.startswith(f"{value:.0%}".replace("%", " %")) and words in METHOD
-    assert flow_drift.COIL_OFF_FOR == 1200 and "coil off 20 minutes" in METHOD
-    assert flow_drift.LEAST_SPREAD == 5 and flow_drift.LEAST_SHARE == 0.15
+        assert words.startswith(percent(value)) and words in METHOD
+    assert flow_zero.AT_REST_FOR == 600 and "air handler off for 10 minutes" in METHOD
+    assert flow_by_mixing.COIL_OFF_FOR == 1200 and "coil off 20 minutes" in METHOD
+    assert flow_by_mixing.LEAST_SPREAD == 5 and flow_by_mixing.LEAST_SHARE == 0.15
+    assert "less than 5 K apart, or a share under 15 %" in METHOD
+    assert (flow_by_mixing.DUCT_GAIN, flow_by_mixing.DUCT_GAIN_DOUBT) == (1.25, 0.75) and "1.25 ± 0.75 K" in METHOD
+    assert flow_by_heat.FACTOR == 3 and "a factor of 3: `2 r`" in METHOD
+    assert flow_drift.LEAST_DAYS == 2 and flow_drift.LEAST_SHARE == 0.1
+    assert "two days and a tenth of its days" in METHOD
+    assert drift_reference.SHARE_OF_DAYS == 0.2 and drift_reference.LEAST_DAYS == 3
+    assert "first fifth of the days that show anything, three at least" in METHOD
+
+
+def test_method_page_quotes_the_figures_of_damper_positions():
+    assert f"by {damper_caught.JUMP:g} points in a sample" in METHOD
+    assert f"before and after within {percent(damper_caught.STEADY_FLOW)}" in METHOD
+    assert f"by a factor of {damper_caught.PRESSURE_DOUBT}; of {damper_caught.PRESSURE_UNKNOWN:g} where" in METHOD
+    assert f"for {damper_caught.HOURS_AT_STOP:g} h in all at {damper_caught.NEARLY_SHUT:g} % position" in METHOD
+    assert f"by a factor of {damper_caught.FOLLOWS_AT_PRESSURE} ({damper_caught.FOLLOWS} where" in METHOD
+    assert f"moved by {percent(damper_curve.CREEP)} (logarithm)" in METHOD
+    assert damper_curve.CREEP_DAYS == 0.2 and "on a fifth of the days" in METHOD
+
+
+def test_method_page_quotes_the_figures_of_setpoints():
+    assert f"within {standing.SAME} K, `SAME`" in METHOD
+    assert standing.STEADY == 0.75 and "75 % of that state's time (`STEADY`)" in METHOD
+    assert effective.NEAR == 1 / 3 and "than a third of their gap (`NEAR`)" in METHOD
+    assert "{} to {} K apart (`APART`)".format(*effective.APART) in METHOD
+    assert f"{setpoints.ANOTHER:g} K (`ANOTHER`)" in METHOD and f"{percent(setpoints.NEITHER)} of the time" in METHOD
+    assert setpoints.WORTH_TELLING == 12 and "From 12 h on, the report says" in METHOD
+
+
+def test_method_page_quotes_the_figures_of_air_handlers():
+    assert f"up to {air_signs.STILL:g} L/s (10 cfm), or {percent(air_signs.STILL_SHARE)} of its mean" in METHOD
+    assert f"over {air_signs.MOVES:g} L/s and {percent(air_signs.MOVES_SHARE)} of that mean" in METHOD
+    assert percent(air_signs.CHRONIC) == "90 %" and (air_signs.THERE, air_signs.CUT) == (0.7, 0.5)
+    assert (air_seen.LEAST, air_seen.SHARE) == (3, 0.6) and "three terminals and 60 % of those" in METHOD
+    assert (air_seen.LEAST_UNASSIGNED, air_seen.SHARE_UNASSIGNED) == (5, 0.15) and "five, and 15 % of all" in METHOD
+    assert air_seen.NEARLY_ALL == 0.8 and air_seen.USUAL == 1 / 3
+    assert f"`r >= max({membership.LEAST['temperature']}, {membership.SPREADS:g}/sqrt(n))`" in METHOD
+    assert f"by `max({membership.MARGIN['temperature']}, {membership.SPREADS:g}/sqrt(n))`" in METHOD
+    assert f"`r >= {membership.LEAST['pressure']}`, ahead by {membership.MARGIN['pressure']}" in METHOD
+
+
+def test_method_page_quotes_the_figures_of_coils_and_grouping():
+    assert f"{coil_off.MOST_SHARED} K at most" in METHOD
+    assert coil_off.LEAST_TERMINALS == 4 and "four terminals at least" in METHOD
+    assert coil_off.WARM_UP_OVER == 3600 and "from 1 h after occupancy began" in METHOD
+    assert mixing.SPEED_MOVES == 10 and mixing.PART_OF_TIME == 0.05
+    assert causes.LEAST_OVERLAP == 0.5 and "where half of its time lies within" in METHOD
+    assert limiting.MOSTLY == 0.5 and "unknown in at least half of those hours" in METHOD
 
 
 @pytest.mark.parametrize("document", WRITTEN, ids=lambda file: file.name)

@@ -6,6 +6,7 @@ import inspect
 import re
 
 from analyzer.engine.rule import AIR_HANDLER, IMPACTS, KINDS, SEVERITIES, Limit, Rule
+from analyzer.quantities import AIR_HANDLER as AIR_HANDLER_POINTS
 from analyzer.quantities import TERMINAL, to_shown
 from analyzer.signals import NUMBERS, SIGNALS
 from analyzer.site.model import USUAL_ACCURACY
@@ -29,7 +30,7 @@ HEADINGS = (
 )
 NO_CAUTION = (
     "Nothing beyond the usual: work at terminals is work above ceilings, beside fans that start without notice. Keep to "
-    "the site's rules, local codes and the maker's instructions."
+    "the site's rules, local codes and the manufacturer's instructions."
 )
 
 
@@ -94,6 +95,7 @@ _ONLY_WITH = {
     "reheat": "with reheat",
     "outdoor-air-inlet": "with a dedicated outdoor-air inlet",
     "open-zone": "in an open zone that several terminals share",
+    "known-air-handler": "where the air handler is known",
 }
 
 
@@ -200,8 +202,8 @@ def _moved_by(limit: Limit) -> str:
 def _sensor(name: str) -> str:
     """Tell a sensor's accuracy, and what it usually is."""
     usual = USUAL_ACCURACY.get(name)
-    dimension = TERMINAL[name].dimension
-    unit = {"temperature": "K"}.get(dimension, TERMINAL[name].unit)
+    quantity = TERMINAL.get(name) or AIR_HANDLER_POINTS[name]
+    unit = {"temperature": "K"}.get(quantity.dimension, quantity.unit)
     told = [f"{usual.of_reading:.0%} of the reading"] if usual and usual.of_reading else []
     told += [f"{usual.at_least:g} {unit}"] if usual and usual.at_least else []
     said = f" (usually {', at least '.join(told)})" if told else ""
@@ -244,14 +246,36 @@ def _follows(rule: Rule, book: dict[str, Rule]) -> str:
         return ", ".join(f"[{name}]({name}.md)" for name in names)
 
     after = [other.id for other in book.values() if rule.id in other.follows_from]
+    above = [other.id for other in book.values() if rule.id in other.explains]
     told = []
     if rule.follows_from:
         told.append(
-            f"Where one of these is found on the same terminal at the same time, mend that first: {links(rule.follows_from)}."
+            "Where one of these is found on the same terminal at the same time, correct that first: "
+            f"{links(rule.follows_from)}."
         )
+    if above:
+        told.append(f"A fault of the air handler may explain it: {links(above)}.")
     if after:
         told.append(f"It may itself be the cause of: {links(after)}.")
-    return "\n\n".join(told) or "Nothing: it is sought for itself."
+    if rule.explains:
+        told.append(f"At the air handler's terminals it explains, while it lasts: {links(rule.explains)}.")
+    if rule.stands:
+        told.append("It explains also what was found on other days: what is broken or set was so before and after.")
+    return "\n\n".join(told or ["Nothing: it is sought for itself."]) + _shared(rule)
+
+
+def _shared(rule: Rule) -> str:
+    """Tell where the fault is told once for many terminals."""
+    if AIR_HANDLER in rule.applies_to:
+        return ""
+    return f"\n\n{_SHARED[rule.shared_as]}"
+
+
+_SHARED = {
+    "air_handler": "Where most terminals of an air handler have it at the same time, it is told once, for the air handler.",
+    "building": "Where most terminals of the building have it, at whatever time, it is told once, for the building.",
+    "list": "Two or more terminals that have it are told once, as a list, for the building.",
+}
 
 
 def _example(rule: Rule) -> str:
