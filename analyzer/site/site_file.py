@@ -78,7 +78,7 @@ class SiteSection(_Section):
         None, description="share of outdoor air in primary air, where not trended per air handler"
     )
     setpoint_hold: Annotated[float, _quantity("time"), AfterValidator(_not_negative)] = Field(
-        SETPOINT_HOLD, description="how long a setpoint whose log is silent is taken to stay in force; 60 d where blank"
+        SETPOINT_HOLD, description="for how long a setpoint whose log is silent is taken to stay in force"
     )
 
 

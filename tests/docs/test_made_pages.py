@@ -69,10 +69,12 @@ def test_the_example_site_file_is_one(tmp_path):
     from analyzer.site import read_site
 
     (tmp_path / "site.toml").write_text(EXAMPLE)
-    (tmp_path / "terminals.csv").write_text("terminal,kind\nTU-1,series\n")
+    (tmp_path / "terminals.csv").write_text("terminal,kind\nVAV-1-01,series\n")
     (tmp_path / "points.csv").write_text("file,column\n")
     (tmp_path / "my-rules").mkdir()
-    book = rule_book_of(read_site(tmp_path / "site.toml"))
+    site = read_site(tmp_path / "site.toml")
+    assert [window.why for window in site.excluded] == ["functional test"] and set(site.policy) == {"heating", "cooling"}
+    book = rule_book_of(site)
     assert book["fan-short-cycling"].limits["starts_per_hour"].value == 6
     assert "setpoints-too-close" not in book
-    assert set(re.findall(r"^\[(\w+)", EXAMPLE, re.MULTILINE)) == set(SiteFile.model_fields)
+    assert set(re.findall(r"^\[+(\w+)", EXAMPLE, re.MULTILINE)) == set(SiteFile.model_fields)

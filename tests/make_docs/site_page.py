@@ -8,7 +8,7 @@ from pydantic_core import PydanticUndefined
 from analyzer.quantities import TERMINAL, spellings
 from analyzer.site.excluded import ExcludeSection
 from analyzer.site.model import SCHEDULE, USUAL_ACCURACY, WORDS
-from analyzer.site.site_file import HoursSection, SetpointsSection, SiteSection, TariffSection
+from analyzer.site.site_file import HoursSection, PolicySection, SetpointsSection, SiteSection, TariffSection
 from tests.make_docs.columns import COLUMNS
 
 MADE = "<!-- Made by `python -m tests.make_docs` from the models that read the files. Do not edit. -->"
@@ -21,6 +21,7 @@ terminals = "terminals.csv"
 points = "points.csv"
 rules = "my-rules"
 outdoor_air_fraction = 0.25
+setpoint_hold = "60 d"
 
 [hours]
 occupied = { mon-fri = "07:00-18:00", sat = "09:00-13:00" }
@@ -29,6 +30,10 @@ holidays = ["2026-01-19"]
 [setpoints]
 heating = "70 degF"
 cooling = "74 degF"
+
+[policy]
+heating = "68 to 72 degF"
+cooling = "73 to 78 degF"
 
 [accuracy]
 zone_temp = "0.5 K"
@@ -56,6 +61,7 @@ _WRITTEN = {
     "time_zone": 'text, such as "America/Chicago"',
     "altitude": 'quantity with its unit, such as "190 m"',
     "outdoor_air_fraction": "number above 0 and up to 1",
+    "setpoint_hold": 'time, such as "60 d"',
     "occupied": "table of days",
     "holidays": 'list of dates, such as ["2026-01-19"]',
     "heating": 'quantity, such as "70 degF"',
@@ -66,7 +72,12 @@ _WRITTEN = {
     "heat": "number",
     "from": 'date and time, such as "2026-01-28 09:00"',
     "to": 'date and time, such as "2026-01-28 12:00"',
-    "terminals": "text; in `[[exclude]]` a list of tags",
+}
+# Keys that mean something else in one section.
+_WRITTEN_IN = {
+    ("[policy]", "heating"): 'two temperatures with a unit, such as "68 to 72 degF"',
+    ("[policy]", "cooling"): 'two temperatures with a unit, such as "73 to 78 degF"',
+    ("[[exclude]]", "terminals"): 'list of tags, such as ["VAV-1-01"]',
 }
 
 
@@ -84,6 +95,12 @@ def site_page() -> str:
             "latest; write a night shift as two spans.",
         ),
         _section("[setpoints]", SetpointsSection, "Taken for the occupied hours where no setpoint is trended."),
+        _section(
+            "[policy]",
+            PolicySection,
+            "The setpoints that the owner allows while occupied: `setpoint-out-of-policy` holds those in force against them. "
+            "Where a side is not given, the rule's own wide limits hold.",
+        ),
         _accuracy(),
         _section("[tariff]", TariffSection, "For the cost that a finding tells, which is an estimate."),
         _section(
@@ -122,16 +139,22 @@ _INTRODUCTION = (
 
 def _section(name: str, model: type[BaseModel], words: str) -> str:
     rows = "\n".join(
-        f"| `{field.alias or key}` | {_WRITTEN.get(field.alias or key, 'text')} | {_default(field)} | {field.description} |"
+        f"| `{field.alias or key}` | {_written(name, field.alias or key)} | {_default(key, field)} | {field.description} |"
         for key, field in model.model_fields.items()
     )
     return f"### `{name}`\n\n{words}\n\n| key | value | where not given | meaning |\n|---|---|---|---|\n{rows}"
 
 
-def _default(field) -> str:
+def _written(section: str, key: str) -> str:
+    return _WRITTEN_IN.get((section, key)) or _WRITTEN.get(key, "text")
+
+
+def _default(key: str, field) -> str:
     if field.is_required():
         return "**required**"
     value = field.default
+    if key == "setpoint_hold":
+        return f"{value / 86400:g} d"
     if value is PydanticUndefined or value is None:
         return "none"
     return f"{value:g}" if isinstance(value, float) else f"{value}"
