@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from analyzer.engine.explained import Explained
@@ -10,6 +11,8 @@ from analyzer.findings.results import Finding
 
 # So much of a finding's time has to lie within another's for it to follow from it. Judgement.
 LEAST_OVERLAP = 0.5
+# A fault of an air handler that stands in occupied hours stands in the night between them as well [s]. Judgement.
+A_NIGHT = 14 * 3600.0
 
 
 def put_under_causes(findings: list[Finding], rules: dict[str, Rule], explained: list[Explained]) -> list[Finding]:
@@ -68,8 +71,24 @@ def _shared_cause(finding: Finding, explained: list[Explained]) -> str | None:
 
 def _lies_within(finding: Finding, own: Explained) -> bool:
     total = sum((episode.end - episode.start).total_seconds() for episode in finding.episodes)
-    inside = sum(own.within(episode.start.timestamp(), episode.end.timestamp()) for episode in finding.episodes)
+    spans = _joined(own.spans)
+    inside = sum(
+        max(min(episode.end.timestamp(), last) - max(episode.start.timestamp(), first), 0.0)
+        for episode in finding.episodes
+        for first, last in spans
+    )
     return inside >= LEAST_OVERLAP * total
+
+
+def _joined(spans: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
+    """Join the spans of an air handler's fault across the nights between: what it brings does not wait for the day."""
+    joined: list[tuple[float, float]] = []
+    for first, last in spans:
+        if joined and first - joined[-1][1] <= A_NIGHT:
+            joined[-1] = (joined[-1][0], max(last, joined[-1][1]))
+        else:
+            joined.append((first, last))
+    return joined
 
 
 def _overlap(finding: Finding, other: Finding) -> float:

@@ -84,7 +84,7 @@ class _Settling:
     def table(self) -> pd.DataFrame:
         whole = self._whole()
         seen = self._together() | (whole & ~self._runs_live()) | self._by_points()
-        self._keep((self._lasts() >= 2 * QUARTER) & seen)
+        self._keep((self._lasts() >= 2 * QUARTER) & self._since(seen))
         whole = self._whole()
         number = self._per_row(np.arange(len(self.begin)), -1)
         idle = self._idle() & (number < 0)
@@ -119,13 +119,29 @@ class _Settling:
         """How long each stretch lasts [s]."""
         return (self.n["quarter"][self.end - 1] + 1.0 - self.n["quarter"][self.begin]) * QUARTER
 
+    def _apart(self) -> np.ndarray:
+        """Which stretches, from the second on, follow on air that was seen, or on more than a day of nothing."""
+        total = np.append(0, np.cumsum(self.moving))
+        first, last = self.begin[1:], self.end[:-1]
+        return (total[first] > total[last]) | (self.place[first] - self.place[last - 1] > _PER_DAY)
+
+    def _since(self, holds: np.ndarray) -> np.ndarray:
+        """Tell whether something holds of a stretch, or of one before it, no air having been seen in between.
+
+        After a night without air those who had lost theirs lose it no second time: it is the same outage.
+        """
+        if not len(self.begin):
+            return holds
+        number = np.append(0, np.cumsum(self._apart()))
+        total = np.cumsum(holds)
+        before = (total - holds)[np.flatnonzero(np.append(True, number[1:] > number[:-1]))]
+        return total > before[number]
+
     def _lasts_in_all(self) -> np.ndarray:
         """How long each stretch lasts with those before and after it, no air having been seen in between [s]."""
         if not len(self.begin):
             return np.zeros(0)
-        total = np.append(0, np.cumsum(self.moving))
-        first, last = self.begin[1:], self.end[:-1]
-        apart = (total[first] > total[last]) | (self.place[first] - self.place[last - 1] > _PER_DAY)
+        apart = self._apart()
         number = np.append(0, np.cumsum(apart))
         start = np.flatnonzero(np.append(True, apart))
         end = np.append(start[1:], len(number)) - 1
@@ -196,7 +212,7 @@ class _Settling:
             self._sum(expected), 1
         )
         did_not_start = whole & (share >= MOST) & (unusual | claims_to_run)
-        return expected & self._per_row(broke_off | did_not_start, False)
+        return expected & self._per_row(self._since(broke_off | did_not_start), False)
 
     def _told_of_another(self, outage: np.ndarray) -> np.ndarray:
         """Whether the terminals of no known air handler lost their air at the moment of an outage of one that is."""

@@ -8,7 +8,7 @@ import pandas as pd
 
 from sample_trends.catalogue import Kind
 
-RIGHT, CONSEQUENCE, WRONG, FALSE = "right", "consequence", "wrong cause", "false"
+RIGHT, SYMPTOM, CONSEQUENCE, WRONG, FALSE = "right", "symptom", "consequence", "wrong cause", "false"
 
 
 def relation(rule: str, kinds: Iterable[Kind]) -> str:

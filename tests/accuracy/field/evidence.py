@@ -338,3 +338,29 @@ LEAST = {
     "setpoint-out-of-policy": 8.0,
 }
 USUAL_LEAST = 4.0  # h
+
+
+def below_setpoint_at_all(v: View) -> float:
+    """Hours of use in which the flow that was read is less than 70 % of its setpoint."""
+    if not v.is_logged("primary_flow", "primary_flow_setpoint"):
+        return 0.0
+    return v.total(v.in_use & (v.primary_flow < 0.7 * v.primary_flow_setpoint) & (v.primary_flow_setpoint > 10.0))
+
+
+def below_minimum_at_all(v: View) -> float:
+    """Hours of use in which the flow that was read is less than nine tenths of the ventilation minimum."""
+    least = v.row["ventilation_min"]
+    if not v.is_logged("primary_flow") or not v.scheduled or not np.isfinite(least):
+        return 0.0
+    return v.total(v.held(v.in_use & (v.primary_flow < 0.9 * least), 1.0))
+
+
+# What the readings show without naming a cause.
+SYMPTOMS = {
+    "zone-too-cold": too_cold,
+    "zone-too-warm": too_warm,
+    "primary-below-setpoint": below_setpoint_at_all,
+    "primary-below-ventilation-minimum": below_minimum_at_all,
+}
+# What most of a building share, and what explains no symptom.
+STATES = ("setpoints-too-close", "setpoint-out-of-policy", "no-unoccupied-setback", "damper-position-not-credible")

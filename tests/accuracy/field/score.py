@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pandas as pd
 
 from sample_trends.faults import kind_of
+from tests.accuracy.field import evidence
 from tests.accuracy.field.truth import BUILDING, SHARED, Truth
-from tests.accuracy.scoring import CONSEQUENCE, FALSE, RIGHT, WRONG, met, relation, with_causes
+from tests.accuracy.scoring import CONSEQUENCE, FALSE, RIGHT, SYMPTOM, WRONG, met, relation, with_causes
 
+# Hours in which the readings have to show a symptom for it to be true.
+LEAST_OF_SYMPTOM = 1.0
 COLUMNS = ["terminal", "rule", "confidence", "severity", "fault_hours", "under", "scope", "terminals", "id"]
 
 
@@ -22,11 +26,30 @@ def scored(truth: Truth, found: pd.DataFrame) -> pd.DataFrame:
     """Add ``judged_as`` (RIGHT and so on), ``kind`` (what is wrong there) and ``top`` (told for itself).
 
     What goes under a right finding is a consequence of it and right; what goes under a wrong one is as wrong as it.
-    A finding of an air handler or of the building is right where what it says is true of most of its terminals.
+    A finding of an air handler or of the building is right where what it says is true of most of its terminals. What
+    is told for itself, and is true of the readings without naming any cause, is a symptom where no cause of it is told.
     """
     said = [_relation(truth, row) for row in found.itertuples()]
     kinds = [_kinds(truth, row.terminal) for row in found.itertuples()]
-    return with_causes(found.assign(judged_as=said, kind=kinds))
+    told = with_causes(found.assign(judged_as=said, kind=kinds))
+    explained = set(told.loc[(told["judged_as"] == RIGHT) & ~told["rule"].isin(evidence.STATES), "terminal"])
+    symptom = [
+        row.top
+        and row.judged_as != RIGHT
+        and row.scope == "terminal"
+        and row.terminal not in explained
+        and _shows_symptom(truth, row.rule, row.terminal)
+        for row in told.itertuples()
+    ]
+    return told.assign(judged_as=told["judged_as"].mask(pd.Series(symptom, index=told.index), SYMPTOM))
+
+
+def _shows_symptom(truth: Truth, rule: str, tag: str) -> bool:
+    """Tell whether the readings show what a rule says of a terminal, by plain arithmetic; only rules that name no cause."""
+    if rule not in evidence.SYMPTOMS or tag not in truth.table.index:
+        return False
+    with np.errstate(invalid="ignore", divide="ignore"):
+        return evidence.SYMPTOMS[rule](truth.view(tag)) >= LEAST_OF_SYMPTOM
 
 
 def _relation(truth: Truth, row) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from tests.accuracy.field.measure import MeasuredField
-from tests.accuracy.scoring import CONSEQUENCE, FALSE, RIGHT, WRONG
+from tests.accuracy.scoring import CONSEQUENCE, FALSE, RIGHT, SYMPTOM, WRONG
 
 RULE_HEAD = [
     "rule", "seeded", "shown", "judged", "found", "told", "not judged", "false", "wrong cause", "consequence", "top-level",
@@ -20,7 +20,7 @@ def of_rules(measured: MeasuredField) -> list[list]:
         shown = own[own["shown"]]
         silent = int(shown["verdict"].isin(["not-judged", "no rule"]).sum())
         counts = [int((told["judged_as"] == name).sum()) for name in (FALSE, WRONG, CONSEQUENCE)]
-        right = int((told["judged_as"] == RIGHT).sum())
+        right = int(told["judged_as"].isin([RIGHT, SYMPTOM]).sum())
         rows.append(
             [rule, len(own), len(shown), len(shown) - silent, int((shown["verdict"] == "fault").sum())]
             + [int(shown["told"].sum()), silent, *counts, len(told), f"{right / len(told):.0%}" if len(told) else ""]
@@ -33,7 +33,7 @@ def in_short(measured: MeasuredField) -> dict[str, str]:
     seeded, found, clear = measured.seeded, measured.findings, measured.clear
     shown, top = seeded[seeded["shown"]], found[found["top"]]
     counts = top["judged_as"].value_counts()
-    right, false = int(counts.get(RIGHT, 0)), int(counts.get(FALSE, 0))
+    right, symptoms, false = (int(counts.get(name, 0)) for name in (RIGHT, SYMPTOM, FALSE))
     terminals = sum(len(of.period.building.terminals) for of in measured.periods)
     sound = [of for of in measured.periods if of.period.sound_building]
     quiet = sum(int(of.findings["top"].sum()) for of in sound)
@@ -46,9 +46,10 @@ def in_short(measured: MeasuredField) -> dict[str, str]:
         "buildings": f"{len(measured.periods)} ({len(sound)} sound), {terminals} terminals, {measured.terminal_weeks:.0f} terminal-weeks, {measured.sound_weeks:.0f} of them sound",
         "recall of shown faults (told)": f"{_share(int(shown['told'].sum()), len(shown))}",
         "shown faults that have a fault verdict": f"{_share(int((shown['verdict'] == 'fault').sum()), len(shown))}",
-        "precision of top-level findings": f"{_share(right, len(top))}",
-        "top-level: wrong cause, consequence, false": ", ".join(
-            str(int(counts.get(name, 0))) for name in (WRONG, CONSEQUENCE, FALSE)
+        "precision of top-level findings": f"{_share(right + symptoms, len(top))}",
+        "the same, true symptoms without a told cause counted as wrong": f"{_share(right, len(top))}",
+        "top-level: symptom, wrong cause, consequence, false": ", ".join(
+            str(int(counts.get(name, 0))) for name in (SYMPTOM, WRONG, CONSEQUENCE, FALSE)
         ),
         "false per 100 sound terminal-weeks": f"{100 * false / max(measured.sound_weeks, 1e-9):.2f}",
         "top-level findings a terminal, faulty buildings": f"{in_bad:.2f}",
