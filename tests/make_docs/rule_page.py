@@ -261,7 +261,7 @@ def _follows(rule: Rule, book: dict[str, Rule]) -> str:
         told.append(f"At the air handler's terminals it explains, while it lasts: {links(rule.explains)}.")
     if rule.stands:
         told.append("It explains also what was found on other days: what is broken or set was so before and after.")
-    return "\n\n".join(told or ["Nothing: it is sought for itself."]) + _shared(rule)
+    return "\n\n".join(told or ["Nothing: it is looked for by itself."]) + _shared(rule)
 
 
 def _shared(rule: Rule) -> str:
