@@ -53,7 +53,7 @@ _BARE = {"fan_by_call": 0.0, "fan_band": 0.06}
 CATALOGUE: dict[str, Kind] = {
     "minimum-entered-too-low": Kind(
         {"minimum": 0.5}, ("primary-below-ventilation-minimum",), _NO_INLET,
-        "minimum flow entered too low in the controller"),
+        "minimum flow entered too low in the controller", also=("flow-below-measurable",)),
     "minimum-below-measurable": Kind(
         {"minimum": 0.12}, ("flow-below-measurable", "primary-below-ventilation-minimum"),
         _NO_INLET, "minimum flow entered below what the flow sensor can resolve"),
@@ -153,11 +153,11 @@ CATALOGUE: dict[str, Kind] = {
     "neighbours-fight": Kind(
         {"heating_shift": 5.0, "cooling_shift": 5.0}, ("neighbours-fighting",),
         f"open_zone == open_zone and {_HEATED}",
-        "heats its open zone past the temperature to which its neighbours cool it"),
+        "heats its open zone past the temperature to which its neighbours cool it", also=("setpoint-out-of-policy",)),
     "zone-switched-all-or-nothing": Kind(
-        {"zone_band": 1.4}, ("zone-temperature-swinging",), _HEATED,
-        "heating and cooling go all or nothing, 1.4 K apart",
-        also=("reheat-hunting", "airflow-hunting", "zone-too-cold")),
+        {"zone_band": 2.4, "heat_capacity": 3.0, "heat_hottest": 17.0}, ("zone-temperature-swinging",), _HEATED,
+        "heating and cooling go all or nothing, 2.4 K apart, with an oversized coil",
+        also=("reheat-hunting", "airflow-hunting", "zone-too-cold", "discharge-too-hot")),
     "setpoints-too-close": Kind(
         {"heating_shift": 2.2}, ("setpoints-too-close",), _ANY,
         "heating setpoint raised to just below the cooling one",
