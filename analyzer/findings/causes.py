@@ -43,8 +43,9 @@ def _own_cause(finding: Finding, rules: dict[str, Rule], by_id: dict[str, Findin
     for cause in rules[finding.rule].follows_from:
         other = by_id.get(f"{finding.terminal}/{cause}")
         # What is broken, or set, was so before and after the days on which it could be shown.
-        at_the_time = other and (rules[cause].stands or _overlap(finding, other) >= LEAST_OVERLAP)
-        if at_the_time and _can_explain(other, finding):
+        if other is None or not _can_explain(other, finding):
+            continue
+        if rules[cause].stands or _overlap(finding, other) >= LEAST_OVERLAP:
             return other.id
     return None
 

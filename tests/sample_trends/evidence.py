@@ -156,7 +156,7 @@ SIGNS = {
     & (not r.reheat_position.dropna().isin([0.0, 50.0, 100.0]).all()),
     "zone-too-cold": lambda t, r, s: t.steady & (t.mean(r.zone_temp) < r.heating_setpoint - 1.5),
     "zone-too-warm": lambda t, r, s: t.steady & (t.mean(r.zone_temp) > r.cooling_setpoint + 1.5),
-    "zone-temperature-swinging": lambda t, r, s: t.steady & (_swings(r.zone_temp, 2.5, 6 * t.samples_an_hour, t.steady) >= 4),
+    "zone-temperature-swinging": lambda t, r, s: t.steady & (_swings(r.zone_temp, 2.2, 6 * t.samples_an_hour, t.steady) >= 3),
     "setpoints-too-close": lambda t, r, s: t.occupied & (r.cooling_setpoint - r.heating_setpoint < 1.0),
     "no-unoccupied-setback": lambda t, r, s: t.night & (r.heating_setpoint > 19),
     "sensor-flatlined": lambda t, r, s: t.range_of(r.zone_temp, 12) == 0,
