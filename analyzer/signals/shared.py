@@ -32,11 +32,14 @@ def _another_cools(cooling: np.ndarray, zone: np.ndarray, seconds: np.ndarray) -
 
 
 def _calls_for_cooling(scene: Scene) -> np.ndarray:
-    """Above its cooling setpoint, or primary air beyond what it takes in heating with reheat shut."""
+    """Above its cooling setpoint, or primary air beyond what it takes in heating, or at its minimum, with reheat shut."""
     zone, setpoint = scene.trend("zone_temp"), scene.value("cooling_setpoint")
     by_zone = np.where(np.isnan(zone) | np.isnan(setpoint), np.nan, zone > setpoint)
-    flow, heating = scene.trend("primary_flow"), scene.value("heating_maximum")
-    reheat = np.where(scene.per_row(scene.has_reheat), scene.trend("reheat_position"), 0.0)
+    flow, own_reheat = scene.trend("primary_flow"), scene.per_row(scene.has_reheat)
+    # A terminal that only cools takes no more than its minimum before it cools.
+    minimum = scene.value("minimum_scheduled")
+    heating = np.where(own_reheat, scene.value("heating_maximum"), np.where(minimum > 0, minimum, np.nan))
+    reheat = np.where(own_reheat, scene.trend("reheat_position"), 0.0)
     by_flow = np.where(np.isnan(flow) | np.isnan(heating), np.nan, (flow > 1.15 * heating) & ~(reheat > 5.0))
     return np.fmax(by_zone, by_flow)
 
