@@ -32,7 +32,7 @@ def _another_cools(cooling: np.ndarray, zone: np.ndarray, seconds: np.ndarray) -
 
 
 def _calls_for_cooling(scene: Scene) -> np.ndarray:
-    """Above its cooling setpoint, or primary air beyond what it takes in heating, or at its minimum, with reheat shut."""
+    """Above its cooling setpoint, or primary air beyond what it takes in heating (or its minimum) with reheat shut."""
     zone, setpoint = scene.trend("zone_temp"), scene.value("cooling_setpoint")
     by_zone = np.where(np.isnan(zone) | np.isnan(setpoint), np.nan, zone > setpoint)
     flow, own_reheat = scene.trend("primary_flow"), scene.per_row(scene.has_reheat)
