@@ -143,15 +143,21 @@ def _short_cycling(rows: pl.LazyFrame) -> pl.LazyFrame:
         return amount.rolling_sum_by("time", ONE_HOUR).over("terminal")
 
     status = col("fan_status")
+    turned = (status.diff().abs().over("terminal") > 0.5).fill_null(False)
+    single = turned & turned.shift(fill_value=False).over("terminal")
     parallel = rows.filter(col("kind") == "parallel").with_columns(
         starts=past_hour(col("fan_starts").fill_null(0.0)),
         minutes=past_hour(status.fill_null(0.0) * col("step") * 60),
         seen=past_hour(status.is_not_null().cast(pl.Float64)) * col("step"),
+        single=past_hour(single.cast(pl.Float64)),
     )
-    short = (col("step") * 60 <= 2.0) & (col("starts") >= 2) & (col("minutes") / col("starts") < 4.0)
+    fine = col("step") * 60 <= 2.0
+    many, short = col("starts") >= 5, fine & (col("starts") >= 2) & (col("minutes") / col("starts") < 3.0)
+    # In a coarser log a run or rest of one sample may hide others.
+    tells = fine | many | (col("single") == 0)
     return _verdicts(
-        parallel, "fan-short-cycling", (col("minutes") > 1e-9) | (col("starts") > 0), (col("starts") >= 4) | short,
-        col("seen") >= 0.75, lasting=0.5,
+        parallel, "fan-short-cycling", (col("minutes") > 1e-9) | (col("starts") > 0), many | short,
+        (col("seen") >= 0.75) & tells, lasting=0.5,
     )  # fmt: skip
 
 
