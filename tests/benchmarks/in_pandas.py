@@ -77,11 +77,13 @@ def by_clock(local: pd.DatetimeIndex) -> np.ndarray:
 
 
 def verdict(rule: str, context, fault, known, step: float, *, lasting: float, fault_hours=1.0, judged_hours=1.0):
-    """Join fault rows into runs, keep those that last, and say what they come to."""
+    """Join fault rows into runs, keep those that last, and say what they come to. Two unknown rows part no run."""
     fault = fault & context & known
     judged = float((context & known).sum() * step)
-    run = (fault != fault.shift()).cumsum()
-    hours = fault.groupby(run).transform("sum") * step
+    told = fault.astype(float).where(known | ~context)
+    within = (told.ffill(limit=2) > 0.5) & (told.bfill(limit=2) > 0.5)
+    run = (within != within.shift()).cumsum()
+    hours = within.groupby(run).transform("sum") * step
     faulty = float(fault[hours >= lasting - 1e-6].sum() * step)
     if judged < judged_hours:
         return rule, "not-judged", judged, 0.0
