@@ -67,6 +67,26 @@ class Conjunct:
         """Evaluate over all rows."""
         return Truth(self._node, look_up)
 
+    def bears(self, look_up: Callable[[str], np.ndarray | float]) -> dict[str, np.ndarray | bool]:
+        """Tell at which rows each of its names can still decide it: not in an alternative known not to hold.
+
+        Where the whole is known not to hold, no alternative is better than another.
+        """
+        found: dict[str, np.ndarray | bool] = {}
+        _gather_bearing(self._node, look_up, True, found)
+        decided = np.asarray(self.truth(look_up).false)
+        return {name: rows | decided for name, rows in found.items()}
+
+
+def _gather_bearing(node: ast.expr, look_up: Callable, where: np.ndarray | bool, found: dict) -> None:
+    if not isinstance(node, ast.BoolOp):
+        for name in _names(node):
+            found[name] = found.get(name, False) | where
+        return
+    for part in node.values:
+        open_still = where & ~np.asarray(Truth(part, look_up).false) if isinstance(node.op, ast.Or) else where
+        _gather_bearing(part, look_up, open_still, found)
+
 
 def _is_known(node: ast.AST) -> bool:
     return isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "known"

@@ -179,11 +179,11 @@ def _unknown_names(
 
 
 def _limiting(scene: Scene, rule: Rule, part: Conjunct, rows: np.ndarray) -> dict[str, np.ndarray]:
-    """Tell of a condition's names at which terminals each is unknown in most of some rows."""
+    """Tell of a condition's names at which terminals each is unknown in most of some rows, where it could decide."""
     whole = hours_of(scene, rows)
-    found = {}
+    bears, found = part.bears(names_at(scene, rule, rows)), {}
     for name in sorted(part.names - set(rule.limits)):
-        missing = np.isnan(scene.value(name, rule.values)[rows])
+        missing = np.isnan(scene.value(name, rule.values)[rows]) & bears[name]
         hours = by_terminal(scene, rows[missing], scene.hours[rows[missing]])
         found[name] = (whole > 0) & (hours >= MOSTLY * whole)
     return found

@@ -15,7 +15,7 @@ from analyzer.engine.rows import by_terminal
 from analyzer.engine.rule import KINDS, Rule
 from analyzer.quantities import TERMINAL
 from analyzer.signals import SIGNALS, Scene
-from analyzer.signals.made_of import SIGNAL, Formula, Input, all_of, inputs_of, is_there, known_at, made_of
+from analyzer.signals.made_of import SCHEDULED, SIGNAL, Formula, Input, all_of, inputs_of, is_there, known_at, made_of
 
 GAP_COLUMNS = ["terminal", "rule", "what", "point", "interval"]
 # What a gap can be: a trend that is not there, one logged too seldom, a schedule value, a context that never came, and
@@ -140,6 +140,13 @@ class Reasons:
         # Where nothing that could be added is lacking, the names are told by themselves.
         return found or all_of(Input(SIGNAL if name in SIGNALS else TREND, name) for name in names)
 
+    def lack_of_ways(self, ways: list[list[str]], at: np.ndarray) -> list[Formula]:
+        """What terminals that lack the same lack of each way; one value of the schedule each is told as one list."""
+        found = [self.lack_of(names, at) for names in ways]
+        inputs = [wanted for lacks in found for wanted in inputs_of(lacks)]
+        one_each = len(inputs) == len(found) > 1 and all(wanted.sort == SCHEDULED for wanted in inputs)
+        return [Formula("any", tuple(dict.fromkeys(inputs)))] if one_each else found
+
     @cached_property
     def dark(self) -> list[tuple[np.ndarray, Formula | None, list[str]]]:
         """Terminals in the dark, grouped by what limits them: their numbers, what they lack there, and the names."""
@@ -193,7 +200,7 @@ class Reasons:
         rule, found = self.rule, []
         finest = rule.longest_interval if rule.best_interval is None else rule.best_interval
         for at, names, ways in self.missing_by_pattern(self.applies & self.missing_settles):
-            lists = [asked(self.lack_of(lacks, at)) for lacks in ways]
+            lists = [asked(lacks) for lacks in self.lack_of_ways(ways, at)]
             needed = asked(self.lack_of(names, at)) if names else []
             for own in dict.fromkeys([*needed, *min(lists, key=len, default=[])]):
                 found.append((at, *_gap(own.scheduled, own.what, rule.longest_interval)))

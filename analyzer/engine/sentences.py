@@ -46,7 +46,7 @@ class Sentences:
         for at, names, ways in own.missing_by_pattern(own.applies & own.missing):
             parts = [in_words(own.lack_of(names, at))] if names else []
             if ways:
-                either = [in_words(own.lack_of(lacks, at)) for lacks in ways]
+                either = [in_words(lacks) for lacks in own.lack_of_ways(ways, at)]
                 parts.append(f"{'one of: ' if len(either) > 1 else ''}{'; or '.join(either)}")
             told[at] = f"missing: {'; and '.join(parts)}"
 
@@ -73,7 +73,7 @@ class Sentences:
         """Say what alone kept the rule from judging, where one thing did and it can be said in words."""
         limits, least = self.own.limits, self.own.rule.least_judged_hours
         for name, hours in limits.but_for.items():
-            if hours[at] + limits.possible[at] >= least:
+            if limits.possible[at] < least <= hours[at] + limits.possible[at]:
                 return f" ({_hours(hours[at])} more {BUT_FOR[name]})"
         return ""
 

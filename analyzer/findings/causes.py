@@ -42,10 +42,11 @@ def put_under_causes(findings: list[Finding], rules: dict[str, Rule], explained:
 def _own_cause(finding: Finding, rules: dict[str, Rule], by_id: dict[str, Finding]) -> str | None:
     for cause in rules[finding.rule].follows_from:
         other = by_id.get(f"{finding.terminal}/{cause}")
-        # What is broken, or set, was so before and after the days on which it could be shown.
-        if other is None or not _can_explain(other, finding):
+        if other is None:
             continue
-        if rules[cause].stands or _overlap(finding, other) >= LEAST_OVERLAP:
+        # What is broken, or set, was so before and after the days on which it could be shown.
+        at_the_time = rules[cause].stands or _overlap(finding, other) >= LEAST_OVERLAP
+        if at_the_time and _can_explain(other, finding):
             return other.id
     return None
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 
 from analyzer.engine.rule import IMPACTS, SEVERITIES, Rule
 from analyzer.findings.results import SCOPES, Finding
@@ -43,12 +43,16 @@ def _place_in_rule(findings: list[Finding], rules: Mapping[str, Rule]) -> dict[s
     alike: dict[tuple, list[Finding]] = defaultdict(list)
     for finding in findings:
         alike[finding.rule, finding.scope, finding.severity].append(finding)
-    place = {}
+    place: dict[str, int] = {}
     for (rule, _, _), own in alike.items():
         ranked = ranking(rules[rule]) if rule in rules else None
-        ordered = sorted(own, key=lambda finding, ranked=ranked: (-size(finding, ranked), finding.id))
+        ordered = sorted(own, key=_gravest_first(ranked))
         place |= {finding.id: number for number, finding in enumerate(ordered)}
     return place
+
+
+def _gravest_first(ranked: dict | None) -> Callable[[Finding], tuple[float, str]]:
+    return lambda finding: (-size(finding, ranked), finding.id)
 
 
 def size(finding: Finding, ranked: dict | None) -> float:

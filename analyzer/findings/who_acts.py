@@ -14,7 +14,11 @@ _BY_IMPACT = {
 # Where the work of a shipped rule lies elsewhere.
 _BY_RULE = {
     "air-handler-common-cause": "operation, then controls",
+    "air-handler-outage": "operation, then mechanical",
+    "air-handler-short-of-pressure": "mechanical, then controls",
+    "air-handler-supply-temp-off": "mechanical, then controls",
     "damper-not-moving-air": "mechanical",
+    "damper-position-not-credible": "controls",
     "fan-running-when-unoccupied": "operation, then controls",
     "fan-short-of-flow": "balancing, then mechanical",
     "flow-below-measurable": "design, then balancing",

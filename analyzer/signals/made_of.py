@@ -30,6 +30,7 @@ MADE_OF = {
     "coil_off_doubt": "coil_off_temp",
     "air_steady_for": "primary_flow and fan_on",
     "coil_rise": "discharge_temp and coil_off_temp",
+    "leak_rise": "reheat_position and coil_rise",
     "coil_heat": "discharge_temp and air_delivered and coil_off_temp",
     "coil_heat_share": "reheat_position and reheat_capacity and coil_heat",
     "heat_delivered": "discharge_temp and zone_temp and air_delivered",
@@ -39,6 +40,7 @@ MADE_OF = {
     "heat_needed_doubt": "heat_delivered",
     "reheat_given": "coil_heat or (reheat_position and reheat_capacity)",
     "fan_power": "fan_status and fan_flow",
+    "fan_has_no_call": "zone_temp and (heating_setpoint or (reheat_position and air_handler_runs))",
     "fan_flow_share": (
         "fan_flow and fan_on and (discharge_flow or (discharge_temp and plenum_temp and primary_flow and primary_temp))"
     ),
@@ -51,16 +53,28 @@ MADE_OF = {
         "(series and fan_flow and discharge_temp and induced_temp and primary_temp))"
     ),
     "flow_drift_uncertainty": "flow_drift",
+    "drift_way": "flow_drift",
+    "damper_creep": "damper_position and primary_flow and air_handler.duct_static_pressure",
+    "reads_low": "flow_drift",
+    "fan_draws_air": "single_duct or parallel or (fan_on and damper_position)",
+    "overcooled": "zone_temp and heating_setpoint and discharge_temp",
     "ventilation_air": (
         "primary_flow and (ventilation_min or (outdoor_air_fraction and (without_inlet or outdoor_air_flow)))"
     ),
     "ventilation_air_average": "ventilation_air",
+    "primary_enough_for": "primary_flow and ventilation_primary",
     "setpoint_steady_for": "heating_setpoint",
     "setpoints_apart": "heating_setpoint and cooling_setpoint",
     "zone_had_its_time": "heating_setpoint or cooling_setpoint",
     "time_to_occupancy": "occupied",
     "time_since_occupancy": "occupied",
+    # What is counted over other terminals is asked for as such: no trend of the one terminal settles it.
     "neighbour_cools": "neighbour_cools",
+    "air_lost": "air_lost",
+    "air_lost_lasts": "air_lost_lasts",
+    "terminals_without_air": "terminals_without_air",
+    "terminals_starved": "terminals_starved",
+    "share_starved": "share_starved",
     # An active setpoint is asked for as such: one that is logged may not be known to be in force out of hours.
     "heating_setback": "heating_setback",
     "cooling_setback": "cooling_setback",

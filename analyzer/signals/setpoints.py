@@ -88,7 +88,11 @@ def _of_part(scene: Scene) -> dict[str, InForce]:
     longest = scene.site.setpoint_hold
     active = {side: logged(scene, f"{side}_setpoint") for side in SIDES}
     by_mode: Pairs = {
-        mode: tuple(stands(scene, f"{mode}_{side}_setpoint", longest) for side in SIDES) for mode in MODES
+        mode: (
+            stands(scene, f"{mode}_heating_setpoint", longest),
+            stands(scene, f"{mode}_cooling_setpoint", longest),
+        )
+        for mode in MODES
     }
     effective = logged(scene, "effective_setpoint")
     by_mode["occupied"] = _with_passive(scene, active, by_mode, effective)

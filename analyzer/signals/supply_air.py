@@ -61,11 +61,6 @@ def air_available(scene: Scene) -> np.ndarray:
     return np.where(off | _affected(scene), 0.0, 1.0)
 
 
-def supply_air_is_off(scene: Scene) -> np.ndarray:
-    """Tell at which rows no air may be expected: the air handler is off, or the terminal lost its air with others."""
-    return scene.once("no air available", lambda: scene.value("air_available") < 0.5)
-
-
 def supply_air_turned(scene: Scene) -> np.ndarray:
     """Tell at which rows the air handler has just gone on or off."""
 

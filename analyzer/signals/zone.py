@@ -25,8 +25,8 @@ def zone_had_its_time(scene: Scene, *, delay_per_kelvin: float, longest_delay: f
 
     The distance is the zone's at the moment of the change, from the new setpoints. Sources: see the rule's limits.
     """
-    begins = stepped(scene.value("occupied"), scene.first) > 0.5  # where the mode changes and no setpoint does
-    at = np.flatnonzero(_changed(scene, "heating_setpoint") | _changed(scene, "cooling_setpoint") | begins)
+    occupied = stepped(scene.value("occupied"), scene.first) > 0.5  # where the mode changes and no setpoint does
+    at = np.flatnonzero(_changed(scene, "heating_setpoint") | _changed(scene, "cooling_setpoint") | occupied)
     first = np.zeros(scene.size, dtype=bool)
     first[at], first[scene.first[:-1][scene.rows_of > 0]] = True, True
     begins = np.flatnonzero(first)

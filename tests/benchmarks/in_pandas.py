@@ -77,11 +77,13 @@ def by_clock(local: pd.DatetimeIndex) -> np.ndarray:
 
 
 def verdict(rule: str, context, fault, known, step: float, *, lasting: float, fault_hours=1.0, judged_hours=1.0):
-    """Join fault rows into runs, keep those that last, and say what they come to."""
+    """Join fault rows into runs, keep those that last, and say what they come to. Two unknown rows part no run."""
     fault = fault & context & known
     judged = float((context & known).sum() * step)
-    run = (fault != fault.shift()).cumsum()
-    hours = fault.groupby(run).transform("sum") * step
+    told = fault.astype(float).where(known | ~context)
+    within = (told.ffill(limit=2) > 0.5) & (told.bfill(limit=2) > 0.5)
+    run = (within != within.shift()).cumsum()
+    hours = within.groupby(run).transform("sum") * step
     faulty = float(fault[hours >= lasting - 1e-6].sum() * step)
     if judged < judged_hours:
         return rule, "not-judged", judged, 0.0
@@ -126,16 +128,23 @@ def outdoor_air_needed(rows: pd.DataFrame, terminal: pd.Series):
 
 
 def short_cycling(rows: pd.DataFrame, terminal: pd.Series, step: float):
-    """Four starts within an hour; or, where the log is fine enough to show them, runs under four minutes."""
+    """Five starts within an hour; or, where the log is fine enough to show them, runs under three minutes.
+
+    In a coarser log a run or rest of one sample may hide others: fewer than five starts then tell nothing.
+    """
     if terminal["kind"] != "parallel":
         return None
     status = rows["fan_status"]
     starts = rows["fan_starts"].fillna(0.0).rolling("1h").sum()
     minutes = (status.fillna(0.0) * step * 60).rolling("1h").sum()
     seen = status.notna().astype(float).rolling("1h").sum() * step >= 0.75
-    fault = starts >= 4
+    fault = starts >= 5
     if step * 60 <= 2.0:
-        fault |= (starts >= 2) & (minutes / starts.where(starts > 0) < 4.0)
+        fault |= (starts >= 2) & (minutes / starts.where(starts > 0) < 3.0)
+    else:
+        turned = status.diff().abs() > 0.5
+        single = (turned & turned.shift(fill_value=False)).astype(float).rolling("1h").sum() > 0
+        seen &= fault | ~single
     context = (minutes > 0) | (starts > 0)
     return verdict("fan-short-cycling", context, fault, seen, step, lasting=0.5)
 

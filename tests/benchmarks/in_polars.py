@@ -79,18 +79,22 @@ def _rows(folder: Path, schedule: pl.LazyFrame, zone: str) -> pl.LazyFrame:
 
 
 def _verdicts(rows, rule: str, context, fault, known, *, lasting, fault_hours=1.0, judged_hours=1.0) -> pl.LazyFrame:
-    """Join fault rows into runs, keep those that last, and say what they come to."""
+    """Join fault rows into runs, keep those that last, and say what they come to. Two unknown rows part no run."""
     looked_at = (context & known).fill_null(False)
-    marked = rows.select("terminal", "step", judged=looked_at, fault=looked_at & fault.fill_null(False))
-    turned = (col("fault") != col("fault").shift()) | (col("terminal") != col("terminal").shift())
+    marked = rows.select("terminal", "step", judged=looked_at, fault=looked_at & fault.fill_null(False), told=(
+        pl.when(known.fill_null(False) | ~context.fill_null(False)).then((looked_at & fault.fill_null(False)).cast(pl.Float64))
+    ))  # fmt: skip
+    before, after = (way.over("terminal") for way in (col("told").forward_fill(2), col("told").backward_fill(2)))
+    marked = marked.with_columns(within=((before > 0.5) & (after > 0.5)).fill_null(False))
+    turned = (col("within") != col("within").shift()) | (col("terminal") != col("terminal").shift())
     faulty = (
         marked.with_columns(run=turned.cum_sum())
-        .filter("fault")
+        .filter("within")
         .group_by("terminal", "run")
-        .agg(hours=pl.len() * col("step").first())
+        .agg(hours=pl.len() * col("step").first(), faulty=col("fault").sum() * col("step").first())
         .filter(col("hours") >= lasting - 1e-6)
         .group_by("terminal")
-        .agg(fault_hours=col("hours").sum())
+        .agg(fault_hours=col("faulty").sum())
     )
     judged = marked.group_by("terminal").agg(judged_hours=col("judged").sum() * col("step").first())
     return _told(judged.join(faulty, on="terminal", how="left"), rule, fault_hours, judged_hours)
@@ -143,15 +147,21 @@ def _short_cycling(rows: pl.LazyFrame) -> pl.LazyFrame:
         return amount.rolling_sum_by("time", ONE_HOUR).over("terminal")
 
     status = col("fan_status")
+    turned = (status.diff().abs().over("terminal") > 0.5).fill_null(False)
+    single = turned & turned.shift(fill_value=False).over("terminal")
     parallel = rows.filter(col("kind") == "parallel").with_columns(
         starts=past_hour(col("fan_starts").fill_null(0.0)),
         minutes=past_hour(status.fill_null(0.0) * col("step") * 60),
         seen=past_hour(status.is_not_null().cast(pl.Float64)) * col("step"),
+        single=past_hour(single.cast(pl.Float64)),
     )
-    short = (col("step") * 60 <= 2.0) & (col("starts") >= 2) & (col("minutes") / col("starts") < 4.0)
+    fine = col("step") * 60 <= 2.0
+    many, short = col("starts") >= 5, fine & (col("starts") >= 2) & (col("minutes") / col("starts") < 3.0)
+    # In a coarser log a run or rest of one sample may hide others.
+    tells = fine | many | (col("single") == 0)
     return _verdicts(
-        parallel, "fan-short-cycling", (col("minutes") > 1e-9) | (col("starts") > 0), (col("starts") >= 4) | short,
-        col("seen") >= 0.75, lasting=0.5,
+        parallel, "fan-short-cycling", (col("minutes") > 1e-9) | (col("starts") > 0), many | short,
+        (col("seen") >= 0.75) & tells, lasting=0.5,
     )  # fmt: skip
 
 

@@ -68,6 +68,13 @@ small_limits
 SPECIFICATIONS
 specifications_script
 
+# Ways of a drift that have no case of their own: the others are told from them by their place.
+ZERO
+CURVE
+
+# What a fault of the simulated building may bring: named by keyword.
+brings
+
 # Parts of the benchmark, called by their names.
 _.yardsticks
 

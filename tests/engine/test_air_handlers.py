@@ -49,13 +49,18 @@ def test_an_outage_names_its_terminals_and_covers_all_of_the_air_handler():
 
 
 def test_faults_of_those_hours_go_under_the_outage_and_no_others():
-    always_warm = LOST | {"zone_temp": 27}
-    trends, site = built([LOST] * 5 + [always_warm])
+    # The zones are not judged while no air can come; the dedicated outdoor air is.
+    inlet = {"outdoor_air_flow": {"00:00": 30, "day 3 10:00": 0, "day 3 15:00": "usual"}}
+    trends, site = built(
+        [LOST | inlet] * 5 + [LOST | {"zone_temp": 27, "outdoor_air_flow": 0}],
+        schedule={"outdoor_air_inlet_min": 30},
+    )
     scene = Scene(trends, site)
     findings = collect_building(scene, RULES, judge_building(scene, RULES))
     under = {found.id: found.under for found in findings}
-    assert under["TU-1/zone-too-warm"] == f"AHU-1/{OUTAGE}"
-    assert under["TU-6/zone-too-warm"] is None
+    assert under["TU-1/outdoor-air-inlet-below-minimum"] == f"AHU-1/{OUTAGE}"
+    assert under["TU-6/outdoor-air-inlet-below-minimum"] is None and under["TU-6/zone-too-warm"] is None
+    assert "TU-1/zone-too-warm" not in under
     assert under[f"AHU-1/{OUTAGE}"] is None
 
 
