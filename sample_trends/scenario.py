@@ -51,7 +51,7 @@ FIRST = Week(
         Fault("heat-in-hand", "FPT-3-06", start="2026-01-28 12:00", turns={"heat_hand": 0.3}),
         Fault("heat-in-hand", "VAV-2-07", turns={"heat_hand": 0.3}, shows=DAY_AND_NIGHT),
         # Flow sensors
-        Fault("sensor-tube-off", "VAV-2-03", start="2026-01-27 10:00", shows=("flow-sensor-drift",), visible="2026-01-27"),
+        Fault("sensor-tube-off", "VAV-2-03", start="2026-01-27 10:00"),
         Fault("flow-gain-high", "FPT-2-13"),
         Fault("flow-zero-error", "FPT-1-09"),
         # Others

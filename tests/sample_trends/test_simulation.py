@@ -95,7 +95,7 @@ def test_coil_gives_the_heat_that_the_air_takes_up():
     b = SimpleNamespace(
         transfer_units=one, design_flow=94 * one, air_heat=1.2, electric=one > 0, reheat_capacity=1760 * one, coil_lag=1 - 1e-9,
     )  # fmt: skip
-    knobs = SimpleNamespace(heat_capacity=one, heat_leak=0 * one)
+    knobs = SimpleNamespace(heat_capacity=one, heat_leak=0 * one, heat_welded=0 * one)
     t = SimpleNamespace(
         discharge_flow=94 * one, entering_temp=15.0 * one, heat_signal=one, coil_heat=0 * one, discharge_temp=15.0 * one,
         plenum_temp=22.0 * one,
@@ -112,6 +112,7 @@ def test_room_settles_where_gains_meet_losses():
         plug_load=1000 * one, people_heat=0 * one, solar_area=0 * one, underfloor=one < 0, design_flow=100 * one, air_heat=1.2,
         mass_coupling=500 * one, loss=30 * one, mass_loss=20 * one, air_capacity=1e5 * one, mass_capacity=1e6 * one,
         top_floor=one < 0, open_group=np.zeros(1, int), open_count=one, open_exchange=0 * one,
+        party_loss=0 * one, plenum_extra=0 * one,
     )  # fmt: skip
     knobs = SimpleNamespace(gains=one, leaky_room=one)
     t = SimpleNamespace(
@@ -130,7 +131,7 @@ def test_damper_opens_to_its_open_flow():
         damper_leak=0.005 * one, damper_curve=1.8 * one, open_coefficient=10 * one, downstream=2 * one, inlet_share=0.8 * one,
         flow_gain=one, flow_coefficient=9 * one, zero_pressure=0 * one,
     )  # fmt: skip
-    knobs = SimpleNamespace(inlet_path=one, flow_gain=one, flow_zero=0 * one, flow_frozen=0 * one)
+    knobs = SimpleNamespace(inlet_path=one, flow_gain=one, flow_zero=0 * one, flow_frozen=0 * one, flow_held=np.nan * one)
     flows = []
     for position in np.linspace(0, 1, 11):
         t = SimpleNamespace(blade=position * one, flow_read=0 * one)
