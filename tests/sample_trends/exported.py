@@ -77,7 +77,8 @@ def terminals_of(table: pd.DataFrame, building: Building, left_out=()) -> dict:
     for trend in trends.values():
         trend["fan_starts"] = (trend["fan_status"].diff() > 0).astype(float)
     for owner, since, until in left_out:
-        for tag in building.terminals.query("terminal == @owner or air_handler == @owner").index:
+        hangs_on_it = (building.terminals["air_handler"] == owner) | (building.terminals.index == owner)
+        for tag in building.terminals.index[hangs_on_it]:
             trends[tag].loc[since:until] = float("nan")
     handlers = {tag: of_owner(table, tag, AIR_HANDLER) for tag in building.air_handlers.index}
     schedule = building.schedule()

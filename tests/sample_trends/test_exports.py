@@ -206,7 +206,9 @@ def test_each_way_of_seeing_drift_has_its_terminal(weeks, house, wide):
 def test_a_crushed_duct_is_short_at_full_damper(weeks, house):
     def at_full_damper(tag):
         trend = weeks["first"][tag].trend
-        return (trend["primary_flow"][trend["damper_position"] >= 97] / house.schedule().at[tag, "balanced_max"]).median()
+        return (
+            trend["primary_flow"][trend["damper_position"] >= 97] / house.schedule().at[tag, "balanced_max"]
+        ).median()
 
     assert at_full_damper("VAV-2-04") == pytest.approx(0.72, abs=0.05)
     assert at_full_damper("VAV-1-01") == pytest.approx(1.0, abs=0.05)

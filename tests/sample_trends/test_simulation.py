@@ -131,7 +131,9 @@ def test_damper_opens_to_its_open_flow():
         damper_leak=0.005 * one, damper_curve=1.8 * one, open_coefficient=10 * one, downstream=2 * one, inlet_share=0.8 * one,
         flow_gain=one, flow_coefficient=9 * one, zero_pressure=0 * one,
     )  # fmt: skip
-    knobs = SimpleNamespace(inlet_path=one, flow_gain=one, flow_zero=0 * one, flow_frozen=0 * one, flow_held=np.nan * one)
+    knobs = SimpleNamespace(
+        inlet_path=one, flow_gain=one, flow_zero=0 * one, flow_frozen=0 * one, flow_held=np.nan * one
+    )
     flows = []
     for position in np.linspace(0, 1, 11):
         t = SimpleNamespace(blade=position * one, flow_read=0 * one)
