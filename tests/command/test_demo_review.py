@@ -66,7 +66,7 @@ def test_every_root_finding_is_a_seeded_fault(demo, shape):
 def test_what_the_air_handler_lacks_leads_and_its_terminals_follow(demo):
     told = findings(demo["mix"][1])
     first = next(iter(told.values()))
-    assert (first["id"], first["scope"]) == ("AHU-2/air-handler-short-of-pressure", "air-handler")
+    assert (first["id"], first["scope"]) == ("AHU-2/air-handler-short-of-pressure", "air_handler")
     assert len(first["terminals"]) > 8
     starved = {found for found, finding in told.items() if finding["rule"] == "starved-terminal"}
     alone = {found for found in starved if root(told, found) != first["id"]}
