@@ -13,7 +13,7 @@ from sample_trends.changes import change_log
 from sample_trends.faults import truth
 from sample_trends.points import STATES, Points, simulate_week
 from sample_trends.quillfeather import OUTDOOR_AIR_FRACTION, quillfeather_house
-from sample_trends.scenario import FIRST, RETEST, WEEKS
+from sample_trends.scenario import FIRST, FUNCTIONAL_TEST, RETEST, WEEKS
 
 _IP = {
     "primary_max": "cfm", "balanced_max": "cfm", "primary_min": "cfm", "ventilation_min": "cfm",
@@ -52,6 +52,16 @@ holidays = ["2026-01-19", "2026-02-16"]
 heating = "70 degF"
 cooling = "75 degF"
 
+[policy]
+heating = "68 to 72 degF"
+cooling = "73 to 78 degF"
+
+[[exclude]]
+terminals = ["VAV-2-06"]
+from = "{test[0]}"
+to = "{test[1]}"
+why = "functional test of the heating sequence"
+
 [accuracy]
 zone_temp = "0.3 K"
 primary_flow = {{ of_reading = 0.05, at_least = "5 L/s" }}
@@ -88,7 +98,13 @@ def write_exports(folder: str | Path, seed: int) -> list[Path]:
     written.append(write_parquet(first, folder / "parquet" / "trends.parquet"))
     written.append(write_parquet(simulate_week(house, RETEST, seed), folder / "retest" / "retest_week.parquet"))
     (folder / "site.toml").write_text(
-        _SITE.format(name=house.name, time_zone=house.time_zone, altitude=house.altitude, fraction=OUTDOOR_AIR_FRACTION)
+        _SITE.format(
+            name=house.name,
+            time_zone=house.time_zone,
+            altitude=house.altitude,
+            fraction=OUTDOOR_AIR_FRACTION,
+            test=FUNCTIONAL_TEST,
+        )
     )
     schedule_in_ip(house).to_csv(folder / "terminals.csv", lineterminator="\n")
     truths = [truth(house, week.faults, week.start, week.days, week.name) for week in WEEKS]

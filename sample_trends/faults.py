@@ -61,7 +61,7 @@ def truth(building: Building, faults, start, days: float, week: str = "") -> pd.
     """List what is wrong: a row for each fault and rule, with ``week, terminal, rule, from, to, note``.
 
     ``from`` and ``to`` are local times with their offset; a fault of an air handler is listed for each of its
-    terminals.
+    terminals, or at the air handler where a rule judges that itself.
     """
     begin = pd.Timestamp(start).tz_localize(building.time_zone)
     finish = local_time(building, pd.Timestamp(start) + pd.Timedelta(days=days))
@@ -69,7 +69,7 @@ def truth(building: Building, faults, start, days: float, week: str = "") -> pd.
     for fault in faults:
         since = max(begin, local_time(building, fault.visible or fault.start) or begin)
         until = min(finish, local_time(building, fault.end) or finish)
-        for terminal in _owners(building, fault.at):
+        for terminal in _owners(building, fault):
             for rule in fault.rules:
                 rows.append(
                     (
@@ -92,7 +92,8 @@ def local_time(building: Building, when) -> pd.Timestamp | None:
     return stamp.tz_localize(building.time_zone) if stamp.tzinfo is None else stamp.tz_convert(building.time_zone)
 
 
-def _owners(building: Building, at: str) -> list[str]:
-    if at in building.air_handlers.index:
-        return list(building.terminals.index[building.terminals["air_handler"] == at])
-    return [at]
+def _owners(building: Building, fault: Fault) -> list[str]:
+    """Return where a fault is listed: a trouble of an air handler that only field mode has is listed there, once."""
+    if fault.at in building.air_handlers.index and fault.kind not in FIELD_KINDS:
+        return list(building.terminals.index[building.terminals["air_handler"] == fault.at])
+    return [fault.at]

@@ -163,8 +163,8 @@ def _finding(place: _Place, rule: Rule, members: list[Finding], judged: int) -> 
         episodes=_together([finding.episodes for finding in members]),
         measures={"terminals": Measure(float(len(tags)), ""), "share": Measure(100 * len(tags) / judged, "%")}
         | typical.measures,
-        summary=f"{len(tags)} of the {judged} terminals judged share it: {named(tags)}. Look for one cause first. "
-        f"A typical one, {typical.terminal}: {typical.summary}",
+        summary=f"{len(tags)} of {judged} terminals judged: {named(tags)}. Look for one common cause first. "
+        f"Median of them, {typical.terminal}: {typical.summary}",
         under=None,
         answer=None,
         logged_until=max((found.logged_until for found in members if found.logged_until), default=None),

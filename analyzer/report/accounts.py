@@ -45,12 +45,10 @@ def ledger_columns(ledger: Ledger) -> list[list[list]]:
 def contract_account(contract: dict) -> str:
     """Say the outcome of the table's data contract in a sentence."""
     if not contract:
-        return "The data contract of the normalized table was not run."
+        return "Data checks: not run."
     if contract["success"]:
-        return (
-            f"The normalized table meets its data contract ({words.plural(contract['expectations'], 'expectation')})."
-        )
-    return f"The normalized table breaks its data contract: {'; '.join(contract['broken'])}."
+        return f"Data checks: {contract['expectations']} of {contract['expectations']} passed."
+    return f"Data checks failed: {'; '.join(contract['broken'])}."
 
 
 def limits_in_force(results: Results) -> list[dict]:

@@ -88,7 +88,7 @@ def _lowest(values, units: str) -> str:
 
 
 def _median(values, units: str, none: str) -> str:
-    return none if values is None else _told(values, lambda v: f"usually {shown(np.median(v), 'flow', units)}", none)
+    return none if values is None else _told(values, lambda v: f"median {shown(np.median(v), 'flow', units)}", none)
 
 
 def _under(values, limit) -> str:
@@ -104,7 +104,7 @@ def _temperature(columns: dict, occupied: np.ndarray, units: str) -> tuple[str, 
 
     def between(values: np.ndarray) -> str:
         low, middle, high = (shown(q, "temperature", units) for q in np.percentile(values, [5, 50, 95]))
-        return f"usually {middle} while occupied; nine samples in ten between {low} and {high}"
+        return f"median {middle} while occupied; 5th to 95th percentile {low} to {high}"
 
     told = _told(_in(columns, "zone_temp", occupied), between)
     return "Zone temperature", listed(setpoints) or "no setpoint known", told

@@ -25,7 +25,7 @@ FILES = {
     "verdicts.csv": "every verdict with its reason",
     "trend_request.csv": "the trends still missing, and what each would settle",
     "findings.json": "the findings, for other programs",
-    "ledger.json": "the account of every cell that was read",
+    "ledger.json": "the data accounting: every value that was read",
     "trends.parquet": "the normalized trends",
 }
 
@@ -79,14 +79,17 @@ def _summary(building: Building) -> list[tuple[str, str]]:
 
 def _reviewed(building: Building) -> str:
     results = building.results
-    zone = results.site.time_zone
+    zone, verdicts = results.site.time_zone, results.verdicts["verdict"].value_counts()
     handlers = [handler for handler in building.air_handlers if handler != building.no_handler]
     on = f" on {words.plural(len(handlers), 'air handler')}" if handlers else ""
-    judged = int((results.verdicts["verdict"] != "not-judged").sum())
+    checks = ", ".join(
+        f"{verdicts.get(verdict, 0):,} {word}"
+        for verdict, word in (("fault", "faults"), ("clear", "clear"), ("not-judged", "not judged"))
+    )
     return (
         f"{words.plural(len(building.places), 'terminal')}{on} of {results.site.name}, "
-        f"{words.window(*results.period, zone)} ({zone}), by {words.plural(len(results.rules), 'rule')}, "
-        f"which came to {words.plural(judged, 'verdict')}."
+        f"{words.window(*results.period, zone)} ({zone}). {words.plural(len(results.rules), 'rule')}, "
+        f"{words.plural(len(results.verdicts), 'check')}: {checks}."
     )
 
 
@@ -99,12 +102,12 @@ def _matters(building: Building) -> str:
     counts = Counter(finding.severity for finding in own)
     told = words.listed([f"{counts[level]} {level}" for level in SEVERITIES if counts[level]])
     terminals = len({finding.terminal for finding in findings} & set(building.places))
-    more = f" (and {len(findings) - len(own)} that follow from them)" if len(own) < len(findings) else ""
+    split = f": {len(own)} root, {len(findings) - len(own)} consequential" if len(own) < len(findings) else ""
     same = sum(finding.rule == worst.rule for finding in own)
     also = f" and {same - 1} more of the kind" if same > 1 else ""
     return (
-        f"{words.plural(len(own), 'finding')} ({told}){more} at {words.plural(terminals, 'terminal')}; "
-        f"the most severe is “{building.title_of(worst.id)}”{also}."
+        f"{words.plural(len(findings), 'finding')} at {words.plural(terminals, 'terminal')}{split}. "
+        f"To correct: {told}. Most severe: “{building.title_of(worst.id)}”{also}."
     )
 
 
@@ -113,13 +116,13 @@ def _unjudged(building: Building) -> str:
     verdicts = results.verdicts
     unjudged = verdicts[verdicts["verdict"] == "not-judged"]
     if not len(unjudged):
-        return "Every rule that applies was judged at every terminal."
+        return "Nothing: every check that applies was judged."
     rules = unjudged["rule"].value_counts()
     most = results.rules[rules.index[0]].title if rules.index[0] in results.rules else rules.index[0]
     asked = len(results.requests)
-    ask = f" What would settle them stands in trend_request.csv ({words.plural(asked, 'request')})." if asked else ""
+    ask = f" trend_request.csv lists the trends needed ({words.plural(asked, 'request')})." if asked else ""
     return (
-        f"{len(unjudged):,} of {len(verdicts):,} verdicts could not be given, most often for "
+        f"{len(unjudged):,} of {words.plural(len(verdicts), 'check')} not judged, most often "
         f"“{most}” ({rules.iloc[0]:,}).{ask}"
     )
 
@@ -165,7 +168,7 @@ def _row(rank: int, finding: Finding, building: Building, facets: dict, order: d
     }
     positions = [_position(facets[name], values[name]) for name in facets]
     where = [
-        handler,
+        handler if handler != finding.terminal else "air handler",
         f"floor {place.floor}" if place and place.floor else None,
         words.KINDS.get(place.kind or "") if place else None,
     ]

@@ -7,7 +7,7 @@ from collections import Counter
 
 import numpy as np
 
-from analyzer.findings.results import SEVERITIES
+from analyzer.findings.results import SEVERITIES, TERMINAL_SCOPE
 from analyzer.report.building import Building
 
 
@@ -34,7 +34,7 @@ def matrix_grid(building: Building) -> dict:
 
 
 def rule_rows(building: Building) -> list[dict]:
-    """Return a row for each rule that found a fault, the gravest first: how many terminals, and where."""
+    """Return a row for each rule that found a fault, in rank: how many terminals, and where."""
     findings = building.counted
     rows = []
     for rule in dict.fromkeys(finding.rule for finding in findings):
@@ -47,6 +47,8 @@ def rule_rows(building: Building) -> list[dict]:
             "severity": next(level for level in SEVERITIES if severity[level]),
             "firm": sum(finding.confidence != "marginal" for finding in own),
             "marginal": sum(finding.confidence == "marginal" for finding in own),
+            "following": sum(finding.under is not None for finding in own),
+            "of_handlers": all(finding.scope != TERMINAL_SCOPE for finding in own),
             "judged": _judged(building, rule),
             "hours": sum(finding.fault_hours for finding in own),
             "handlers": _handlers(building, own),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from analyzer.findings.results import Finding
+from analyzer.findings.results import Finding, Measure
 from analyzer.report import words
 from analyzer.report.building import AIR_HANDLER, Building, Place
 from analyzer.report.chart_data import log_ended
@@ -75,8 +75,8 @@ class TerminalPages:
             return None
         figures = self.results.heating.loc[place.terminal]
         said = {
-            "Delivered to the zone, hardest hours": figures["delivered"],
-            "Needed by the zone, hardest hours": figures["needed"],
+            "Delivered to the zone, 95th-percentile hours": figures["delivered"],
+            "Needed by the zone, 95th-percentile hours": figures["needed"],
             "Most by primary air alone": figures["by_primary_alone"],
             "Most with the fan": figures["with_fan"],
         }
@@ -99,9 +99,7 @@ class TerminalPages:
             "hours": words.hours(finding.fault_hours),
             "judged": words.hours(finding.judged_hours),
             "ended": self._ended(finding),
-            "measures": [
-                (name.replace("_", " "), words.amount(m.value, m.unit)) for name, m in finding.measures.items()
-            ],
+            "measures": [(name.replace("_", " "), _amount(m)) for name, m in finding.measures.items()],
             "looks_like": rule.text.looks_like if rule else (),
             "under": self._under(finding),
             "answer": answered(finding.answer),
@@ -169,3 +167,8 @@ def _kind(place: Place) -> str:
         return "Air handler"
     kind = words.KINDS.get(place.kind or "", place.kind)
     return f"{kind.capitalize()} terminal" if kind else "Terminal of a kind that no schedule gives"
+
+
+def _amount(measure: Measure) -> str:
+    """Spell a measure; what is counted needs no unit."""
+    return words.amount(measure.value, "" if measure.unit == "count" else measure.unit)

@@ -22,6 +22,18 @@ def truth() -> pd.DataFrame:
     return known[known["week"] == "first"]
 
 
+def findings(folder) -> dict[str, dict]:
+    """The findings by id, in their order."""
+    return {finding["id"]: finding for finding in json.loads((folder / "findings.json").read_text())["findings"]}
+
+
+def root(told: dict[str, dict], found: str) -> str:
+    """The finding from which another follows in the end."""
+    while told[found]["under"]:
+        found = told[found]["under"]
+    return found
+
+
 @pytest.mark.parametrize("shape", SHAPES)
 def test_every_card_fault_is_found_and_none_in_a_sound_terminal(demo, shape):
     verdicts = pd.read_csv(demo[shape][1] / "verdicts.csv")
@@ -32,7 +44,39 @@ def test_every_card_fault_is_found_and_none_in_a_sound_terminal(demo, shape):
         zip(found["terminal"], found["rule"], strict=True)
     )
     assert not missed
-    assert set(found["terminal"]) <= set(known["terminal"])
+    # What else is found follows from the air handler's shortage of pressure, and is told under it.
+    told = findings(demo[shape][1])
+    elsewhere = found[~found["terminal"].isin(set(known["terminal"]))]
+    roots = {root(told, f"{row.terminal}/{row.rule}") for row in elsewhere.itertuples()}
+    assert roots <= {"AHU-2/air-handler-short-of-pressure"}
+
+
+@pytest.mark.parametrize("shape", SHAPES)
+def test_every_root_finding_is_a_seeded_fault(demo, shape):
+    """Nothing sound is blamed, and no consequence is told by itself."""
+    known = truth()
+    seeded = set(known["terminal"] + "/" + known["rule"])
+    if shape == "long":  # a reading of next to none never moves by the log's increment: stuck, too, for what it shows
+        seeded |= {"VAV-2-03/sensor-flatlined"}
+    roots = {found for found, finding in findings(demo[shape][1]).items() if not finding["under"]}
+    assert roots <= seeded
+    assert {one.split("/")[0] for one in roots} == set(known["terminal"])  # and every faulty terminal has its own
+
+
+def test_what_the_air_handler_lacks_leads_and_its_terminals_follow(demo):
+    told = findings(demo["mix"][1])
+    first = next(iter(told.values()))
+    assert (first["id"], first["scope"]) == ("AHU-2/air-handler-short-of-pressure", "air_handler")
+    assert len(first["terminals"]) > 8
+    starved = {found for found, finding in told.items() if finding["rule"] == "starved-terminal"}
+    alone = {found for found in starved if root(told, found) != first["id"]}
+    assert alone == {"FPT-3-16/starved-terminal", "VAV-2-04/starved-terminal"}
+
+
+def test_findings_stand_in_the_order_of_what_to_do_first(demo):
+    roots = [finding for finding in findings(demo["mix"][1]).values() if not finding["under"]]
+    grades = [("urgent", "high", "medium", "low").index(finding["severity"]) for finding in roots]
+    assert grades == sorted(grades)
 
 
 @pytest.mark.parametrize("shape", SHAPES)

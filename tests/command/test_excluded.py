@@ -41,7 +41,7 @@ def test_it_is_told_stored_and_shaded(reviewed):
     out = reviewed / "out-with"
     told = "Left out of judging: 2026-01-28 09:00 to 2026-01-28 15:00, VAV-1-01: functional test."
     assert told in (out / "index.html").read_text()
-    assert json.loads((out / "site.json").read_text())["excluded"][0]["why"] == "functional test"
+    assert json.loads((out / "site.json").read_text())["excluded"][-1]["why"] == "functional test"
     page = (out / "terminals" / "VAV-1-01.html").read_text()
     (data,) = re.findall(r'<script type="application/json" id="trend-data">(.*?)</script>', page)
     start = pd.Timestamp("2026-01-28 09:00", tz="America/Chicago").timestamp()
@@ -51,6 +51,21 @@ def test_it_is_told_stored_and_shaded(reviewed):
     ]
     assert "left out of judging (functional test)" in page
     assert "left out of judging" not in (out / "terminals" / "VAV-1-02.html").read_text()
+
+
+def test_without_the_demos_window_its_functional_test_is_blamed(trendwright, reviewed):
+    """Damper and heat were overridden at VAV-2-06 on Thursday morning: the site file leaves it out of judging."""
+
+    def found(folder) -> set[str]:
+        told = json.loads((folder / "findings.json").read_text())["findings"]
+        return {finding["rule"] for finding in told if finding["terminal"] == "VAV-2-06"}
+
+    shutil.copytree(reviewed / "without", reviewed / "no-window")
+    site = reviewed / "no-window" / "site.toml"
+    site.write_text(re.sub(r"\[\[exclude\]\]\n(.+\n)+", "", site.read_text()))
+    assert trendwright("review", "no-window", "--out", "out-no-window", cwd=reviewed).status == 0
+    assert found(reviewed / "out-without") == set()
+    assert "reheat-during-cooling" in found(reviewed / "out-no-window")
 
 
 def test_a_tag_that_no_terminal_has_is_refused(trendwright, reviewed):

@@ -32,6 +32,7 @@ def four_points(trendwright, tmp_path_factory):
 def test_what_four_points_can_show_is_judged(four_points):
     verdicts = pd.read_csv(four_points / "verdicts.csv", keep_default_na=False).set_index(["terminal", "rule"])
     assert verdicts.loc[("VAV-1-03", "primary-below-ventilation-minimum"), "verdict"] == "fault"
+    assert verdicts.loc[("VAV-2-05", "reheat-without-airflow"), "verdict"] == "fault"
     assert verdicts.loc[("FPT-3-12", "fan-short-cycling"), "verdict"] == "fault"
     assert (verdicts.xs("primary-below-ventilation-minimum", level="rule")["verdict"] == "clear").sum() > 20
 
@@ -39,13 +40,11 @@ def test_what_four_points_can_show_is_judged(four_points):
 def test_the_rest_says_which_trend_would_settle_it(four_points):
     verdicts = pd.read_csv(four_points / "verdicts.csv", keep_default_na=False).set_index(["terminal", "rule"])
     drift = verdicts.xs("flow-sensor-drift", level="rule")
-    # On the third floor all flows vanish at night: their zeros are seen, and no more of the sensors than that.
-    zeros = drift.index.str.contains("-3-")
-    assert set(drift["verdict"][~zeros]) == {"not-judged"} and set(drift["verdict"]) == {"not-judged", "clear"}
+    # Where the terminals show that their air handler was off, the zero was seen; the rest takes more.
+    assert set(drift["verdict"]) <= {"not-judged", "clear"} and (drift["verdict"] == "not-judged").sum() > 20
     assert drift["reason"].str.contains("damper_position").all()
-    # Flow alone is no cooling: a dual maximum raises it with the heat.
     reheat = verdicts.loc[("VAV-2-05", "reheat-during-cooling")]
-    assert reheat["verdict"] == "not-judged"
+    assert reheat["verdict"] == "not-judged"  # without a setpoint nothing tells heating from cooling
     assert "the trend cooling_setpoint, or a cooling setpoint in the site file" in reheat["reason"]
     request = pd.read_csv(four_points / "trend_request.csv", keep_default_na=False)
     (asked,) = request[request["point"] == "damper_position"].to_dict("records")

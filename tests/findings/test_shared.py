@@ -27,7 +27,7 @@ def test_a_setting_of_most_terminals_is_one_finding_of_the_building():
     assert one.title.endswith("7 of 10 terminals of the building")
     assert all(finding.under == one.id for finding in found if finding is not one)
     assert one.measures["share"].value == pytest.approx(70)
-    assert "A typical one, VAV-4: VAV-4 is short by 3." in one.summary
+    assert "Median of them, VAV-4: VAV-4 is short by 3." in one.summary
 
 
 @pytest.mark.parametrize(("faulty", "shared"), [(3, 0), (4, 0), (5, 1)])

@@ -76,7 +76,7 @@ def test_the_index_says_every_finding(results, folder):
     for finding in results.findings:
         assert finding.summary in text
     assert "9 findings" in text
-    assert "The ledger balances" in text
+    assert " values read: " in text
     assert "<i>Markup</i> stays text." in text
 
 
@@ -162,7 +162,7 @@ def test_limits_say_their_source_and_whether_they_were_moved(results):
 
 def test_the_contract_is_told_either_way():
     broken = {"suite": "x", "success": False, "expectations": 3, "broken": ["time: null"]}
-    assert "breaks its data contract: time: null" in contract_account(broken)
+    assert "Data checks failed: time: null" in contract_account(broken)
     assert "not run" in contract_account({})
 
 
@@ -286,10 +286,9 @@ def test_a_finding_that_follows_is_told_with_its_cause_and_not_counted_again(lat
     cause, follower = later.findings[:2]
     index = _text(tmp_path / "index.html")
     assert f"Follows from: {cause.title}, at {cause.terminal}." in index
-    assert f"{len(later.findings) - 1} findings (" in index
-    assert "(and 1 that follow from them)" in index
+    assert f": {len(later.findings) - 1} root, 1 consequential." in index
     page = _text(tmp_path / "terminals" / page_name(follower.terminal))
-    assert f"Follows from {cause.title} , at {cause.terminal}: mend that first." in page
+    assert f"Follows from {cause.title} , at {cause.terminal}: correct that first." in page
 
 
 def test_what_the_issue_log_said_is_told(later, tmp_path):

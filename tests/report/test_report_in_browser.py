@@ -307,7 +307,7 @@ def test_dark_is_dark(open_page, report):
 def test_the_report_prints(open_page, report, tmp_path):
     for name, least, words in (
         ("index.html", 3, "Limits and sources"),
-        (f"terminals/{A_PAGE}", 2, "Scheduled against observed"),
+        (f"terminals/{A_PAGE}", 2, "Design vs. observed"),
     ):
         visit = open_page(scheme="dark")
         visit.go(report / name)

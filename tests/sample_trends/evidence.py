@@ -75,7 +75,7 @@ def _swings(values: pd.Series, least: float, window: int, within=1.0) -> pd.Seri
     return pd.Series(turns * within, values.index).rolling(window).sum()
 
 
-def _mixing_fan_flow(t: Terminal) -> pd.Series:
+def mixing_fan_flow(t: Terminal) -> pd.Series:
     """Flow of a series fan that the mixing temperatures imply, coil off, an hour's mean; without a dedicated inlet."""
     row = t.trend
     share = (row["plenum_temp"] + 0.45 - row["discharge_temp"]) / (row["plenum_temp"] - row["primary_temp"])
@@ -91,18 +91,21 @@ def _mixing_fan_flow(t: Terminal) -> pd.Series:
 
 
 def _off_mixing(t: Terminal) -> pd.Series:
-    return (_mixing_fan_flow(t) / t.schedule["fan_flow"] - 1).abs() if t.schedule["kind"] == "series" else None
+    return (mixing_fan_flow(t) / t.schedule["fan_flow"] - 1).abs() if t.schedule["kind"] == "series" else None
 
 
 def _drifts(t: Terminal) -> pd.Series:
-    """Tell where one of the four ways of seeing drift sees it."""
+    """Tell where one of the ways of seeing drift sees it."""
     row, scheduled = t.trend, t.schedule
     on = t.handler["supply_fan_status"] == 1
     pressure = t.handler["duct_static_pressure"]
     open_ratio = (row["primary_flow"] / scheduled["balanced_max"] / np.sqrt(pressure / pressure[on].median())).where(on)
     full = (open_ratio.where(row["damper_position"] >= 97) - 1).abs() > 0.15
     zero = (row["damper_position"] <= 1) & ~on & (row["primary_flow"] > 0.1 * scheduled["primary_max"])
-    seen = full | zero
+    # Cold air comes out of a terminal whose sensor reads next to none at an open damper.
+    cold = row["discharge_temp"] < row["zone_temp"] - 1.5
+    blind = on & (row["damper_position"] >= 50) & (row["primary_flow"] < 5) & cold
+    seen = full | zero | blind
     if (mixing := _off_mixing(t)) is not None:
         seen |= mixing > 0.25
     # At its minimum flow, the damper has to stand where it stood on the first day.
@@ -140,7 +143,7 @@ SIGNS = {
     "series-fan-off-when-occupied": lambda t, r, s: t.steady & (r.fan_status == 0),
     "series-primary-without-fan": lambda t, r, s: t.steady & (r.fan_status == 0) & (r.primary_flow > 0.1 * s.primary_max),
     "fan-running-when-unoccupied": lambda t, r, s: t.night & (r.fan_status == 1) & (r.zone_temp > r.heating_setpoint + 2),
-    "fan-short-of-flow": lambda t, r, s: _mixing_fan_flow(t) < 0.75 * s.fan_flow,
+    "fan-short-of-flow": lambda t, r, s: mixing_fan_flow(t) < 0.75 * s.fan_flow,
     "fan-status-disagrees-with-command": lambda t, r, s: (r.fan_status != r.fan_command).rolling(3).min().eq(1)
     & r.fan_status.notna(),
     "reheat-during-cooling": lambda t, r, s: t.steady & (r.reheat_position.rolling("15min").min() > 5)

@@ -62,8 +62,11 @@ def of_owner(table: pd.DataFrame, owner: str, quantities) -> pd.DataFrame:
     )
 
 
-def terminals_of(table: pd.DataFrame, building: Building) -> dict:
-    """Return the terminals of an export for ``evidence.hours_of``; fan starts counted from the samples."""
+def terminals_of(table: pd.DataFrame, building: Building, left_out=()) -> dict:
+    """Return the terminals of an export for ``evidence.hours_of``; fan starts counted from the samples.
+
+    ``left_out``: (terminal or air handler, from, to) in local time, in which its terminals' readings are blanked.
+    """
     from analyzer.quantities import AIR_HANDLER, TERMINAL
     from tests.sample_trends.evidence import Terminal
 
@@ -73,6 +76,10 @@ def terminals_of(table: pd.DataFrame, building: Building) -> dict:
     }
     for trend in trends.values():
         trend["fan_starts"] = (trend["fan_status"].diff() > 0).astype(float)
+    for owner, since, until in left_out:
+        hangs_on_it = (building.terminals["air_handler"] == owner) | (building.terminals.index == owner)
+        for tag in building.terminals.index[hangs_on_it]:
+            trends[tag].loc[since:until] = float("nan")
     handlers = {tag: of_owner(table, tag, AIR_HANDLER) for tag in building.air_handlers.index}
     schedule = building.schedule()
     groups = schedule["open_zone"].dropna()

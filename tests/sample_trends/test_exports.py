@@ -14,10 +14,16 @@ from sample_trends.changes import FLOWS, INCREMENTS, change_log
 from sample_trends.points import simulate_week
 from sample_trends.readings import STORED
 from sample_trends.scenario import FIRST, RETEST, WEEKS
-from tests.sample_trends.evidence import SIGNS, hours_of, ventilation_ratio
+from tests.sample_trends.evidence import SIGNS, hours_of, mixing_fan_flow, ventilation_ratio
 from tests.sample_trends.exported import EXPORTS, read_changes, read_parquet, read_wide, terminals_of
 
 CARD = ("primary-below-ventilation-minimum", "fan-short-cycling", "reheat-during-cooling", "flow-sensor-drift")
+# Hours of the first week that are judged apart: the air handler's shortage of pressure (and the hour in which rooms
+# recover from it), and a functional test.
+LEFT_OUT = (
+    ("AHU-2", "2026-01-28 12:30", "2026-01-28 18:00"),
+    ("VAV-2-06", "2026-01-29 09:00", "2026-01-29 12:30"),
+)
 # Another processor may round the last bit otherwise, and a fan then starts a minute sooner.
 DIFFERENT = 0.01
 
@@ -47,7 +53,7 @@ def truth():
 def weeks(house, wide):
     """Both weeks' terminals as their exports show them."""
     return {
-        "first": terminals_of(wide, house),
+        "first": terminals_of(wide, house, LEFT_OUT),
         "retest": terminals_of(read_parquet("retest", "retest_week.parquet"), house),
     }
 
@@ -134,11 +140,29 @@ def test_every_point_has_a_record_a_day():
 def test_seeded_faults_are_visible(weeks, truth, week):
     rows = truth[truth["week"] == week]
     hidden = [
-        (row.terminal, row.rule) for row in rows.itertuples() if hours_of(row.rule, weeks[week][row.terminal]) < 1.0
+        (row.terminal, row.rule)
+        for row in rows.itertuples()
+        if row.terminal in weeks[week] and hours_of(row.rule, weeks[week][row.terminal]) < 1.0
     ]
     assert not hidden
     least = 2 if week == "first" else 1
     assert rows.groupby("rule")["terminal"].nunique().reindex(CARD).min() >= least
+
+
+def test_the_air_handler_was_short_of_pressure_for_an_afternoon(wide, truth):
+    (row,) = truth[truth["terminal"] == "AHU-2"].to_dict("records")
+    assert row["rule"] == "air-handler-short-of-pressure"
+    static, on = wide["AHU-2"]["DUCT-STATIC"], wide["AHU-2"]["SF-STS"] == 1
+    short = static.index[on & (static < 0.1)]
+    since, until = (pd.Timestamp(row[edge]).tz_localize(None) for edge in ("from", "to"))
+    assert ((short >= since) & (short <= until)).sum() > 40
+    assert wide["VAV-3-01"]["DMPR-POS"][short].median() == 100
+
+
+def test_the_functional_test_would_look_like_a_fault(wide):
+    """Damper and heat were overridden for three hours: only the site file tells that it was a test."""
+    tested = wide["VAV-2-06"].loc["2026-01-29 09:10":"2026-01-29 11:50"]
+    assert (tested["DMPR-POS"] == 100).all() and (tested["ELEC-HTG"] == 100).all()
 
 
 @pytest.mark.parametrize("week", ["first", "retest"])
@@ -157,27 +181,37 @@ def test_sound_terminals_are_sound(weeks, truth, week):
 def test_no_card_fault_beside_those_listed(weeks, truth, week):
     listed = set(truth.loc[truth["week"] == week, ["terminal", "rule"]].itertuples(index=False, name=None))
     seen = {(tag, rule) for tag, terminal in weeks[week].items() for rule in CARD if hours_of(rule, terminal) >= 1.0}
-    # A duct that is blocked reads short at full damper as a drifted sensor does; only its mixing temperatures tell.
-    assert seen - listed <= {("FPT-3-16", "flow-sensor-drift")}
+    # A duct that is blocked reads short at full damper as a sensor that reads low does.
+    # A controller whose sensor reads nothing sees too little ventilation air: that follows from the sensor.
+    assert seen - listed <= {
+        ("FPT-3-16", "flow-sensor-drift"),
+        ("VAV-2-04", "flow-sensor-drift"),
+        ("VAV-2-03", "primary-below-ventilation-minimum"),
+    }
 
 
-def test_each_way_of_seeing_drift_has_its_terminal(weeks, house):
+def test_each_way_of_seeing_drift_has_its_terminal(weeks, house, wide):
     first, schedule = weeks["first"], house.schedule()
+    off = (wide["AHU-1"]["SF-STS"] == 0).rolling(4).min() == 1
+    still = {tag: first[tag].trend["primary_flow"][off].median() / schedule.at[tag, "primary_max"] for tag in first}
+    assert still["FPT-1-09"] > 0.15 and still["FPT-1-07"] < 0.02
+    since = first["VAV-2-03"].trend.loc["2026-01-28":]
+    blind = since[since["damper_position"] >= 50]
+    assert len(blind) > 400 and blind["primary_flow"].max() < 5.0
+    assert (blind["zone_temp"] - blind["discharge_temp"]).median() > 2.5  # K, with its coil open
+    fan_flow = mixing_fan_flow(first["FPT-2-13"]) / schedule.at["FPT-2-13", "fan_flow"]
+    assert fan_flow.median() == pytest.approx(1.45, abs=0.1)
 
+
+def test_a_crushed_duct_is_short_at_full_damper(weeks, house):
     def at_full_damper(tag):
-        trend = first[tag].trend
-        return (trend["primary_flow"][trend["damper_position"] >= 97] / schedule.at[tag, "balanced_max"]).median()
+        trend = weeks["first"][tag].trend
+        return (
+            trend["primary_flow"][trend["damper_position"] >= 97] / house.schedule().at[tag, "balanced_max"]
+        ).median()
 
     assert at_full_damper("VAV-2-04") == pytest.approx(0.72, abs=0.05)
     assert at_full_damper("VAV-1-01") == pytest.approx(1.0, abs=0.05)
-    shut = first["FPT-1-09"].trend.query("damper_position == 0")["primary_flow"]
-    assert shut.median() > 0.15 * schedule.at["FPT-1-09", "primary_max"]
-    drifting = first["VAV-2-03"].trend
-    least = drifting[(drifting["primary_flow"] / schedule.at["VAV-2-03", "primary_min"] - 1).abs() < 0.05][
-        "damper_position"
-    ]
-    daily = least.groupby(least.index.date).median()
-    assert daily.iloc[-1] > 1.15 * daily.iloc[0]
 
 
 def test_fan_cycling_is_seen_by_events_and_by_samples(house):

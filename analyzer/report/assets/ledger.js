@@ -18,7 +18,7 @@
   function draw(box, rows) {
     const table = make("table");
     const head = make("tr");
-    for (const name of ["Column", "Terminal", "Quantity", "Unit", "Used", "Set aside"]) {
+    for (const name of ["Column", "Terminal", "Quantity", "Unit", "Used", "Rejected"]) {
       head.append(make("th", { scope: "col" }, name));
     }
     table.append(make("thead"), make("tbody"));
