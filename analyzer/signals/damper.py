@@ -35,9 +35,9 @@ LEAKS_UNDER, LEAST_READING = 5.0, 0.01
 
 @signal(
     "fraction",
-    needs=("damper_position", "primary_flow_setpoint"),
-    settled_by="the trends damper_position and primary_flow_setpoint",
-    where_trended=("damper_position", "primary_flow", "primary_flow_setpoint"),
+    needs=("damper_position",),
+    settled_by="the trend damper_position",
+    where_trended=("damper_position", "primary_flow"),
 )
 def flow_change_expected(scene: Scene) -> np.ndarray:
     """Factor by which the day's travel would change the flow through an ordinary damper, air being supplied.
@@ -50,9 +50,9 @@ def flow_change_expected(scene: Scene) -> np.ndarray:
 
 @signal(
     "fraction",
-    needs=("damper_position", "primary_flow", "primary_flow_setpoint"),
-    settled_by="the trends damper_position, primary_flow and primary_flow_setpoint",
-    where_trended=("damper_position", "primary_flow", "primary_flow_setpoint"),
+    needs=("damper_position", "primary_flow"),
+    settled_by="the trends damper_position and primary_flow",
+    where_trended=("damper_position", "primary_flow"),
 )
 def flow_answer(scene: Scene) -> np.ndarray:
     """Share of the change that the day's travel would make that the flow shows: 1 as an ordinary damper, 0 not at all.
@@ -70,7 +70,9 @@ def _answer(scene: Scene) -> dict[str, np.ndarray]:
 def _fit_answer(scene: Scene) -> dict[str, np.ndarray]:
     """Fit the logarithm of flow to that of the ordinary damper's flow for each terminal and day, by least squares."""
     flow, damper = scene.trend("primary_flow"), scene.trend("damper_position")
-    asked = (scene.trend("primary_flow_setpoint") >= 0) & (scene.value("air_available") > 0.5)
+    # A setpoint, or duct pressure to take out: a flow that is held against neither says nothing of the blade.
+    told = (scene.trend("primary_flow_setpoint") >= 0) | ~np.isnan(pressure_ratio(scene))
+    asked = told & (scene.value("air_available") > 0.5)
     asked &= scene.value("damper_credible") > 0.5
     rows = np.flatnonzero(asked & ~np.isnan(flow + damper))
     days, weight = Groups(scene.group_of_day[rows], scene.groups), scene.hours[rows]
