@@ -9,6 +9,7 @@ import numpy as np
 
 from analyzer.signals.agreed import agreed, shown
 from analyzer.signals.damper_caught import opening_curve
+from analyzer.signals.damper_counted import positions_are_counted
 from analyzer.signals.days import per_row_of_day
 from analyzer.signals.duct_pressure import pressure_ratio
 from analyzer.signals.flow_zero import largest_flow
@@ -31,6 +32,7 @@ LEAST_HOURS = 1.0
 # Nearer shut than this, leakage and play pass what the curve does not [%]; a reading under this share of the maximum is
 # taken for it. Judgement.
 LEAKS_UNDER, LEAST_READING = 5.0, 0.01
+NO_READING = 5.0  # [L/s]: 10 cfm, as sound sensors read with the air handler off
 
 
 @signal(
@@ -70,8 +72,10 @@ def _answer(scene: Scene) -> dict[str, np.ndarray]:
 def _fit_answer(scene: Scene) -> dict[str, np.ndarray]:
     """Fit the logarithm of flow to that of the ordinary damper's flow for each terminal and day, by least squares."""
     flow, damper = scene.trend("primary_flow"), scene.trend("damper_position")
-    # A setpoint, or duct pressure to take out: a flow that is held against neither says nothing of the blade.
-    told = (scene.trend("primary_flow_setpoint") >= 0) | ~np.isnan(pressure_ratio(scene))
+    # A setpoint, or duct pressure to take out: a flow that is held against neither says nothing of the blade. Counted
+    # positions creep while a flow is held, and only a setpoint shows that it is.
+    by_pressure = ~np.isnan(pressure_ratio(scene)) & ~positions_are_counted(scene)
+    told = (scene.trend("primary_flow_setpoint") >= 0) | by_pressure
     asked = told & (scene.value("air_available") > 0.5)
     asked &= scene.value("damper_credible") > 0.5
     rows = np.flatnonzero(asked & ~np.isnan(flow + damper))
@@ -84,7 +88,9 @@ def _fit_answer(scene: Scene) -> dict[str, np.ndarray]:
     opening = opening_curve(np.maximum(damper[rows], LEAKS_UNDER))
     opening = opening - days.spread(days.mean(opening, weight, hours))
     weighed = opening * weight
-    variance = days.sum(opening * weighed) / hours
+    # A sensor that reads next to none all day shows no answer, whatever the blade does.
+    reads = days.sum(weight * (flow[rows] > NO_READING)) > 0
+    variance = np.where(reads, days.sum(opening * weighed) / hours, np.nan)
     slope = ratio(days.sum(weighed * level) / hours, variance, variance > 0.01)
     return {"expected": np.exp(2.0 * np.sqrt(variance)), "answer": slope}
 

@@ -30,6 +30,9 @@ COOLS, SUPPLY_COOLS = 2.0, 5.0
 LEAST_HOURS = 2.0
 # Flow at full damper is down to half in resets and shortages of duct pressure in trends of real buildings.
 PRESSURE_FACTOR = 2.0
+# At this duct pressure a shortage is no air handler's [Pa]. Judgement: half an inch of water, several times what an open
+# terminal takes.
+ENOUGH_PRESSURE = 125.0
 # A reading of less than this is none; air_not_read judges it [L/s].
 LEAST_READING = 5.0
 
@@ -45,8 +48,9 @@ def _compare(scene: Scene) -> dict[str, np.ndarray]:
     seen = days.sum(scene.hours[rows]) >= LEAST_HOURS - ROUNDING
     largest = np.repeat(_largest_asked(scene), scene.days)
     ratio = np.where(seen, days.median(scene.trend("primary_flow")[rows]), np.nan) / largest
-    shared = agreed(scene, SHORT) > 0.5
-    ratio = np.where(shared.repeat(scene.days // shared.shape[1], axis=1).reshape(-1), np.nan, ratio)
+    pressure = days.median(scene.value("duct_pressure")[rows])
+    shared = (agreed(scene, SHORT) > 0.5).reshape(-1) & ~(pressure >= ENOUGH_PRESSURE)
+    ratio = np.where(shared, np.nan, ratio)
     low = PRESSURE_FACTOR * ratio < 1.0
     return {
         "drift": np.where(low, ratio - 1.0, np.nan),

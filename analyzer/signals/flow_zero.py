@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from analyzer.signals.days import median_of_days
+from analyzer.signals.duct_pressure import pressure_ratio
 from analyzer.signals.grouped import median_of_known
 from analyzer.signals.kinds import of_kind
 from analyzer.signals.register import signal
@@ -112,10 +113,13 @@ def _reading_shut(scene: Scene) -> np.ndarray:
     damper do not show that the blade moves.
     """
     position, flow = scene.trend("damper_position"), scene.trend("primary_flow")
+    pressure = pressure_ratio(scene)
+    at_usual = flow / np.sqrt(np.where(pressure > 0, pressure, 1.0))
     shut_for = since_change(~(position <= SHUT), scene.first, scene.seconds)
     rows = np.flatnonzero((scene.value("shut_is_credible") > 0.5) & (shut_for >= AT_REST_FOR))
     shut = median_of_days(scene, flow[rows], rows).reshape(scene.count, -1)
+    behind_shut = median_of_days(scene, at_usual[rows], rows).reshape(scene.count, -1)
     rows = np.flatnonzero((position >= OPEN) & (scene.value("air_available") > 0.5))
-    opened = median_of_days(scene, flow[rows], rows).reshape(scene.count, -1)
-    moves = median_of_known(opened) >= ANSWERS * median_of_known(shut)
+    opened = median_of_days(scene, at_usual[rows], rows).reshape(scene.count, -1)
+    moves = median_of_known(opened) >= ANSWERS * median_of_known(behind_shut)
     return np.where((shut > LEAKAGE * largest_flow(scene)[:, None]) & ~moves[:, None], np.nan, shut)
