@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from analyzer.signals.any_air_handler import supply_temps
 from analyzer.signals.days import LEAST_HOURS
 from analyzer.signals.flow_zero import largest_flow
 from analyzer.signals.grouped import Groups
@@ -75,16 +76,18 @@ def _reads_none(scene: Scene) -> np.ndarray:
 def _is_cold(scene: Scene) -> np.ndarray:
     """Tell where the discharge is too cold for still air: near supply air, or below the zone with the coil on.
 
-    Behind a fan that runs, too: what it draws from the plenum would have warmed the discharge.
+    Behind a fan that runs, too: what it draws from the plenum would have warmed the discharge. Where the air handler is
+    not known, any of the building's may be the one.
     """
     discharge, zone, supply = scene.trend("discharge_temp"), scene.trend("zone_temp"), scene.value("primary_temp")
     below = np.fmin(zone, scene.trend("plenum_temp")) - discharge
     reheat = np.where(scene.per_row(scene.has_reheat), scene.trend("reheat_position"), 0.0)
-    above = discharge - supply
-    near_supply = np.where(np.isnan(supply), below >= FAR_BELOW_ZONE, (above <= ABOVE_SUPPLY) & (above >= UNDER_SUPPLY))
+    coldest, warmest = (np.where(np.isnan(supply), of_all, supply) for of_all in supply_temps(scene))
+    near = (discharge - warmest <= ABOVE_SUPPLY) & (discharge - coldest >= UNDER_SUPPLY)
+    near_supply = np.where(np.isnan(warmest), below >= FAR_BELOW_ZONE, near)
     unheated = (reheat <= 2.0) & (below >= BELOW_ZONE) & near_supply
     least = np.where(np.isnan(supply), 2.0 * BELOW_ZONE_HEATED, BELOW_ZONE_HEATED)
-    heated = (reheat >= COIL_OPEN) & (below >= least) & ~(zone - supply < BELOW_ZONE) & ~(above < UNDER_SUPPLY)
+    heated = (reheat >= COIL_OPEN) & (below >= least) & ~(zone - supply < BELOW_ZONE) & ~(discharge - coldest < UNDER_SUPPLY)
     return unheated | heated
 
 

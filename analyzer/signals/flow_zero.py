@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from analyzer.signals.any_air_handler import all_off_for
 from analyzer.signals.days import median_of_days
 from analyzer.signals.duct_pressure import pressure_ratio
 from analyzer.signals.grouped import median_of_known
@@ -75,11 +76,13 @@ def _off_readings(scene: Scene) -> np.ndarray:
 def reading_with_air_off(scene: Scene) -> np.ndarray:
     """Median reading of each day with the air handler off [L/s], shape (terminals, days); NaN where it never was.
 
-    A series fan that runs behind an open damper draws real air through the duct: that time is left out.
+    A series fan that runs behind an open damper draws real air through the duct: that time is left out. A terminal
+    whose air handler is not known has no air while all of the building are off.
     """
 
     def work_out():
-        off = scene.value("supply_air_off_for") >= AT_REST_FOR
+        of_none = scene.per_row(scene.words("air_handler").astype(str) == "")
+        off = np.where(of_none, all_off_for(scene), scene.value("supply_air_off_for")) >= AT_REST_FOR
         rows = np.flatnonzero(off & (scene.value("fan_draws_air") < 0.5))
         return median_of_days(scene, scene.trend("primary_flow")[rows], rows).reshape(scene.count, -1)
 
