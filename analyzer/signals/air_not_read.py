@@ -87,7 +87,9 @@ def _is_cold(scene: Scene) -> np.ndarray:
     near_supply = np.where(np.isnan(warmest), below >= FAR_BELOW_ZONE, near)
     unheated = (reheat <= 2.0) & (below >= BELOW_ZONE) & near_supply
     least = np.where(np.isnan(supply), 2.0 * BELOW_ZONE_HEATED, BELOW_ZONE_HEATED)
-    heated = (reheat >= COIL_OPEN) & (below >= least) & ~(zone - supply < BELOW_ZONE) & ~(discharge - coldest < UNDER_SUPPLY)
+    heated = (
+        (reheat >= COIL_OPEN) & (below >= least) & ~(zone - supply < BELOW_ZONE) & ~(discharge - coldest < UNDER_SUPPLY)
+    )
     return unheated | heated
 
 
