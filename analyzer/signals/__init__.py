@@ -8,6 +8,7 @@ from analyzer.signals import (  # noqa: F401 (they register signals)
     airflow,
     coil_off,
     damper,
+    damper_counted,
     damper_credible,
     deadband,
     duct_pressure,

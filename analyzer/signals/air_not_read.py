@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from analyzer.signals.any_air_handler import supply_temps
 from analyzer.signals.days import LEAST_HOURS
 from analyzer.signals.flow_zero import largest_flow
 from analyzer.signals.grouped import Groups
@@ -25,6 +26,11 @@ OPEN = 30.0
 # Discharge at least this far below the zone and the plenum, and no further above the supply air than duct gain and two
 # sensors make it (0.9 to 3.6 degF in trends of real buildings) [K].
 BELOW_ZONE, ABOVE_SUPPLY = 5.0, 3.0
+# Air that moves arrives no colder than it was supplied, but for two sensors [K]; a duct at rest in a cold plenum may be.
+UNDER_SUPPLY = -0.7
+# A position that cannot be believed is an open damper where it has shown so much for so long [%, s]. Judgement: a
+# controller that misses its air drives the damper on, past any error of the count.
+DRIVEN_OPEN, SURELY_OPEN_FOR = 95.0, 4 * 3600.0
 # Where the supply temperature is unknown the discharge has to be this far below the zone with the coil off [K], and
 # twice as far as else with it on. Judgement: no plenum of a
 # heated building is so cold.
@@ -55,31 +61,43 @@ def _compare(scene: Scene) -> dict[str, np.ndarray]:
 
 
 def _reads_none(scene: Scene) -> np.ndarray:
-    """Tell where the damper stands open, air is supplied, no fan helps, and the reading is next to none."""
+    """Tell where the damper stands open, air is supplied, and the reading is next to none.
+
+    A position that cannot be believed is one only where the controller has driven the damper to its end for hours.
+    """
     little = np.fmax(NEXT_TO_NONE, SHARE_OF_MAXIMUM * largest_flow(scene))
-    reading = scene.trend("primary_flow")
-    none = (reading <= scene.per_row(little)) & (scene.trend("damper_position") >= OPEN)
-    no_fan = of_kind(scene, "single-duct") | (of_kind(scene, "parallel") & (scene.value("fan_on") < 0.5))
-    there = none & no_fan & (scene.value("air_available") > 0.5)
-    return since_change(~there, scene.first, scene.seconds) >= SETTLED
+    none = (scene.trend("primary_flow") <= scene.per_row(little)) & (scene.value("air_available") > 0.5)
+    position = scene.trend("damper_position")
+    believed = (scene.value("damper_credible") > 0.5) & (position >= OPEN)
+    driven = since_change(~(none & (position >= DRIVEN_OPEN)), scene.first, scene.seconds) >= SURELY_OPEN_FOR
+    return since_change(~(none & (believed | driven)), scene.first, scene.seconds) >= SETTLED
 
 
 def _is_cold(scene: Scene) -> np.ndarray:
-    """Tell where the discharge is too cold for still air: near supply air, or below the zone with the coil on."""
+    """Tell where the discharge is too cold for still air: near supply air, or below the zone with the coil on.
+
+    Behind a fan that runs, too: what it draws from the plenum would have warmed the discharge. Where the air handler is
+    not known, any of the building's may be the one.
+    """
     discharge, zone, supply = scene.trend("discharge_temp"), scene.trend("zone_temp"), scene.value("primary_temp")
     below = np.fmin(zone, scene.trend("plenum_temp")) - discharge
     reheat = np.where(scene.per_row(scene.has_reheat), scene.trend("reheat_position"), 0.0)
-    near_supply = np.where(np.isnan(supply), below >= FAR_BELOW_ZONE, discharge - supply <= ABOVE_SUPPLY)
+    coldest, warmest = (np.where(np.isnan(supply), of_all, supply) for of_all in supply_temps(scene))
+    near = (discharge - warmest <= ABOVE_SUPPLY) & (discharge - coldest >= UNDER_SUPPLY)
+    near_supply = np.where(np.isnan(warmest), below >= FAR_BELOW_ZONE, near)
     unheated = (reheat <= 2.0) & (below >= BELOW_ZONE) & near_supply
     least = np.where(np.isnan(supply), 2.0 * BELOW_ZONE_HEATED, BELOW_ZONE_HEATED)
-    heated = (reheat >= COIL_OPEN) & (below >= least) & ~(zone - supply < BELOW_ZONE)
+    heated = (
+        (reheat >= COIL_OPEN) & (below >= least) & ~(zone - supply < BELOW_ZONE) & ~(discharge - coldest < UNDER_SUPPLY)
+    )
     return unheated | heated
 
 
 def _heats_steadily(scene: Scene) -> np.ndarray:
-    """Tell where electric heat holds a steady, finite rise over the air that enters."""
+    """Tell where electric heat holds a steady, finite rise over the air that enters, and no fan moves that air."""
     discharge = scene.trend("discharge_temp")
     rise = discharge - scene.value("primary_temp")
+    no_fan = of_kind(scene, "single-duct") | (of_kind(scene, "parallel") & (scene.value("fan_on") < 0.5))
     steady = (rise >= LEAST_RISE) & (rise <= MOST_RISE) & (np.abs(stepped(discharge, scene.first)) <= STEADY)
-    calls = steady & (scene.value("electric_heat") > 0.5) & (scene.trend("reheat_position") >= HEAT_CALL)
+    calls = no_fan & steady & (scene.value("electric_heat") > 0.5) & (scene.trend("reheat_position") >= HEAT_CALL)
     return since_change(~calls, scene.first, scene.seconds) >= SETTLED

@@ -101,10 +101,13 @@ def cooling_air(scene: Scene, *, cool_enough: float) -> np.ndarray:
 def overcooled(scene: Scene, *, in_heating: float) -> np.ndarray:
     """Whether the terminal cools a zone that is at its heating setpoint already, or the zone is below it; 0 if unknown.
 
-    It cools where its discharge is colder than the zone by ``in_heating`` and more.
+    It cools where its discharge is colder than the zone by ``in_heating`` and more; and where it has no coil, its
+    discharge not being trended, and its supply air is not known to be warm.
     """
     zone, heating = scene.trend("zone_temp"), scene.value("heating_setpoint")
-    cools = zone - scene.trend("discharge_temp") > in_heating
+    discharge = scene.trend("discharge_temp")
+    no_coil = np.isnan(discharge) & scene.per_row(~scene.has_reheat) & ~(scene.value("primary_temp") > zone)
+    cools = (zone - discharge > in_heating) | no_coil
     return np.where((zone < heating - in_heating) | (cools & (zone < heating + in_heating)), 1.0, 0.0)
 
 

@@ -9,6 +9,7 @@ import numpy as np
 
 from analyzer.signals.agreed import agreed, shown
 from analyzer.signals.damper_caught import opening_curve
+from analyzer.signals.damper_counted import positions_are_counted
 from analyzer.signals.days import per_row_of_day
 from analyzer.signals.duct_pressure import pressure_ratio
 from analyzer.signals.flow_zero import largest_flow
@@ -31,13 +32,14 @@ LEAST_HOURS = 1.0
 # Nearer shut than this, leakage and play pass what the curve does not [%]; a reading under this share of the maximum is
 # taken for it. Judgement.
 LEAKS_UNDER, LEAST_READING = 5.0, 0.01
+NO_READING = 5.0  # [L/s]: 10 cfm, as sound sensors read with the air handler off
 
 
 @signal(
     "fraction",
-    needs=("damper_position", "primary_flow_setpoint"),
-    settled_by="the trends damper_position and primary_flow_setpoint",
-    where_trended=("damper_position", "primary_flow", "primary_flow_setpoint"),
+    needs=("damper_position",),
+    settled_by="the trend damper_position",
+    where_trended=("damper_position", "primary_flow"),
 )
 def flow_change_expected(scene: Scene) -> np.ndarray:
     """Factor by which the day's travel would change the flow through an ordinary damper, air being supplied.
@@ -50,9 +52,9 @@ def flow_change_expected(scene: Scene) -> np.ndarray:
 
 @signal(
     "fraction",
-    needs=("damper_position", "primary_flow", "primary_flow_setpoint"),
-    settled_by="the trends damper_position, primary_flow and primary_flow_setpoint",
-    where_trended=("damper_position", "primary_flow", "primary_flow_setpoint"),
+    needs=("damper_position", "primary_flow"),
+    settled_by="the trends damper_position and primary_flow",
+    where_trended=("damper_position", "primary_flow"),
 )
 def flow_answer(scene: Scene) -> np.ndarray:
     """Share of the change that the day's travel would make that the flow shows: 1 as an ordinary damper, 0 not at all.
@@ -70,7 +72,11 @@ def _answer(scene: Scene) -> dict[str, np.ndarray]:
 def _fit_answer(scene: Scene) -> dict[str, np.ndarray]:
     """Fit the logarithm of flow to that of the ordinary damper's flow for each terminal and day, by least squares."""
     flow, damper = scene.trend("primary_flow"), scene.trend("damper_position")
-    asked = (scene.trend("primary_flow_setpoint") >= 0) & (scene.value("air_available") > 0.5)
+    # A setpoint, or duct pressure to take out: a flow that is held against neither says nothing of the blade. Counted
+    # positions creep while a flow is held, and only a setpoint shows that it is.
+    by_pressure = ~np.isnan(pressure_ratio(scene)) & ~positions_are_counted(scene)
+    told = (scene.trend("primary_flow_setpoint") >= 0) | by_pressure
+    asked = told & (scene.value("air_available") > 0.5)
     asked &= scene.value("damper_credible") > 0.5
     rows = np.flatnonzero(asked & ~np.isnan(flow + damper))
     days, weight = Groups(scene.group_of_day[rows], scene.groups), scene.hours[rows]
@@ -82,7 +88,9 @@ def _fit_answer(scene: Scene) -> dict[str, np.ndarray]:
     opening = opening_curve(np.maximum(damper[rows], LEAKS_UNDER))
     opening = opening - days.spread(days.mean(opening, weight, hours))
     weighed = opening * weight
-    variance = days.sum(opening * weighed) / hours
+    # A sensor that reads next to none all day shows no answer, whatever the blade does.
+    reads = days.sum(weight * (flow[rows] > NO_READING)) > 0
+    variance = np.where(reads, days.sum(opening * weighed) / hours, np.nan)
     slope = ratio(days.sum(weighed * level) / hours, variance, variance > 0.01)
     return {"expected": np.exp(2.0 * np.sqrt(variance)), "answer": slope}
 

@@ -230,12 +230,17 @@ def _nearly_shut(scene: Scene) -> np.ndarray:
 
 
 def _at_full(scene: Scene) -> np.ndarray:
-    """Tell at which rows the flow is held at full opening, at rest, and follows a setpoint that moves there."""
+    """Tell at which rows the flow is held at full opening, at rest, and follows a setpoint that moves there in a day.
+
+    Over weeks the flow that a full damper passes may change, with the sensor or the duct, and meet its setpoint by
+    chance.
+    """
     setpoint = scene.trend("primary_flow_setpoint")
     held = (scene.trend("damper_position") >= FULL) & _held_at_rest(scene) & ~np.isnan(setpoint)
     told = held & (pressure_ratio(scene) > 0)
-    by_pressure = _setpoint_spread(scene, told, np.sqrt(pressure_ratio(scene))) >= FOLLOWS_AT_PRESSURE
-    return (told & scene.per_row(by_pressure)) | (held & scene.per_row(_setpoint_spread(scene, held) >= FOLLOWS))
+    setpoint_at_usual = setpoint / np.sqrt(np.where(told, pressure_ratio(scene), np.nan))
+    by_pressure = _spread_of_day(scene, setpoint_at_usual) >= FOLLOWS_AT_PRESSURE
+    return (told & by_pressure) | (held & (_spread_of_day(scene, np.where(held, setpoint, np.nan)) >= FOLLOWS))
 
 
 def _held_at_rest(scene: Scene) -> np.ndarray:
@@ -247,8 +252,19 @@ def _held_at_rest(scene: Scene) -> np.ndarray:
     return at_rest & held & (flow > LEAST_FLOW) & _air_flows(scene)
 
 
-def _setpoint_spread(scene: Scene, where: np.ndarray, over: np.ndarray | float = 1.0) -> np.ndarray:
-    """Highest over lowest setpoint (over something) of some rows, for each terminal; NaN where there is none."""
-    setpoint = np.where(where, scene.trend("primary_flow_setpoint") / over, np.nan)
+def _spread_of_day(scene: Scene, values: np.ndarray) -> np.ndarray:
+    """Highest over lowest of the known values of each terminal's day, per row; NaN where there is none."""
+    least, most = np.full(scene.groups, np.inf), np.full(scene.groups, -np.inf)
+    rows = np.flatnonzero(values > 0)
+    day = scene.group_of_day[rows]
+    np.minimum.at(least, day, values[rows])
+    np.maximum.at(most, day, values[rows])
+    seen = most > 0
+    return np.where(seen, np.where(seen, most, 1.0) / np.where(seen, least, 1.0), np.nan)[scene.group_of_day]
+
+
+def _setpoint_spread(scene: Scene, where: np.ndarray) -> np.ndarray:
+    """Highest over lowest setpoint of some rows, for each terminal; NaN where there is none."""
+    setpoint = np.where(where, scene.trend("primary_flow_setpoint"), np.nan)
     least, most = scene.reduce(np.fmin, setpoint, np.nan), scene.reduce(np.fmax, setpoint, np.nan)
     return most / np.where(least > 0, least, np.nan)

@@ -2,7 +2,7 @@
 
 A coil that holds its zone at a part of its signal works; if the air that it heats warms by far less than the heat at
 that signal would warm the flow that is read, more air passes. Heat by signal and schedule is a rough measure: only a
-reading of less than a third of what it implies is told from right, and none that is too high.
+reading of less than a quarter of what it implies is told from right, and none that is too high.
 """
 
 from __future__ import annotations
@@ -27,9 +27,9 @@ LEAST_RISE = 4.0
 HELD_WITHIN = 0.7
 # The damper stands open: a terminal that reads far too little has it open [%]. Judgement.
 OPEN = 60.0
-# A coil gives a third to three times of its scheduled heat times its signal: valve curves, water temperature, dead
-# stages. Judgement; so the reading over the implied flow can be off by twice itself.
-FACTOR = 3.0
+# A coil gives a quarter to four times of its scheduled heat times its signal: valve curves, water temperature, three
+# of four stages dead. Judgement; so the reading over the implied flow can be off by three times itself.
+FACTOR = 4.0
 
 
 def heat_of_days(scene: Scene) -> dict[str, np.ndarray]:

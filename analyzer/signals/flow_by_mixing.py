@@ -21,9 +21,9 @@ LEAST_SHARE = 0.15
 DUCT_GAIN, DUCT_GAIN_DOUBT = 1.25, 0.75
 # How well the flow of a balanced fan is known: the usual contract tolerance of balancing.
 BALANCED = 0.10
-# A variable fan moves its scheduled flow at a signal that nobody tells: between the highest that was seen, or this
-# [%], and 100 %. Judgement: the top speed seen is not 100 %, and few are set lower.
-LEAST_FULL_SPEED = 60.0
+# A fan whose speed signal stands under this all the time moves a part of its scheduled flow that nobody tells [%].
+# Judgement.
+FULL_SPEED = 95.0
 # A fan that moves less than this share of its schedule, by the heat of its coil, is slow. Judgement: balancing and
 # heater.
 SLOW_FAN = 0.85
@@ -53,7 +53,7 @@ def _compare(scene: Scene) -> dict[str, np.ndarray]:
         fan_rise_accuracy=rise / 2,
     )
     least, most, of_fan = _fan(scene, rows)
-    tells = (np.abs(plenum - primary) >= LEAST_SPREAD) & (share >= LEAST_SHARE)
+    tells = _tells(scene, rows, plenum - primary, share)
     flow = np.where(tells, np.maximum(flow, 0.0), np.nan)
     highest, lowest = flow / without_zero(share * least), flow / without_zero(share * most)
     # Of all that the fan may move, what speaks most for the reading.
@@ -66,6 +66,17 @@ def _compare(scene: Scene) -> dict[str, np.ndarray]:
     may_leak = np.repeat(_may_leak(scene), scene.days) & (drift > uncertainty)
     fan_is_slow = np.repeat(_fan_is_slow(scene), scene.days) & (drift < -uncertainty)
     return {"drift": np.where(may_leak | fan_is_slow, np.nan, drift), "uncertainty": uncertainty}
+
+
+def _tells(scene: Scene, rows: np.ndarray, apart: np.ndarray, share: np.ndarray) -> np.ndarray:
+    """Tell at which rows the share says something: cold primary air, and enough of it for most of the day.
+
+    The supply sensor of an air handler that rests reads warm air that reaches no terminal; and minutes of a start say
+    nothing of a day on which the discharge is the plenum's.
+    """
+    cold = apart >= LEAST_SPREAD
+    usual = median_of_days(scene, np.where(cold, share, np.nan), rows)
+    return cold & (share >= LEAST_SHARE) & (usual >= LEAST_SHARE)[scene.group_of_day[rows]]
 
 
 def _fan_is_slow(scene: Scene) -> np.ndarray:
@@ -91,25 +102,25 @@ def _entering(scene: Scene, rows: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
 def _fan(scene: Scene, rows: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Least and most flow that the fan may have [L/s], and how far either may be off, as a share.
 
-    Unknown for a variable fan without its speed.
+    A variable fan moves no less than in proportion to its signal, and no more than scheduled: against the pressure of
+    the duct behind it flow falls by less than the signal. Judgement. Unknown without its speed.
     """
     code, speed = scene.code[rows], scene.trend("fan_speed")[rows]
     scheduled, measured = scene.scheduled("fan_flow")[code], scene.trend("discharge_flow")[rows]
-    top = np.fmax(scene.reduce(np.fmax, scene.trend("fan_speed"), np.nan), LEAST_FULL_SPEED)[code]
     variable, is_measured = _is_variable(scene)[code], ~np.isnan(measured)
     least = np.where(is_measured, measured, np.where(variable, scheduled * speed / 100.0, scheduled))
-    most = np.where(is_measured, measured, np.where(variable, scheduled * speed / top, scheduled))
+    most = np.where(is_measured, measured, np.where(variable & np.isnan(speed), np.nan, scheduled))
     of_measured = scene.site.accuracy["discharge_flow"].of(measured) / without_zero(measured)
     return least, most, np.where(is_measured, of_measured, BALANCED)
 
 
 def _is_variable(scene: Scene) -> np.ndarray:
-    """Tell which fans are variable: as scheduled, else by a speed signal that moves."""
+    """Tell which fans are variable: as scheduled, else by a speed signal that moves, or never comes near 100 %."""
     speed = scene.trend("fan_speed")
     runs = np.where(speed > 0, speed, np.nan)
-    moves = scene.reduce(np.fmax, runs, np.nan) - scene.reduce(np.fmin, runs, np.nan) > STEADY_SPEED
+    most, least = scene.reduce(np.fmax, runs, np.nan), scene.reduce(np.fmin, runs, np.nan)
     scheduled = scene.in_whole(_fan_control)
-    return (scheduled == "variable") | ((scheduled == "") & moves)
+    return (scheduled == "variable") | ((scheduled == "") & ((most - least > STEADY_SPEED) | (most < FULL_SPEED)))
 
 
 def _fan_control(scene: Scene) -> np.ndarray:

@@ -1,12 +1,13 @@
 """Whether an inlet flow sensor has drifted: only on evidence that cannot be short air or an untrue damper position.
 
-Six ways, each a figure by day with its own uncertainty; each tells by what share the reading lies above (+) or below
+Seven ways, each a figure by day with its own uncertainty; each tells by what share the reading lies above (+) or below
 (-) what it is held against:
 
 at zero             nothing, with the air handler off (or a damper that is surely shut); as a share of the maximum
 air not read        air that moves although the sensor reads next to none
 by mixing           for series units, the primary flow that the temperatures imply while the coil is off
 by heat             for single-duct terminals, the flow that the coil's heat implies while it holds the zone
+by zone             for single-duct terminals that overcool their zone behind an open damper, half of the largest flow
 at full damper      the terminal's own flow over the root of duct pressure in its first days: it sees a change
 by damper curve     the terminal's own flow at the same damper positions in its first days: it sees a change
 
@@ -25,6 +26,7 @@ from analyzer.signals.damper_curve import curve_of_days
 from analyzer.signals.days import per_row_of_day
 from analyzer.signals.flow_by_heat import heat_of_days
 from analyzer.signals.flow_by_mixing import mixing_of_days
+from analyzer.signals.flow_by_zone import zone_of_days
 from analyzer.signals.flow_zero import zero_is_right, zero_of_days
 from analyzer.signals.full_damper_ratio import ratio_of_days
 from analyzer.signals.grouped import median_of_known
@@ -36,7 +38,9 @@ from analyzer.signals.scene import Scene
 LEAST_DAYS, LEAST_SHARE = 2, 0.1
 
 # Numbers of the ways, as ``drift_way`` tells them.
-ZERO, NOT_READ, MIXING, HEAT, FULL_DAMPER, CURVE = range(1, 7)
+ZERO, NOT_READ, MIXING, HEAT, ZONE, FULL_DAMPER, CURVE = range(1, 8)
+# These show on days with a fault only: all days of the log could have shown it.
+ON_FAULTY_DAYS = NOT_READ, HEAT, ZONE
 
 # As the limits of flow-sensor-drift stand.
 USUAL_DRIFT, USUAL_DOUBT = 0.15, 0.30
@@ -66,8 +70,8 @@ def flow_drift_uncertainty(
 
 @signal("count", needs=("primary_flow",), settled_by=_SETTLED_BY, whole=True)
 def drift_way(scene: Scene, *, full_damper: float, drift_allowed: float, doubt_allowed: float) -> np.ndarray:
-    """Which way the terminal is judged by: 1 zero, 2 air not read, 3 mixing, 4 heat, 5 full damper, 6 damper
-    curve; 0 none.
+    """Which way the terminal is judged by: 1 zero, 2 air not read, 3 mixing, 4 heat, 5 zone, 6 full damper,
+    7 damper curve; 0 none.
     """
     return scene.per_row(_judged(scene, full_damper, drift_allowed, doubt_allowed)["way"])
 
@@ -76,12 +80,12 @@ def drift_way(scene: Scene, *, full_damper: float, drift_allowed: float, doubt_a
 def reads_low(scene: Scene, *, full_damper: float) -> np.ndarray:
     """Whether the flow sensor was shown to read low by something other than the damper; never unknown.
 
-    By air that moves under a reading of none, by mixing or by heat, a sixth and more: as ``flow-sensor-drift`` is set
+    By air that moves under a reading of none, by mixing, by heat or by an overcooled zone, a sixth and more: as ``flow-sensor-drift`` is set
     up.
     """
     judged = _judged(scene, full_damper, USUAL_DRIFT, USUAL_DOUBT)
     low = np.nan_to_num(judged["drift"]).reshape(scene.count, -1).min(axis=1) < -USUAL_DRIFT
-    return scene.per_row(np.where(np.isin(judged["way"], (NOT_READ, MIXING, HEAT)) & low, 1.0, 0.0))
+    return scene.per_row(np.where(np.isin(judged["way"], (NOT_READ, MIXING, HEAT, ZONE)) & low, 1.0, 0.0))
 
 
 def _judged(scene: Scene, full_damper: float, drift_allowed: float, doubt_allowed: float) -> dict[str, np.ndarray]:
@@ -100,8 +104,8 @@ def _weigh(scene: Scene, full_damper: float, drift_allowed: float, doubt_allowed
     drift = _one_direction(drift, drift_allowed)
     days = (np.abs(drift) > drift_allowed).sum(axis=2)
     told_days = told.sum(axis=2)
-    # Air that is not read shows on days with a fault only: all days could have shown it.
-    wanted = np.minimum(LEAST_DAYS, np.where(np.arange(len(days))[:, None] == NOT_READ - 1, scene.days, told_days))
+    on_faulty = np.isin(np.arange(len(days)) + 1, ON_FAULTY_DAYS)[:, None]
+    wanted = np.minimum(LEAST_DAYS, np.where(on_faulty, scene.days, told_days))
     enough = days >= np.maximum(wanted, LEAST_SHARE * told_days)
     enough &= days > 0
     first = np.argmax(enough, axis=0)
@@ -132,6 +136,7 @@ def _ways(scene: Scene, full_damper: float) -> tuple[np.ndarray, np.ndarray]:
         air_not_read_of_days(scene),
         mixing,
         heat_of_days(scene),
+        zone_of_days(scene),
         _unless_mixing_denies(scene, ratio_of_days(scene, full_damper), mixing),
         _unless_zero_denies(scene, _unless_mixing_denies(scene, curve_of_days(scene), mixing)),
     )

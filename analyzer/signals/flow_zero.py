@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
+from analyzer.signals.any_air_handler import all_off_for
 from analyzer.signals.days import median_of_days
+from analyzer.signals.duct_pressure import pressure_ratio
 from analyzer.signals.grouped import median_of_known
 from analyzer.signals.kinds import of_kind
 from analyzer.signals.register import signal
@@ -23,6 +25,10 @@ ZERO_SHARE = 0.03
 LEAST_LARGEST = 30.0
 # What a shut damper may leak, as a share of the maximum: ASHRAE Guideline 36, 5.5.6, alarms past 10 %.
 LEAKAGE = 0.10
+# Behind a damper this far open [%] a sensor with a wrong zero reads so much more than behind a shut one; a blade that
+# stays where it is lets the same through. Judgement: by the ordinary curve a fifth of the maximum passes, on top of
+# the wrong zero.
+OPEN, ANSWERS = 30.0, 1.25
 
 
 def largest_flow(scene: Scene) -> np.ndarray:
@@ -70,11 +76,13 @@ def _off_readings(scene: Scene) -> np.ndarray:
 def reading_with_air_off(scene: Scene) -> np.ndarray:
     """Median reading of each day with the air handler off [L/s], shape (terminals, days); NaN where it never was.
 
-    A series fan that runs behind an open damper draws real air through the duct: that time is left out.
+    A series fan that runs behind an open damper draws real air through the duct: that time is left out. A terminal
+    whose air handler is not known has no air while all of the building are off.
     """
 
     def work_out():
-        off = scene.value("supply_air_off_for") >= AT_REST_FOR
+        of_none = scene.per_row(scene.words("air_handler").astype(str) == "")
+        off = np.where(of_none, all_off_for(scene), scene.value("supply_air_off_for")) >= AT_REST_FOR
         rows = np.flatnonzero(off & (scene.value("fan_draws_air") < 0.5))
         return median_of_days(scene, scene.trend("primary_flow")[rows], rows).reshape(scene.count, -1)
 
@@ -93,12 +101,28 @@ def zero_of_days(scene: Scene) -> dict[str, np.ndarray]:
 def _zero(scene: Scene) -> dict[str, np.ndarray]:
     off, largest = reading_with_air_off(scene), largest_flow(scene)[:, None]
     seen_off = ~np.isnan(off).all(axis=1, keepdims=True)
-    believed = scene.value("damper_credible") > 0.5
-    shut_for = since_change(~(scene.trend("damper_position") <= SHUT), scene.first, scene.seconds)
-    rows = np.flatnonzero(believed & (shut_for >= AT_REST_FOR))
-    shut = median_of_days(scene, scene.trend("primary_flow")[rows], rows).reshape(scene.count, -1)
+    shut = _reading_shut(scene)
     allowed = np.broadcast_to(zero_allowed(scene)[:, None] / largest, off.shape)
     return {
         "drift": (np.where(seen_off, off, shut) / largest).reshape(-1),
         "uncertainty": np.where(seen_off, allowed, LEAKAGE).reshape(-1),
     }
+
+
+def _reading_shut(scene: Scene) -> np.ndarray:
+    """Median reading of each day behind a shut damper [L/s], shape (terminals, days).
+
+    Left out where so much is read that only the sensor can be to blame or the blade, and the readings behind an open
+    damper do not show that the blade moves.
+    """
+    position, flow = scene.trend("damper_position"), scene.trend("primary_flow")
+    pressure = pressure_ratio(scene)
+    at_usual = flow / np.sqrt(np.where(pressure > 0, pressure, 1.0))
+    shut_for = since_change(~(position <= SHUT), scene.first, scene.seconds)
+    rows = np.flatnonzero((scene.value("shut_is_credible") > 0.5) & (shut_for >= AT_REST_FOR))
+    shut = median_of_days(scene, flow[rows], rows).reshape(scene.count, -1)
+    behind_shut = median_of_days(scene, at_usual[rows], rows).reshape(scene.count, -1)
+    rows = np.flatnonzero((position >= OPEN) & (scene.value("air_available") > 0.5))
+    opened = median_of_days(scene, at_usual[rows], rows).reshape(scene.count, -1)
+    moves = median_of_known(opened) >= ANSWERS * median_of_known(behind_shut)
+    return np.where((shut > LEAKAGE * largest_flow(scene)[:, None]) & ~moves[:, None], np.nan, shut)

@@ -11,6 +11,7 @@ import numpy as np
 
 from analyzer.signals.agreed import agreed, shown
 from analyzer.signals.days import LEAST_HOURS
+from analyzer.signals.damper_counted import positions_are_counted
 from analyzer.signals.drift_reference import against_reference
 from analyzer.signals.duct_pressure import RUNNING_PRESSURE
 from analyzer.signals.grouped import Groups
@@ -20,8 +21,9 @@ from analyzer.signals.windows import ROUNDING, since_change
 RATIO = "full damper ratio"
 # What the terminals of an air handler share is taken from so many or more.
 LEAST_SHARING = 3
-# The damper has to stand open for this long [s]: a stroke and the flow's answer; where positions are not credible, long
-# enough for a controller that keeps driving to have reached the end of the stroke. Judgement.
+# The damper has to stand open for this long [s]: a stroke and the flow's answer; where positions are not credible, or
+# those of the building are counted, long enough for a controller that keeps driving to have reached the end of the
+# stroke. Judgement.
 OPEN_FOR, SURELY_OPEN_FOR = 900.0, 4 * 3600.0
 # Twice what a sound terminal's ratio scatters by in real trends (1 to 4 % over seven weeks).
 REPEATS = 0.08
@@ -71,12 +73,18 @@ def _against_own(scene: Scene, full_damper: float) -> tuple[np.ndarray, np.ndarr
 
 def _rows_at_full_damper(scene: Scene, full_damper: float) -> np.ndarray:
     open_for = since_change(~(scene.trend("damper_position") >= full_damper), scene.first, scene.seconds)
-    least = np.where(scene.value("damper_credible") > 0.5, OPEN_FOR, SURELY_OPEN_FOR)
+    measured = (scene.value("damper_credible") > 0.5) & ~scene.per_row(_counted(scene))
+    least = np.where(measured, OPEN_FOR, SURELY_OPEN_FOR)
     flow, setpoint = scene.trend("primary_flow"), scene.trend("primary_flow_setpoint")
     there = (open_for >= least) & (flow > LEAST_FLOW) & (scene.value("air_available") > 0.5)
     # A flow that is held at its setpoint is not what a full damper passes: the position shown is not the blade's.
-    there &= ~(flow >= HELD_FROM * setpoint)
+    # Where counted positions have no setpoint beside them nothing tells whether it is held.
+    there &= ~(flow >= HELD_FROM * setpoint) & (measured | ~np.isnan(setpoint))
     return np.flatnonzero(there & (scene.value("duct_pressure") > RUNNING_PRESSURE))
+
+
+def _counted(scene: Scene) -> np.ndarray:
+    return np.full(scene.count, positions_are_counted(scene))
 
 
 # What others share has to be the same however a building is cut into groups: the rule's usual limit stands for it.
