@@ -84,6 +84,8 @@ def applicable(scene: Scene, rule: Rule) -> np.ndarray:
         )
     if "reheat" in rule.only_with:
         applies = applies & scene.has_reheat
+    if "fan" in rule.only_with:  # of either kind, or of one that is not known
+        applies = applies & (scene.kinds != "single-duct") & (scene.kinds != AIR_HANDLER)
     if "outdoor-air-inlet" in rule.only_with:
         applies = applies & scene.has_outdoor_air_inlet
     if "open-zone" in rule.only_with:

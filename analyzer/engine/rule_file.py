@@ -119,7 +119,7 @@ class _RuleTable(_Table):
     impact: Literal[IMPACTS]
     severity: Literal[SEVERITIES]
     applies_to: Annotated[list[Literal["all", *KINDS, AIR_HANDLER]], Field(min_length=1)]
-    only_with: list[Literal["reheat", "outdoor-air-inlet", "open-zone", "known-air-handler"]] = []
+    only_with: list[Literal["reheat", "fan", "outdoor-air-inlet", "open-zone", "known-air-handler"]] = []
     follows_from: list[str] = []
     explains: list[str] = []
     terminals_by: Literal["without air", "starved"] | None = None

@@ -12,7 +12,7 @@ from analyzer.signals.kinds import of_kind
 from analyzer.signals.mixing import RUNNING_PRESSURE
 from analyzer.signals.register import signal
 from analyzer.signals.scene import Scene
-from analyzer.signals.windows import ratio, since_change, stepped, trailing_sum, trailing_total
+from analyzer.signals.windows import mean_about, ratio, since_change, stepped, trailing_sum, trailing_total
 
 HOUR = 3600.0
 # A log this fine shows a terminal fan's every run: two minutes are less than any timer lets it run. Judgement. [s]
@@ -90,6 +90,43 @@ def fan_command_steady_for(scene: Scene) -> np.ndarray:
     command = scene.trend("fan_command")
     steady = since_change(stepped(command, scene.first) != 0, scene.first, scene.seconds)
     return np.where(np.isnan(command), np.nan, steady)
+
+
+@signal(
+    "state",
+    needs=("fan_status", "fan_command"),
+    settled_by="the trends fan_status and fan_command, logged on every change",
+    where_trended=("fan_command",),
+)
+def fan_stays_apart(scene: Scene, *, fine_log: float, seldom: float, about: float) -> np.ndarray:
+    """1 where the fan does not follow such a command: by a log as fine as ``fine_log``, or hardly ever for days.
+
+    A slow log shows a fan that comes and goes at other moments than its command, at the log's own pace for hours on
+    end. A fan that is dead, or a relay that is welded, does not follow for ``about`` before and after either; one that
+    follows in more than ``seldom`` of the time with such a command is unknown.
+    """
+    command, status = scene.trend("fan_command"), scene.trend("fan_status")
+    known = ~np.isnan(command) & ~np.isnan(status)
+    apart = scene.per_row(scene.logged_every("fan_status") <= fine_log)
+    for state in (0.0, 1.0):
+        here = known & (command == state)
+        follows = (here & (status == state)).astype(float)
+        share = mean_about(follows, scene.hours * here, scene.past(about), scene.ahead(about), here)
+        apart = apart | (share <= seldom)
+    return np.where(apart & known, 1.0, np.nan)
+
+
+@signal("state", settled_by="the kind in the terminal schedule")
+def fan_is_there(scene: Scene) -> np.ndarray:
+    """1 where the terminal has a fan: as scheduled, or seen to run, or commanded on and off; else unknown.
+
+    Many controllers command, throughout, a fan that is not there.
+    """
+    scheduled = (scene.words("kind") == "series") | (scene.words("kind") == "parallel")
+    status, command = scene.trend("fan_status"), scene.trend("fan_command")
+    ran = scene.reduce(np.fmax, status, np.nan) > 0.5
+    turned = scene.reduce(np.fmax, command, np.nan) > scene.reduce(np.fmin, command, np.nan)
+    return scene.per_row(np.where(scheduled | ran | turned, 1.0, np.nan))
 
 
 # A fan and its air handler ----------------------------------------------------------------------------------------

@@ -92,6 +92,7 @@ _KIND = {
 }
 _ONLY_WITH = {
     "reheat": "with reheat",
+    "fan": "with a fan",
     "outdoor-air-inlet": "with a dedicated outdoor-air inlet",
     "open-zone": "in an open zone that several terminals share",
 }
