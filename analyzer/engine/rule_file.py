@@ -136,6 +136,7 @@ class _RuleTable(_Table):
     limits: Annotated[dict[str, _LimitTable], Field(max_length=_MOST)] = {}
     measures: Annotated[dict[str, _MeasureTable], Field(max_length=_MOST)] = {}
     evidence: Annotated[list[_EvidenceTable], Field(max_length=_MOST)] = []
+    fault_share_at_least: Annotated[float, Field(ge=0, le=1)] = 0.0
     stands: bool = False
     shared_as: Literal["air_handler", "building", "list"] = "air_handler"
     milder: Annotated[list[_GradedTable], BeforeValidator(_several), Field(max_length=_MOST)] = []
