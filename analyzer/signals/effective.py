@@ -38,7 +38,7 @@ RESTS = 0.5
 REHEAT_AT_WORK = 5.0
 # Airflow so far over the minimum is cooling, with the reheat shut. Judgement: the accuracy of the sensor, three times.
 OVER_MINIMUM = 1.15
-# A flow that moves by no larger share of its most within the hours of a day in use stands, and is no word of a setpoint:
+# A flow that moves by no larger share of its most within a day's hours in use stands, and is no word of a setpoint:
 # a damper that is stuck, under a pressure that is held. So much is air [L/s]; from so long on the day has settled [s].
 STANDS, AIR, SETTLED = 0.3, 10.0, 1800.0
 # How far beyond the pair a zone's side is beyond doubt [K]: by a controller's band. Judgement. Where nobody tells the

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from analyzer.signals.agreed import agreed, shown
+from analyzer.signals.axes import QUARTER
 from analyzer.signals.days import per_row_of_day
 from analyzer.signals.grouped import Groups
 from analyzer.signals.in_force import in_use
@@ -12,6 +13,7 @@ from analyzer.signals.kinds import of_kind
 from analyzer.signals.mixing import RUNNING_PRESSURE
 from analyzer.signals.register import signal
 from analyzer.signals.scene import Scene
+from analyzer.signals.unit_state import state_by_quarter
 from analyzer.signals.windows import mean_about, ratio, since_change, stepped, trailing_sum, trailing_total
 
 HOUR = 3600.0
@@ -99,7 +101,7 @@ def fan_command_steady_for(scene: Scene) -> np.ndarray:
     where_trended=("fan_command",),
 )
 def fan_stays_apart(scene: Scene, *, fine_log: float, seldom: float, about: float) -> np.ndarray:
-    """1 where the fan does not follow such a command: by a log as fine as ``fine_log``, or hardly ever for days.
+    """Whether the fan surely does not follow its command: by a log as fine as ``fine_log``, or hardly ever for days.
 
     A slow log shows a fan that comes and goes at other moments than its command, at the log's own pace for hours on
     end. A fan that is dead, or a relay that is welded, does not follow for ``about`` before and after either; one that
@@ -118,7 +120,7 @@ def fan_stays_apart(scene: Scene, *, fine_log: float, seldom: float, about: floa
 
 @signal("state", settled_by="the kind in the terminal schedule")
 def fan_is_there(scene: Scene) -> np.ndarray:
-    """1 where the terminal has a fan: as scheduled, or seen to run, or commanded on and off; else unknown.
+    """Whether the terminal has a fan: as scheduled, or seen to run, or commanded on and off; else unknown.
 
     Many controllers command, throughout, a fan that is not there.
     """
@@ -141,12 +143,26 @@ LEAST_OUT_OF_HOURS = 2.0
 def air_handler_runs(scene: Scene, *, air_comes: float) -> np.ndarray:
     """Whether the air handler runs: by its own points, or by the primary air at the terminal (``air_comes``).
 
-    Off only by its own points: shut dampers of its terminals do not tell that it is off.
+    Off only by its own points: shut dampers of its terminals do not tell that it is off. Of a terminal whose air
+    handler is not known: as long as any runs by its points, that may be its own; it is off where all are.
     """
     status, pressure = scene.air_handler("supply_fan_status"), scene.air_handler("duct_static_pressure")
     by_pressure = np.where(np.isnan(pressure), np.nan, (pressure > RUNNING_PRESSURE).astype(float))
     runs = np.where(np.isnan(status), by_pressure, (status > 0.5).astype(float))
+    nobodys = scene.per_row(scene.words("air_handler") == "")
+    if nobodys.any():
+        runs[nobodys] = _any_runs(scene)[nobodys]
     return np.where((scene.trend("primary_flow") > air_comes) | (scene.value("supply_air_on") > 0.5), 1.0, runs)
+
+
+def _any_runs(scene: Scene) -> np.ndarray:
+    """Whether any air handler runs by its own points, by the quarter hour; NaN where none tells."""
+    table = scene.trends.air_handlers
+    tags = table["air_handler"].cat.categories.astype(str).to_numpy()
+    if not len(tags):
+        return np.full(scene.size, np.nan)
+    runs = state_by_quarter(table, tags)["runs"].groupby(level="quarter").max()
+    return runs.reindex((scene.seconds // QUARTER).astype(np.int64)).to_numpy()
 
 
 @signal("fraction", settled_by="the trend fan_status of the air handler's other terminals", whole=True)

@@ -107,7 +107,7 @@ LEAST_SEEN = 0.75
 
 @signal("state", settled_by="the trends reheat_position, logged every 5 min, and heating_setpoint")
 def reheat_surely_shut(scene: Scene, *, fine_log: float, no_call: float) -> np.ndarray:
-    """1 where no heat can have come between two samples of a shut signal, else unknown.
+    """Whether no heat can have come between two samples of a shut signal; else unknown.
 
     A heater that is switched comes and goes within minutes: a slower log than ``fine_log`` meets it always at rest, for
     hours. There it is shut for sure only with the zone ``no_call`` above its heating setpoint.
