@@ -19,6 +19,8 @@ from analyzer.signals.windows import mean_about, ratio, since_change, stepped, t
 HOUR = 3600.0
 # A log this fine shows a terminal fan's every run: two minutes are less than any timer lets it run. Judgement. [s]
 FINE = 120.0
+# So many terminals' fans tell what the fans of an air handler do. Judgement: one fan in hand among two decides nothing.
+LEAST_FANS = 3
 # Most of the hour has to be there before starts in it are counted: a start that fell into a gap is not seen.
 LEAST_SEEN = 0.75
 
@@ -105,7 +107,7 @@ def fan_stays_apart(scene: Scene, *, fine_log: float, seldom: float, about: floa
 
     A slow log shows a fan that comes and goes at other moments than its command, at the log's own pace for hours on
     end. A fan that is dead, or a relay that is welded, does not follow for ``about`` before and after either; one that
-    follows in more than ``seldom`` of the time with such a command is unknown.
+    follows, then or ever after, in more than ``seldom`` of the time with such a command is unknown.
     """
     command, status = scene.trend("fan_command"), scene.trend("fan_status")
     known = ~np.isnan(command) & ~np.isnan(status)
@@ -114,27 +116,39 @@ def fan_stays_apart(scene: Scene, *, fine_log: float, seldom: float, about: floa
         here = known & (command == state)
         follows = (here & (status == state)).astype(float)
         share = mean_about(follows, scene.hours * here, scene.past(about), scene.ahead(about), here)
-        apart = apart | (share <= seldom)
+        later = mean_about(follows, scene.hours * here, np.arange(scene.size), scene.first[scene.code + 1], here)
+        apart = apart | ((share <= seldom) & (later <= seldom))
     return np.where(apart & known, 1.0, np.nan)
 
 
 @signal("state", settled_by="the kind in the terminal schedule")
 def fan_is_there(scene: Scene) -> np.ndarray:
-    """Whether the terminal has a fan: as scheduled, or seen to run, or commanded on and off; else unknown.
+    """Whether the terminal has a fan: as scheduled, seen to run, commanded on and off, or as most that have its points.
 
-    Many controllers command, throughout, a fan that is not there.
+    Many controllers command, throughout, a fan that is not there: where most fans of the building that have both points
+    are seen to run, a point means a fan.
     """
     scheduled = (scene.words("kind") == "series") | (scene.words("kind") == "parallel")
-    status, command = scene.trend("fan_status"), scene.trend("fan_command")
-    ran = scene.reduce(np.fmax, status, np.nan) > 0.5
+    usual = agreed(scene, "fans that run").ravel() > 0.5
+    command = scene.trend("fan_command")
+    ran = _ever_ran(scene)
     turned = scene.reduce(np.fmax, command, np.nan) > scene.reduce(np.fmin, command, np.nan)
-    return scene.per_row(np.where(scheduled | ran | turned, 1.0, np.nan))
+    return scene.per_row(np.where(scheduled | ran | turned | usual, 1.0, np.nan))
+
+
+def _ever_ran(scene: Scene) -> np.ndarray:
+    return scene.reduce(np.fmax, scene.trend("fan_status"), np.nan) > 0.5
+
+
+@shown("fans that run", least=LEAST_FANS)
+def _which_run(scene: Scene) -> tuple[np.ndarray, np.ndarray]:
+    """Whether each terminal's fan was ever seen to run, of those with status and command, all over the building."""
+    both = scene.trended("fan_status") & scene.trended("fan_command")
+    return np.full(scene.count, "building"), np.where(both, _ever_ran(scene).astype(float), np.nan)
 
 
 # A fan and its air handler ----------------------------------------------------------------------------------------
 
-# So many terminals' fans tell what the fans of an air handler do. Judgement: one fan in hand among two decides nothing.
-LEAST_FANS = 3
 # A day tells what a fan does out of hours where so many of them were logged [h]. Judgement.
 LEAST_OUT_OF_HOURS = 2.0
 

@@ -106,15 +106,16 @@ LEAST_SEEN = 0.75
 
 
 @signal("state", settled_by="the trends reheat_position, logged every 5 min, and heating_setpoint")
-def reheat_surely_shut(scene: Scene, *, fine_log: float, no_call: float) -> np.ndarray:
+def reheat_surely_shut(scene: Scene, *, fine_log: float, no_call: float, longest: float) -> np.ndarray:
     """Whether no heat can have come between two samples of a shut signal; else unknown.
 
     A heater that is switched comes and goes within minutes: a slower log than ``fine_log`` meets it always at rest, for
-    hours. There it is shut for sure only with the zone ``no_call`` above its heating setpoint.
+    hours. There it is shut for sure with the zone ``no_call`` above its heating setpoint, or after ``longest``: no
+    heater keeps the log's pace for so long. One that is never seen on does not hide.
     """
-    hides = scene.per_row(scene.interval > fine_log) & ~(scene.value("reheat_modulates") > 0.5)
+    hides = scene.per_row(scene.interval > fine_log) & (scene.value("reheat_modulates") < 0.5)
     idle = scene.trend("zone_temp") > scene.value("heating_setpoint") + no_call
-    return np.where(~hides | idle, 1.0, np.nan)
+    return np.where(~hides | idle | (scene.value("reheat_shut_for") >= longest), 1.0, np.nan)
 
 
 @signal("state", needs=("reheat_position",), settled_by="the trend reheat_position")
