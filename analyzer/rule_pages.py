@@ -37,7 +37,7 @@ def one_rule(rule: Rule) -> str:
         _block("Fault when", rule.fault_when.text),
         _block(
             "Counts when",
-            f"it lasts {rule.lasting / 60:g} min or longer and comes to {rule.fault_hours_at_least:g} h; "
+            f"it lasts {rule.lasting / 60:g} min or longer and comes to {rule.fault_hours_at_least:g} h{_share(rule)}; "
             f"at least {rule.judged_hours_at_least:g} h have to be judged; logged every "
             f"{rule.longest_interval / 60:g} min or more often",
         ),
@@ -72,6 +72,11 @@ def _limit(limit) -> str:
     moved = " (moved by the site file)" if limit.moved else ""
     said = f"{limit.name} = {limit.shown}{moved}. {limit.reason} Source: {limit.source}."
     return "\n" + textwrap.fill(" ".join(said.split()), WIDTH, initial_indent="  ", subsequent_indent="    ")
+
+
+def _share(rule: Rule) -> str:
+    share = rule.fault_share_at_least
+    return f", and {100 * share:g} % of the judged hours" if share else ""
 
 
 def _block(head: str, text: str) -> str:

@@ -13,10 +13,10 @@ from analyzer.engine.rule import Limit, Rule
 from analyzer.signals import Scene
 
 
-def firm(scene: Scene, rule: Rule, faulty: np.ndarray) -> np.ndarray:
+def firm(scene: Scene, rule: Rule, faulty: np.ndarray, least: np.ndarray) -> np.ndarray:
     """Tell which of the faulty terminals' faults stand firm; one bool per terminal.
 
-    A fault that rests on assumed occupied hours is never firm.
+    ``least``: the hours of fault that each takes. A fault that rests on assumed occupied hours is never firm.
     """
     if not faulty.any():
         return faulty
@@ -24,7 +24,7 @@ def firm(scene: Scene, rule: Rule, faulty: np.ndarray) -> np.ndarray:
     movable = [limit for limit in rule.limits.values() if limit.accuracy or limit.uncertainty]
     for turn in _turns(rule, movable):
         if stands.any():
-            stands &= _still_faulty(scene, rule, turn, stands)
+            stands &= _still_faulty(scene, rule, turn, stands, least)
     return stands
 
 
@@ -44,7 +44,7 @@ def _turns(rule: Rule, movable: list[Limit]) -> list[dict[str, int]]:
     return [{**turn, **dict.fromkeys(unclear, way)} for way in (+1, -1)]
 
 
-def _still_faulty(scene: Scene, rule: Rule, turn: dict[str, int], faulty: np.ndarray) -> np.ndarray:
+def _still_faulty(scene: Scene, rule: Rule, turn: dict[str, int], faulty: np.ndarray, least: np.ndarray) -> np.ndarray:
     """Judge the faulty terminals' rows again with the limits moved."""
 
     def moved(limit: Limit, rows: np.ndarray):
@@ -55,7 +55,7 @@ def _still_faulty(scene: Scene, rule: Rule, turn: dict[str, int], faulty: np.nda
         rows = rows[~scene.excluded[rows]]
     for condition in (*rule.judged_when.conditions(), *rule.fault_when.conditions()):
         rows = rows[np.broadcast_to(condition(names_at(scene, rule, rows, moved)).true, len(rows))]
-    return hours_of(scene, fault_episodes(scene, rule, rows, moved).row) >= rule.least_fault_hours
+    return hours_of(scene, fault_episodes(scene, rule, rows, moved).row) >= least
 
 
 def _doubt(scene: Scene, rule: Rule, limit: Limit, rows: np.ndarray):

@@ -84,6 +84,8 @@ def applicable(scene: Scene, rule: Rule) -> np.ndarray:
         )
     if "reheat" in rule.only_with:
         applies = applies & scene.has_reheat
+    if "fan" in rule.only_with:  # of either kind, or of one that is not known
+        applies = applies & (scene.kinds != "single-duct") & (scene.kinds != AIR_HANDLER)
     if "outdoor-air-inlet" in rule.only_with:
         applies = applies & scene.has_outdoor_air_inlet
     if "open-zone" in rule.only_with:
@@ -103,15 +105,16 @@ def _outcome(scene: Scene, rule: Rule, applies: np.ndarray) -> Outcome:
     enough = judged_hours >= rule.least_judged_hours
     # Only where all rows of fault together would do can those that make up episodes do.
     at_fault = rows[fault]
-    suspect = enough & (hours_of(scene, at_fault) >= rule.least_fault_hours)
+    least = rule.least_fault_of(judged_hours)
+    suspect = enough & (hours_of(scene, at_fault) >= least)
     episodes = fault_episodes(scene, rule, at_fault[suspect[scene.code[at_fault]]])
     fault_hours = hours_of(scene, episodes.row)
-    faulty = suspect & (fault_hours >= rule.least_fault_hours)
+    faulty = suspect & (fault_hours >= least)
     # A fault that was seen stands, however much was not; a clear verdict needs most of the context to be known.
     enough = faulty | (enough & (judged_hours >= LEAST_KNOWN * in_context))
     reasons.weigh(enough, judged_hours)
     return Outcome(
-        rule.id, applies, enough, faulty, firm(scene, rule, faulty), judged_hours, fault_hours,
+        rule.id, applies, enough, faulty, firm(scene, rule, faulty, least), judged_hours, fault_hours,
         episodes.of(faulty, scene.code), reasons,
     )  # fmt: skip
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from pathlib import Path
 
+import numpy as np
+
 from analyzer.engine.expressions import Expression
 
 KINDS = ("single-duct", "series", "parallel")
@@ -114,6 +116,7 @@ class Rule:
     terminals_by: str | None = None
     milder: tuple[Graded, ...] = ()
     graver: tuple[Graded, ...] = ()
+    fault_share_at_least: float = 0.0
 
     @property
     def grades(self) -> dict[str, Graded]:
@@ -140,6 +143,10 @@ class Rule:
     def least_fault_hours(self) -> float:
         """So many hours of fault make a fault verdict."""
         return max(self.fault_hours_at_least, LEAST_HOURS)
+
+    def least_fault_of(self, judged_hours: np.ndarray) -> np.ndarray:
+        """So many hours of fault make a fault verdict where so many were judged: in a long log a share of them."""
+        return np.maximum(self.least_fault_hours, self.fault_share_at_least * judged_hours)
 
     @property
     def least_judged_hours(self) -> float:

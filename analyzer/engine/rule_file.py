@@ -119,7 +119,7 @@ class _RuleTable(_Table):
     impact: Literal[IMPACTS]
     severity: Literal[SEVERITIES]
     applies_to: Annotated[list[Literal["all", *KINDS, AIR_HANDLER]], Field(min_length=1)]
-    only_with: list[Literal["reheat", "outdoor-air-inlet", "open-zone", "known-air-handler"]] = []
+    only_with: list[Literal["reheat", "fan", "outdoor-air-inlet", "open-zone", "known-air-handler"]] = []
     follows_from: list[str] = []
     explains: list[str] = []
     terminals_by: Literal["without air", "starved"] | None = None
@@ -136,6 +136,7 @@ class _RuleTable(_Table):
     limits: Annotated[dict[str, _LimitTable], Field(max_length=_MOST)] = {}
     measures: Annotated[dict[str, _MeasureTable], Field(max_length=_MOST)] = {}
     evidence: Annotated[list[_EvidenceTable], Field(max_length=_MOST)] = []
+    fault_share_at_least: Annotated[float, Field(ge=0, le=1)] = 0.0
     stands: bool = False
     shared_as: Literal["air_handler", "building", "list"] = "air_handler"
     milder: Annotated[list[_GradedTable], BeforeValidator(_several), Field(max_length=_MOST)] = []

@@ -98,11 +98,11 @@ def _signs(scene: Scene, flow: np.ndarray, rows: np.ndarray) -> tuple[np.ndarray
     still = flow <= np.maximum(STILL, STILL_SHARE * mean)
     asked = setpoint >= CALLED
     moves = (flow > np.maximum(MOVES, MOVES_SHARE * mean)) | (asked & (flow >= THERE * setpoint))
-    # Without a setpoint a damper that is not shut asks for air; without either, being occupied does.
+    # Without a setpoint a damper that is not shut asks for air while the zone is occupied: out of hours it rests where
+    # it was left. Without either, being occupied does.
+    in_use = scene.value("occupied")[rows] > 0.5
     blind = np.isnan(setpoint) & np.isnan(damper)
-    called = asked | (np.isnan(setpoint) & (damper > SHUT))
-    if blind.any():
-        called |= blind & (scene.value("occupied")[rows] > 0.5)
+    called = asked | (in_use & ((np.isnan(setpoint) & (damper > SHUT)) | blind))
     open_to_air = called & ~(damper <= SHUT)
     nothing = open_to_air & still
     cut = open_to_air & ~still & (flow < CUT * setpoint)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from analyzer.signals.grouped import Groups
+from analyzer.signals.grouped import Groups, least_of
 from analyzer.signals.scene import Scene
 from analyzer.signals.windows import ROUNDING
 
@@ -15,6 +15,19 @@ LEAST_HOURS = 0.5
 def per_row_of_day(scene: Scene, daily: np.ndarray) -> np.ndarray:
     """Spread a value per terminal and day over the rows."""
     return scene.once("day groups", lambda: Groups(scene.group_of_day, scene.groups)).spread(daily)
+
+
+def day_moves(
+    scene: Scene, values: np.ndarray, where: np.ndarray, least: float, *, of_most: bool = False
+) -> np.ndarray:
+    """Tell at which rows the values of the terminal's day, over the rows ``where``, are not all about one.
+
+    They reach over more than ``least``, in their own unit or as a share of the largest. Also where the day has none.
+    """
+    rows = np.flatnonzero(where & (values == values))
+    low = least_of(values[rows], scene.group_of_day[rows], scene.groups)
+    high = -least_of(-values[rows], scene.group_of_day[rows], scene.groups)
+    return ~per_row_of_day(scene, high - low <= least * (high if of_most else 1.0))
 
 
 def daily_median(scene: Scene, values: np.ndarray, rows: np.ndarray) -> np.ndarray:

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from analyzer.signals.days import day_moves
 from analyzer.signals.grouped import Groups, least_of
 from analyzer.signals.scene import Scene
 from analyzer.signals.standing import SAME
@@ -37,12 +38,16 @@ RESTS = 0.5
 REHEAT_AT_WORK = 5.0
 # Airflow so far over the minimum is cooling, with the reheat shut. Judgement: the accuracy of the sensor, three times.
 OVER_MINIMUM = 1.15
+# A flow that moves by no larger share of its most within a day's hours in use stands, and is no word of a setpoint:
+# a damper that is stuck, under a pressure that is held. So much is air [L/s]; from so long on the day has settled [s].
+STANDS, AIR, SETTLED = 0.3, 10.0, 1800.0
 # How far beyond the pair a zone's side is beyond doubt [K]: by a controller's band. Judgement. Where nobody tells the
 # distance of the pair, it is taken for the widest.
 BEYOND = 0.5
 # Out of hours no heating setpoint lies above the occupied cooling setpoint, and no cooling setpoint under the occupied
-# heating setpoint. Where those are not known, these stand in their place [degC]: 64 and 79 degF. Judgement.
-NO_COOLING_UNDER, NO_HEATING_OVER = 18.0, 26.0
+# heating setpoint. Where those are not known, these stand in their place [degC]: 69 and 76 degF, the limits of
+# setpoint-out-of-policy. Judgement.
+NO_COOLING_UNDER, NO_HEATING_OVER = 20.5, 24.5
 
 
 def sides_of(scene: Scene, effective: np.ndarray, by_mode: Pairs) -> tuple[np.ndarray, np.ndarray]:
@@ -190,10 +195,17 @@ def _side_by_behaviour(scene: Scene, effective: np.ndarray) -> np.ndarray:
     flow = scene.trend("primary_flow_setpoint")
     flow = np.where(np.isnan(flow), scene.trend("primary_flow"), flow)
     minimum = scene.per_row(np.fmax(scene.scheduled("primary_min"), scene.scheduled("heating_primary")))
-    heats = reheat_holds(scene, effective)
+    heats = reheat_holds(scene, effective) & ~(scene.value("reheat_in_hand") > 0.5)
     cools = (flow > OVER_MINIMUM * minimum) & ~(scene.trend("reheat_position") > REHEAT_AT_WORK)
+    cools &= _flow_moves(scene, flow)
     cools &= ~(scene.trend("zone_temp") < effective - BEYOND)  # under it the air is for something else
     return np.where(heats, HEATING, np.where(cools, COOLING, -1))
+
+
+def _flow_moves(scene: Scene, flow: np.ndarray) -> np.ndarray:
+    """Tell at which rows a flow is controlled: within the day's hours in use it takes more than about one value."""
+    settled = (flow > AIR) & (scene.value("time_in_use") >= SETTLED)
+    return day_moves(scene, flow, settled, STANDS, of_most=True)
 
 
 def _side_by_zone(scene: Scene, effective: np.ndarray, gap: np.ndarray) -> np.ndarray:

@@ -30,6 +30,9 @@ LEAST_SPREAD = 5.0
 LEAST_SHARE = 0.15
 # Electric heat at this part of its signal or more, and a rise of this much, say something [%, K].
 LEAST_CALL = 45.0
+# How much warmer the plenum may be than the zone where it is not trended, against the rise over a heater [K]: with the
+# coil off the discharge of units with a fan lies up to 6.5 degF over the mixture of zone and primary air (real trends).
+PLENUM_MAY_BE_ABOVE = 4.0
 LEAST_RISE = 4.0
 # A call that moves by no more between two samples, and by half of it about its mean, is steady [%].
 LARGEST_STEP = 5.0
@@ -164,7 +167,7 @@ def _by_heat(scene: Scene) -> tuple[np.ndarray, np.ndarray]:
     implied = (as_flow - np.where(primary > 0, primary * warmed, 0.0)) / rise
     own_plenum = scene.trended("plenum_temp")[scene.code[rows]]
     accuracy = scene.site.accuracy
-    of_plenum = np.where(own_plenum, accuracy["plenum_temp"].at_least, PLENUM_ABOVE_ZONE)
+    of_plenum = np.where(own_plenum, accuracy["plenum_temp"].at_least, PLENUM_MAY_BE_ABOVE)
     of_rise = np.hypot(accuracy["discharge_temp"].at_least, of_plenum)
     relative = np.hypot(of_rise / rise, HEATER_TOLERANCE * as_flow / without_zero(implied * rise))
     found = implied / without_zero(scheduled)

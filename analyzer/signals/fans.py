@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from analyzer.signals.agreed import agreed, shown
+from analyzer.signals.axes import QUARTER
 from analyzer.signals.days import per_row_of_day
 from analyzer.signals.grouped import Groups
 from analyzer.signals.in_force import in_use
@@ -12,11 +13,14 @@ from analyzer.signals.kinds import of_kind
 from analyzer.signals.mixing import RUNNING_PRESSURE
 from analyzer.signals.register import signal
 from analyzer.signals.scene import Scene
-from analyzer.signals.windows import ratio, since_change, stepped, trailing_sum, trailing_total
+from analyzer.signals.unit_state import state_by_quarter
+from analyzer.signals.windows import mean_about, ratio, since_change, stepped, trailing_sum, trailing_total
 
 HOUR = 3600.0
 # A log this fine shows a terminal fan's every run: two minutes are less than any timer lets it run. Judgement. [s]
 FINE = 120.0
+# So many terminals' fans tell what the fans of an air handler do. Judgement: one fan in hand among two decides nothing.
+LEAST_FANS = 3
 # Most of the hour has to be there before starts in it are counted: a start that fell into a gap is not seen.
 LEAST_SEEN = 0.75
 
@@ -92,10 +96,59 @@ def fan_command_steady_for(scene: Scene) -> np.ndarray:
     return np.where(np.isnan(command), np.nan, steady)
 
 
+@signal(
+    "state",
+    needs=("fan_status", "fan_command"),
+    settled_by="the trends fan_status and fan_command, logged on every change",
+    where_trended=("fan_command",),
+)
+def fan_stays_apart(scene: Scene, *, fine_log: float, seldom: float, about: float) -> np.ndarray:
+    """Whether the fan surely does not follow its command: by a log as fine as ``fine_log``, or hardly ever for days.
+
+    A slow log shows a fan that comes and goes at other moments than its command, at the log's own pace for hours on
+    end. A fan that is dead, or a relay that is welded, does not follow for ``about`` before and after either; one that
+    follows, then or ever after, in more than ``seldom`` of the time with such a command is unknown.
+    """
+    command, status = scene.trend("fan_command"), scene.trend("fan_status")
+    known = ~np.isnan(command) & ~np.isnan(status)
+    apart = scene.per_row(scene.logged_every("fan_status") <= fine_log)
+    for state in (0.0, 1.0):
+        here = known & (command == state)
+        follows = (here & (status == state)).astype(float)
+        share = mean_about(follows, scene.hours * here, scene.past(about), scene.ahead(about), here)
+        later = mean_about(follows, scene.hours * here, np.arange(scene.size), scene.first[scene.code + 1], here)
+        apart = apart | ((share <= seldom) & (later <= seldom))
+    return np.where(apart & known, 1.0, np.nan)
+
+
+@signal("state", settled_by="the kind in the terminal schedule")
+def fan_is_there(scene: Scene) -> np.ndarray:
+    """Whether the terminal has a fan: as scheduled, seen to run, commanded on and off, or as most that have its points.
+
+    Many controllers command, throughout, a fan that is not there: where most fans of the building that have both points
+    are seen to run, a point means a fan.
+    """
+    scheduled = (scene.words("kind") == "series") | (scene.words("kind") == "parallel")
+    usual = agreed(scene, "fans that run").ravel() > 0.5
+    command = scene.trend("fan_command")
+    ran = _ever_ran(scene)
+    turned = scene.reduce(np.fmax, command, np.nan) > scene.reduce(np.fmin, command, np.nan)
+    return scene.per_row(np.where(scheduled | ran | turned | usual, 1.0, np.nan))
+
+
+def _ever_ran(scene: Scene) -> np.ndarray:
+    return scene.reduce(np.fmax, scene.trend("fan_status"), np.nan) > 0.5
+
+
+@shown("fans that run", least=LEAST_FANS)
+def _which_run(scene: Scene) -> tuple[np.ndarray, np.ndarray]:
+    """Whether each terminal's fan was ever seen to run, of those with status and command, all over the building."""
+    both = scene.trended("fan_status") & scene.trended("fan_command")
+    return np.full(scene.count, "building"), np.where(both, _ever_ran(scene).astype(float), np.nan)
+
+
 # A fan and its air handler ----------------------------------------------------------------------------------------
 
-# So many terminals' fans tell what the fans of an air handler do. Judgement: one fan in hand among two decides nothing.
-LEAST_FANS = 3
 # A day tells what a fan does out of hours where so many of them were logged [h]. Judgement.
 LEAST_OUT_OF_HOURS = 2.0
 
@@ -104,12 +157,26 @@ LEAST_OUT_OF_HOURS = 2.0
 def air_handler_runs(scene: Scene, *, air_comes: float) -> np.ndarray:
     """Whether the air handler runs: by its own points, or by the primary air at the terminal (``air_comes``).
 
-    Off only by its own points: shut dampers of its terminals do not tell that it is off.
+    Off only by its own points: shut dampers of its terminals do not tell that it is off. Of a terminal whose air
+    handler is not known: as long as any runs by its points, that may be its own; it is off where all are.
     """
     status, pressure = scene.air_handler("supply_fan_status"), scene.air_handler("duct_static_pressure")
     by_pressure = np.where(np.isnan(pressure), np.nan, (pressure > RUNNING_PRESSURE).astype(float))
     runs = np.where(np.isnan(status), by_pressure, (status > 0.5).astype(float))
+    nobodys = scene.per_row(scene.words("air_handler") == "")
+    if nobodys.any():
+        runs[nobodys] = _any_runs(scene)[nobodys]
     return np.where((scene.trend("primary_flow") > air_comes) | (scene.value("supply_air_on") > 0.5), 1.0, runs)
+
+
+def _any_runs(scene: Scene) -> np.ndarray:
+    """Whether any air handler runs by its own points, by the quarter hour; NaN where none tells."""
+    table = scene.trends.air_handlers
+    tags = table["air_handler"].cat.categories.astype(str).to_numpy()
+    if not len(tags):
+        return np.full(scene.size, np.nan)
+    runs = state_by_quarter(table, tags)["runs"].groupby(level="quarter").max()
+    return runs.reindex((scene.seconds // QUARTER).astype(np.int64)).to_numpy()
 
 
 @signal("fraction", settled_by="the trend fan_status of the air handler's other terminals", whole=True)

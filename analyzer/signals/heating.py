@@ -235,6 +235,13 @@ def own_setpoint(scene: Scene) -> np.ndarray:
     return scene.per_row(np.logical_or.reduce([scene.trended(name) for name in names]).astype(float))
 
 
+@signal("state", settled_by="the trend cooling_setpoint, or another cooling or effective setpoint")
+def own_cooling_setpoint(scene: Scene) -> np.ndarray:
+    """Whether a cooling setpoint of the terminal's own is trended; the site file's is no terminal's."""
+    names = ("cooling_setpoint", "effective_setpoint", "occupied_cooling_setpoint", "unoccupied_cooling_setpoint")
+    return scene.per_row(np.logical_or.reduce([scene.trended(name) for name in names]).astype(float))
+
+
 @signal("time", needs=("heating_setpoint",), settled_by="the trend heating_setpoint")
 def setpoint_steady_for(scene: Scene) -> np.ndarray:
     """How long the active heating setpoint has been where it is [s]."""

@@ -29,6 +29,8 @@ MADE_OF = {
     "coil_off_temp": "primary_flow and primary_temp and fan_air and (single_duct or induced_temp)",
     "coil_off_doubt": "coil_off_temp",
     "air_steady_for": "primary_flow and fan_on",
+    "reheat_surely_shut": "reheat_position and zone_temp and heating_setpoint",
+    "fan_stays_apart": "fan_status and fan_command",
     "coil_rise": "discharge_temp and coil_off_temp",
     "leak_rise": "reheat_position and coil_rise",
     "coil_heat": "discharge_temp and air_delivered and coil_off_temp",

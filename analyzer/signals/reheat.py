@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
+from analyzer.signals.days import day_moves
+from analyzer.signals.in_force import in_use
 from analyzer.signals.kinds import of_kind
 from analyzer.signals.oscillation import Swing, sustained_swing
 from analyzer.signals.register import signal
@@ -81,6 +83,18 @@ def full_call_for(scene: Scene, *, full_call: float) -> np.ndarray:
     return surely_since(~full, scene.first, scene.seconds, scene.interval)
 
 
+# A signal that moves by less within the hours of a day in use is moved by no controller [%]. Judgement: an override.
+IN_HAND = 2.0
+
+
+@signal("state", needs=("reheat_position",), settled_by="the trend reheat_position", where_trended=("reheat_position",))
+def reheat_in_hand(scene: Scene) -> np.ndarray:
+    """Whether reheat stands at one value through all of the day's hours in use, as an override does."""
+    reheat = scene.trend("reheat_position")
+    stands = ~day_moves(scene, reheat, in_use(scene), IN_HAND)
+    return np.where(np.isnan(reheat), np.nan, (stands & (reheat > SHUT)).astype(float))
+
+
 # Swinging ---------------------------------------------------------------------------------------------------------
 
 # A signal that took no more than so many values while it was open is switched in stages, not modulated. Judgement:
@@ -89,6 +103,19 @@ MOST_STAGES = 4
 HOUR = 3600.0
 # Most of the hour has to be there before the travel in it is taken.
 LEAST_SEEN = 0.75
+
+
+@signal("state", settled_by="the trends reheat_position, logged every 5 min, and heating_setpoint")
+def reheat_surely_shut(scene: Scene, *, fine_log: float, no_call: float, longest: float) -> np.ndarray:
+    """Whether no heat can have come between two samples of a shut signal; else unknown.
+
+    A heater that is switched comes and goes within minutes: a slower log than ``fine_log`` meets it always at rest, for
+    hours. There it is shut for sure with the zone ``no_call`` above its heating setpoint, or after ``longest``: no
+    heater keeps the log's pace for so long. One that is never seen on does not hide.
+    """
+    hides = scene.per_row(scene.interval > fine_log) & (scene.value("reheat_modulates") < 0.5)
+    idle = scene.trend("zone_temp") > scene.value("heating_setpoint") + no_call
+    return np.where(~hides | idle | (scene.value("reheat_shut_for") >= longest), 1.0, np.nan)
 
 
 @signal("state", needs=("reheat_position",), settled_by="the trend reheat_position")

@@ -269,6 +269,8 @@ def _outside(values: np.ndarray, low, high) -> np.ndarray:
 # The room has to have been empty for this much longer before its lowest is taken [h]. Judgement: in a tight room the
 # air of the day is washed out by leakage alone only over a night.
 LEAST_EMPTY = 6.0
+# More than a flow sensor's zero shows [L/s].
+MOVING_AIR = 10.0
 
 
 @signal(
@@ -277,10 +279,11 @@ LEAST_EMPTY = 6.0
     settled_by="the trends co2 and occupied, or occupied hours in the site file",
     where_trended=("co2",),
 )
-def co2_when_empty(scene: Scene, *, empty_for: float) -> np.ndarray:
+def co2_when_empty(scene: Scene, *, empty_for: float, air_for: float) -> np.ndarray:
     """The lowest carbon dioxide of a stretch in which the zone was empty, ``empty_for`` after it was left.
 
-    Unknown where occupied hours are assumed, and of a stretch under six hours: the air of the day has to be gone.
+    Unknown where occupied hours are assumed, and of a stretch under six hours or with air moving for less than
+    ``air_for``: the air of the day has to be gone, and leaves a tight room only where other air comes.
     """
     co2 = scene.trend("co2")
     empty = (scene.value("time_since_occupancy") >= empty_for) & (scene.value("occupied") < 0.5) & ~np.isnan(co2)
@@ -293,6 +296,8 @@ def co2_when_empty(scene: Scene, *, empty_for: float) -> np.ndarray:
     first = np.concatenate([[0], np.flatnonzero(apart) + 1])
     lowest = np.minimum.reduceat(co2[rows], first)
     lowest[np.add.reduceat(scene.hours[rows], first) < LEAST_EMPTY - 1e-9] = np.nan
+    moves = (scene.trend("primary_flow")[rows] > MOVING_AIR) | (scene.value("supply_air_on")[rows] > 0.5)
+    lowest[np.add.reduceat(scene.hours[rows] * moves, first) < air_for / 3600.0 - 1e-9] = np.nan
     result[rows] = np.repeat(lowest, np.diff(np.append(first, len(rows))))
     return result
 

@@ -72,6 +72,7 @@ def judging(rule: Rule) -> str:
         "times": [
             rule.lasting, rule.fault_hours_at_least, rule.judged_hours_at_least, rule.longest_interval, rule.best_interval
         ],
+        **({"share": rule.fault_share_at_least} if rule.fault_share_at_least else {}),
         "limits": {name: _limit(limit) for name, limit in sorted(rule.limits.items())},
         "milder": [[each.when.text, each.severity, each.impact] for each in rule.milder] or None,
         **({"graver": [[each.when.text, each.severity, each.impact] for each in rule.graver]} if rule.graver else {}),

@@ -93,6 +93,7 @@ _KIND = {
 }
 _ONLY_WITH = {
     "reheat": "with reheat",
+    "fan": "with a fan",
     "outdoor-air-inlet": "with a dedicated outdoor-air inlet",
     "open-zone": "in an open zone that several terminals share",
     "known-air-handler": "where the air handler is known",
@@ -142,7 +143,8 @@ def _fault(rule: Rule) -> str:
     if again:
         parts.append(f"As above: {_list_of(sorted(again))}.")
     parts.append(
-        f"It counts where it lasts {_minutes(rule.lasting)} or longer and comes to {rule.fault_hours_at_least:g} h in all."
+        f"It counts where it lasts {_minutes(rule.lasting)} or longer and comes to {rule.fault_hours_at_least:g} h in all"
+        + (f", and to {100 * share:g} % of the judged hours." if (share := rule.fault_share_at_least) else ".")
         + (" Shorter stretches do not count, however many they are." if rule.lasting else "")
     )
     return "\n\n".join(filter(None, parts))

@@ -58,15 +58,28 @@ def test_an_effective_setpoint_that_nothing_tells_of_is_unknown():
     assert np.isnan(there.value("heating_setpoint")).all() and np.isnan(there.value("cooling_setpoint")).all()
 
 
+# As a controller moves them through the day.
+AT_WORK, MOVING = {"00:00": 60, "10:00": 40, "14:00": 30}, {"00:00": 200, "15:00": 110}
+
+
 @pytest.mark.parametrize(
     ("told", "side"),
-    [({"reheat_position": 60, "zone_temp": 21.0}, "heating"), ({"reheat_position": 0, "zone_temp": 29.0}, "cooling"),
-     ({"reheat_position": 0, "zone_temp": 22.0, "primary_flow": 200}, "cooling"), ({"zone_temp": 15.0}, "heating")],
+    [({"reheat_position": AT_WORK, "zone_temp": 21.0}, "heating"), ({"reheat_position": 0, "zone_temp": 29.0}, "cooling"),
+     ({"reheat_position": 0, "zone_temp": 22.0, "primary_flow": MOVING}, "cooling"), ({"zone_temp": 15.0}, "heating")],
 )  # fmt: skip
 def test_reheat_airflow_or_the_zone_tell_which_of_the_two_it_is(told, side):
     there = scene({"effective_setpoint": 22.0} | told, schedule={"primary_min": 100})
     assert at(there, side, 1, 12) == 22.0
     assert np.isnan(at(there, "cooling" if side == "heating" else "heating", 1, 12))
+
+
+@pytest.mark.parametrize(
+    "told", [{"reheat_position": 50, "zone_temp": 21.0}, {"reheat_position": 0, "zone_temp": 22.0, "primary_flow": 200}]
+)
+def test_its_twins_that_stand_all_day_tell_nothing(told):
+    """A reheat in hand, and the flow through a damper that is stuck."""
+    there = scene({"effective_setpoint": 22.0} | told, schedule={"primary_min": 100})
+    assert np.isnan(at(there, "heating", 1, 12)) and np.isnan(at(there, "cooling", 1, 12))
 
 
 def test_the_two_values_between_which_it_goes_to_and_fro_are_the_pair():
@@ -98,7 +111,7 @@ def test_in_hours_a_setpoint_over_the_occupied_pair_is_coolings_of_another_mode(
 
 
 def test_its_twin_the_same_with_the_reheat_at_work_is_heatings_moved_far():
-    there = scene(PAIR | {"effective_setpoint": 28.3, "zone_temp": 26.0, "reheat_position": 80})
+    there = scene(PAIR | {"effective_setpoint": 28.3, "zone_temp": 26.0, "reheat_position": AT_WORK})
     assert (at(there, "heating", 1, 12), at(there, "cooling", 1, 12)) == pytest.approx((28.3, 30.8))
 
 
