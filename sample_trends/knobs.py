@@ -101,7 +101,7 @@ class Knobs:
         table = building.air_handlers if kind.where == "air handler" else building.terminals
         step = local[1] - local[0]
         begin = 0 if fault.start is None else -int((local[0] - local_time(building, fault.start)) / step)
-        end = len(local) if fault.end is None else int(local.searchsorted(local_time(building, fault.end)))
+        end = len(local) if fault.end is None else int(local.searchsorted(local_time(building, fault.end).floor("s")))
         grown = begin + int(pd.Timedelta(fault.grows) / step) if fault.grows else begin
         moments = {max(begin, 0), end, *range(max(begin, 0), min(grown, len(local)), self.GROWTH_STEPS)}
         return turns, table.index.get_loc(fault.at), moments, begin, grown, end

@@ -30,8 +30,8 @@ COOLS, SUPPLY_COOLS = 2.0, 5.0
 LEAST_HOURS = 2.0
 # Flow at full damper is down to half in resets and shortages of duct pressure in trends of real buildings.
 PRESSURE_FACTOR = 2.0
-# At this duct pressure a shortage is no air handler's [Pa]. Judgement: half an inch of water, several times what an open
-# terminal takes.
+# At this duct pressure a shortage is no air handler's [Pa]. Judgement: half an inch of water, several times what an
+# open terminal takes.
 ENOUGH_PRESSURE = 125.0
 # A reading of less than this is none; air_not_read judges it [L/s].
 LEAST_READING = 5.0

@@ -80,8 +80,8 @@ def drift_way(scene: Scene, *, full_damper: float, drift_allowed: float, doubt_a
 def reads_low(scene: Scene, *, full_damper: float) -> np.ndarray:
     """Whether the flow sensor was shown to read low by something other than the damper; never unknown.
 
-    By air that moves under a reading of none, by mixing, by heat or by an overcooled zone, a sixth and more: as ``flow-sensor-drift`` is set
-    up.
+    By air that moves under a reading of none, by mixing, by heat or by an overcooled zone, a sixth and more: as
+    ``flow-sensor-drift`` is set up.
     """
     judged = _judged(scene, full_damper, USUAL_DRIFT, USUAL_DOUBT)
     low = np.nan_to_num(judged["drift"]).reshape(scene.count, -1).min(axis=1) < -USUAL_DRIFT

@@ -10,8 +10,8 @@ from __future__ import annotations
 import numpy as np
 
 from analyzer.signals.agreed import agreed, shown
-from analyzer.signals.days import LEAST_HOURS
 from analyzer.signals.damper_counted import positions_are_counted
+from analyzer.signals.days import LEAST_HOURS
 from analyzer.signals.drift_reference import against_reference
 from analyzer.signals.duct_pressure import RUNNING_PRESSURE
 from analyzer.signals.grouped import Groups
