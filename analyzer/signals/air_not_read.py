@@ -26,10 +26,10 @@ OPEN = 30.0
 # Discharge at least this far below the zone and the plenum, and no further above the supply air than duct gain and two
 # sensors make it (0.9 to 3.6 degF in trends of real buildings) [K].
 BELOW_ZONE, ABOVE_SUPPLY = 5.0, 3.0
-# Air that moves arrives no colder than it was supplied, but for two sensors [K]; a duct at rest in a cold plenum may be.
+# Air that moves arrives no colder than it was supplied, but for two sensors [K]; a duct at rest in a cold plenum may.
 UNDER_SUPPLY = -0.7
 # A position that cannot be believed is an open damper where it has shown so much for so long [%, s]. Judgement:
-# a # controller that misses its air drives the damper on, past any error of the count.
+# a controller that misses its air drives the damper on, past any error of the count.
 DRIVEN_OPEN, SURELY_OPEN_FOR = 95.0, 4 * 3600.0
 # Where the supply temperature is unknown the discharge has to be this far below the zone with the coil off [K], and
 # twice as far as else with it on. Judgement: no plenum of a
