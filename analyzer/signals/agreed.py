@@ -80,7 +80,8 @@ def counted(name: str, *, add, settle):
 
 
 def settled(scene: Scene, name: str) -> pd.DataFrame:
-    """Return what follows from what is counted over all terminals, of a whole scene."""
+    """Return what follows from what is counted over all terminals, also of a part of a scene."""
+    scene = scene.whole_scene
     if scene.agreed is not None:
         return scene.agreed[name]
     return scene.once(("settled", name), lambda: COUNTED[name].settle(counts_of(scene, name)))

@@ -133,6 +133,11 @@ class Scene(Layout):
     def _judged(self, values: np.ndarray) -> np.ndarray:
         return values if self.excluded is None else np.where(self.excluded, np.nan, values)
 
+    @property
+    def whole_scene(self) -> Scene:
+        """The scene of which this may be a part."""
+        return self
+
     def in_whole(self, work_out: Callable[[Scene], np.ndarray]) -> np.ndarray:
         """Return per terminal what a function works out from the whole scene of which this may be a part."""
         return work_out(self)
@@ -315,6 +320,10 @@ class Part(Scene):
 
     def column(self, name: str) -> np.ndarray:
         return self.once(("column", name), lambda: self.whole.column(name)[self.rows])
+
+    @property
+    def whole_scene(self) -> Scene:
+        return self.whole.whole_scene
 
     def in_whole(self, work_out: Callable[[Scene], np.ndarray]) -> np.ndarray:
         return work_out(self.whole)[self.of_whole]

@@ -97,7 +97,7 @@ def test_method_page_quotes_the_figures_of_flow_sensor_drift():
     assert flow_by_mixing.LEAST_SPREAD == 5 and flow_by_mixing.LEAST_SHARE == 0.15
     assert "less than 5 K apart, or a share under 15 %" in METHOD
     assert (flow_by_mixing.DUCT_GAIN, flow_by_mixing.DUCT_GAIN_DOUBT) == (1.25, 0.75) and "1.25 ± 0.75 K" in METHOD
-    assert flow_by_heat.FACTOR == 3 and "a factor of 3: `2 r`" in METHOD
+    assert flow_by_heat.FACTOR == 4 and "a factor of 4: `3 r`" in METHOD
     assert flow_drift.LEAST_DAYS == 2 and flow_drift.LEAST_SHARE == 0.1
     assert "two days and a tenth of its days" in METHOD
     assert drift_reference.SHARE_OF_DAYS == 0.2 and drift_reference.LEAST_DAYS == 3
