@@ -89,7 +89,7 @@ def told_once(
             places = _air_handlers(rule, faulty, owners, common)
         for place, members in places:
             roots = _alike([finding for finding in members if finding.under is None])
-            fewest = 2 if rules[rule].shared_as == LISTED else least_terminals
+            fewest = 1 if rules[rule].shared_as == LISTED else least_terminals
             if 2 * len(roots) < len(members) or len(roots) < fewest:
                 continue
             one = _finding(place, rules[rule], roots, judged[rule, place.tag])

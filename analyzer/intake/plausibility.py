@@ -10,7 +10,7 @@ from analyzer.intake.told import Told
 from analyzer.intake.value_text import UNREADABLE
 from analyzer.intake.wording import some
 
-_NEVER_CHANGES_DAYS = 14  # an occupancy mode that stands still this long follows no schedule; judgement
+_NEVER_CHANGES_DAYS = 6  # a mode that stands still through working days and a weekend follows no schedule; judgement
 _DAY = 86_400_000_000
 # What a dead sensor's input reads where nothing bounds a quantity lower: nines, or a converter's 15 or 16 bits, with
 # one decimal or none. From memory. Above the others by this factor; judgement.
@@ -173,7 +173,7 @@ def tell_unknown_words(point: Point, kind: np.ndarray, place: np.ndarray, texts:
 
 
 def occupancy_stands_still(point: Point, time: np.ndarray, value: np.ndarray, whole: int) -> bool:
-    """Tell an occupancy mode that never changes in weeks.
+    """Tell an occupancy mode that never changes through working days and a weekend.
 
     Parameters
     ----------

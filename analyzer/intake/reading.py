@@ -254,7 +254,7 @@ def _rooms(opened: Opened) -> list[tuple[Point, float]]:
 
 
 def _set_still_occupancy_aside(series: Series, modes: list[int], account: Account, still: dict[str, list[str]]) -> None:
-    """Set occupancy modes (by their sources) aside that never change in weeks: the site's hours stand in for them."""
+    """Set occupancy modes (by their sources) aside that never change: the site's hours stand in for them."""
     logs = np.argwhere(np.isin(series.source, modes)).tolist()
     whole = int(np.ptp(series.time)) if logs and len(series.time) else 0
     for column, run in logs:

@@ -18,6 +18,7 @@ from analyzer.signals.damper_caught import caught, opening_curve
 from analyzer.signals.days import LEAST_HOURS
 from analyzer.signals.drift_reference import LEAST_DAYS, reference_days
 from analyzer.signals.duct_pressure import pressure_ratio
+from analyzer.signals.full_damper_ratio import fan_moves_the_pressure
 from analyzer.signals.grouped import median_of_known
 from analyzer.signals.scene import Scene
 from analyzer.signals.windows import ROUNDING, stepped
@@ -129,7 +130,7 @@ def _rows_on_curve(scene: Scene) -> np.ndarray:
     flow, position = scene.trend("primary_flow"), scene.trend("damper_position")
     there = (flow > LEAST_FLOW) & (position >= CURVE_FROM) & (position <= CURVE_TO)
     there &= (np.abs(stepped(position, scene.first)) <= AT_REST) & (scene.value("air_available") > 0.5)
-    return np.flatnonzero(there & ~scene.per_row(caught(scene)))
+    return np.flatnonzero(there & ~scene.per_row(caught(scene) | fan_moves_the_pressure(scene)))
 
 
 def _reference_steps(scene: Scene, rows, position, level, hours) -> tuple[np.ndarray, np.ndarray, np.ndarray]:

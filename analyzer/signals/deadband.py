@@ -19,6 +19,9 @@ AT_ONCE = 3600.0
 # Where no minimum is scheduled, the flow that all but this share of the readings pass is taken for it. Judgement.
 LOW_FLOW = 0.05
 
+# A setpoint is the usual one of the occupied hours where it is known in this share of them. Judgement.
+LEAST_USUAL = 0.25
+
 
 @signal(
     "temperature_difference",
@@ -118,8 +121,12 @@ def cooling_setback(scene: Scene) -> np.ndarray:
 
 def _setback(scene: Scene, side: str, sign: float) -> np.ndarray:
     own = setpoints_in_force(scene)[side]
-    rows = np.flatnonzero((scene.value("out_of_hours") < 0.5) & (own.source != UNKNOWN) & (own.source != SITE))
-    usual = scene.per_row(grouped_median(own.value[rows], scene.code[rows], scene.count))
+    in_hours = scene.value("out_of_hours") < 0.5
+    known = in_hours & (own.source != UNKNOWN) & (own.source != SITE)
+    rows = np.flatnonzero(known)
+    # What was known on a day or two only, such as a holiday that nobody listed, is not the usual one.
+    enough = scene.per_terminal(scene.hours * known) >= LEAST_USUAL * scene.per_terminal(scene.hours * in_hours)
+    usual = scene.per_row(np.where(enough, grouped_median(own.value[rows], scene.code[rows], scene.count), np.nan))
     out = scene.value("out_of_hours") > 0.5
     never_out = scene.per_row(~scene.reduce(np.logical_or, out, False))  # then it is the context that is missing
     return np.where(own.seen & (out | never_out), sign * (own.value - usual), np.nan)

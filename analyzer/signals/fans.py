@@ -14,9 +14,20 @@ from analyzer.signals.mixing import RUNNING_PRESSURE
 from analyzer.signals.register import signal
 from analyzer.signals.scene import Scene
 from analyzer.signals.unit_state import state_by_quarter
-from analyzer.signals.windows import mean_about, ratio, since_change, stepped, trailing_sum, trailing_total
+from analyzer.signals.windows import (
+    mean_about,
+    ratio,
+    running_total,
+    since_change,
+    stepped,
+    trailing_sum,
+    trailing_total,
+)
 
 HOUR = 3600.0
+# On a slow log a fan is not seen to stay apart from its command before it had one for so long [h]. Judgement: a night
+# of short cycles, or the last hours of a log, are no sign of a dead fan.
+LEAST_COMMANDED = 24.0
 # A log this fine shows a terminal fan's every run: two minutes are less than any timer lets it run. Judgement. [s]
 FINE = 120.0
 # So many terminals' fans tell what the fans of an air handler do. Judgement: one fan in hand among two decides nothing.
@@ -117,7 +128,9 @@ def fan_stays_apart(scene: Scene, *, fine_log: float, seldom: float, about: floa
         follows = (here & (status == state)).astype(float)
         share = mean_about(follows, scene.hours * here, scene.past(about), scene.ahead(about), here)
         later = mean_about(follows, scene.hours * here, np.arange(scene.size), scene.first[scene.code + 1], here)
-        apart = apart | ((share <= seldom) & (later <= seldom))
+        commanded = running_total(scene.hours * here)
+        about_it = commanded[scene.ahead(about)] - commanded[scene.past(about)]
+        apart = apart | ((share <= seldom) & (later <= seldom) & (about_it >= LEAST_COMMANDED))
     return np.where(apart & known, 1.0, np.nan)
 
 

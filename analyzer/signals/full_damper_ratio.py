@@ -15,6 +15,7 @@ from analyzer.signals.days import LEAST_HOURS
 from analyzer.signals.drift_reference import against_reference
 from analyzer.signals.duct_pressure import RUNNING_PRESSURE
 from analyzer.signals.grouped import Groups
+from analyzer.signals.mixing import variable_speed
 from analyzer.signals.scene import Scene
 from analyzer.signals.windows import ROUNDING, since_change
 
@@ -80,7 +81,13 @@ def _rows_at_full_damper(scene: Scene, full_damper: float) -> np.ndarray:
     # A flow that is held at its setpoint is not what a full damper passes: the position shown is not the blade's.
     # Where counted positions have no setpoint beside them nothing tells whether it is held.
     there &= ~(flow >= HELD_FROM * setpoint) & (measured | ~np.isnan(setpoint))
+    there &= ~scene.per_row(fan_moves_the_pressure(scene))
     return np.flatnonzero(there & (scene.value("duct_pressure") > RUNNING_PRESSURE))
+
+
+def fan_moves_the_pressure(scene: Scene) -> np.ndarray:
+    """Tell which terminals have a series fan that varies its speed: it draws at the damper, now more and now less."""
+    return (scene.kinds == "series") & variable_speed(scene)
 
 
 def _counted(scene: Scene) -> np.ndarray:

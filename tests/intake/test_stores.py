@@ -110,7 +110,7 @@ def weeks(days: int, occupied) -> str:
 
 @pytest.mark.parametrize(
     ("days", "occupied", "kept"),
-    [(14, lambda n: 1, False), (13, lambda n: 1, True), (14, lambda n: int(n != 7), True), (21, lambda n: 0, False)],
+    [(6, lambda n: 1, False), (5, lambda n: 1, True), (14, lambda n: int(n != 7), True), (21, lambda n: 0, False)],
 )
 def test_an_occupancy_that_never_changes_in_weeks_is_set_aside(tmp_path, days, occupied, kept):
     (tmp_path / "trend.csv").write_text(weeks(days, occupied))
