@@ -89,13 +89,13 @@ def _exclusion(file: Path, section: ExcludeSection, place: str, time_zone: str) 
 def _in_zone(file: Path, moment: pd.Timestamp, place: str, time_zone: str) -> pd.Timestamp:
     if moment.tz is not None:
         return moment.tz_convert(time_zone)
-    try:
-        return moment.tz_localize(time_zone)
-    except ValueError:  # the hour that the clock skips or shows twice
+    localized = moment.tz_localize(time_zone, ambiguous="NaT", nonexistent="NaT")
+    if pd.isna(localized):  # the hour that the clock skips or shows twice
         raise SiteError(
             file, f"{_written(moment)} is skipped, or shown twice, by the clock of {time_zone}",
             'Add the offset from UTC, such as "2026-11-01 01:30-05:00".', place=place,
-        ) from None  # fmt: skip
+        )  # fmt: skip
+    return localized
 
 
 def check_tags(file: Path | None, excluded: Iterable[Exclusion], tags: Iterable[str]) -> None:
