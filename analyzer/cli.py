@@ -218,7 +218,7 @@ def compare(
     answers: AnswersOption = None,
     quiet: Quiet = False,
 ) -> None:
-    """Compare two reviews: what is mended, still there, new, and no longer judged."""
+    """Compare two reviews: what is corrected, still there, new, and no longer judged."""
     say = _progress(quiet)
     from analyzer.findings.answers import answers_in
     from analyzer.findings.stored import read_review

@@ -31,7 +31,7 @@ _DESIGN = {
     "flow": ("primary_max", "balanced_max", "primary_min", "ventilation_min", "heating_primary", "fan_flow"),
     "area": ("area",),
 }
-# At this flow air moves [L/s]; under it a sensor hardly tells. Judgement.
+# At this flow air moves [L/s]; under it a sensor barely tells. Judgement.
 AIR_MOVES = 10.0
 _UNITS = {"ip": {"flow": "cfm", "area": "ft2"}, "si": {"flow": "L/s", "area": "m2"}}
 

@@ -101,7 +101,7 @@ CATALOGUE: dict[str, Kind] = {
     "fan-in-hand": Kind(
         {"fan_in_occupied": 1.0}, ("parallel-fan-on-in-cooling",), _PARALLEL, "fan commanded on in all occupied hours"),
     "fan-on-at-night": Kind(
-        {"fan_hand": 1.0}, ("fan-running-when-unoccupied",), _SERIES, "fan in hand: runs day and night"),
+        {"fan_hand": 1.0}, ("fan-running-when-unoccupied",), _SERIES, "fan overridden: runs day and night"),
     "parallel-fan-dead": Kind(
         {"fan_dead": 1.0}, ("parallel-fan-missing-in-heating", "fan-status-disagrees-with-command"), _PARALLEL,
         "fan does not start when commanded", also=("zone-too-cold", "heating-capacity-short")),

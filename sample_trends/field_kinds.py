@@ -83,7 +83,7 @@ FIELD_KINDS: dict[str, Kind] = {
     # Fans
     "fan-all-night": Kind(
         {"fan_hand": 1.0}, ("fan-running-when-unoccupied",), "kind == 'series'",
-        "fan in hand: it runs all night, its air handler off"),
+        "fan overridden: it runs all night, its air handler off"),
     "series-fan-off-in-field": Kind(
         {"fan_hand": 0.0, "no_fan_interlock": 1.0}, ("series-fan-off-when-occupied",), "kind == 'series'",
         "series fan switched off by hand; primary air goes on",

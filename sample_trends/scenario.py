@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from sample_trends.faults import Fault
 from sample_trends.weather import Climate
 
-# A water valve in hand stays open by night, too, with no air over its coil; electric heat waits for air.
+# A water valve overridden stays open by night, too, with no air over its coil; electric heat waits for air.
 DAY_AND_NIGHT = ("reheat-during-cooling", "reheat-without-airflow")
 
 # Of a functional test at VAV-2-06: damper and heat overridden. The site file leaves it out of judging.

@@ -60,7 +60,7 @@ def _coil_gives_little(f: Facts, feels: str) -> Case | None:
         STRONG,
         called,
         f"Reheat was called at {f.say('reheat_position')}.",
-        f"Reheat was hardly called ({f.say('reheat_position')}).",
+        f"Reheat was barely called ({f.say('reheat_position')}).",
         "reheat_position",
     )
     if math.isnan(share):
@@ -136,7 +136,7 @@ def _too_little_heat(f: Facts, feels: str) -> Case | None:
         "reheat_position",
     )
     case.sign(STRONG, over(f.below, A_LITTLE), _below(f), _not_below(f), "zone_temp and heating_setpoint")
-    told = f"It got {_power(f, given)}; it seems to need {_power(f, needed)}, give or take {_power(f, doubt)}."
+    told = f"It got {_power(f, given)}; it seems to need {_power(f, needed)}, ± {_power(f, doubt)}."
     return case.sign(STRONG, over(needed - doubt, given), told, "", "discharge_temp and primary_flow")
 
 

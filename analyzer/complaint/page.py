@@ -268,7 +268,7 @@ def _heat(facts: Facts) -> dict | None:
             {
                 "label": label,
                 "value": facts.say("heat_delivered", value),
-                "doubt": "" if not doubt or math.isnan(doubt) else f"give or take {facts.say('heat_delivered', doubt)}",
+                "doubt": "" if not doubt or math.isnan(doubt) else f"± {facts.say('heat_delivered', doubt)}",
                 "width": round(100 * abs(value) / most, 1),
                 "cools": value < 0,
             }

@@ -179,7 +179,7 @@ def _offer_statuses(sheet, rows: int, headings: list[str]) -> None:
     allowed = DataValidation(type="list", formula1=f'"{",".join(STATUSES)}"', allow_blank=True)
     allowed.showErrorMessage, allowed.errorTitle, allowed.error = True, "Status", f"One of: {', '.join(STATUSES)}."
     allowed.showInputMessage, allowed.promptTitle = True, "Status"
-    allowed.prompt = f"{OPEN}: nothing done. answered: see response. mended: ready for the retest."
+    allowed.prompt = f"{OPEN}: nothing done. answered: see response. corrected: ready for the retest."
     sheet.add_data_validation(allowed)
     column = get_column_letter(headings.index("status") + 1)
     allowed.add(f"{column}2:{column}{max(2, rows + 1)}")

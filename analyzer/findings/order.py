@@ -17,8 +17,8 @@ def in_order(findings: Iterable[Finding], rules: Mapping[str, Rule]) -> list[Fin
 
     Causes stand before what follows from them. Then severity; firm before marginal; what a whole building or air
     handler shares before single terminals; what endangers or harms before what costs (safety, ventilation, comfort,
-    energy, equipment, data); then the gravest of each rule, by the figure by which the rule ranks, before the second
-    gravest of any. Hours of fault decide nothing: a long log makes many.
+    energy, equipment, data); then the most severe of each rule, by the figure by which the rule ranks, before the
+    second most severe of any. Hours of fault decide nothing: a long log makes many.
     """
     findings = list(findings)
     place = _place_in_rule(findings, rules)
@@ -39,19 +39,19 @@ def in_order(findings: Iterable[Finding], rules: Mapping[str, Rule]) -> list[Fin
 
 
 def _place_in_rule(findings: list[Finding], rules: Mapping[str, Rule]) -> dict[str, int]:
-    """Number the findings of each rule, scope and severity: 0 is the gravest by the rule's own figure."""
+    """Number the findings of each rule, scope and severity: 0 is the most severe by the rule's own figure."""
     alike: dict[tuple, list[Finding]] = defaultdict(list)
     for finding in findings:
         alike[finding.rule, finding.scope, finding.severity].append(finding)
     place: dict[str, int] = {}
     for (rule, _, _), own in alike.items():
         ranked = ranking(rules[rule]) if rule in rules else None
-        ordered = sorted(own, key=_gravest_first(ranked))
+        ordered = sorted(own, key=_most_severe_first(ranked))
         place |= {finding.id: number for number, finding in enumerate(ordered)}
     return place
 
 
-def _gravest_first(ranked: dict | None) -> Callable[[Finding], tuple[float, str]]:
+def _most_severe_first(ranked: dict | None) -> Callable[[Finding], tuple[float, str]]:
     return lambda finding: (-size(finding, ranked), finding.id)
 
 

@@ -53,7 +53,7 @@ class Round:
     """One review of a building among several: what it counted, beside the one before it.
 
     ``new`` and ``gone`` count the findings that the round before did not have, and those that only it had (which says
-    nothing on whether they were mended); None in the first round. ``verdicts`` is empty where the file does not say.
+    nothing on whether they were corrected); None in the first round. ``verdicts`` is empty where the file does not say.
     """
 
     start: str
@@ -150,7 +150,7 @@ class Results:
     completeness : Completeness
     heating : DataFrame
         Index terminal: heat delivered, the most by primary air alone and with the fan, heat needed [W], and the hours
-        of heating that they are of; terminals that hardly heated are left out.
+        of heating that they are of; terminals that barely heated are left out.
     assumptions : list of str
         Everything that was taken as given, from intake to judgement.
     contract : dict

@@ -178,7 +178,7 @@ def named(tags: Sequence[str]) -> str:
 
 
 def _by_size(rule: Rule, members: list[Finding]) -> list[Finding]:
-    """Order findings from the least to the gravest, by the figure by which the rule ranks."""
+    """Order findings from the least to the most severe, by the figure by which the rule ranks."""
     ranked = ranking(rule)
     return sorted(members, key=lambda finding: (size(finding, ranked), finding.id))
 

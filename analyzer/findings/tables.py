@@ -15,7 +15,7 @@ from analyzer.formulas import FORMULA
 FORMAT = "trendwright-findings/1"
 # What the status of a finding may be in the issue log. A new one is open.
 OPEN = "open"
-STATUSES = (OPEN, "answered", "mended", "accepted as is", "not agreed")
+STATUSES = (OPEN, "answered", "corrected", "accepted as is", "not agreed")
 
 
 def findings_told(results: Results) -> dict:

@@ -41,7 +41,7 @@ def read_percent(
 
 
 def _is_share(used: np.ndarray, *, told: bool) -> bool:
-    """Tell a share of one, or a stage that is off and on, from a signal that hardly opens.
+    """Tell a share of one, or a stage that is off and on, from a signal that barely opens.
 
     Where the file says percent, only a signal that reaches 1 exactly is taken for a share all the same.
     """

@@ -14,7 +14,7 @@ from analyzer.intake.wording import some
 from analyzer.quantities import Unit
 from analyzer.site import Site
 
-# Values whose median lies outside these bounds [degC, Pa] are hardly in the unit that was taken. Common practice, no
+# Values whose median lies outside these bounds [degC, Pa] are barely in the unit that was taken. Common practice, no
 # source: what buildings in use read.
 _USUAL = {
     "zone_temp": (10, 35),

@@ -114,7 +114,7 @@ class Building:
 
     @cached_property
     def worst_of(self) -> dict[str, str]:
-        """The gravest severity found at each terminal that has a finding."""
+        """The most severe severity found at each terminal that has a finding."""
         return {
             terminal: min((finding.severity for finding in found), key=SEVERITIES.index)
             for terminal, found in self.findings_of.items()

@@ -1,4 +1,4 @@
-"""Each finding of two reviews of a building: mended, still there, new, or no longer judged."""
+"""Each finding of two reviews of a building: corrected, still there, new, or no longer judged."""
 
 from __future__ import annotations
 
@@ -11,12 +11,12 @@ from analyzer.findings.stored import StoredReview
 from analyzer.rounds.limiting import Limiting, own_limits, what_limits
 from analyzer.rounds.worse import AS_BEFORE, BETTER, WORSE, Figures, figures
 
-MENDED, STILL, NEW, UNJUDGED = "mended", "still-there", "new", "no-longer-judged"
+CORRECTED, STILL, NEW, UNJUDGED = "corrected", "still-there", "new", "no-longer-judged"
 OUTCOMES = {
     STILL: "still there",
     NEW: "new",
     UNJUDGED: "no longer judged",
-    MENDED: "mended",
+    CORRECTED: "corrected",
 }
 _CHANGES = (WORSE, AS_BEFORE, BETTER, "")
 
@@ -107,7 +107,7 @@ def _change(found: str, old: StoredReview, new: StoredReview, answer: Answer | N
     either = before or after or {}
     key = (either["terminal"], either["rule"])
     was, now = _verdict(old, key, before or after), _verdict(new, key, after or before)
-    outcome = STILL if before and after else NEW if after else MENDED if now[0] == "clear" else UNJUDGED
+    outcome = STILL if before and after else NEW if after else CORRECTED if now[0] == "clear" else UNJUDGED
     told = figures(old, new, before, after)
     return Change(
         id=found,

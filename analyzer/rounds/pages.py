@@ -12,7 +12,7 @@ from analyzer.report import words
 from analyzer.report.frame import page_environment, write_assets
 from analyzer.report.names import page_name
 from analyzer.report.trend_box import JUDGED, TrendBox, same_reach, trend_box
-from analyzer.rounds.changes import MENDED, NEW, OUTCOMES, STILL, UNJUDGED, Change, Comparison
+from analyzer.rounds.changes import CORRECTED, NEW, OUTCOMES, STILL, UNJUDGED, Change, Comparison
 from analyzer.rounds.tables import COLUMNS
 from analyzer.rounds.worse import LEAST_CHANGE
 from analyzer.trends import Trends
@@ -21,8 +21,8 @@ _TEMPLATES = Path(__file__).resolve().parent / "templates"
 MEANING = {
     STILL: "A fault in both reviews.",
     NEW: "A fault now that was none before. Whether it is new at the box or only newly seen, the verdict before says.",
-    UNJUDGED: "A fault before that could not be judged now. Not mended: nobody knows. The reason says what settles it.",
-    MENDED: "A fault before that was judged clear now.",
+    UNJUDGED: "A fault before that could not be judged now: not known to be corrected. The reason says why.",
+    CORRECTED: "A fault before that was judged clear now.",
 }
 
 
@@ -90,7 +90,7 @@ def _outcome(comparison: Comparison) -> str:
     still = comparison.of(STILL)
     ways = [f"{n} {way}" for way in ("worse", "as before", "better") if (n := sum(c.change == way for c in still))]
     told = [
-        f"{counts[MENDED]} mended",
+        f"{counts[CORRECTED]} corrected",
         f"{counts[STILL]} still there" + (f" ({', '.join(ways)})" if ways else ""),
         f"{counts[UNJUDGED]} no longer judged",
         f"{counts[NEW]} new",
@@ -101,14 +101,14 @@ def _outcome(comparison: Comparison) -> str:
 
 
 def _claimed(comparison: Comparison) -> str:
-    """What the issue log says is mended, beside what the trends say."""
-    claimed = [c for c in comparison.changes if c.answer and c.answer.status == "mended"]
+    """What the issue log says is corrected, beside what the trends say."""
+    claimed = [c for c in comparison.changes if c.answer and c.answer.status == "corrected"]
     if not claimed:
         answered = sum(bool(c.answer) for c in comparison.changes)
-        return f"{words.plural(answered, 'finding')} answered, none said to be mended." if answered else ""
-    told = {outcome: sum(c.outcome == outcome for c in claimed) for outcome in (MENDED, STILL, UNJUDGED, NEW)}
+        return f"{words.plural(answered, 'finding')} answered, none said to be corrected." if answered else ""
+    told = {outcome: sum(c.outcome == outcome for c in claimed) for outcome in (CORRECTED, STILL, UNJUDGED, NEW)}
     parts = [f"{count} {OUTCOMES[outcome]}" for outcome, count in told.items() if count]
-    return f"Of {words.plural(len(claimed), 'finding')} said to be mended, the trends show {words.listed(parts)}."
+    return f"Of {words.plural(len(claimed), 'finding')} said to be corrected, the trends show {words.listed(parts)}."
 
 
 def _row(change: Change) -> dict:

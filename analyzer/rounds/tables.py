@@ -20,7 +20,7 @@ COLUMNS = {
     "air_handler": "the air handler on which it hangs; empty where the schedule does not say",
     "rule": "id of the rule",
     "finding": "the rule's title",
-    "outcome": "still-there, new, no-longer-judged or mended",
+    "outcome": "still-there, new, no-longer-judged or corrected",
     "change": "of what is still there: worse, better or as before; else empty",
     "by": "the figure by which the change was told",
     "severity": "as it was said last: urgent, high, medium or low",

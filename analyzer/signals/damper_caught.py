@@ -50,7 +50,7 @@ FULL, FOLLOWS, FOLLOWS_AT_PRESSURE = 95.0, 2.2, 1.5
 # A controller that holds its set flow holds it this well: terminals have to hold plus or minus 5 % (UFC 4-214-02,
 # 10-6.2).
 HELD = 0.08
-LEAST_FLOW = 10.0  # [L/s]: less than this an inlet sensor hardly resolves
+LEAST_FLOW = 10.0  # [L/s]: less than this an inlet sensor barely resolves
 # How the flow of an ordinary round damper grows with its opening x: x exp((x - 1) / 2). Judgement, from inherent
 # curves.
 
@@ -142,7 +142,7 @@ def _air_flows(scene: Scene) -> np.ndarray:
 
 
 def _resolution(scene: Scene) -> np.ndarray:
-    """The smallest step by which each position moves: whole volts are no jumps. 0 where it hardly ever moves."""
+    """The smallest step by which each position moves: whole volts are no jumps. 0 where it rarely moves."""
     step = np.abs(stepped(scene.trend("damper_position"), scene.first))
     rows = np.flatnonzero(step > 1e-6)
     often = np.bincount(scene.code[rows], minlength=scene.count) >= STEPS_SHOW

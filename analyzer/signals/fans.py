@@ -30,7 +30,7 @@ HOUR = 3600.0
 LEAST_COMMANDED = 24.0
 # A log this fine shows a terminal fan's every run: two minutes are less than any timer lets it run. Judgement. [s]
 FINE = 120.0
-# So many terminals' fans tell what the fans of an air handler do. Judgement: one fan in hand among two decides nothing.
+# So many terminals' fans tell what the fans of an air handler do. Judgement: one of two may be overridden.
 LEAST_FANS = 3
 # Most of the hour has to be there before starts in it are counted: a start that fell into a gap is not seen.
 LEAST_SEEN = 0.75
@@ -114,7 +114,7 @@ def fan_command_steady_for(scene: Scene) -> np.ndarray:
     where_trended=("fan_command",),
 )
 def fan_stays_apart(scene: Scene, *, fine_log: float, seldom: float, about: float) -> np.ndarray:
-    """Whether the fan surely does not follow its command: by a log as fine as ``fine_log``, or hardly ever for days.
+    """Whether the fan surely does not follow its command: by a log as fine as ``fine_log``, or rarely for days.
 
     A slow log shows a fan that comes and goes at other moments than its command, at the log's own pace for hours on
     end. A fan that is dead, or a relay that is welded, does not follow for ``about`` before and after either; one that

@@ -30,7 +30,7 @@ MOST_CHANGE = 1.5
 COIL_OFF, FULL_DAMPER = 5.0, 95.0  # %; as the rules take a coil for shut and a damper for open
 STILL = 5.0  # L/s: next to no flow
 RUNNING = 25.0  # Pa, as where the fan's status is not trended
-# A pressure that hardly moves tells nothing: its least spread, of the mean of its root.
+# A pressure that barely moves tells nothing: its least spread, of the mean of its root.
 LEAST_SPREAD = 0.03
 
 BECAUSE = {

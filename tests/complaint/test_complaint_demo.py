@@ -54,7 +54,7 @@ def test_the_page_says_what_it_has_to(complain, two_weeks):
     page = (two_weeks.room / "room.html").read_text("utf-8")
     for said in (
         "Likely causes", "For it", "Against it", "What it did in these two days", "Comfort range", "ISO 7730:2005",
-        "relative humidity", "clothing", "needed, as it seems", "give or take", "Stood at that time",
+        "relative humidity", "clothing", "needed, as it seems", "±", "Stood at that time",
         "Primary airflow well below its setpoint", "Neighbour", "supply temp", "What to look at on site", "Lock out and tag",
         "What these trends cannot say", "Damper shaft and actuator",
     ):  # fmt: skip

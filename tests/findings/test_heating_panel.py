@@ -29,6 +29,6 @@ def test_heat_delivered_is_the_trades_figure():
     assert told["with_fan"] != told["with_fan"]  # a single-duct terminal has no fan
 
 
-def test_a_terminal_that_hardly_heats_has_no_panel():
+def test_a_terminal_that_barely_heats_has_no_panel():
     trends = {"zone_temp": 22, "cooling_setpoint": 24, "primary_flow": 94, "reheat_position": 0, "discharge_temp": 13}
     assert heating(trends, {"reheat": "hot-water", "primary_min": 94}).empty

@@ -67,18 +67,18 @@ def test_no_text_becomes_a_formula(results, tmp_path):
 
 
 def test_answers_come_back_by_id_and_go_out_again(results, log, tmp_path):
-    fill(log, row2=("actuator replaced", datetime.date(2026, 2, 10), " Mended "), row4=("=why?", None, "not agreed"))
+    fill(log, row2=("actuator replaced", datetime.date(2026, 2, 10), " Corrected "), row4=("=why?", None, "not agreed"))
     answers = read_answers(log)
     assert answers.notes == []
     first, third = results.findings[0], results.findings[2]
     assert answers.by_id == {
-        first.id: Answer("actuator replaced", "2026-02-10", "mended"),
+        first.id: Answer("actuator replaced", "2026-02-10", "corrected"),
         third.id: Answer("=why?", "", "not agreed"),
     }
     carried = carry(results, answers)
     assert carried.findings[0].answer.response == "actuator replaced" and carried.findings[1].answer is None
     table = findings_table(carried)
-    assert table["status"].tolist()[:3] == ["mended", "open", "not agreed"]
+    assert table["status"].tolist()[:3] == ["corrected", "open", "not agreed"]
     again = tmp_path / "again.xlsx"
     write_issue_log(carried, again)
     assert read_answers(again).by_id == answers.by_id  # a second round changes no word
@@ -87,7 +87,7 @@ def test_answers_come_back_by_id_and_go_out_again(results, log, tmp_path):
 
 
 def test_words_on_a_finding_that_is_gone_stay_in_the_log(results, tmp_path):
-    answers = Answers({"VAV-9-09/fan-short-cycling": Answer("done", "", "mended")})
+    answers = Answers({"VAV-9-09/fan-short-cycling": Answer("done", "", "corrected")})
     carried = carry(results, answers)
     assert any("VAV-9-09/fan-short-cycling" in sentence for sentence in carried.assumptions)
     path = tmp_path / "issue_log.xlsx"
@@ -123,11 +123,11 @@ def test_a_csv_serves_as_well(tmp_path, separator, encoding):
 
 
 def test_what_is_named_counts_before_what_stands_there():
-    standing = Answers({"A/b": Answer("old", "2026-01-01", "answered"), "A/c": Answer("kept", "", "mended")})
+    standing = Answers({"A/b": Answer("old", "2026-01-01", "answered"), "A/c": Answer("kept", "", "corrected")})
     named = Answers({"A/b": Answer("new", "", "open"), "A/d": Answer("", "", "not agreed")})
     assert named.over(standing).by_id == {
         "A/b": Answer("new", "2026-01-01", "answered"),  # a blank, or 'open', takes nothing away
-        "A/c": Answer("kept", "", "mended"),
+        "A/c": Answer("kept", "", "corrected"),
         "A/d": Answer("", "", "not agreed"),
     }
 

@@ -14,7 +14,7 @@ def test_causes_stand_before_what_follows_from_them():
     assert ids([follower, cause]) == [cause.id, follower.id]
 
 
-def test_within_a_severity_harm_stands_before_cost_and_the_gravest_of_each_rule_before_second_ones():
+def test_within_a_severity_harm_stands_before_cost_and_the_most_severe_of_each_rule_before_second_ones():
     warm = [made(f"VAV-{number}", "zone-too-warm", size=size) for number, size in ((1, 10), (2, 80))]
     air = [made(f"VAV-{number}", "primary-below-ventilation-minimum", size=size) for number, size in ((3, 20), (4, 60))]
     assert ids([*warm, *air]) == [

@@ -74,7 +74,7 @@ def percent(values, unit=None):
     [
         ([0, 12.5, 100], None, [0, 12.5, 100]),
         ([0, 0.125, 1.0, 0.5], None, [0, 12.5, 100, 50]),
-        ([0, 0.29, 0.1], None, [0, 0.29, 0.1]),  # a valve that hardly opens
+        ([0, 0.29, 0.1], None, [0, 0.29, 0.1]),  # a valve that barely opens
         ([0, 0.30, 0.1], None, [0, 30, 10]),
         ([0, 1, 1, 0], None, [0, 100, 100, 0]),  # a stage
         ([0, 0.8, 0.4], "%", [0, 0.8, 0.4]),  # the file says percent

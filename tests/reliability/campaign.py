@@ -45,7 +45,7 @@ def kill(stage: Stage, times: int, seed: int) -> Counter:
                 _hold(ran["status"] == 0, stage, f"the run after a kill ended with {ran['status']}: {ran['err']}")
                 _hold(stage.stands() == "after", stage, f"the run after a kill left {stage.stands()}")
                 _hold(left_behind(stage.room) == [], stage, f"the run after a kill left {left_behind(stage.room)}")
-                counted["mended by the next run"] += 1
+                counted["corrected by the next run"] += 1
     return counted
 
 

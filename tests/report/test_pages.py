@@ -253,7 +253,7 @@ def later():
     """A second round: one finding follows from another, one was answered, and an air handler was judged itself."""
     results = invented_results(terminals=14)
     first, second, *rest = results.findings
-    follower = replace(second, under=first.id, answer=Answer("Spring <replaced>", "2026-02-01", "mended"))
+    follower = replace(second, under=first.id, answer=Answer("Spring <replaced>", "2026-02-01", "corrected"))
     shared = replace(first, id="AHU-1/zone-too-cold", terminal="AHU-1", air_handler="AHU-1", rule="zone-too-cold")
     results.findings = [first, follower, *rest, shared]
     row = results.verdicts.iloc[[0]].assign(terminal="AHU-1", rule="zone-too-cold", verdict="fault", confidence="firm")
@@ -293,7 +293,7 @@ def test_a_finding_that_follows_is_told_with_its_cause_and_not_counted_again(lat
 
 def test_what_the_issue_log_said_is_told(later, tmp_path):
     write_report(later, tmp_path)
-    said = "mended “Spring <replaced>” (2026-02-01)"
+    said = "corrected “Spring <replaced>” (2026-02-01)"
     assert said in _text(tmp_path / "index.html")
     assert said in _text(tmp_path / "terminals" / page_name(later.findings[1].terminal))
     assert "VAV-1-09/zone-too-cold: accepted as is “Was a door”" in _text(tmp_path / "index.html")

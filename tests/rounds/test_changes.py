@@ -64,7 +64,7 @@ def outcome(old, new):
     ("now", "expected", "verdict"),
     [
         (review(finding()), "still-there", "fault"),
-        (review(verdicts=[("TU-1", RULE, "clear")]), "mended", "clear"),
+        (review(verdicts=[("TU-1", RULE, "clear")]), "corrected", "clear"),
         (review(verdicts=[("TU-1", RULE, "not-judged")]), "no-longer-judged", "not-judged"),
         (review(verdicts=[("TU-2", RULE, "clear")]), "no-longer-judged", "not in this review"),  # no trends of it
         (review(verdicts=[("TU-1", "another", "clear")], rules={}), "no-longer-judged", "not in this review"),
@@ -137,7 +137,7 @@ def test_those_that_want_a_word_come_first():
     )  # fmt: skip
     found = compare(old, new)
     assert [change.id.split("/")[0] for change in found.changes] == ["TU-3", "TU-1", "TU-5", "TU-4", "TU-2"]
-    assert found.counts == {"still-there": 2, "new": 1, "no-longer-judged": 1, "mended": 1}
+    assert found.counts == {"still-there": 2, "new": 1, "no-longer-judged": 1, "corrected": 1}
 
 
 # What limits it ------------------------------------------------------------------------------------------------------
@@ -188,11 +188,11 @@ def test_what_limits_one_finding_stands_with_it():
 
 
 def test_rows_are_as_documented_and_hold_the_answer():
-    answers = Answers({f"TU-1/{RULE}": Answer("=done", "2026-02-03", "mended")})
+    answers = Answers({f"TU-1/{RULE}": Answer("=done", "2026-02-03", "corrected")})
     found = compare(review(finding()), review(finding(value=50.0)), answers)
     (row,) = comparison_rows(found)
     assert list(row) == list(COLUMNS)
-    assert (row["old_value"], row["new_value"], row["change"], row["status"]) == (20.0, 50.0, "worse", "mended")
+    assert (row["old_value"], row["new_value"], row["change"], row["status"]) == (20.0, 50.0, "worse", "corrected")
     text = comparison_csv(found)
     assert text.splitlines()[0] == ",".join(COLUMNS) and ",'=done," in text
 

@@ -37,22 +37,22 @@ def test_every_finding_of_either_week_has_the_outcome_that_its_verdicts_give(two
     judged = verdicts(two_weeks.room / two_weeks.now)
     assert set(rows.index) == set(old) | set(new)
     expected = {
-        found: ("still-there" if found in new else "mended" if judged.get(found) == "clear" else "no-longer-judged")
+        found: ("still-there" if found in new else "corrected" if judged.get(found) == "clear" else "no-longer-judged")
         if found in old
         else "new"
         for found in rows.index
     }
     assert rows["outcome"].to_dict() == expected
-    assert set(expected.values()) == {"still-there", "mended", "no-longer-judged", "new"}  # the demo shows each
+    assert set(expected.values()) == {"still-there", "corrected", "no-longer-judged", "new"}  # the demo shows each
 
 
-def test_what_was_seeded_to_last_is_still_there_and_what_was_mended_is_not(rows):
+def test_what_was_seeded_to_last_is_still_there_and_what_was_corrected_is_not(rows):
     truth = pd.read_csv(demo_exports() / "truth.csv")
     ids = (truth["terminal"] + "/" + truth["rule"]).groupby(truth["week"]).agg(set)
-    lasting, mended = ids["first"] & ids["retest"], ids["first"] - ids["retest"]
+    lasting, corrected = ids["first"] & ids["retest"], ids["first"] - ids["retest"]
     found = rows["outcome"].to_dict()
     assert {found.get(one, "still-there") for one in lasting} == {"still-there"}
-    assert {found[one] for one in mended if one in found} == {"mended", "no-longer-judged"}
+    assert {found[one] for one in corrected if one in found} == {"corrected", "no-longer-judged"}
     came = {one for one in ids["retest"] - ids["first"] if one in found}
     assert came and {found[one] for one in came} == {"new"}
 
@@ -60,7 +60,7 @@ def test_what_was_seeded_to_last_is_still_there_and_what_was_mended_is_not(rows)
 def test_the_command_counts_and_says_what_comes_next(compared, rows):
     ran = compared[1]
     counts = rows["outcome"].value_counts()
-    assert f"{counts['mended']} mended" in ran.out and f"{counts['no-longer-judged']} no longer judged" in ran.out
+    assert f"{counts['corrected']} corrected" in ran.out and f"{counts['no-longer-judged']} no longer judged" in ran.out
     assert "comparison: comparison/index.html" in ran.out and "next: " in ran.out
     told = json.loads((compared[0] / "comparison.json").read_text())
     assert told["format"] == "trendwright-comparison/1" and told["counts"] == counts.to_dict()
@@ -72,7 +72,7 @@ def test_every_finding_has_its_page(compared, rows):
     assert len(list((compared[0] / "findings").glob("*.html"))) == len(rows)
 
 
-def test_a_point_that_is_gone_is_never_a_mended_fault(rows):
+def test_a_point_that_is_gone_is_never_a_corrected_fault(rows):
     """The retest's exports lack a fan's status: its cycling is not judged, and the page says which trend it takes."""
     lost = rows.loc["FPT-3-12/fan-short-cycling"]
     assert (lost["outcome"], lost["new_verdict"]) == ("no-longer-judged", "not-judged")
@@ -102,20 +102,20 @@ def test_answers_go_from_the_old_issue_log_into_the_comparison_and_the_next_revi
     answered = {"VAV-2-07/reheat-during-cooling": "override released", "VAV-1-06/reheat-leaking-by": "valve replaced"}
     for row in range(2, sheet.max_row + 1):
         if words := answered.get(sheet.cell(row, at["id"]).value):
-            sheet.cell(row, at["response"]).value, sheet.cell(row, at["status"]).value = words, "mended"
+            sheet.cell(row, at["response"]).value, sheet.cell(row, at["status"]).value = words, "corrected"
     book.save(log)
     ran = trendwright("compare", "before", two_weeks.room / two_weeks.now, "-q", cwd=tmp_path)
     assert ran.status == 0, ran.err
     table = pd.read_csv(tmp_path / "comparison" / "comparison.csv", keep_default_na=False).set_index("id")
     assert table["response"][table["response"] != ""].to_dict() == answered
     page = (tmp_path / "comparison" / "index.html").read_text()
-    assert "Of 2 findings said to be mended, the trends show 1 still there and 1 mended." in page.replace(
-        "1 mended and 1 still there", "1 still there and 1 mended"
+    assert "Of 2 findings said to be corrected, the trends show 1 still there and 1 corrected." in page.replace(
+        "1 corrected and 1 still there", "1 still there and 1 corrected"
     )
     ran = trendwright("review", two_weeks.room / two_weeks.retest, "--out", "before", "-q", cwd=tmp_path)
     assert "issue log: 2 answered, 1 carried" in ran.out
     carried = findings(tmp_path / "before")["VAV-2-07/reheat-during-cooling"]["answer"]
-    assert carried == {"response": "override released", "date": "", "status": "mended"}
+    assert carried == {"response": "override released", "date": "", "status": "corrected"}
     assert "valve replaced" in str(list(load_workbook(log)["Earlier answers"].values))
     assert (
         json.loads(next((tmp_path / "before" / "rounds").iterdir()).read_text())["format"] == "trendwright-findings/1"

@@ -77,7 +77,7 @@ def test_reheat_airflow_or_the_zone_tell_which_of_the_two_it_is(told, side):
     "told", [{"reheat_position": 50, "zone_temp": 21.0}, {"reheat_position": 0, "zone_temp": 22.0, "primary_flow": 200}]
 )
 def test_its_twins_that_stand_all_day_tell_nothing(told):
-    """A reheat in hand, and the flow through a damper that is stuck."""
+    """A reheat overridden, and the flow through a damper that is stuck."""
     there = scene({"effective_setpoint": 22.0} | told, schedule={"primary_min": 100})
     assert np.isnan(at(there, "heating", 1, 12)) and np.isnan(at(there, "cooling", 1, 12))
 
