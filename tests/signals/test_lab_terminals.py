@@ -1,6 +1,5 @@
 """Field data: the flow sensors and dampers of four laboratory terminals, on twelve days; skipped where the data are not at hand."""
 
-import os
 from pathlib import Path
 
 import numpy as np
@@ -14,8 +13,9 @@ from analyzer.quantities import TERMINAL
 from analyzer.signals import Scene
 from analyzer.site.model import Site, empty_schedule
 from analyzer.trends import AIR_HANDLER_COLUMNS, TERMINAL_COLUMNS, Trends, in_form
+from tests.field.reading import FIELD
 
-FOLDER = Path(os.environ.get("TRENDWRIGHT_FIELD", "/work/shared/field")) / "four-lab-terminals"
+FOLDER = FIELD / "four-lab-terminals"
 RULES = (
     "flow-sensor-drift", "flow-with-closed-damper", "damper-not-moving-air", "damper-position-not-credible",
     "starved-terminal", "inlet-overpressure",
