@@ -103,7 +103,11 @@ def _call() -> argparse.Namespace:
 
 
 def _spelled() -> str:
-    return " ".join(["python -m tests.benchmarks", *sys.argv[1:]])
+    told = list(sys.argv[1:])
+    if "--out" in told:  # where the page was first written is of no use to a reader
+        at = told.index("--out")
+        del told[at : at + 2]
+    return " ".join(["python -m tests.benchmarks", *told])
 
 
 def _show(measured, clock: str) -> None:
