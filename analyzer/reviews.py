@@ -20,6 +20,7 @@ from analyzer.findings.results import Results
 from analyzer.judged import JudgedGroup, Task, counted_up, judge_group, put_together, shown_in_group
 from analyzer.places import rule_book
 from analyzer.signals.agreed import agree
+from analyzer.signals.unlisted_holidays import with_unlisted_holidays
 from analyzer.site import Site
 from analyzer.site.excluded import check_tags
 from analyzer.trends import TrendSource
@@ -134,9 +135,10 @@ def review(
             done = review(trends, site, rules=rules, contract=contract, crew=crew, progress=progress)
             done.results.keeps(contract.outcome())
             return Review(done.results)
-    task = Task(trends, site, rule_book_of(site) if rules is None else rules)
     if not trends.tags:
         raise _nothing_to_judge(trends)
+    site = with_unlisted_holidays(trends, site)
+    task = Task(trends, site, rule_book_of(site) if rules is None else rules)
     check_tags(site.file, site.excluded, {*trends.tags, *site.schedule.index})
     tags, workers, say = trends.tags, crew or Alone(), progress or (lambda _: None)
     groups = groups_of(tags, trends.rows, site)

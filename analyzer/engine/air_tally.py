@@ -21,6 +21,10 @@ NOT_ASSIGNED = "air handler not assigned"
 WITHOUT_AIR, STARVED = "without air", "starved"
 # Where the rule book has no rule of its own for it.
 _STARVED_BY = {"full_damper": 95.0, "allowed_shortfall": 0.15}
+# What is counted here: terminals that are starved; that are starved as they nearly always are; that would show it.
+_OWN = ("starved", "always", "watched")
+# Who nearly always starves has a trouble of its own, but where this share of all that would show it do. Judgement.
+_NO_OWN_TROUBLE = 0.3
 # With fewer terminals that tell, nothing is known of all.
 _LEAST_TELLING = 3
 
@@ -32,7 +36,8 @@ class AirTally:
     Attributes
     ----------
     counts : DataFrame
-        As ``air_counts`` tells, and ``starved``, ``watched``: terminals that are short of air, that would show it.
+        As ``air_counts`` tells, and ``starved``, ``always``, ``watched``: terminals that are short of air now and then,
+        that are as they nearly always are, and that would show it.
     runs : DataFrame
         ``sign, owner, terminal, start, end``: when each terminal showed a sign of its own [s].
     members : DataFrame
@@ -47,13 +52,13 @@ class AirTally:
 def air_tally(scene: Scene, rules: dict[str, Rule]) -> AirTally:
     """Count what a group of terminals shows of its air."""
     signs, owner = quarters_of(scene), scene.words("air_handler").astype(str)
-    starved, watched = starved_at(scene, **_limits(rules))
-    quarters = pd.DataFrame(
-        {"owner": owner[signs.terminal], "quarter": signs.quarter, "starved": starved, "watched": watched}
-    ).astype({"starved": np.int64, "watched": np.int64})
+    starved, watched, always = starved_at(scene, **_limits(rules))
+    own = {"starved": starved & ~always, "always": always, "watched": watched}
+    quarters = pd.DataFrame({"owner": owner[signs.terminal], "quarter": signs.quarter, **own})
+    quarters = quarters.astype(dict.fromkeys(_OWN, np.int64))
     counted = quarters.groupby(["owner", "quarter"], as_index=False).sum()
     counts = counts_of(scene, AIR_SEEN).merge(counted, how="left", on=["owner", "quarter"])
-    counts = counts.fillna({"starved": 0, "watched": 0}).astype({"starved": np.int64, "watched": np.int64})
+    counts = counts.fillna(dict.fromkeys(_OWN, 0)).astype(dict.fromkeys(_OWN, np.int64))
     runs = [_runs(scene, owner, name, holds) for name, holds in ((WITHOUT_AIR, signs.lost), (STARVED, starved))]
     return AirTally(
         counts, pd.concat(runs, ignore_index=True), pd.DataFrame({"owner": owner, "terminal": scene.terminals})
@@ -80,10 +85,10 @@ def add_tallies(parts: Sequence[AirTally]) -> AirTally:
     if len(parts) == 1:
         return parts[0]
     counts = COUNTED[AIR_SEEN].add([part.counts for part in parts])
-    more = pd.concat([part.counts[["owner", "quarter", "starved", "watched"]] for part in parts])
+    more = pd.concat([part.counts[["owner", "quarter", *_OWN]] for part in parts])
     more = more.groupby(["owner", "quarter"], as_index=False, sort=True).sum()
     return AirTally(
-        counts.assign(starved=more["starved"], watched=more["watched"]),
+        counts.assign(**{name: more[name] for name in _OWN}),
         pd.concat([part.runs for part in parts], ignore_index=True),
         pd.concat([part.members for part in parts], ignore_index=True),
     )
@@ -109,16 +114,18 @@ def given_of(
     known = tells | (column["stretch"] >= 0) | (column["idle"] > 0)
     lost = np.where(column["outage"] > 0, column["nothing"] + column["cut"], 0.0)
     watched = column["watched"] >= _LEAST_TELLING
+    many = column["always"] >= _NO_OWN_TROUBLE * column["watched"]
+    starved = column["starved"] + np.where(many, column["always"], 0.0)
     return {
         "air_lost": np.where(known, column["outage"], np.nan),
         "air_lost_lasts": np.where(known, column["lasts"], np.nan),
         "terminals_without_air": np.where(known & (column["known"] > 0), lost, np.nan),
-        "terminals_starved": np.where(watched, column["starved"], np.nan),
-        "share_starved": np.where(watched, column["starved"] / np.maximum(column["watched"], 1), np.nan),
+        "terminals_starved": np.where(watched, starved, np.nan),
+        "share_starved": np.where(watched, starved / np.maximum(column["watched"], 1), np.nan),
     }
 
 
 _LAID = (
     *("told", "known", "runs", "stretch", "idle", "outage", "lasts", "nothing", "cut"),
-    *("starved", "watched"),
+    *_OWN,
 )

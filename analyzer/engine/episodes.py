@@ -8,6 +8,7 @@ import numpy as np
 
 from analyzer.engine.rows import Moved, names_at, ranges
 from analyzer.engine.rule import Rule
+from analyzer.quantities import TERMINAL
 from analyzer.signals import HOLD_INTERVALS, Scene
 
 
@@ -42,7 +43,22 @@ def fault_episodes(scene: Scene, rule: Rule, rows: np.ndarray, moved: Moved | No
         return clear if scene.excluded is None else clear | scene.excluded[rows]
 
     longest_gap = HOLD_INTERVALS * np.nan_to_num(scene.interval)
+    rows = rows[_logged(scene, rule, rows)]
     return find_episodes(rows, is_clear, scene.code, scene.seconds, scene.hours, longest_gap, rule.lasting)
+
+
+def _logged(scene: Scene, rule: Rule, rows: np.ndarray) -> np.ndarray:
+    """Tell which rows hold samples of the trends that the rule needs, and not the one before held over a gap.
+
+    One sample and the gap after it are no fault that lasts. A point that is logged more slowly than its terminal is
+    there between its samples.
+    """
+    logged = np.ones(len(rows), dtype=bool)
+    for name in rule.needs:
+        if name in TERMINAL and scene.trended(name).any():
+            every_row = scene.logged_every(name) <= scene.interval
+            logged &= ~(np.isnan(scene.column(name)[rows]) & every_row[scene.code[rows]])
+    return logged
 
 
 def find_episodes(rows, is_clear, code, seconds, hours, longest_gap, lasting: float) -> Episodes:

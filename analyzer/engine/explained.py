@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -19,8 +19,13 @@ LEAST_SHARED_HOURS = 0.5
 # A terminal is named where it showed it for so long within the air handler's fault [h], or for this share of it.
 # Judgement.
 LEAST_OWN_HOURS, LEAST_OWN_SHARE = 0.5, 0.1
+# A terminal of no known air handler hangs on one where this share of what it shows lies within that one's fault, and
+# that fault takes no more than this share of the period: else it may be chance. Judgement.
+NEARLY_ALL, NO_CHANCE = 0.8, 0.6
 # One shared fault explains another where so much of its time and of its terminals are the other's. Judgement.
 LEAST_OVERLAP = 0.5
+# A fault of an air handler that stands in occupied hours stands in the night between them as well [s]. Judgement.
+A_NIGHT = 14 * 3600.0
 
 
 @dataclass(frozen=True)
@@ -37,6 +42,8 @@ class Explained:
         Those that show it: to be listed.
     covers : tuple of str
         Those at which what it explains may go under it.
+    perhaps : tuple of str
+        Those of no known air handler, at which it goes under it where nearly all of it lies within.
     explains : tuple of str
         The rules of terminals that it explains.
     spans : tuple of (float, float)
@@ -58,6 +65,7 @@ class Explained:
     most: float = np.nan
     share: float = np.nan
     under: tuple[str, str] | None = None
+    perhaps: tuple[str, ...] = ()
 
     @property
     def hours(self) -> float:
@@ -72,30 +80,70 @@ class Explained:
 def explained_by(air: AirTally, scene: Scene, found: Episodes, rule: Rule) -> list[Explained]:
     """Tell what the faults of a rule that judges air handlers explain: an entry for each air handler at fault."""
     told = []
+    nobodys = tuple(air.members.loc[air.members["owner"] == "", "terminal"])
+    period = scene.seconds.max() - scene.seconds.min() if scene.size else 0.0
     for number in np.unique(found.terminal):
         tag, spans = scene.terminals[number], _spans(found, number)
         owner = "" if tag == NOT_ASSIGNED else tag
         every = list(air.members.loc[air.members["owner"] == owner, "terminal"])
         own = every if rule.terminals_by is None else _that_show(air.runs, rule.terminals_by, owner, spans)
-        if rule.terminals_by == WITHOUT_AIR and owner:
-            # Who hangs on no known air handler and is without air for most of that time hangs on this one.
-            own += _that_show(air.runs, rule.terminals_by, "", spans, LEAST_OVERLAP)
+        by_chance = sum(last - first for first, last in joined(spans)) > NO_CHANCE * period
+        if rule.terminals_by and owner:
+            own += _that_hang(air.runs, rule.terminals_by, spans, by_chance)
         # Nothing tells that the terminals of no known air handler hang on one: only those that show it are covered.
         covers = own if tag == NOT_ASSIGNED else sorted({*every, *own})
-        told.append(Explained(rule.id, tag, None, tuple(sorted(own)), tuple(sorted(covers)), rule.explains, spans))
+        told.append(
+            Explained(
+                rule.id, tag, None, tuple(sorted(own)), tuple(sorted(covers)), rule.explains, spans,
+                perhaps=() if by_chance else nobodys,
+            )
+        )  # fmt: skip
     return told
+
+
+def joined(spans: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
+    """Join the spans of an air handler's fault across the nights between: what it brings does not wait for the day."""
+    found: list[tuple[float, float]] = []
+    for first, last in spans:
+        if found and first - found[-1][1] <= A_NIGHT:
+            found[-1] = (found[-1][0], max(last, found[-1][1]))
+        else:
+            found.append((first, last))
+    return found
+
+
+def _that_hang(runs: pd.DataFrame, sign: str, spans, by_chance: bool) -> list[str]:
+    """Name the terminals of no known air handler that show a sign for most of some spans, or at hardly any other time.
+
+    Who is without air for most of an outage hangs on that air handler. Who is starved while it is short of pressure may
+    have a blocked duct: then it is starved at other times as well.
+    """
+    while_there = _that_show(runs, sign, "", spans, LEAST_OVERLAP)
+    if sign == WITHOUT_AIR:
+        return while_there
+    if by_chance:
+        return []
+    runs = runs[(runs["sign"] == sign) & (runs["owner"] == "")]
+    total = ((runs["end"] - runs["start"]) / 3600.0).groupby(runs["terminal"]).sum()
+    inside = _hours_within(runs, joined(spans))
+    return list(inside.index[(inside >= NEARLY_ALL * total) & (inside >= LEAST_OWN_HOURS)])
 
 
 def _that_show(runs: pd.DataFrame, sign: str, owner: str, spans, least_share=LEAST_OWN_SHARE) -> list[str]:
     """Name the terminals that show a sign for long enough within some spans of time."""
     runs = runs[(runs["sign"] == sign) & (runs["owner"] == owner)]
+    hours = _hours_within(runs, spans)
+    whole = sum(last - first for first, last in spans) / 3600.0
+    return list(hours.index[hours >= max(min(LEAST_OWN_HOURS, whole), least_share * whole) - 1e-9])
+
+
+def _hours_within(runs: pd.DataFrame, spans) -> pd.Series:
+    """How much of the runs of each terminal lies within some spans [h]."""
     start, end = runs["start"].to_numpy(), runs["end"].to_numpy()
     inside = np.zeros(len(runs))
     for first, last in spans:
         inside += np.maximum(np.minimum(end, last) - np.maximum(start, first), 0.0)
-    hours = pd.Series(inside / 3600.0).groupby(runs["terminal"].to_numpy()).sum()
-    whole = sum(last - first for first, last in spans) / 3600.0
-    return list(hours.index[hours >= max(min(LEAST_OWN_HOURS, whole), least_share * whole) - 1e-9])
+    return pd.Series(inside / 3600.0).groupby(runs["terminal"].to_numpy()).sum()
 
 
 def in_common(at_once: FaultsAtOnce, scene: Scene, common: Episodes, rule: Rule) -> list[Explained]:

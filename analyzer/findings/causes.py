@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import replace
 
-from analyzer.engine.explained import Explained
+from analyzer.engine.explained import Explained, joined
 from analyzer.engine.rule import Rule
 from analyzer.findings.results import Finding
 
 # So much of a finding's time has to lie within another's for it to follow from it. Judgement.
 LEAST_OVERLAP = 0.5
-# A fault of an air handler that stands in occupied hours stands in the night between them as well [s]. Judgement.
-A_NIGHT = 14 * 3600.0
+# So much of it, where the terminal hangs on no known air handler. Judgement.
+NEARLY_ALL = 0.9
 
 
 def put_under_causes(findings: list[Finding], rules: dict[str, Rule], explained: list[Explained]) -> list[Finding]:
@@ -64,33 +63,25 @@ def _shared_cause(finding: Finding, explained: list[Explained]) -> str | None:
     for own in explained:
         if (own.air_handler, own.rule) == (finding.terminal, finding.rule) and own.under and not own.fault:
             return "/".join(own.under)
-    for own in explained:
-        at_its_terminals = finding.rule in own.explains and finding.terminal in own.covers
-        if own.fault is None and at_its_terminals and _lies_within(finding, own):
+    of_air_handlers = [own for own in explained if own.fault is None and finding.rule in own.explains]
+    for own in of_air_handlers:
+        if finding.terminal in own.covers and _lies_within(finding, own, LEAST_OVERLAP):
+            return f"{own.air_handler}/{own.rule}"
+    for own in of_air_handlers:
+        if finding.terminal in own.perhaps and _lies_within(finding, own, NEARLY_ALL):
             return f"{own.air_handler}/{own.rule}"
     return None
 
 
-def _lies_within(finding: Finding, own: Explained) -> bool:
+def _lies_within(finding: Finding, own: Explained, least: float) -> bool:
     total = sum((episode.end - episode.start).total_seconds() for episode in finding.episodes)
-    spans = _joined(own.spans)
+    spans = joined(own.spans)
     inside = sum(
         max(min(episode.end.timestamp(), last) - max(episode.start.timestamp(), first), 0.0)
         for episode in finding.episodes
         for first, last in spans
     )
-    return inside >= LEAST_OVERLAP * total
-
-
-def _joined(spans: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
-    """Join the spans of an air handler's fault across the nights between: what it brings does not wait for the day."""
-    joined: list[tuple[float, float]] = []
-    for first, last in spans:
-        if joined and first - joined[-1][1] <= A_NIGHT:
-            joined[-1] = (joined[-1][0], max(last, joined[-1][1]))
-        else:
-            joined.append((first, last))
-    return joined
+    return inside >= least * total
 
 
 def _overlap(finding: Finding, other: Finding) -> float:

@@ -23,9 +23,11 @@ from analyzer.signals.windows import ROUNDING, since_change, stepped
 NEXT_TO_NONE, SHARE_OF_MAXIMUM = 5.0, 0.03
 # The damper stands open from here on [%]. Judgement: by the ordinary curve a sixth of the maximum passes.
 OPEN = 30.0
-# Discharge at least this far below the zone and the plenum, and no further above the supply air than duct gain and two
-# sensors make it (0.9 to 3.6 degF in trends of real buildings) [K].
+# Discharge at least this far below the zone and the plenum [K], and no further above the supply air than duct gain and
+# two sensors make it (0.9 to 3.6 degF in trends of real buildings). Where the supply air is reset so warm that it
+# cannot be: this share of the way from the zone to it, and half as far below the zone. Judgement.
 BELOW_ZONE, ABOVE_SUPPLY = 5.0, 3.0
+NEAR_WARM_SUPPLY = 0.6
 # Air that moves arrives no colder than it was supplied, but for two sensors [K]; a duct at rest in a cold plenum may.
 UNDER_SUPPLY = -0.7
 # A position that cannot be believed is an open damper where it has shown so much for so long [%, s]. Judgement:
@@ -85,7 +87,8 @@ def _is_cold(scene: Scene) -> np.ndarray:
     coldest, warmest = (np.where(np.isnan(supply), of_all, supply) for of_all in supply_temps(scene))
     near = (discharge - warmest <= ABOVE_SUPPLY) & (discharge - coldest >= UNDER_SUPPLY)
     near_supply = np.where(np.isnan(warmest), below >= FAR_BELOW_ZONE, near)
-    unheated = (reheat <= 2.0) & (below >= BELOW_ZONE) & near_supply
+    enough = np.clip(NEAR_WARM_SUPPLY * (zone - warmest), BELOW_ZONE / 2, BELOW_ZONE)
+    unheated = (reheat <= 2.0) & (below >= np.where(np.isnan(warmest), BELOW_ZONE, enough)) & near_supply
     least = np.where(np.isnan(supply), 2.0 * BELOW_ZONE_HEATED, BELOW_ZONE_HEATED)
     heated = (
         (reheat >= COIL_OPEN) & (below >= least) & ~(zone - supply < BELOW_ZONE) & ~(discharge - coldest < UNDER_SUPPLY)

@@ -32,6 +32,9 @@ FULL_SPEED, OF_SEEN = 95.0, 0.8
 COARSEST = 3600.0
 # Without air in nearly all quarter hours that tell: its own trouble, such as a dead sensor, and no word on others.
 CHRONIC = 0.9
+# Short for so much of the time that it asks for air: its own trouble. Judgement: an air handler is short for days, or
+# for the hours of much load.
+OWN_TROUBLE = 0.6
 # It lost its air where it had some this long before, at the most [quarter hours].
 HAD_AIR_WITHIN = 16
 
@@ -141,11 +144,13 @@ def by_quarter(scene: Scene, rows: np.ndarray, signs: np.ndarray) -> tuple[np.nd
     return terminal, quarter, signs
 
 
-def starved_at(scene: Scene, full_damper: float, allowed_shortfall: float) -> tuple[np.ndarray, np.ndarray]:
-    """Tell for the quarter hours of ``quarters_of`` who is starved, and who would show it: flow and damper are known.
+def starved_at(scene: Scene, full_damper: float, allowed_shortfall: float) -> tuple[np.ndarray, ...]:
+    """Tell for the quarter hours of ``quarters_of`` who is starved, who would show it (flow and damper are known), and
+    who is starved as it nearly always is.
 
     Starved is who stands fully open and lies short of its setpoint; or, without a setpoint, short of its maximum in a
-    zone that is too warm, or with the supply fan at full speed.
+    zone that is too warm, or with the supply fan at full speed. Also who lies far short of its setpoint now and then,
+    whatever its damper shows: positions are counted, and what comes and goes is no stuck damper.
 
     Parameters
     ----------
@@ -154,16 +159,28 @@ def starved_at(scene: Scene, full_damper: float, allowed_shortfall: float) -> tu
     allowed_shortfall : float
         The share of what is asked for that may be missing.
     """
-    flow, damper, asked = (scene.trend(name) for name in ("primary_flow", "damper_position", "primary_flow_setpoint"))
+    flow, damper, setpoint = (
+        scene.trend(name) for name in ("primary_flow", "damper_position", "primary_flow_setpoint")
+    )
     rows = np.flatnonzero((flow == flow) & scene.per_row(~(scene.interval > COARSEST)))
-    flow, damper, asked = flow[rows], damper[rows], asked[rows]
+    flow, damper, setpoint = flow[rows], damper[rows], setpoint[rows]
+    asked = setpoint
     if np.isnan(asked).any():
         wanted = scene.trend("zone_temp")[rows] > scene.value("cooling_setpoint")[rows] + TOO_WARM
         wanted |= scene.air_handler("supply_fan_speed")[rows] >= FULL_SPEED
         asked = np.where(np.isnan(asked) & wanted, _most(scene)[scene.code[rows]], asked)
     starved = (damper >= full_damper) & (asked >= CALLED) & (flow < (1.0 - allowed_shortfall) * asked)
-    _, _, told = by_quarter(scene, rows, np.stack([starved, damper == damper]))
-    return told[0], told[1]
+    low = (setpoint >= CALLED) & (flow < THERE * setpoint)
+    signs = np.stack([starved, low, damper == damper, asked >= CALLED])
+    terminal, _, (starved, low, watched, asks) = by_quarter(scene, rows, signs)
+    starved = starved | (low & ~_chronic(low, asks, terminal, scene.count))
+    return starved, watched, starved & _chronic(starved, asks, terminal, scene.count)
+
+
+def _chronic(holds: np.ndarray, asks: np.ndarray, terminal: np.ndarray, count: int) -> np.ndarray:
+    """Tell the quarter hours of terminals at which something holds for much of the time that they ask for air."""
+    asked, held = np.bincount(terminal[asks], minlength=count), np.bincount(terminal[asks & holds], minlength=count)
+    return (held > OWN_TROUBLE * asked)[terminal]
 
 
 def _most(scene: Scene) -> np.ndarray:

@@ -16,7 +16,7 @@ import numpy as np
 
 from analyzer import airside
 from analyzer.airside.air import without_zero
-from analyzer.signals.days import daily_median
+from analyzer.signals.days import daily_median, median_of_days
 from analyzer.signals.mixing import FAN_BALANCING, PLENUM_ABOVE_ZONE, density, fan_rise, variable_speed
 from analyzer.signals.register import signal
 from analyzer.signals.scene import Scene
@@ -126,7 +126,10 @@ def _by_mixing(scene: Scene) -> tuple[np.ndarray, np.ndarray]:
         discharge_temp=discharge, primary_temp=primary_temp, plenum_temp=induced_temp, fan_rise=fan_rise(scene)
     )
     fan_part = np.where(series, 1.0, 1.0 - share)
-    tells = (np.abs(induced_temp - primary_temp) >= LEAST_SPREAD) & (share >= LEAST_SHARE) & (fan_part >= LEAST_SHARE)
+    cold = np.abs(induced_temp - primary_temp) >= LEAST_SPREAD
+    # Of a day whose primary air is next to none, those moments would be taken at which sensors make it look like more.
+    usual = median_of_days(scene, np.where(cold, share, np.nan), rows)[scene.group_of_day[rows]]
+    tells = cold & (share >= LEAST_SHARE) & (fan_part >= LEAST_SHARE) & (usual >= LEAST_SHARE)
     found = np.where(tells, primary * fan_part / without_zero(share * scheduled), np.nan)
     doubt = _share_doubt(scene, rows, share, primary_temp, induced_temp)
     of_flow = scene.site.accuracy["primary_flow"].of(primary) / primary

@@ -25,9 +25,9 @@ from analyzer.signals.windows import (
 )
 
 HOUR = 3600.0
-# On a slow log a fan is not seen to stay apart from its command before it had one for so long [h]. Judgement: a night
-# of short cycles, or the last hours of a log, are no sign of a dead fan.
-LEAST_COMMANDED = 24.0
+# On a slow log a fan is not seen to stay apart from its command before it had one for so long while its air handler ran
+# [h]. Judgement: night cycles of a quarter hour look like a dead fan to a log of that pace, however many nights.
+LEAST_COMMANDED = 4.0
 # A log this fine shows a terminal fan's every run: two minutes are less than any timer lets it run. Judgement. [s]
 FINE = 120.0
 # So many terminals' fans tell what the fans of an air handler do. Judgement: one of two may be overridden.
@@ -123,12 +123,13 @@ def fan_stays_apart(scene: Scene, *, fine_log: float, seldom: float, about: floa
     command, status = scene.trend("fan_command"), scene.trend("fan_status")
     known = ~np.isnan(command) & ~np.isnan(status)
     apart = scene.per_row(scene.logged_every("fan_status") <= fine_log)
+    by_day = in_use(scene) & ~(scene.value("supply_air_on") < 0.5)
     for state in (0.0, 1.0):
         here = known & (command == state)
         follows = (here & (status == state)).astype(float)
         share = mean_about(follows, scene.hours * here, scene.past(about), scene.ahead(about), here)
         later = mean_about(follows, scene.hours * here, np.arange(scene.size), scene.first[scene.code + 1], here)
-        commanded = running_total(scene.hours * here)
+        commanded = running_total(scene.hours * (here & by_day))
         about_it = commanded[scene.ahead(about)] - commanded[scene.past(about)]
         apart = apart | ((share <= seldom) & (later <= seldom) & (about_it >= LEAST_COMMANDED))
     return np.where(apart & known, 1.0, np.nan)

@@ -10,6 +10,7 @@ from __future__ import annotations
 import numpy as np
 
 from analyzer.signals.agreed import agreed, shown
+from analyzer.signals.any_air_handler import supply_temps
 from analyzer.signals.flow_zero import largest_flow
 from analyzer.signals.grouped import Groups
 from analyzer.signals.kinds import of_kind
@@ -84,7 +85,9 @@ def _overcools(scene: Scene) -> np.ndarray:
     cold_zone = zone <= scene.value("heating_setpoint") + AT_HEATING
     cold = zone - scene.trend("discharge_temp") >= COOLS
     by_supply = np.isnan(scene.trend("discharge_temp")) & scene.per_row(~scene.has_reheat)
-    cold |= by_supply & (zone - scene.value("primary_temp") >= SUPPLY_COOLS)
+    supply, (_, warmest) = scene.value("primary_temp"), supply_temps(scene)
+    # Where its air handler is not known, all of the building's supply cold air.
+    cold |= by_supply & (zone - np.where(np.isnan(supply), warmest, supply) >= SUPPLY_COOLS)
     return cold_zone & cold & of_kind(scene, "single-duct")
 
 

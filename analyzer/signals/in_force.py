@@ -9,6 +9,7 @@ from analyzer.signals.scene import Scene
 from analyzer.signals.setpoints import setpoints_in_force
 from analyzer.site.hours import occupied as occupied_by_clock
 from analyzer.site.hours import parse_week
+from analyzer.site.model import Site
 
 # Where neither a trend nor the site file says when people are in. Common practice, no source; a verdict that rests on
 # it is never firm.
@@ -26,9 +27,8 @@ def occupied(scene: Scene) -> np.ndarray:
 
 def by_the_clock(scene: Scene) -> np.ndarray:
     """Whether the zone is occupied by the site file's hours, else by assumed office hours."""
-    week = scene.site.occupied_hours
-    if week is None:
-        week = parse_week(dict([ASSUMED_HOURS]))
+    week = week_of(scene.site)
+    if scene.site.occupied_hours is None:
         scene.note(
             f"No occupied hours are given and some terminals trend no occupancy: {ASSUMED_HOURS[0]} "
             f"{ASSUMED_HOURS[1]} was assumed for them."
@@ -36,6 +36,11 @@ def by_the_clock(scene: Scene) -> np.ndarray:
     return scene.by_clock(
         "occupied by the clock", lambda local: occupied_by_clock(local, week, scene.site.holidays).astype(float)
     )
+
+
+def week_of(site: Site) -> dict[int, list[tuple[int, int]]]:
+    """Return the occupied hours of the site file, else the assumed office hours."""
+    return parse_week(dict([ASSUMED_HOURS])) if site.occupied_hours is None else site.occupied_hours
 
 
 def in_use(scene: Scene) -> np.ndarray:

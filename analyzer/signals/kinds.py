@@ -6,6 +6,8 @@ from collections import Counter
 
 import numpy as np
 
+# Up to so much no air arrives [L/s], whatever the air handler's own points say: field, 10 cfm read with none moving.
+NO_AIR = 5.0
 # A series fan runs through all occupied hours; a parallel fan only on a call for heat. Common practice, no source.
 SERIES_SHARE = 0.9
 
@@ -49,7 +51,9 @@ def _terminals(count: int) -> str:
 
 
 def _by_fan(scene) -> np.ndarray:
-    """Tell series from parallel by the fan in occupied hours, the air handler not being known to be off.
+    """Tell series from parallel by the fan in occupied hours with primary air, as far as is known.
+
+    A series unit whose fan follows its air handler stands in an outage, in which the unit's own points may be frozen.
 
     By its status, where that is logged and the fan was ever seen to run: through nearly all of those hours it is a
     series unit. A command that is on through all of them is none: many controllers command a fan that is not there. One
@@ -57,6 +61,7 @@ def _by_fan(scene) -> np.ndarray:
     """
     status, command = scene.trend("fan_status"), scene.trend("fan_command")
     here = (scene.value("occupied") > 0.5) & ~(scene.air_handler("supply_fan_status") < 0.5)
+    here &= ~(scene.trend("primary_flow") <= NO_AIR)
     ran, commanded = _share(scene, status, here), _share(scene, command, here)
     ever = scene.reduce(np.fmax, status, np.nan) > 0.5
     comes_and_goes = scene.reduce(np.fmax, command, np.nan) > scene.reduce(np.fmin, command, np.nan)
