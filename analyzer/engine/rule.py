@@ -112,6 +112,7 @@ class Rule:
     evidence: tuple[Evidence, ...] = ()
     shared_as: str = "air_handler"
     stands: bool = False
+    explains_when_low: bool = True
     explains: tuple[str, ...] = ()
     terminals_by: str | None = None
     milder: tuple[Graded, ...] = ()

@@ -10,6 +10,8 @@ from analyzer.findings.results import Finding
 
 # So much of a finding's time has to lie within another's for it to follow from it. Judgement.
 LEAST_OVERLAP = 0.5
+# What an air handler's fault brought is over so long after it [s]. Judgement: a room takes half a day to be as it was.
+RECOVERY = 6 * 3600.0
 # So much of it, where the terminal hangs on no known air handler. Judgement.
 NEARLY_ALL = 0.9
 
@@ -45,14 +47,16 @@ def _own_cause(finding: Finding, rules: dict[str, Rule], by_id: dict[str, Findin
             continue
         # What is broken, or set, was so before and after the days on which it could be shown.
         at_the_time = rules[cause].stands or _overlap(finding, other) >= LEAST_OVERLAP
-        if at_the_time and _can_explain(other, finding):
+        if at_the_time and _can_explain(other, rules[cause], finding):
             return other.id
     return None
 
 
-def _can_explain(cause: Finding, finding: Finding) -> bool:
-    """Tell whether a cause is grave enough: what is low hides nothing that is urgent or high."""
-    return cause.severity != "low" or finding.severity not in ("urgent", "high")
+def _can_explain(cause: Finding, its_rule: Rule, finding: Finding) -> bool:
+    """Tell whether a cause is severe enough: what is low hides nothing urgent or high, some rules' nothing but low."""
+    if cause.severity != "low" or finding.severity == "low":
+        return True
+    return its_rule.explains_when_low and finding.severity not in ("urgent", "high")
 
 
 def _shared_cause(finding: Finding, explained: list[Explained]) -> str | None:
@@ -75,7 +79,7 @@ def _shared_cause(finding: Finding, explained: list[Explained]) -> str | None:
 
 def _lies_within(finding: Finding, own: Explained, least: float) -> bool:
     total = sum((episode.end - episode.start).total_seconds() for episode in finding.episodes)
-    spans = joined(own.spans)
+    spans = [(first, last + RECOVERY) for first, last in joined(own.spans)]
     inside = sum(
         max(min(episode.end.timestamp(), last) - max(episode.start.timestamp(), first), 0.0)
         for episode in finding.episodes

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 
 import pandas as pd
 
+from analyzer.engine.air_tally import NOT_ASSIGNED
 from analyzer.engine.explained import Explained
 from analyzer.engine.rule import Rule
 from analyzer.findings.order import size
@@ -26,8 +27,9 @@ from analyzer.findings.rules_used import ranking
 # The rule whose limits say how many terminals make a fault a shared one, and what stands in for them without it.
 SHARING_RULE = "air-handler-common-cause"
 LEAST_SHARE, LEAST_TERMINALS = 0.5, 4
-# A rule that is told once for the building, as a list, however few terminals share it.
+# A rule that is told once for the building, as a list, from so many terminals on.
 LISTED = "list"
+LEAST_LISTED = 2
 # So many tags a sentence names.
 MOST_NAMED = 12
 
@@ -89,7 +91,7 @@ def told_once(
             places = _air_handlers(rule, faulty, owners, common)
         for place, members in places:
             roots = _alike([finding for finding in members if finding.under is None])
-            fewest = 1 if rules[rule].shared_as == LISTED else least_terminals
+            fewest = LEAST_LISTED if rules[rule].shared_as == LISTED else least_terminals
             if 2 * len(roots) < len(members) or len(roots) < fewest:
                 continue
             one = _finding(place, rules[rule], roots, judged[rule, place.tag])
@@ -102,7 +104,11 @@ def told_once(
 def _under_their_causes(added: list[Finding], told: list[Finding], common) -> list[Finding]:
     """Put a shared finding under the air handler's own fault, or another that is shared, where that explains it."""
     ids = {finding.id for finding in (*told, *added)}
-    under = {f"{handler}/{fault}": "/".join(own.under) for (handler, fault), own in common.items() if own.under}
+    under = {
+        f"{_place_of(handler).tag}/{fault}": "/".join(own.under)
+        for (handler, fault), own in common.items()
+        if own.under
+    }
     return [replace(one, under=cause) if (cause := under.get(one.id)) in ids else one for one in added]
 
 
@@ -129,10 +135,15 @@ def _air_handlers(rule: str, faulty: list[Finding], owners, common) -> list[tupl
     """Return the air handlers whose terminals share a rule's fault at the same time, each with their findings."""
     by_handler: dict[str, list[Finding]] = defaultdict(list)
     for finding in faulty:
-        handler = owners.get(finding.terminal) or ""
+        handler = owners.get(finding.terminal) or NOT_ASSIGNED
         if (handler, rule) in common and finding.terminal in common[handler, rule].terminals:
             by_handler[handler].append(finding)
-    return [(_Place(handler, AIR_HANDLER_SCOPE), members) for handler, members in by_handler.items()]
+    return [(_place_of(handler), members) for handler, members in by_handler.items()]
+
+
+def _place_of(handler: str) -> _Place:
+    """An air handler; the terminals of none that is known are the building's."""
+    return _Place(BUILDING, BUILDING_SCOPE) if handler == NOT_ASSIGNED else _Place(handler, AIR_HANDLER_SCOPE)
 
 
 def _finding(place: _Place, rule: Rule, members: list[Finding], judged: int) -> Finding:

@@ -126,7 +126,12 @@ def _setback(scene: Scene, side: str, sign: float) -> np.ndarray:
     rows = np.flatnonzero(known)
     # What was known on a day or two only, such as a holiday that nobody listed, is not the usual one.
     enough = scene.per_terminal(scene.hours * known) >= LEAST_USUAL * scene.per_terminal(scene.hours * in_hours)
-    usual = scene.per_row(np.where(enough, grouped_median(own.value[rows], scene.code[rows], scene.count), np.nan))
+    usual = np.where(enough, grouped_median(own.value[rows], scene.code[rows], scene.count), np.nan)
+    # A room that is in standby all day has its occupied setpoint all the same.
+    occupied = stands(scene, f"occupied_{side}_setpoint", scene.site.setpoint_hold)
+    rows = np.flatnonzero(~np.isnan(occupied))
+    closer = np.fmax if side == "heating" else np.fmin
+    usual = scene.per_row(closer(usual, grouped_median(occupied[rows], scene.code[rows], scene.count)))
     out = scene.value("out_of_hours") > 0.5
     never_out = scene.per_row(~scene.reduce(np.logical_or, out, False))  # then it is the context that is missing
     return np.where(own.seen & (out | never_out), sign * (own.value - usual), np.nan)

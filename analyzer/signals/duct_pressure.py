@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import numpy as np
+import pandas as pd
 
 from analyzer.signals.grouped import grouped_median
+from analyzer.signals.in_force import in_use
 from analyzer.signals.register import signal
 from analyzer.signals.scene import Scene
 
@@ -32,3 +34,19 @@ def pressure_ratio(scene: Scene) -> np.ndarray:
         return ratio
 
     return scene.of_air_handlers("pressure ratio", work_out)
+
+
+@signal("state", settled_by="the air handler's duct_static_pressure", whole=True)
+def duct_pressure_is_reset(scene: Scene, *, reset_moves: float) -> np.ndarray:
+    """Whether the duct's pressure is moved on purpose while the zones are occupied: its tenths are apart by a factor.
+
+    Parameters
+    ----------
+    reset_moves : float
+        The pressure of which a tenth of the time lies above, over that of which a tenth lies below.
+    """
+    pressure = scene.value("duct_pressure")
+    rows = np.flatnonzero((pressure > RUNNING_PRESSURE) & in_use(scene))
+    by_terminal = pd.Series(pressure[rows]).groupby(scene.code[rows])
+    spread = (by_terminal.quantile(0.9) / by_terminal.quantile(0.1)).reindex(range(scene.count)).to_numpy()
+    return scene.per_row(np.where(np.isnan(spread), np.nan, (spread >= reset_moves).astype(float)))

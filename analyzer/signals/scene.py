@@ -21,6 +21,7 @@ from analyzer.signals.kinds import kinds_of
 from analyzer.signals.layout import HOLD_INTERVALS, Layout
 from analyzer.signals.membership import learned_owners
 from analyzer.signals.register import SIGNALS, Signal
+from analyzer.signals.silent import silent_rows
 from analyzer.signals.windows import hold, last_before
 from analyzer.site.model import SCHEDULE, Site
 from analyzer.trends import Trends
@@ -131,7 +132,23 @@ class Scene(Layout):
         return self.once(("column", name), lambda: self._judged(self.table[name].to_numpy()))
 
     def _judged(self, values: np.ndarray) -> np.ndarray:
-        return values if self.excluded is None else np.where(self.excluded, np.nan, values)
+        for left_out in (self.excluded, self.silent):
+            values = values if left_out is None else np.where(left_out, np.nan, values)
+        return values
+
+    @cached_property
+    def silent(self) -> np.ndarray | None:
+        """The rows that repeat what a terminal that has fallen silent said last; None where there are none."""
+        columns = [self.table[name].to_numpy() for name in TERMINAL if name in self.table]
+        columns = [values for values in columns if values.dtype.kind == "f" and not np.isnan(values[::A_FEW]).all()]
+        found = silent_rows(columns, self.first, self.code, self.seconds)
+        if found is not None:
+            self.tally(
+                "All points of {count} terminals stood at their last values at once, far longer than they do: those "
+                "hours were taken as not logged.",
+                self.reduce(np.logical_or, found, False),
+            )
+        return found
 
     @property
     def whole_scene(self) -> Scene:
@@ -324,6 +341,10 @@ class Part(Scene):
     @property
     def whole_scene(self) -> Scene:
         return self.whole.whole_scene
+
+    @cached_property
+    def silent(self) -> np.ndarray | None:
+        return None if self.whole.silent is None else self.whole.silent[self.rows]
 
     def in_whole(self, work_out: Callable[[Scene], np.ndarray]) -> np.ndarray:
         return work_out(self.whole)[self.of_whole]

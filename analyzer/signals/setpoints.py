@@ -13,6 +13,7 @@ import numpy as np
 
 from analyzer.signals.effective import OVER_MINIMUM, REHEAT_AT_WORK, Pairs, sides_of
 from analyzer.signals.grouped import grouped_median, least_of
+from analyzer.signals.kinds import of_kind
 from analyzer.signals.scene import Scene
 from analyzer.signals.standing import SAME, SEEN_SELDOM, in_its_state, logged, stands
 
@@ -30,6 +31,9 @@ BEYOND, STANDBY_SHARE = 0.5, 0.02
 # The share of rows on which an effective setpoint that is neither of the active pair says that the pair is not active.
 # Judgement: more than changes of mode that two logs show a sample apart.
 NEITHER = 0.2
+# A terminal that heats this far above the site file's cooling setpoint [K], for so long [h] and for this share of the
+# time that it is above it, keeps another setpoint. Judgement: its own controller does not heat a zone that it cools.
+HEATS_ABOVE, HEATS_FOR, HEATS_OFTEN = 1.0, 2.0, 0.1
 # Of how many hours on values that were held it is said. Judgement: a night of a gap is not worth a line.
 WORTH_TELLING = 12.0
 
@@ -210,7 +214,32 @@ def _of_site(scene: Scene, side: str) -> np.ndarray:
         own = own | scene.trended(f"{mode}_{side}_setpoint")
     if not own.all():
         scene.note(f"Where no {side} setpoint is trended, the site file's was taken for the occupied hours.")
-    return np.where((scene.value("occupied") > 0.5) & ~scene.per_row(own), fixed, np.nan)
+    others = _keeps_another(scene) & ~own
+    scene.tally(
+        "{count} terminals log no setpoint, and heat well above the cooling setpoint of the site file: they keep "
+        "another, which is not known.",
+        others,
+    )
+    return np.where((scene.value("occupied") > 0.5) & ~scene.per_row(own | others), fixed, np.nan)
+
+
+def _keeps_another(scene: Scene) -> np.ndarray:
+    """Tell terminals that heat while their zone is well above the site file's cooling setpoint: theirs is another.
+
+    By reheat that is controlled, or a parallel fan that comes and goes; what stands by hand says nothing of setpoints.
+    """
+
+    def work_out():
+        above = scene.trend("zone_temp") > scene.site.setpoints.get("cooling", np.nan) + HEATS_ABOVE
+        hours = scene.hours * (above & (scene.value("occupied") > 0.5))
+        warm = scene.per_terminal(hours)
+        reheats = (scene.trend("reheat_position") > REHEAT_AT_WORK) & ~(scene.value("reheat_in_hand") > 0.5)
+        runs = (scene.trend("fan_command") > 0.5) & of_kind(scene, "parallel")
+        heated, fan = (scene.per_terminal(hours * rows) / np.where(warm > 0, warm, np.nan) for rows in (reheats, runs))
+        heats = (heated >= HEATS_OFTEN) | ((fan >= HEATS_OFTEN) & (fan <= 1.0 - HEATS_OFTEN))
+        return (warm >= HEATS_FOR) & heats
+
+    return scene.once("keeps another setpoint", work_out)
 
 
 def _without_contradicted(scene: Scene, found: dict[str, InForce]) -> dict[str, InForce]:

@@ -263,6 +263,8 @@ def _follows(rule: Rule, book: dict[str, Rule]) -> str:
         told.append(f"At the air handler's terminals it explains, while it lasts: {links(rule.explains)}.")
     if rule.stands:
         told.append("It explains also what was found on other days: what is broken or set was so before and after.")
+    if not rule.explains_when_low:
+        told.append("Where its severity is low it explains only what is low as well.")
     return "\n\n".join(told or ["Nothing: it is looked for by itself."]) + _shared(rule)
 
 

@@ -355,10 +355,19 @@ def below_minimum_at_all(v: View) -> float:
     return v.total(v.held(v.in_use & (v.primary_flow < 0.9 * least), 1.0))
 
 
+def too_hot(v: View) -> float:
+    """Hours of heating in use with a discharge of over 120 degF, the ceiling that the rule quotes, by its accuracy."""
+    if not v.is_logged("discharge_temp", "reheat_position"):
+        return 0.0
+    return v.total(v.held(v.in_use, 1.0) & (v.reheat_position > 5) & (v.discharge_temp > 48.9 + 0.5))
+
+
 # What the readings show without naming a cause.
 SYMPTOMS = {
     "zone-too-cold": too_cold,
     "zone-too-warm": too_warm,
+    "heating-capacity-short": capacity_short,
+    "discharge-too-hot": too_hot,
     "primary-below-setpoint": below_setpoint_at_all,
     "primary-below-ventilation-minimum": below_minimum_at_all,
 }

@@ -31,8 +31,9 @@ def scored(truth: Truth, found: pd.DataFrame) -> pd.DataFrame:
     """
     said = [_relation(truth, row) for row in found.itertuples()]
     kinds = [_kinds(truth, row.terminal) for row in found.itertuples()]
-    told = with_causes(found.assign(judged_as=said, kind=kinds))
-    explained = set(told.loc[(told["judged_as"] == RIGHT) & ~told["rule"].isin(evidence.STATES), "terminal"])
+    found = found.assign(judged_as=said, kind=kinds)
+    explained = set(found.loc[(found["judged_as"] == RIGHT) & ~found["rule"].isin(evidence.STATES), "terminal"])
+    told = with_causes(found)
     symptom = [
         row.top
         and row.judged_as != RIGHT

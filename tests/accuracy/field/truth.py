@@ -103,6 +103,7 @@ class Truth:
         if self.table["standby_crossed"].any() and "standby_heating_setpoint" in self.logged.terminals:
             crossed = set(self.table.index[self.table["standby_crossed"]])
             found["setpoints-too-close"] = found.get("setpoints-too-close", set()) | crossed
+            found["setpoint-out-of-policy"] = crossed
         back = self.table["occupied_heating"] - self.table["unoccupied_heating"] < 0.5
         if back.all():
             found["no-unoccupied-setback"] = everywhere
