@@ -30,6 +30,7 @@ LEAST_SHARE, LEAST_TERMINALS = 0.5, 4
 # A rule that is told once for the building, as a list, from so many terminals on.
 LISTED = "list"
 LEAST_LISTED = 2
+NEARLY_ALL = 0.8
 # So many tags a sentence names.
 MOST_NAMED = 12
 
@@ -91,7 +92,7 @@ def told_once(
             places = _air_handlers(rule, faulty, owners, common)
         for place, members in places:
             roots = _alike([finding for finding in members if finding.under is None])
-            fewest = LEAST_LISTED if rules[rule].shared_as == LISTED else least_terminals
+            fewest = _fewest(rules[rule], roots, judged[rule, place.tag], least_terminals)
             if 2 * len(roots) < len(members) or len(roots) < fewest:
                 continue
             one = _finding(place, rules[rule], roots, judged[rule, place.tag])
@@ -99,6 +100,14 @@ def told_once(
             parent |= {finding.id: one.id for finding in roots}
     told = [replace(finding, under=parent.get(finding.id, finding.under)) for finding in findings]
     return told + _under_their_causes(added, told, common)
+
+
+def _fewest(rule: Rule, roots: list[Finding], judged: int, least_terminals: float) -> float:
+    """How many make it a shared one: of a setting two will do, where nearly all that could be judged have it."""
+    if rule.shared_as == LISTED:
+        return LEAST_LISTED
+    nearly_all = rule.shared_as == BUILDING_SCOPE and len(roots) >= NEARLY_ALL * judged
+    return LEAST_LISTED if nearly_all else least_terminals
 
 
 def _under_their_causes(added: list[Finding], told: list[Finding], common) -> list[Finding]:

@@ -211,8 +211,10 @@ def _flow_moves(scene: Scene, flow: np.ndarray) -> np.ndarray:
 def _side_by_zone(scene: Scene, effective: np.ndarray, gap: np.ndarray) -> np.ndarray:
     """Return the side on which the zone lies further off than the pair is apart, and so the terminal; -1 elsewhere.
 
-    Not under it while reheat is known to be shut: the controller does not heat, and its zone sensor may stand still.
+    Not under it while reheat is known to be shut and no fan is called: the controller does not heat, and its zone
+    sensor may stand still.
     """
     zone, reach = scene.trend("zone_temp"), np.where(np.isnan(gap), APART[1], gap) + BEYOND
-    under = (zone < effective - reach) & ~(scene.trend("reheat_position") <= REHEAT_AT_WORK)
+    idle = (scene.trend("reheat_position") <= REHEAT_AT_WORK) & ~(scene.trend("fan_command") > 0.5)
+    under = (zone < effective - reach) & ~idle
     return np.where(under, HEATING, np.where(zone > effective + reach, COOLING, -1))

@@ -152,7 +152,8 @@ def _unless_mixing_denies(
     overall = {name: median_of_known(values.reshape(scene.count, -1)) for name, values in mixing.items()}
     overall = {name: np.repeat(values, scene.days) for name, values in overall.items()}
     apart = np.abs(way["drift"] - overall["drift"]) > np.hypot(way["uncertainty"], overall["uncertainty"])
-    denied = apart & (np.abs(overall["drift"]) <= overall["uncertainty"])
+    sure = overall["uncertainty"] <= USUAL_DRIFT
+    denied = (apart | sure) & (np.abs(overall["drift"]) <= overall["uncertainty"])
     return {"drift": np.where(denied, 0.0, way["drift"]), "uncertainty": way["uncertainty"]}
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from analyzer.signals.any_air_handler import supply_temps
 from analyzer.signals.register import signal
 from analyzer.signals.scene import Scene
 from analyzer.signals.setpoints import setpoints_in_force
@@ -70,6 +71,8 @@ def cooling_setpoint(scene: Scene) -> np.ndarray:
 # Colder than this no air is supplied [degC]: freeze protection stops the fan. 3.3 degC for 15 minutes or 1 degC for 5,
 # ASHRAE Guideline 36, 5.16.12 (read in a public restatement). A zero stands for a missing sensor.
 COLDEST_SUPPLY = 1.0
+# Air handlers whose supply air is this near to each other's supply the same [K]. Judgement: three sensors.
+ALIKE = 1.5
 # A sensor of which no more than this share of the rows is known does not stand in the way of the air handler's.
 # Judgement: a point that somebody logged for a day of weeks.
 LEAST_LOGGED = 0.05
@@ -79,12 +82,19 @@ LEAST_LOGGED = 0.05
 def primary_temp(scene: Scene) -> np.ndarray:
     """Temperature of the entering primary air: as trended, else its air handler's supply air.
 
-    A trend of a few samples only, or of zeros, is none.
+    A trend of a few samples only, or of zeros, is none. Where nobody knows its air handler, the mean of all that run,
+    as long as they supply nearly the same.
     """
     own = own_primary_temp(scene)
     if own.all():
         return _supplied(scene)
-    return np.where(scene.per_row(own), _supplied(scene), scene.air_handler("supply_temp"))
+    supply = scene.air_handler("supply_temp")
+    nobodys = scene.words("air_handler") == ""
+    if (nobodys & ~own).any():
+        coldest, warmest = supply_temps(scene)
+        alike = scene.per_row(nobodys) & (warmest - coldest <= ALIKE)
+        supply = np.where(alike, (warmest + coldest) / 2, supply)
+    return np.where(scene.per_row(own), _supplied(scene), supply)
 
 
 def own_primary_temp(scene: Scene) -> np.ndarray:

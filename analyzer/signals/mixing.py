@@ -28,6 +28,8 @@ COLD_AIR_MOVES = 3.0
 SPEED_MOVES, PART_OF_TIME = 10.0, 0.05
 # A damper fed back at this or less is shut [%]. Common practice, no source.
 SHUT_DAMPER = 2.0
+# A flow within this share of its setpoint holds it. Judgement: control and sensor.
+HOLDS = 0.15
 
 
 @signal("state", needs=("fan_status",), settled_by="the trend fan_status", whole=True)
@@ -50,11 +52,16 @@ def primary_air(scene: Scene) -> np.ndarray:
     """Primary air: the flow as read, never below zero, and none while the air handler is off by its own points.
 
     What only the terminals of an air handler show of it does not overrule the reading of one of them. Unknown where the
-    sensor reads air through a shut damper: one of the two is wrong.
+    sensor reads air through a shut damper: one of the two is wrong; it is the position where that cannot be believed, or
+    the flow holds its setpoint.
     """
     reading = np.maximum(scene.trend("primary_flow"), 0.0)
     contradicted = (scene.trend("damper_position") <= SHUT_DAMPER) & (reading >= STILL_AIR)
-    reading[contradicted] = np.nan
+    if contradicted.any():
+        asked = scene.trend("primary_flow_setpoint")
+        holds = (asked >= STILL_AIR) & (np.abs(reading - asked) <= HOLDS * asked)
+        contradicted &= ~holds & (scene.value("damper_credible") > 0.5)
+        reading[contradicted] = np.nan
     reading[air_handler_stopped(scene)] = 0.0
     return reading
 
