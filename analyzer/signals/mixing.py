@@ -52,8 +52,8 @@ def primary_air(scene: Scene) -> np.ndarray:
     """Primary air: the flow as read, never below zero, and none while the air handler is off by its own points.
 
     What only the terminals of an air handler show of it does not overrule the reading of one of them. Unknown where the
-    sensor reads air through a shut damper: one of the two is wrong; it is the position where that cannot be believed, or
-    the flow holds its setpoint.
+    sensor reads air through a shut damper: one of the two is wrong; it is the position where that cannot be believed,
+    or the flow holds its setpoint.
     """
     reading = np.maximum(scene.trend("primary_flow"), 0.0)
     contradicted = (scene.trend("damper_position") <= SHUT_DAMPER) & (reading >= STILL_AIR)
