@@ -20,6 +20,7 @@ from analyzer.engine.rule import AIR_HANDLER, Rule
 from analyzer.quantities import TERMINAL
 from analyzer.signals import Scene
 from analyzer.signals.air_seen import AIR_SEEN
+from analyzer.signals.axes import QUARTER
 from analyzer.site.model import SCHEDULE, Site
 from analyzer.trends import Trends, no_air_handlers
 
@@ -68,18 +69,22 @@ class FaultsAtOnce:
 
 
 def faults_at_once(scene: Scene, judgement: Judgement, rules: dict[str, Rule]) -> FaultsAtOnce:
-    """Count the faults of a group of terminals by air handler and moment, and what they show of their air."""
+    """Count the faults of a group of terminals by air handler and quarter hour, and what they show of their air.
+
+    By quarter hours, since terminals that are logged at moments of their own never have a fault at the very same one.
+    """
     words = np.where(scene.words("air_handler") == "", NOT_ASSIGNED, scene.words("air_handler"))
     tags = tuple(sorted(set(words)))
     owner = pd.Index(tags, dtype=object).get_indexer(words)
-    moment, seconds = scene.moments
+    seconds, moment = np.unique(scene.seconds // QUARTER * QUARTER, return_inverse=True)
     key = scene.per_row(owner * len(seconds)) + moment
     there = np.zeros(len(tags) * len(seconds), dtype=bool)
     there[key] = True
     places = np.flatnonzero(there)
     counts = {}
     for rule, found in judgement.episodes.items():
-        at, terminals = np.unique(key[found.row], return_counts=True)
+        own = np.unique(scene.code[found.row].astype(np.int64) * len(there) + key[found.row])  # each terminal once
+        at, terminals = np.unique(own % max(len(there), 1), return_counts=True)
         counts[rule] = FaultCounts(
             place=np.searchsorted(places, at),
             terminals=terminals,

@@ -8,7 +8,6 @@ from dataclasses import dataclass, replace
 
 import pandas as pd
 
-from analyzer.engine.air_tally import NOT_ASSIGNED
 from analyzer.engine.explained import Explained
 from analyzer.engine.rule import Rule
 from analyzer.findings.order import size
@@ -31,6 +30,9 @@ LEAST_SHARE, LEAST_TERMINALS = 0.5, 4
 LISTED = "list"
 LEAST_LISTED = 2
 NEARLY_ALL = 0.8
+# Terminals of no known air handler share a fault where so many of them, and this share of those judged, have it, this
+# part of them at one moment. Judgement: one of three or four air handlers.
+LEAST_OF_NOBODY, SHARE_OF_NOBODY, AT_ONCE = 8, 0.25, 0.7
 # So many tags a sentence names.
 MOST_NAMED = 12
 
@@ -89,7 +91,7 @@ def told_once(
             share = least_share * judged[rule, BUILDING]
             places = [(_Place(BUILDING, BUILDING_SCOPE), faulty)] if len(faulty) >= share else []
         else:
-            places = _air_handlers(rule, faulty, owners, common)
+            places = _air_handlers(rule, faulty, owners, common) + _of_nobody(rule, faulty, owners, verdicts)
         for place, members in places:
             roots = _alike([finding for finding in members if finding.under is None])
             fewest = _fewest(rules[rule], roots, judged[rule, place.tag], least_terminals)
@@ -113,11 +115,7 @@ def _fewest(rule: Rule, roots: list[Finding], judged: int, least_terminals: floa
 def _under_their_causes(added: list[Finding], told: list[Finding], common) -> list[Finding]:
     """Put a shared finding under the air handler's own fault, or another that is shared, where that explains it."""
     ids = {finding.id for finding in (*told, *added)}
-    under = {
-        f"{_place_of(handler).tag}/{fault}": "/".join(own.under)
-        for (handler, fault), own in common.items()
-        if own.under
-    }
+    under = {f"{handler}/{fault}": "/".join(own.under) for (handler, fault), own in common.items() if own.under}
     return [replace(one, under=cause) if (cause := under.get(one.id)) in ids else one for one in added]
 
 
@@ -144,15 +142,34 @@ def _air_handlers(rule: str, faulty: list[Finding], owners, common) -> list[tupl
     """Return the air handlers whose terminals share a rule's fault at the same time, each with their findings."""
     by_handler: dict[str, list[Finding]] = defaultdict(list)
     for finding in faulty:
-        handler = owners.get(finding.terminal) or NOT_ASSIGNED
+        handler = owners.get(finding.terminal) or ""
         if (handler, rule) in common and finding.terminal in common[handler, rule].terminals:
             by_handler[handler].append(finding)
-    return [(_place_of(handler), members) for handler, members in by_handler.items()]
+    return [(_Place(handler, AIR_HANDLER_SCOPE), members) for handler, members in by_handler.items()]
 
 
-def _place_of(handler: str) -> _Place:
-    """An air handler; the terminals of none that is known are the building's."""
-    return _Place(BUILDING, BUILDING_SCOPE) if handler == NOT_ASSIGNED else _Place(handler, AIR_HANDLER_SCOPE)
+def _of_nobody(rule: str, faulty: list[Finding], owners, verdicts: pd.DataFrame) -> list[tuple[_Place, list[Finding]]]:
+    """Return the terminals of no known air handler that share a fault at the same time, as the building's.
+
+    They may hang on one of several air handlers: fewer of them will do, but not few.
+    """
+    own = {tag for tag, owner in owners.items() if not owner}
+    members = [finding for finding in faulty if finding.terminal in own and finding.under is None]
+    decided = verdicts[(verdicts["rule"] == rule) & (verdicts["verdict"] != "not-judged")]
+    least = max(LEAST_OF_NOBODY, SHARE_OF_NOBODY * decided["terminal"].isin(own).sum())
+    if len(members) < least or _most_at_once(members) < AT_ONCE * len(members):
+        return []
+    return [(_Place(BUILDING, BUILDING_SCOPE), members)]
+
+
+def _most_at_once(members: list[Finding]) -> int:
+    """The most that have their fault at one moment."""
+    edges = sorted(edge for finding in members for one in finding.episodes for edge in ((one.start, 1), (one.end, -1)))
+    at_once = most = 0
+    for _, step in edges:
+        at_once += step
+        most = max(most, at_once)
+    return most
 
 
 def _finding(place: _Place, rule: Rule, members: list[Finding], judged: int) -> Finding:

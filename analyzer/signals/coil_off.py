@@ -17,7 +17,7 @@ from analyzer.signals.kinds import of_kind
 from analyzer.signals.mixing import FAN_BALANCING, ducted_air, fan_rise, inlet_air
 from analyzer.signals.register import signal
 from analyzer.signals.scene import Scene
-from analyzer.signals.windows import ratio
+from analyzer.signals.windows import ratio, since_change
 
 # Air of a dedicated inlet may be neutral or as cold as supply air [K]. Judgement.
 INLET_AIR = 5.0
@@ -40,6 +40,8 @@ PART_OF_SHARED = 0.5
 # Plenums over the zones of one air handler differ by so much [K]: one may lie under the roof. Judgement.
 PLENUMS_APART = 4.0
 # After so long in use no air handler warms up with hot supply air any more, and what follows it slowly has settled [s].
+# A coil gives heat for so long [s] before it is said to work. Judgement: longer than a valve overshoots.
+WORKS_FOR = 1800.0
 # Judgement: optimum start ends with the first occupied minute, and a late one is over within an hour.
 WARM_UP_OVER = 3600.0
 
@@ -98,6 +100,28 @@ def _ducted_temp(scene: Scene) -> np.ndarray:
 def coil_rise(scene: Scene) -> np.ndarray:
     """How much warmer the discharge is than it would be with the coil off [K]."""
     return scene.trend("discharge_temp") - scene.value("coil_off_temp")
+
+
+@signal(
+    "state", needs=("reheat_position", "discharge_temp"), settled_by="the trends reheat_position and discharge_temp"
+)
+def coil_works_soon(scene: Scene, *, working_rise: float, working_call: float, soon: float) -> np.ndarray:
+    """Whether the coil gives real heat again before ``soon`` has passed; 0 where it does not, or nothing tells.
+
+    Real heat is a rise of ``working_rise``, half an hour long, at a call of ``working_call`` or more; over the room
+    where the entering air is not known.
+    """
+    rise, over_room = scene.value("coil_rise"), scene.trend("discharge_temp") - scene.trend("zone_temp")
+    rise = np.where(np.isnan(rise), over_room, rise)
+    works = (scene.trend("reheat_position") >= working_call) & (rise >= working_rise)
+    works = since_change(~works, scene.first, scene.seconds) >= WORKS_FOR
+    rows = np.flatnonzero(works)
+    if not len(rows):
+        return np.zeros(scene.size)
+    at = np.searchsorted(rows, np.arange(scene.size))
+    coming = rows[np.minimum(at, len(rows) - 1)]
+    own = (at < len(rows)) & (scene.code[coming] == scene.code)
+    return (own & (scene.seconds[coming] - scene.seconds <= soon)).astype(float)
 
 
 # What the terminals of an air handler share -----------------------------------------------------------------------

@@ -6,7 +6,7 @@ import numpy as np
 
 from analyzer import airside
 from analyzer.signals.agreed import agreed, shown
-from analyzer.signals.air_signs import STILL
+from analyzer.signals.air_signs import MOVES
 from analyzer.signals.grouped import least_of
 from analyzer.signals.register import signal
 from analyzer.signals.scene import HOLD_INTERVALS, Scene
@@ -76,9 +76,9 @@ def primary_flow_flat_for(scene: Scene) -> np.ndarray:
     still = _Standstills(scene, "primary_flow")
     damper = scene.trend("damper_position")[still.rows]
     reach = still.reduce(np.fmax, damper) - still.reduce(np.fmin, damper)
-    # A zero that rests is a sound one, but where the air handler is known to supply air.
+    # Next to no flow that rests is sound, but where the air handler is known to supply air.
     with_air = still.reduce(np.fmin, scene.value("supply_air_on")[still.rows]) > 0.5
-    blamed = (still.value > 0) & ((still.value > STILL) | with_air) & (reach >= DAMPER_MOVED)
+    blamed = (still.value > 0) & ((still.value > MOVES) | with_air) & (reach >= DAMPER_MOVED)
     if blamed.any():
         step = still.within(np.abs(np.diff(damper, prepend=damper[:1])))
         blamed &= still.reduce(np.add, step) - still.reduce(np.fmax, step) >= DAMPER_MOVED

@@ -39,7 +39,7 @@ def with_causes(found: pd.DataFrame) -> pd.DataFrame:
 def met(found: pd.DataFrame) -> set[str]:
     """Return the ids of findings that a reader meets rightly: for themselves, or under nothing that is wrong."""
     own, parents = (found.set_index("id")[name].to_dict() for name in ("judged_as", "under"))
-    return {name for name in found["id"] if own.get(_root(name, parents)) in (RIGHT, CONSEQUENCE)}
+    return {name for name in found["id"] if own.get(_root(name, parents)) in (RIGHT, SYMPTOM, CONSEQUENCE)}
 
 
 def _root(name: str, parents: dict) -> str:

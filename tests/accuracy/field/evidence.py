@@ -32,12 +32,17 @@ def coil_dead(v: View) -> float:
 
 
 def leaking(v: View) -> float:
-    """Valve shut and the discharge above the room, with air moving."""
+    """Valve shut and the discharge above the room, with air moving; above the plenum, too, where a fan draws from it."""
     if not v.is_logged("reheat_position", "discharge_temp", "zone_temp"):
         return 0.0
     shut = v.held(v.reheat_position <= 0, 1.0)
     moving = v.true("true_primary_flow") > 0.15 * v.row["primary_max"]
-    return v.total(shut & moving & v.unit_on & v.undisturbed & (v.discharge_temp > v.zone_temp + 1.5))
+    warmest = v.zone_temp
+    if v.row["kind"] != "single-duct":
+        if not v.is_logged("plenum_temp"):
+            return 0.0
+        warmest = np.maximum(v.zone_temp, v.plenum_temp)
+    return v.total(shut & moving & v.unit_on & v.undisturbed & (v.discharge_temp > warmest + 1.5))
 
 
 def welded(v: View) -> float:

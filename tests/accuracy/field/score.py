@@ -34,15 +34,16 @@ def scored(truth: Truth, found: pd.DataFrame) -> pd.DataFrame:
     found = found.assign(judged_as=said, kind=kinds)
     explained = set(found.loc[(found["judged_as"] == RIGHT) & ~found["rule"].isin(evidence.STATES), "terminal"])
     told = with_causes(found)
-    symptom = [
-        row.top
-        and row.judged_as != RIGHT
-        and row.scope == "terminal"
-        and row.terminal not in explained
-        and _shows_symptom(truth, row.rule, row.terminal)
-        for row in told.itertuples()
-    ]
+    symptom = [row.top and row.judged_as != RIGHT and _is_symptom(truth, row, explained) for row in told.itertuples()]
     return told.assign(judged_as=told["judged_as"].mask(pd.Series(symptom, index=told.index), SYMPTOM))
+
+
+def _is_symptom(truth: Truth, row, explained: set[str]) -> bool:
+    """Whether a finding is true of the readings: at its terminal, or at most of those that it is told of."""
+    if row.scope == "terminal":
+        return row.terminal not in explained and _shows_symptom(truth, row.rule, row.terminal)
+    shown = [_shows_symptom(truth, row.rule, tag) for tag in row.terminals or ()]
+    return sum(shown) > SHARED * max(len(shown), 1)
 
 
 def _shows_symptom(truth: Truth, rule: str, tag: str) -> bool:
