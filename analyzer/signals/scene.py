@@ -21,7 +21,7 @@ from analyzer.signals.kinds import kinds_of
 from analyzer.signals.layout import HOLD_INTERVALS, Layout
 from analyzer.signals.membership import learned_owners
 from analyzer.signals.register import SIGNALS, Signal
-from analyzer.signals.silent import silent_rows
+from analyzer.signals.silent import LEAST_RESTLESS, RESTLESS, silent_rows
 from analyzer.signals.windows import hold, last_before
 from analyzer.site.model import SCHEDULE, Site
 from analyzer.trends import Trends
@@ -139,9 +139,12 @@ class Scene(Layout):
     @cached_property
     def silent(self) -> np.ndarray | None:
         """The rows that repeat what a terminal that has fallen silent said last; None where there are none."""
-        columns = [self.table[name].to_numpy() for name in TERMINAL if name in self.table]
-        columns = [values for values in columns if values.dtype.kind == "f" and not np.isnan(values[::A_FEW]).all()]
-        found = silent_rows(columns, self.first, self.code, self.seconds)
+        columns = [self.table[name].to_numpy() for name in RESTLESS if name in self.table]
+        there = np.stack([self._any_known(values) for values in columns])
+        found = silent_rows(
+            [values for values, any_there in zip(columns, there, strict=True) if any_there.any()],
+            self.first, self.code, self.seconds, there.sum(axis=0) >= LEAST_RESTLESS,
+        )  # fmt: skip
         if found is not None:
             self.tally(
                 "All points of {count} terminals stood at their last values at once, far longer than they do: those "

@@ -13,6 +13,12 @@ import pandas as pd
 
 from analyzer.signals.windows import since_change
 
+# What moves by itself in a room or a duct in use; so many of them tell whether anything was logged. A setpoint rests.
+RESTLESS = (
+    "zone_temp", "primary_flow", "discharge_temp", "primary_temp", "plenum_temp", "co2", "discharge_flow",
+    "outdoor_air_flow",
+)  # fmt: skip
+LEAST_RESTLESS = 2
 # Longer than this [s], and than so many times the longest standstill of its usual day. Judgement: a calm weekend in a
 # log of coarse steps, and a controller that was off for a night.
 LONGEST, TIMES = 6 * 3600.0, 4.0
@@ -22,22 +28,26 @@ DAY = 86400.0
 
 
 def silent_rows(
-    columns: Sequence[np.ndarray], first: np.ndarray, code: np.ndarray, seconds: np.ndarray
+    columns: Sequence[np.ndarray], first: np.ndarray, code: np.ndarray, seconds: np.ndarray, tells: np.ndarray
 ) -> np.ndarray | None:
     """Tell the rows that repeat what a terminal that has fallen silent said last.
 
     Parameters
     ----------
     columns : sequence of ndarray
-        The trended columns, over all rows; NaN is missing.
+        The restless columns that are trended, over all rows; NaN is missing.
     first, code, seconds : ndarray
         First row of each terminal, and their number at the end; row to terminal; time of each row [s].
+    tells : ndarray of bool
+        The terminals that have enough of these columns.
 
     Returns
     -------
     ndarray of bool, or None
         None where there are none.
     """
+    if not tells.any():
+        return None
     moved = np.ones(len(seconds), dtype=bool)
     for values in columns:
         moved[1:] &= (values[1:] == values[:-1]) | (np.isnan(values[1:]) & np.isnan(values[:-1]))
@@ -52,7 +62,7 @@ def silent_rows(
     by_terminal = of_day.groupby("terminal")
     usual = by_terminal.median().where(by_terminal.size() >= LEAST_DAYS).reindex(range(count)).to_numpy()
     limit = np.fmax(LONGEST, TIMES * usual)
-    limit[np.isnan(usual)] = np.inf
+    limit[np.isnan(usual) | ~tells] = np.inf
     begins = np.flatnonzero(since == 0.0)
     stretch = np.searchsorted(begins, np.arange(len(since)), side="right") - 1
     length = np.maximum.reduceat(since, begins)[stretch]
