@@ -10,8 +10,14 @@ from analyzer.findings.results import Finding
 
 # So much of a finding's time has to lie within another's for it to follow from it. Judgement.
 LEAST_OVERLAP = 0.5
-# What an air handler's fault brought is over so long after it [s]. Judgement: a room takes half a day to be as it was.
-RECOVERY = 6 * 3600.0
+# What an air handler's fault brought to a room is over so long after it [s]; air is there again at once. Judgement: a
+# room takes half a day to be as it was.
+RECOVERY, OF_ROOMS = (
+    6 * 3600.0,
+    ("zone-too-cold", "zone-too-warm", "heating-capacity-short", "zone-temperature-swinging"),
+)
+# What a terminal shows for so long at other times too [s], and for more than this share, is its own. Judgement.
+ITS_OWN, ITS_OWN_SHARE = 2 * 3600.0, 0.2
 # So much of it, where the terminal hangs on no known air handler. Judgement.
 NEARLY_ALL = 0.9
 
@@ -79,13 +85,15 @@ def _shared_cause(finding: Finding, explained: list[Explained]) -> str | None:
 
 def _lies_within(finding: Finding, own: Explained, least: float) -> bool:
     total = sum((episode.end - episode.start).total_seconds() for episode in finding.episodes)
-    spans = [(first, last + RECOVERY) for first, last in joined(own.spans)]
+    after = RECOVERY if finding.rule in OF_ROOMS else 0.0
+    spans = [(first, last + after) for first, last in joined(own.spans)]
     inside = sum(
         max(min(episode.end.timestamp(), last) - max(episode.start.timestamp(), first), 0.0)
         for episode in finding.episodes
         for first, last in spans
     )
-    return inside >= least * total
+    outside = total - inside
+    return inside >= least * total and not (outside > ITS_OWN and outside > ITS_OWN_SHARE * total)
 
 
 def _overlap(finding: Finding, other: Finding) -> float:
