@@ -31,7 +31,6 @@ ROOMS = (
     ("signals",),
     ("engine",),
     ("findings",),
-    ("draft_kinds",),
     ("report", "request", "normalized", "rule_pages", "rule_start", "demo", "draft"),
     ("judged", "checklist"),
     ("handover",),

@@ -11,28 +11,25 @@ from threading import Event
 import numpy as np
 
 from analyzer.errors import ExportError
-from analyzer.intake import files
-from analyzer.intake.account import Account
 from analyzer.intake.ahead import ahead
-from analyzer.intake.blocks import Block, gather
-from analyzer.intake.conflicts import settle_conflicts
-from analyzer.intake.convert import to_si
-from analyzer.intake.entries import Log, list_entries, names_by_file
-from analyzer.intake.layout import recognise
+from analyzer.intake.files.find import WORKBOOK, Source, find
+from analyzer.intake.grid.moments import Series, as_series, take_out_messy, without_duplicates
+from analyzer.intake.grid.normalize import normalize
+from analyzer.intake.grid.overlaps import part_kinds, tell_conflicts
 from analyzer.intake.limits import LONGEST_NAME
-from analyzer.intake.moments import Series, as_series, take_out_messy, without_duplicates
-from analyzer.intake.namesakes import part_namesakes
-from analyzer.intake.normalize import normalize
-from analyzer.intake.one_table import check_one_table
-from analyzer.intake.overlaps import part_kinds, tell_conflicts
-from analyzer.intake.paired import take_apart
-from analyzer.intake.plausibility import occupancy_stands_still
-from analyzer.intake.point_list import PointList, read_point_list
-from analyzer.intake.points import Point, map_points
-from analyzer.intake.reasons import REASON
-from analyzer.intake.sniff import NoTable
-from analyzer.intake.stacked import name_by_line_above, unstack
-from analyzer.intake.stamps import (
+from analyzer.intake.points.blocks import Block, gather
+from analyzer.intake.points.conflicts import settle_conflicts
+from analyzer.intake.points.entries import Log, list_entries, names_by_file
+from analyzer.intake.points.layout import recognise
+from analyzer.intake.points.namesakes import part_namesakes
+from analyzer.intake.points.one_table import check_one_table
+from analyzer.intake.points.point_list import PointList, read_point_list
+from analyzer.intake.points.propose import Point, map_points
+from analyzer.intake.tables.opening import RawTable, open_tables
+from analyzer.intake.tables.paired import take_apart
+from analyzer.intake.tables.sniff import NoTable
+from analyzer.intake.tables.stacked import name_by_line_above, unstack
+from analyzer.intake.tables.stamps import (
     GOOD,
     NONEXISTENT,
     UNREADABLE,
@@ -42,11 +39,14 @@ from analyzer.intake.stamps import (
     read_stamps,
     resolve_repeats,
 )
-from analyzer.intake.tables import RawTable, open_tables
-from analyzer.intake.tags import TagFinder
-from analyzer.intake.told import Told
-from analyzer.intake.unit_choice import ROOM_TEMPERATURES, as_exports_speak, assumed_units
-from analyzer.intake.wording import some
+from analyzer.intake.values.account import Account
+from analyzer.intake.values.convert import to_si
+from analyzer.intake.values.plausibility import occupancy_stands_still
+from analyzer.intake.values.reasons import REASON
+from analyzer.intake.values.told import Told
+from analyzer.intake.values.unit_choice import ROOM_TEMPERATURES, as_exports_speak, assumed_units
+from analyzer.intake.words.tags import TagFinder
+from analyzer.intake.words.wording import some
 from analyzer.ledger import Ledger
 from analyzer.site import Site
 from analyzer.trends import Trends
@@ -135,8 +135,8 @@ def open_logs(
     logs: list[Opened] = []
     undecided: list[RawTable] = []
     no_tables: list[NoTable] = []
-    sources = files.find(exports, site)
-    with ahead(_open_parts, sources, apart=lambda source: source.suffix in files.WORKBOOK) as opened:
+    sources = find(exports, site)
+    with ahead(_open_parts, sources, apart=lambda source: source.suffix in WORKBOOK) as opened:
         for source, tables_of_it in zip(sources, opened, strict=True):
             progress(f"reading {source.label}")
             try:
@@ -161,7 +161,7 @@ def open_logs(
     return logs
 
 
-def _open_parts(source: files.Source, off: Event) -> list[RawTable]:
+def _open_parts(source: Source, off: Event) -> list[RawTable]:
     return [part for table in open_tables(source, off) for block in unstack(table) for part in take_apart(block)]
 
 
@@ -197,7 +197,7 @@ def _stamps(table: RawTable, layout, site: Site, order: DateOrder) -> Stamps:
     column = table.columns[layout.time[0]]
     name = table.names[layout.time[0]]
     if len(layout.time) == 2:
-        from analyzer.intake.two_columns import date_and_time
+        from analyzer.intake.tables.stamp_columns import date_and_time
 
         column = date_and_time(column, table.columns[layout.time[1]])
         name = f"{name} and {table.names[layout.time[1]]}"

@@ -10,7 +10,10 @@ import zipfile
 import pytest
 
 from analyzer.errors import ExportError, PointListError
-from analyzer.intake import archives, export_text, files, read_exports, sniff
+from analyzer.intake import read_exports
+from analyzer.intake.files import archives
+from analyzer.intake.files import find as files
+from analyzer.intake.tables import export_text, sniff
 from analyzer.site import Site, read_site
 
 EXPORT = "Time,VAV-1 ZN-T (degF)\n2026-01-26 06:00,70\n2026-01-26 06:05,70\n2026-01-26 06:10,71\n"

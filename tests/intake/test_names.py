@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import pytest
 
-from analyzer.intake.conflicts import settle_conflicts
-from analyzer.intake.entries import Entry
-from analyzer.intake.names import read_quantity
-from analyzer.intake.points import propose
-from analyzer.intake.tags import TagFinder
+from analyzer.intake.points.conflicts import settle_conflicts
+from analyzer.intake.points.entries import Entry
+from analyzer.intake.points.propose import propose
+from analyzer.intake.words.names import read_quantity
+from analyzer.intake.words.tags import TagFinder
 from analyzer.quantities import AIR_HANDLER, TERMINAL
 
 SCHEDULE = TagFinder(["VAV-2-07", "VAV-2-70", "FPB-101", "TU-N-112"], ["AHU-1", "AHU-2"])

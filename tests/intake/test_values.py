@@ -8,10 +8,10 @@ import pyarrow as pa
 import pytest
 
 from analyzer.intake import read_exports
-from analyzer.intake.percent import read_percent
-from analyzer.intake.points import Point
-from analyzer.intake.unit_text import take_unit, trailing_unit
-from analyzer.intake.value_text import FLAG, NOTHING, NUMBER, UNREADABLE, WORD, ValueTexts
+from analyzer.intake.points.propose import Point
+from analyzer.intake.values.percent import read_percent
+from analyzer.intake.words.units import take_unit, trailing_unit
+from analyzer.intake.words.values import FLAG, NOTHING, NUMBER, UNREADABLE, WORD, ValueTexts
 from analyzer.quantities import find_unit
 from analyzer.site import Site
 
