@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from analyzer.intake.points.propose import Point
+from analyzer.intake.points.point import Point
 from analyzer.intake.reading import Survey
 from analyzer.intake.words.names import concepts_of, tokens_of
 from analyzer.signals import Scene

@@ -15,8 +15,8 @@ import pandas as pd
 from analyzer.draft.kinds import infer_terminals
 from analyzer.errors import CallError
 from analyzer.formulas import as_text
+from analyzer.intake.points.point import Point
 from analyzer.intake.points.point_list import COLUMNS, SHOWN
-from analyzer.intake.points.propose import Point
 from analyzer.intake.reading import Survey, survey
 from analyzer.intake.tables.stamps import UndecidedDates
 from analyzer.intake.words.names import tokens_of

@@ -23,12 +23,15 @@ from analyzer.intake.points.entries import Log, list_entries, names_by_file
 from analyzer.intake.points.layout import recognise
 from analyzer.intake.points.namesakes import part_namesakes
 from analyzer.intake.points.one_table import check_one_table
+from analyzer.intake.points.point import Point
 from analyzer.intake.points.point_list import PointList, read_point_list
-from analyzer.intake.points.propose import Point, map_points
-from analyzer.intake.tables.opening import RawTable, open_tables
+from analyzer.intake.points.propose import map_points
+from analyzer.intake.tables.opening import open_tables
 from analyzer.intake.tables.paired import take_apart
+from analyzer.intake.tables.raw_table import RawTable
 from analyzer.intake.tables.sniff import NoTable
 from analyzer.intake.tables.stacked import name_by_line_above, unstack
+from analyzer.intake.tables.stamp_columns import date_and_time
 from analyzer.intake.tables.stamps import (
     GOOD,
     NONEXISTENT,
@@ -197,8 +200,6 @@ def _stamps(table: RawTable, layout, site: Site, order: DateOrder) -> Stamps:
     column = table.columns[layout.time[0]]
     name = table.names[layout.time[0]]
     if len(layout.time) == 2:
-        from analyzer.intake.tables.stamp_columns import date_and_time
-
         column = date_and_time(column, table.columns[layout.time[1]])
         name = f"{name} and {table.names[layout.time[1]]}"
     return read_stamps(column, table.label, name, site.time_zone, order)

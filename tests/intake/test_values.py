@@ -8,7 +8,7 @@ import pyarrow as pa
 import pytest
 
 from analyzer.intake import read_exports
-from analyzer.intake.points.propose import Point
+from analyzer.intake.points.point import Point
 from analyzer.intake.values.percent import read_percent
 from analyzer.intake.words.units import take_unit, trailing_unit
 from analyzer.intake.words.values import FLAG, NOTHING, NUMBER, UNREADABLE, WORD, ValueTexts

@@ -12,7 +12,7 @@ import numpy as np
 import pyarrow as pa
 
 from analyzer.intake.points.entries import Log
-from analyzer.intake.points.propose import Point
+from analyzer.intake.points.point import Point
 from analyzer.intake.points.row_order import RowOrder, as_it_stands, run_by_run
 from analyzer.intake.tables.coded import as_coded, codes, is_text, spread
 from analyzer.intake.words.flags import read_flags

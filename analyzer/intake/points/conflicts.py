@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from functools import lru_cache
 
-from analyzer.intake.points.propose import Point
+from analyzer.intake.points.point import Point
 from analyzer.intake.words.names import tokens_of
 from analyzer.intake.words.units import take_unit
 from analyzer.intake.words.wording import some

@@ -10,7 +10,7 @@ import pyarrow.compute as pc
 
 from analyzer.intake.points.layout import Layout
 from analyzer.intake.tables.coded import AT_A_TIME, as_coded, codes, count, spread
-from analyzer.intake.tables.opening import RawTable
+from analyzer.intake.tables.raw_table import RawTable
 from analyzer.intake.tables.stamps import Stamps
 from analyzer.intake.words.units import no_unit, take_unit
 from analyzer.intake.words.vocabulary import VALUE_WORDS, fold

@@ -2,20 +2,16 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass, field
 
 import pyarrow as pa
-import pyarrow.compute as pc
 
 from analyzer.errors import ExportError
 from analyzer.intake.tables.coded import as_coded, is_text
-from analyzer.intake.tables.header import STAMP_AMONG
-from analyzer.intake.tables.opening import RawTable, texts_of
-from analyzer.intake.tables.stamps import is_stamp_number
+from analyzer.intake.tables.raw_table import RawTable, texts_of
+from analyzer.intake.tables.stamp_columns import is_more_time, time_columns
 from analyzer.intake.words.flags import says_quality
 from analyzer.intake.words.names import read_quantity, tokens_of
-from analyzer.intake.words.stamps import MIDNIGHT, looks_like_clock, looks_like_stamp
 from analyzer.intake.words.tags import TagFinder
 from analyzer.intake.words.units import is_unit, take_unit
 from analyzer.intake.words.values import WORD, read_values
@@ -26,7 +22,6 @@ from analyzer.intake.words.vocabulary import (
     QUALITY_WORDS,
     ROW_WORDS,
     TAG_WORDS,
-    TIME_WORDS,
     UNIT_WORDS,
     VALUE_WORDS,
     fold,
@@ -81,11 +76,11 @@ def recognise(table: RawTable, tags: TagFinder) -> Layout:
         No column holds time stamps, or none holds values.
     """
     words = [fold(take_unit(name)[0]) for name in table.names]
-    time = _time_columns(table, words)
+    time = time_columns(table, words)
     rest = [
         n
         for n in range(len(words))
-        if n not in time and words[n] not in ROW_WORDS and not _is_more_time(table, n, words[n])
+        if n not in time and words[n] not in ROW_WORDS and not is_more_time(table, n, words[n])
     ]
     texts = [n for n in rest if is_text(table.columns[n])]
     for n in texts:  # "Unit" may head terminals as well
@@ -107,90 +102,6 @@ def recognise(table: RawTable, tags: TagFinder) -> Layout:
             place="header",
         )
     return _wide(table, words, time, rest, texts)
-
-
-def _time_columns(table: RawTable, words: list[str]) -> list[int]:
-    """Find the column of stamps; or a date and, beside it, a time of day."""
-    share = {}
-    for n, column in enumerate(table.columns):
-        if n < STAMP_AMONG or words[n] in TIME_WORDS or pa.types.is_timestamp(column.type):
-            share[n] = stamp_share(column, words[n])
-    stamped = [n for n in share if share[n] >= 0.5]
-    if not stamped:
-        stamped = [n for n in share if share[n] > 0 and words[n] in TIME_WORDS][:1]
-    if not stamped and _lies_on_its_side(table):
-        raise ExportError(
-            table.label,
-            "its stamps stand in one row, side by side: the table lies on its side",
-            "Turn it (in a spreadsheet: copy, paste transposed), so that every row has one stamp.",
-            place="header",
-        )
-    if not stamped:
-        raise ExportError(
-            table.label,
-            f"no column of time stamps was found among {', '.join(repr(name) for name in table.names[:6])}",
-            "Export the stamps in a column of their own, named 'time'.",
-            place="header",
-        )
-    named = [n for n in stamped if words[n] in TIME_WORDS]
-    first = (named or stamped)[0]
-    clock = [n for n in range(len(words)) if n != first and abs(n - first) <= 2 and _is_clock(table.columns[n])]
-    if clock and _is_days(table.columns[first]):
-        return [first, clock[0]]
-    return [first]
-
-
-def _lies_on_its_side(table: RawTable) -> bool:
-    tops = [text for column in table.columns[1:20] if is_text(column) for text in texts_of(column, 1)]
-    return sum(map(looks_like_stamp, [*table.names[1:20], *tops])) >= 3
-
-
-def _is_days(column: pa.ChunkedArray) -> bool:
-    """Tell a column of days from one of moments."""
-    kind = column.type
-    if pa.types.is_timestamp(kind):
-        return pc.all(pc.equal(column.cast(pa.int64()), column.cast(pa.date32()).cast(kind).cast(pa.int64()))).as_py()
-    texts = texts_of(column, 20)
-    timed = sum(":" in re.sub(MIDNIGHT, "", text) for text in texts)
-    return pa.types.is_date(kind) or 2 * timed < max(1, len(texts))
-
-
-def stamp_share(column: pa.ChunkedArray, word: str) -> float:
-    """Return how many of a column's distinct first cells may be stamps; ``word`` is its folded header."""
-    kind = column.type.value_type if pa.types.is_dictionary(column.type) else column.type
-    if pa.types.is_timestamp(kind) or pa.types.is_date(kind):
-        return 1.0
-    if pa.types.is_integer(kind) or pa.types.is_floating(kind):
-        if word not in TIME_WORDS and word:
-            return 0.0
-        numbers = [v for v in column.slice(0, 200).to_pylist() if v is not None]
-        return sum(is_stamp_number(v) for v in numbers) / len(numbers) if numbers else 0.0
-    if not is_text(column):
-        return 0.0
-    texts = texts_of(column, 200)
-    good = sum(looks_like_stamp(text) or (word in TIME_WORDS and _is_stamp_text(text)) for text in texts)
-    return good / len(texts) if texts else 0.0
-
-
-def _is_stamp_text(text: str) -> bool:
-    try:
-        return is_stamp_number(float(text.replace(",", ".")))
-    except ValueError:
-        return False
-
-
-def _is_clock(column: pa.ChunkedArray) -> bool:
-    if not is_text(column):
-        return False
-    texts = texts_of(column, 50)
-    return bool(texts) and sum(looks_like_clock(text) for text in texts) >= 0.8 * len(texts)
-
-
-def _is_more_time(table: RawTable, n: int, word: str) -> bool:
-    """Tell a second column of stamps (when it was uploaded, the same in UTC): it is no value."""
-    if pa.types.is_timestamp(table.columns[n].type):
-        return True
-    return word in TIME_WORDS and stamp_share(table.columns[n], word) >= 0.5
 
 
 def _value_column(table: RawTable, words: list[str], rest: list[int], texts: list[int], tags: TagFinder) -> int | None:

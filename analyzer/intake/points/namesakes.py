@@ -13,7 +13,7 @@ import numpy as np
 
 from analyzer.intake.points.blocks import Block
 from analyzer.intake.points.entries import Log
-from analyzer.intake.points.propose import Point
+from analyzer.intake.points.point import Point
 from analyzer.intake.tables.stamps import GOOD
 from analyzer.intake.words.names import is_quantity_word, tokens_of
 from analyzer.intake.words.tags import TagFinder

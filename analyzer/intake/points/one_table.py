@@ -9,7 +9,7 @@ from analyzer.errors import ExportError
 from analyzer.intake.limits import LONGEST_NAME
 from analyzer.intake.points.layout import Layout
 from analyzer.intake.tables.coded import as_coded, codes, count
-from analyzer.intake.tables.opening import RawTable
+from analyzer.intake.tables.raw_table import RawTable
 from analyzer.intake.tables.stamps import UNREADABLE, Stamps
 from analyzer.intake.words.names import tokens_of
 from analyzer.intake.words.tags import TagFinder

@@ -5,18 +5,15 @@ from __future__ import annotations
 import csv
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from analyzer.errors import PointListError, nearest
 from analyzer.formulas import as_meant
 from analyzer.inputs import LARGEST_TABLE, read_bytes
 from analyzer.intake.files.encoding import to_utf8
+from analyzer.intake.points.point import Point
 from analyzer.intake.words.units import unit_of
 from analyzer.intake.words.values import NO, YES
 from analyzer.quantities import AIR_HANDLER, TERMINAL, spellings
-
-if TYPE_CHECKING:
-    from analyzer.intake.points.propose import Point
 
 COLUMNS = ["file", "column", "terminal", "quantity", "unit", "states", "ignore"]
 # Columns that ``draft`` adds for the reader's eye; they are not read.

@@ -5,8 +5,7 @@ from __future__ import annotations
 import re
 
 from analyzer.intake.tables.header import looks_like_number
-from analyzer.intake.tables.stamps import is_stamp_number
-from analyzer.intake.words.stamps import looks_like_stamp
+from analyzer.intake.words.stamps import is_stamp_number, looks_like_stamp
 from analyzer.intake.words.values import BETWEEN_GROUPS, plain_number
 
 _COMMA, _POINT = ",", "."

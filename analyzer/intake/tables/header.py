@@ -8,8 +8,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from itertools import islice
 
-from analyzer.intake.tables.stamps import is_stamp_number
-from analyzer.intake.words.stamps import looks_like_stamp
+from analyzer.intake.words.stamps import is_stamp_number, looks_like_stamp
 from analyzer.intake.words.units import is_measure, is_unit
 from analyzer.intake.words.values import BETWEEN_GROUPS
 

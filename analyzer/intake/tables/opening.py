@@ -1,61 +1,19 @@
-"""A file as a table of columns, before anything is known about what they mean."""
+"""Open a file: one raw table, or one a sheet."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from threading import Event
 
 import pyarrow as pa
-import pyarrow.compute as pc
 
 from analyzer.errors import ExportError
 from analyzer.intake.files.encoding import HEAD
 from analyzer.intake.files.find import PARQUET, WORKBOOK, Source
-from analyzer.intake.limits import LONGEST_NAME, MOST_CELLS, MOST_COLUMNS
+from analyzer.intake.limits import MOST_CELLS, MOST_COLUMNS
 from analyzer.intake.tables.cell_text import read_cells
 from analyzer.intake.tables.export_text import ExportText, NotUtf8, make_over, open_text
+from analyzer.intake.tables.raw_table import RawTable
 from analyzer.intake.tables.sniff import Dialect, NoTable, sniff
-
-_HANDFUL = 8
-
-
-@dataclass
-class RawTable:
-    """A table as it stands in its file.
-
-    Attributes
-    ----------
-    label, stem : str
-        How the ledger names it, and its file name without suffix (which may be a terminal's tag or a point's name).
-    names : list of str
-        The columns' headers; one may be empty or stand twice.
-    columns : list of ChunkedArray
-        Numbers, booleans, timestamps, or text as it stands.
-    units : list of str or None
-        The units row's cell of each column.
-    preamble : list of str
-        The lines above the header.
-    not_data : dict
-        Lines that are no data, by kind.
-    assumptions : list of str
-        What had to be taken as given to read it.
-    decimal : str
-        The decimal sign of numbers that stand as text.
-    """
-
-    label: str
-    stem: str
-    names: list[str]
-    columns: list[pa.ChunkedArray]
-    units: list[str | None]
-    preamble: list[str] = field(default_factory=list)
-    not_data: dict[str, int] = field(default_factory=dict)
-    assumptions: list[str] = field(default_factory=list)
-    decimal: str = "."
-
-    @property
-    def rows(self) -> int:
-        return len(self.columns[0]) if self.columns else 0
 
 
 def open_tables(source: Source, off: Event | None = None) -> list[RawTable]:
@@ -167,25 +125,7 @@ def _assemble(columns: list[pa.ChunkedArray], dialect: Dialect, label: str, stem
     )
 
 
-def text_column(texts: list[str]) -> pa.ChunkedArray:
-    """Make a column of coded text."""
-    return pa.chunked_array([pa.array(texts, pa.string()).dictionary_encode()])
-
-
 def _is_empty(column: pa.ChunkedArray) -> bool:
     if pa.types.is_dictionary(column.type):
         return all(text in (None, "") for chunk in column.chunks for text in chunk.dictionary.slice(0, 3).to_pylist())
     return column.null_count == len(column)
-
-
-def texts_of(column: pa.ChunkedArray, most: int = 1000) -> list[str]:
-    """Return the first distinct texts of a column, for looking at; of a column with a handful of words all of them."""
-    if pa.types.is_dictionary(column.type) and column.num_chunks == 1 and len(column.chunk(0).dictionary) <= _HANDFUL:
-        return [str(word)[:LONGEST_NAME] for word in column.chunk(0).dictionary.to_pylist() if word is not None][:most]
-    head = column.slice(0, 5 * most)
-    if pa.types.is_dictionary(head.type):
-        parts = [part.dictionary.take(part.indices.unique()).to_pylist() for part in head.chunks]
-        values = dict.fromkeys(value for part in parts for value in part)
-    else:
-        values = pc.unique(head).to_pylist()
-    return [str(value)[:LONGEST_NAME] for value in list(values)[:most] if value is not None]

@@ -5,9 +5,9 @@ from __future__ import annotations
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from analyzer.intake.points.layout import stamp_share
 from analyzer.intake.tables.coded import is_text
-from analyzer.intake.tables.opening import RawTable
+from analyzer.intake.tables.raw_table import RawTable
+from analyzer.intake.tables.stamp_columns import stamp_share
 from analyzer.intake.tables.stamps import says_utc
 from analyzer.intake.words.units import take_unit
 from analyzer.intake.words.vocabulary import TIME_WORDS, fold

@@ -10,7 +10,7 @@ import pyarrow as pa
 
 from analyzer.intake.limits import LONGEST_NAME
 from analyzer.intake.tables.coded import as_coded, codes, is_text
-from analyzer.intake.tables.opening import RawTable
+from analyzer.intake.tables.raw_table import RawTable
 from analyzer.intake.words.names import read_quantity
 from analyzer.intake.words.tags import TagFinder
 from analyzer.intake.words.units import is_measure, take_unit

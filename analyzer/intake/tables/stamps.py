@@ -14,14 +14,22 @@ import pyarrow.compute as pc
 
 from analyzer.errors import ExportError
 from analyzer.intake.tables.coded import as_coded, codes, spread
-from analyzer.intake.words.stamps import DAY, NOT_A_TIME, SECOND, Fields, split_fields, to_micros
+from analyzer.intake.words.stamps import (
+    DAY,
+    NOT_A_TIME,
+    SECOND,
+    SERIAL_SINCE,
+    SERIAL_UNTIL,
+    UNIX_SCALES,
+    UNIX_SINCE,
+    UNIX_UNTIL,
+    Fields,
+    split_fields,
+    to_micros,
+)
 from analyzer.intake.words.wording import some
 
 GOOD, UNREADABLE, NONEXISTENT = 0, 1, 2
-# Numbers that are stamps, by size: Unix time in seconds, milli-, micro- and nanoseconds from 1990 to 2100; and the day
-# numbers of spreadsheets (days since 1899-12-30) over the same years.
-_UNIX_SINCE, _UNIX_UNTIL = 631_152_000, 4_102_444_800
-_SERIAL_SINCE, _SERIAL_UNTIL = 32_874, 73_051
 _SERIAL_ORIGIN = -25_569 * DAY
 _UTC = re.compile(r"(?:(?<![A-Za-z])(?:utc|gmt)|UTC|Utc|GMT)(?![A-Za-z]|\s*[+-]?\s*\d)")
 _ENDS_IN_UTC = re.compile(r"(?:time|date|stamp|ts)utc$")
@@ -178,21 +186,15 @@ def _each(micros: np.ndarray, *, absolute: bool) -> Wall:
 def _from_numbers(column: pa.ChunkedArray) -> Wall:
     number = pc.fill_null(column.cast(pa.float64(), safe=False), np.nan).to_numpy()
     usual = np.nanmedian(number) if np.isfinite(number).any() else np.nan
-    for scale in (1, 1e3, 1e6, 1e9):
-        if _UNIX_SINCE * scale <= usual <= _UNIX_UNTIL * scale:
-            good = (number >= _UNIX_SINCE * scale) & (number <= _UNIX_UNTIL * scale)
+    for scale in UNIX_SCALES:
+        if UNIX_SINCE * scale <= usual <= UNIX_UNTIL * scale:
+            good = (number >= UNIX_SINCE * scale) & (number <= UNIX_UNTIL * scale)
             return _each(_rounded(number / scale * SECOND, good), absolute=True)
-    if _SERIAL_SINCE <= usual <= _SERIAL_UNTIL:
-        good = (number >= _SERIAL_SINCE) & (number <= _SERIAL_UNTIL)
+    if SERIAL_SINCE <= usual <= SERIAL_UNTIL:
+        good = (number >= SERIAL_SINCE) & (number <= SERIAL_UNTIL)
         # A day number carries about half a millisecond of rounding: the moment is a whole second.
         return _each(_rounded(np.round(number * 86_400) * SECOND + _SERIAL_ORIGIN, good), absolute=False)
     return _each(np.full(len(number), NOT_A_TIME), absolute=False)
-
-
-def is_stamp_number(number: float) -> bool:
-    """Tell whether a number may be Unix time or a spreadsheet's day number."""
-    unix = any(_UNIX_SINCE * scale <= number <= _UNIX_UNTIL * scale for scale in (1, 1e3, 1e6, 1e9))
-    return unix or _SERIAL_SINCE <= number <= _SERIAL_UNTIL
 
 
 def _rounded(micros: np.ndarray, good: np.ndarray) -> np.ndarray:

@@ -14,7 +14,7 @@ from analyzer.errors import ExportError
 from analyzer.intake.files.find import Source
 from analyzer.intake.limits import LARGEST_UNPACKED, MEBIBYTE, MOST_COLUMNS, MOST_SHEET_CELLS
 from analyzer.intake.tables.header import find_header, is_footer
-from analyzer.intake.tables.opening import RawTable, text_column
+from analyzer.intake.tables.raw_table import RawTable, text_column
 from analyzer.intake.tables.sniff import NoTable
 
 _HEAD_ROWS = 200

@@ -6,7 +6,7 @@ import numpy as np
 
 from analyzer.intake.points.blocks import Block
 from analyzer.intake.points.entries import Log
-from analyzer.intake.points.propose import Point
+from analyzer.intake.points.point import Point
 from analyzer.intake.values.reasons import REASON, USED
 from analyzer.intake.words.units import unit_of
 from analyzer.ledger import REASONS, ColumnLedger, FileLedger

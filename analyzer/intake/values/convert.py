@@ -12,7 +12,7 @@ import numpy as np
 
 from analyzer.intake.points.blocks import Block
 from analyzer.intake.points.conflicts import MOST_STAGES
-from analyzer.intake.points.propose import Point
+from analyzer.intake.points.point import Point
 from analyzer.intake.values.percent import read_percent
 from analyzer.intake.values.plausibility import (
     may_be_full_scale,

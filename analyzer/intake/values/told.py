@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from analyzer.intake.points.propose import Point
+from analyzer.intake.points.point import Point
 from analyzer.intake.words.wording import some
 
 

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from analyzer.intake.points.propose import Point
+from analyzer.intake.points.point import Point
 from analyzer.intake.words.units import unit_of
 from analyzer.intake.words.wording import some
 from analyzer.quantities import Unit

@@ -17,6 +17,12 @@ SECOND = 1_000_000
 DAY = 86_400 * SECOND
 NOT_A_TIME = np.iinfo(np.int64).min
 
+# Numbers that are stamps, by size: Unix time in seconds, milli-, micro- and nanoseconds from 1990 to 2100; and the day
+# numbers of spreadsheets (days since 1899-12-30) over the same years.
+UNIX_SINCE, UNIX_UNTIL = 631_152_000, 4_102_444_800
+SERIAL_SINCE, SERIAL_UNTIL = 32_874, 73_051
+UNIX_SCALES = (1, 1e3, 1e6, 1e9)
+
 _MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
 _MONTH = rf"(?P<name>(?i:{'|'.join(_MONTHS)})[a-z]{{0,6}})\.?"
 _CLOCK = (
@@ -73,6 +79,12 @@ def looks_like_stamp(text: str) -> bool:
 def looks_like_clock(text: str) -> bool:
     """Tell whether a cell is a time of day alone."""
     return bool(CLOCK_ONLY.match(text))
+
+
+def is_stamp_number(number: float) -> bool:
+    """Tell whether a number may be Unix time or a spreadsheet's day number."""
+    unix = any(UNIX_SINCE * scale <= number <= UNIX_UNTIL * scale for scale in UNIX_SCALES)
+    return unix or SERIAL_SINCE <= number <= SERIAL_UNTIL
 
 
 def split_fields(texts: pa.Array) -> list[Fields]:
