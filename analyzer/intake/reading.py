@@ -181,7 +181,7 @@ def _open_log(table: RawTable, site: Site, tags: TagFinder, listed: PointList, o
     points = map_points(table.label, log.entries, tags, listed)
     opened = Opened(log, points, *gather(log, points))
     opened.block.tell_bounds(points)
-    table.columns.clear()  # a large building need not be held twice
+    table.let_go()
     return opened
 
 
@@ -265,7 +265,7 @@ def _set_still_occupancy_aside(series: Series, modes: list[int], account: Accoun
         value, time = series.value[column, part][there], series.time[part][there]
         if occupancy_stands_still(point, time, value, whole):
             account.move(np.full(len(value), series.source[column, run]), "outside physical range")
-            series.value[column, part] = np.nan
+            series.set_aside(column, run)
             state = "occupied" if value[0] else "unoccupied"
             still.setdefault(state, []).append(point.tag)
 

@@ -47,6 +47,10 @@ class Series:
         self.begin = kept[self.begin]
         self.time, self.value = self.time[good], self.value[:, good]
 
+    def set_aside(self, column: int, run: int) -> None:
+        """Empty the cells of one log; its moments stay."""
+        self.value[column, self.begin[run] : self.begin[run + 1]] = np.nan
+
     def late_rows(self) -> np.ndarray:
         """Return where a row does not come after the one before it in its run."""
         late = np.r_[False, self.time[1:] <= self.time[:-1]]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pandas as pd
 
@@ -53,7 +55,7 @@ def _table(
     if not tags:
         return _nothing(air_handler), pd.DataFrame(index=pd.Index([], dtype=object), columns=glossary, dtype=float)
     owner_of = _owners(targets, air_handler, tags)
-    logs.owner = owner_of[logs.target]
+    logs = replace(logs, owner=owner_of[logs.target])
     owner, time, values, silent = _lay(every, logs, owner_of, column_of, len(tags), glossary)
     _say(logs, tags, air_handler, ledger)
     _say_silent([tags[n] for n in silent.tolist()], ledger)

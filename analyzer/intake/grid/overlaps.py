@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from analyzer.intake.grid.logs import classify
@@ -70,10 +72,11 @@ def _keep_one(samples: Samples, account: Account, both: np.ndarray, kind: np.nda
     account.move(samples.source[double[~np.isnan(samples.value[double])]], "duplicate timestamp")
     second = np.zeros(size, samples.target.dtype)
     second[both] = [account.another(n) for n in np.flatnonzero(both).tolist()]
-    samples.target[at[~kept]] = second[target[~kept]]
+    target_of = samples.target.copy()
+    target_of[at[~kept]] = second[target[~kept]]
     rest = np.ones(len(samples.time), bool)
     rest[double] = False
-    return samples.take(rest)
+    return replace(samples, target=target_of).take(rest)
 
 
 def tell_conflicts(sources: np.ndarray, account: Account) -> list[str]:

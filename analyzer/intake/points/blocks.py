@@ -94,7 +94,7 @@ class Block:
         lists = (each.ravel().tolist() for each in (self.entry, self.low, self.high))
         for n, low, high in zip(*lists, strict=True):
             if n >= 0:
-                points[n].low, points[n].high = low, high
+                points[n].bound(low, high)
 
     def drop(self, wanted: np.ndarray) -> None:
         """Leave out the points that are not wanted any more (a bool for each point of the table)."""
@@ -206,7 +206,7 @@ def _apply_flags(log: Log, n: int, block: Block, order: RowOrder, at: int) -> No
         hit = spread(np.array([*bad, False]), order.take(codes(whole))) & (block.kind[at] != NOTHING)
         block.kind[at][hit] = FLAG
     if neither:
-        log.table.assumptions.append(
-            f"{log.table.label}: {some([repr(flag) for flag in neither])} in column {log.table.names[n]!r} say neither "
+        log.table.assume(
+            f"{some([repr(flag) for flag in neither])} in column {log.table.names[n]!r} say neither "
             "good nor bad; the values beside them were used."
         )

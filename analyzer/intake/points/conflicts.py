@@ -42,8 +42,7 @@ def settle_conflicts(points: list[Point]) -> list[str]:
         for same in names.values():
             if same is not best:
                 for point in same:
-                    point.why = f"{best[0].column!r} is taken for the {quantity} of {point.tag}"
-                    point.quantity, point.rival = None, True
+                    point.give_up(f"{best[0].column!r} is taken for the {quantity} of {point.tag}", rival=True)
                 lost[best[0].column, same[0].column] = 1
     shown = [f"{winner!r} rather than {loser!r}" for winner, loser in lost]
     if not shown:
@@ -73,7 +72,7 @@ def _take_the_only_flow_for_primary(points: list[Point]) -> list[str]:
         and point.tag not in at_the_inlet
     ]  # fmt: skip
     for point in alone:
-        point.quantity = "primary_flow"
+        point.means("primary_flow")
     told = some(list(dict.fromkeys(point.column for point in alone)))
     return [f"The only airflow of a terminal was taken for its primary airflow: {told}."] if alone else []
 
@@ -88,8 +87,9 @@ def _take_the_only_setpoint_for_the_active_one(points: list[Point]) -> list[str]
     ]
     for point in plain:
         if point.tag in others:
-            point.quantity = None
-            point.why = "its terminal has setpoints for heating and cooling; a plain one beside them may be their base"
+            point.give_up(
+                "its terminal has setpoints for heating and cooling; a plain one beside them may be their base"
+            )
     told = some(list(dict.fromkeys(point.column for point in plain if point.quantity)))
     if not told:
         return []

@@ -68,14 +68,14 @@ def _put_place_before_tag(table: RawTable, layout: Layout) -> None:
         if len(set(tags)) == len(tags):
             continue
         texts = pa.array([f"{place} {tag}".strip() for place, tag in zip(places, tags, strict=True)], pa.string())
-        table.columns[at] = pa.chunked_array([pa.DictionaryArray.from_arrays(pa.array(code), texts)])
+        table.put_column(at, pa.chunked_array([pa.DictionaryArray.from_arrays(pa.array(code), texts)]))
         named = [tag for tag in tags if tag]
         said = (
             f"{table.names[at]!r} holds the same tags for several {table.names[n]!r}; the tags were told apart by it."
         )
         if len(set(named)) == len(named):
             said = f"rows without a {table.names[at]!r} were taken for those of the {table.names[n]!r} beside it."
-        table.assumptions.append(f"{table.label}: {said}")
+        table.assume(said)
 
 
 def names_by_file(table: RawTable, layout: Layout) -> bool:

@@ -74,7 +74,7 @@ def part_namesakes(logs: Sequence[Opened], tags: TagFinder) -> list[str]:
             parted[tag] = list(groups)
             for name, group in groups.items():
                 for claim in group:
-                    claim.point.tag = tags.known_terminal(name) or name
+                    claim.point.belongs_to(tags.known_terminal(name) or name)
     shown = [f"{tag!r} is {' and '.join(map(repr, names))}" for tag, names in parted.items()]
     if not shown:
         return []

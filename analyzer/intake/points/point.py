@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, field
 
+from analyzer.intake.words.units import unit_of
 from analyzer.quantities import AIR_HANDLER, TERMINAL, Quantity
 
 
@@ -71,6 +72,50 @@ class Point:
     @property
     def meaning(self) -> Quantity:
         return (AIR_HANDLER if self.air_handler else TERMINAL)[self.quantity]
+
+    def take_unit(self, unit: str, told_by: str, assumed: str = "") -> None:
+        """Take a unit, what told it, and why it was taken where no file did."""
+        self.unit, self.unit_from, self.assumed = unit, told_by, assumed
+
+    def meet_unknown_unit(self, unit: str) -> None:
+        """Take note of a unit that the file tells and nobody knows."""
+        self.unknown_unit = unit
+
+    def means(self, quantity: str) -> None:
+        """Take it for another quantity."""
+        self.quantity = quantity
+
+    def belongs_to(self, tag: str) -> None:
+        """Give it to another terminal or air handler of its kind."""
+        self.tag = tag
+
+    def give_up(self, why: str, *, rival: bool = False) -> None:
+        """Leave it out, and say why; ``rival`` where a likelier point measures the same."""
+        self.quantity, self.why, self.rival = None, why, rival
+
+    def bound(self, low: float, high: float) -> None:
+        """Take note of the least and the greatest number of its cells."""
+        self.low, self.high = low, high
+
+    def correct(self, terminal: str, air_handler: bool | None, quantity: str, states: dict[str, float]) -> None:
+        """Put the point list's word over what was found; an empty word says nothing.
+
+        Parameters
+        ----------
+        air_handler : bool or None
+            None where neither the terminal nor the quantity tells.
+        """
+        self.certainty, self.states, self.why = "point list", states, ""
+        self.tag, self.quantity = terminal or self.tag, quantity or self.quantity
+        self.air_handler = self.air_handler if air_handler is None else air_handler
+        if self.quantity is None:
+            self.why = "the point list names no quantity"
+        elif self.unit and unit_of(self.unit, self.meaning.dimension) is None:
+            self.unit = self.unit_from = None
+
+    def ignore(self) -> None:
+        """Leave it out as the point list says."""
+        self.certainty, self.why, self.ignored = "point list", "", True
 
     @property
     def key(self) -> tuple[bool, str, str]:

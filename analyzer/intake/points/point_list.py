@@ -55,28 +55,19 @@ class PointList:
         if row is None:
             return point
         self.met.add(row.line)
-        point.certainty, point.why = "point list", ""
-        point.states = row.states
         if row.ignore:
-            point.ignored = True
+            point.ignore()
             return point
-        if row.terminal:
-            point.tag, point.air_handler = row.terminal, row.terminal in self.air_handlers
-        if row.quantity:
-            point.air_handler = row.quantity in AIR_HANDLER
-            point.quantity = row.quantity
-        if point.quantity is None:
-            point.why = "the point list names no quantity"
-            return point
-        self._unit(point, row)
+        air_handler = row.terminal in self.air_handlers if row.terminal else None
+        point.correct(
+            row.terminal, row.quantity in AIR_HANDLER if row.quantity else air_handler, row.quantity, row.states
+        )
+        if row.unit and point.quantity is not None:
+            self._unit(point, row)
         return point
 
     def _unit(self, point: Point, row: Row) -> None:
         dimension = point.meaning.dimension
-        if point.unit and unit_of(point.unit, dimension) is None:
-            point.unit = point.unit_from = None
-        if not row.unit:
-            return
         if unit_of(row.unit, dimension) is None:
             raise PointListError(
                 self.path,
@@ -85,7 +76,7 @@ class PointList:
                 place=f"line {row.line}, unit",
             )
         if point.unit is None:
-            point.unit, point.unit_from = row.unit, "point list"
+            point.take_unit(row.unit, "point list")
         elif unit_of(point.unit, dimension) != unit_of(row.unit, dimension):
             self.differing.append(
                 f"{point.file}: {point.column!r} is in {point.unit} by its {point.unit_from}, and {row.unit} in the "

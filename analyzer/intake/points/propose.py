@@ -20,8 +20,7 @@ def propose(file: str, entry: Entry, tags: TagFinder) -> Point:
     # A name's own words say the same whoever owns it; where they hold no unit, its spelling may.
     said = _said(found.words, found.air_handler, name if unit is None else "", unit, entry.unit, entry.unit_from)
     if said is None:
-        point = Point(file, entry.column, found.tag, air_handler=found.air_handler, owner=entry.owner)
-        return _building_point(point, found, tags)
+        return _building_point(file, entry, found, tags)
     why = said.why if found.tag is not None else "its name holds no terminal's tag"
     return Point(
         file, entry.column, found.tag, said.quantity, found.air_handler, said.unit, said.unit_from,
@@ -40,25 +39,28 @@ def _said(
         reading, unit = _with_spelled_unit(words, name, air_handler, reading)
     if reading is None:
         return None
-    point = Point("", "", None, reading.quantity, air_handler, certainty=reading.certainty, strength=reading.strength)
-    point.stages = reading.stages
+    point = Point(
+        "", "", None, reading.quantity, air_handler,
+        certainty=reading.certainty, strength=reading.strength, stages=reading.stages,
+    )  # fmt: skip
     given, told_by = (unit, "header") if unit else (beside, beside_from)
     if not no_unit(given):
         _take_unit(point, bare(given), told_by)
     return point
 
 
-def _building_point(point: Point, found: Owner, tags: TagFinder) -> Point:
+def _building_point(file: str, entry: Entry, found: Owner, tags: TagFinder) -> Point:
     """Give the building's outdoor temperature to its air handler; of anything else say that nothing is known."""
     reading = None if found.air_handler else read_quantity(found.words, air_handler=True)
     if reading is None or reading.quantity != "outdoor_temp":
-        point.why = "its name says nothing that the vocabulary knows"
-        return point
-    point.tag, point.air_handler = tags.only_air_handler(), True
-    point.quantity, point.certainty, point.strength = reading.quantity, reading.certainty, reading.strength
-    if point.tag is None:
-        point.why = "it is the building's, and no air handler is known to belong to it"
-    return point
+        why = "its name says nothing that the vocabulary knows"
+        return Point(file, entry.column, found.tag, air_handler=found.air_handler, owner=entry.owner, why=why)
+    tag = tags.only_air_handler()
+    why = "it is the building's, and no air handler is known to belong to it" if tag is None else ""
+    return Point(
+        file, entry.column, tag, reading.quantity, True,
+        certainty=reading.certainty, strength=reading.strength, owner=entry.owner, why=why,
+    )  # fmt: skip
 
 
 def _with_spelled_unit(words: tuple[str, ...], name: str, air_handler: bool, reading: Reading | None):
@@ -81,17 +83,16 @@ def _with_spelled_unit(words: tuple[str, ...], name: str, air_handler: bool, rea
 def _take_unit(point: Point, unit: str, told_by: str) -> None:
     """Give a point its unit; a unit of another kind shows that the name was misread."""
     if point.quantity in ("fan_status", "fan_command") and unit_of(unit, "percent") and unit not in ("1", "0-1"):
-        point.quantity = "fan_speed"
+        point.means("fan_speed")
     meaning = point.meaning
     if unit_of(unit, meaning.dimension) is not None:
-        point.unit, point.unit_from = unit, told_by
+        point.take_unit(unit, told_by)
     elif meaning.state:
         return
     elif unit_dimensions(unit):
-        point.quantity = None
-        point.why = f"its unit {unit!r} is no unit of {meaning.dimension.replace('_', ' ')}"
+        point.give_up(f"its unit {unit!r} is no unit of {meaning.dimension.replace('_', ' ')}")
     else:
-        point.unknown_unit = unit
+        point.meet_unknown_unit(unit)
 
 
 def map_points(file: str, entries: list[Entry], tags: TagFinder, listed: PointList) -> list[Point]:

@@ -177,7 +177,7 @@ def _take_out_headers(body: bytes, dialect: Dialect) -> bytes:
             again = re.compile(rb"(?m)^" + re.escape(line) + rb"\r?(?:\n|\Z)")
             body, times = again.subn(b"", body)
             if times:
-                dialect.not_data[kind] = dialect.not_data.get(kind, 0) + times
+                dialect.count(kind, times)
     return body
 
 
@@ -187,7 +187,7 @@ def _take_out_blank_lines(body: bytes, dialect: Dialect) -> bytes:
     blank = re.compile(rb'(?m)^(?:[ \t\r]|""|' + separator + rb")*(?:\n|(?<=[^\n])\Z)")
     body, times = blank.subn(b"", body)
     if times:
-        dialect.not_data["blank line"] = dialect.not_data.get("blank line", 0) + times
+        dialect.count("blank line", times)
     return body
 
 

@@ -45,7 +45,7 @@ def open_tables(source: Source, off: Event | None = None) -> list[RawTable]:
             text = make_over(source)
             table = _from_text(text, source.stem)
     if text.encoding == "cp1252":
-        table.assumptions.append(f"{source.label}: the text is not UTF-8 and was read as cp1252.")
+        table.assume("the text is not UTF-8 and was read as cp1252.")
     return [table]
 
 

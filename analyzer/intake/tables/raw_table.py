@@ -46,6 +46,26 @@ class RawTable:
     assumptions: list[str] = field(default_factory=list)
     decimal: str = "."
 
+    def assume(self, sentence: str) -> None:
+        """Take note of what had to be taken as given."""
+        self.assumptions.append(f"{self.label}: {sentence}")
+
+    def put_column(self, at: int, column: pa.ChunkedArray) -> None:
+        """Put another column in the place of one."""
+        self.columns[at] = column
+
+    def name_after(self, stem: str) -> None:
+        """Name it otherwise than its file does."""
+        self.stem = stem
+
+    def fill_units(self, unit: str) -> None:
+        """Give a unit to the columns that have none."""
+        self.units[:] = [unit if each is None else each for each in self.units]
+
+    def let_go(self) -> None:
+        """Hold the columns no longer, once they are read: a large building need not be held twice."""
+        self.columns.clear()
+
     @property
     def rows(self) -> int:
         return len(self.columns[0]) if self.columns else 0

@@ -74,6 +74,10 @@ class Dialect:
     loose_quotes: bool = False
     doubt: str = ""
 
+    def count(self, kind: str, lines: int = 1) -> None:
+        """Count lines that are no data."""
+        self.not_data[kind] = self.not_data.get(kind, 0) + lines
+
     @property
     def width(self) -> int:
         """The most cells that a row is known to have."""
@@ -117,7 +121,7 @@ def sniff(text: ExportText) -> Dialect:
         None if n is None else lines[n].text.encode("utf-8") for n in (head.header, head.units_row)
     )
     for kind, count in head.not_data.items():
-        dialect.not_data[kind] = dialect.not_data.get(kind, 0) + count
+        dialect.count(kind, count)
     dialect.begin = lines[head.first].begin
     dialect.sample = rows[head.first : head.first + _SAMPLE_LINES]
     width = dialect.width
@@ -204,7 +208,7 @@ def _named_delimiter(lines: list[_Line], dialect: Dialect) -> int:
     if not match:
         return 0
     dialect.delimiter = match[1]
-    dialect.not_data["preamble"] = 1
+    dialect.count("preamble")
     return 1
 
 
@@ -300,4 +304,4 @@ def _cut_footer(text: ExportText, dialect: Dialect, width: int) -> None:
         if start <= dialect.begin:
             break
         dialect.end = start
-        dialect.not_data[kind] = dialect.not_data.get(kind, 0) + 1
+        dialect.count(kind)

@@ -42,7 +42,7 @@ def unstack(table: RawTable) -> list[RawTable]:
         part = replace(table, columns=columns, names=list(table.names), units=list(table.units), preamble=above)
         parts.append(_named(part) if not parts else replace(_named(part), not_data={}, assumptions=[]))
     preamble = table.not_data.get("preamble", 0) + int(is_line.sum())
-    parts[0].not_data = table.not_data | {"preamble": preamble}
+    parts[0] = replace(parts[0], not_data=table.not_data | {"preamble": preamble})
     return [part for part in parts if part.rows]
 
 
@@ -50,7 +50,7 @@ def name_by_line_above(table: RawTable, tags: TagFinder) -> None:
     """Name a file of one point by the line above its header that does, where the file's own name says less."""
     if not _names_a_point(table.stem, tags):
         told = (match["text"] if (match := _LABELLED.match(line)) else line for line in table.preamble)
-        table.stem = next((text for text in told if _names_a_point(text, tags)), table.stem)
+        table.name_after(next((text for text in told if _names_a_point(text, tags)), table.stem))
     _give_unit(table)
 
 
@@ -65,7 +65,7 @@ def _give_unit(table: RawTable) -> None:
     told = (match["unit"].strip() for match in map(_UNIT.match, table.preamble) if match)
     unit = next((text for text in told if is_measure(text)), None)
     if unit:
-        table.units[:] = [unit if each is None else each for each in table.units]
+        table.fill_units(unit)
 
 
 def _names_a_point(text: str, tags: TagFinder) -> bool:

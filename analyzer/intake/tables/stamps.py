@@ -23,7 +23,6 @@ from analyzer.intake.words.stamps import (
     UNIX_SCALES,
     UNIX_SINCE,
     UNIX_UNTIL,
-    Fields,
     split_fields,
     to_micros,
 )
@@ -210,7 +209,8 @@ def _from_text(column: pa.ChunkedArray, label: str, name: str, order: DateOrder)
     micros = np.full(size, NOT_A_TIME)
     absolute, summer = np.zeros(size, bool), np.full(size, -1, np.int8)
     parts = split_fields(texts)
-    _lead_with_year(parts)
+    for part in parts:
+        part.lead_with_year()
     month_first = _month_first(parts, texts, label, name, order)
     for part in parts:
         micros[part.at] = to_micros(part, month_first)
@@ -230,19 +230,6 @@ def _number_texts(texts: pa.Array) -> pa.ChunkedArray | None:
         return None
     plain = pc.replace_substring(pc.utf8_trim_whitespace(texts), ",", ".")
     return pa.chunked_array([pc.if_else(digits, plain, None).cast(pa.float64())])
-
-
-def _lead_with_year(parts: list[Fields]) -> None:
-    """Take 26-01-14 for a year, a month and a day where the last number changes more often than the first."""
-    for part in parts:
-        if "first" not in part.numbers or not (part.numbers["year"] < 100).all():
-            continue
-        first, middle, last = (part.numbers[name] for name in ("first", "middle", "year"))
-        years, days = (np.count_nonzero(np.bincount(number)) for number in (first, last))
-        is_date = first.min() > 12 and 1 <= middle.min() <= middle.max() <= 12 and 1 <= last.min() <= last.max() <= 31
-        if is_date and days > years:
-            part.numbers |= {"year": first, "month": middle, "day": last}
-            del part.numbers["first"], part.numbers["middle"]
 
 
 def _month_first(parts, texts: pa.Array, label: str, name: str, order: DateOrder) -> bool:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from analyzer.intake.points.blocks import Block
@@ -106,8 +108,8 @@ class Account:
         """Close the account: one ledger per file, sheets of a workbook each their own."""
         files: dict[str, FileLedger] = {}
         for label, not_data, first, end in self._tables:
-            file = files.setdefault(label, FileLedger(label, not_data_lines=dict(not_data)))
-            file.columns += self._columns(first, end)
+            file = files.get(label) or FileLedger(label, not_data_lines=dict(not_data))
+            files[label] = replace(file, columns=file.columns + self._columns(first, end))
         return list(files.values())
 
     def _columns(self, first: int, end: int) -> list[ColumnLedger]:

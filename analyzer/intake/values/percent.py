@@ -37,7 +37,7 @@ def read_percent(
         value[number] *= 100.0
     elif used.max() <= 1.0 and used.min() >= 0.0 and _is_share(used, told=unit is not None):
         value[number] *= 100.0
-        point.unit, point.unit_from, point.assumed = "0-1", "values", "as it never passes 1 (1 = 100 %)"
+        point.take_unit("0-1", "values", "as it never passes 1 (1 = 100 %)")
 
 
 def _is_share(used: np.ndarray, *, told: bool) -> bool:

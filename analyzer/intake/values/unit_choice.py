@@ -79,7 +79,7 @@ def choose_unit(point: Point, values: np.ndarray, site: Site, company: Sequence[
         return
     if choices is None:
         if point.unknown_unit:
-            point.unit, point.unit_from, point.assumed = point.meaning.unit, "assumption", _unknown(point, _DEFAULT)
+            point.take_unit(point.meaning.unit, "assumption", _unknown(point, _DEFAULT))
         return
     if site.file is None:
         unit, why = (choices[0], _DEFAULT) if site.units == "si" else (choices[1], _GOES_WITH_DEGF)
@@ -93,7 +93,7 @@ def choose_unit(point: Point, values: np.ndarray, site: Site, company: Sequence[
             unit, why = others, "as the other temperatures of its file are"
         if len(fits) == 1 and (fits[0] != unit or site.file is None):
             unit, why = fits[0], "in which its values are usual"
-    point.unit, point.unit_from, point.assumed = unit, "assumption", _unknown(point, why)
+    point.take_unit(unit, "assumption", _unknown(point, why))
 
 
 def _unknown(point: Point, why: str) -> str:
@@ -143,9 +143,8 @@ def choose_from_cells(point: Point, told: list[tuple[str, int]], plain: np.ndarr
         choose_unit(point, plain, site)
     if point.unit is None:
         usual = max(cells, key=cells.get)
-        point.unit = next(s for s, _ in told if unit_of(s, point.meaning.dimension) == usual)
-        point.unit_from = "cells"
-        point.assumed = "as the few of its cells that hold a unit say" if few else ""
+        spelling = next(s for s, _ in told if unit_of(s, point.meaning.dimension) == usual)
+        point.take_unit(spelling, "cells", "as the few of its cells that hold a unit say" if few else "")
 
 
 def assumed_units(points: list[Point]) -> list[str]:

@@ -70,6 +70,17 @@ class Fields:
     summer: np.ndarray
     zones: frozenset[str] = frozenset()
 
+    def lead_with_year(self) -> None:
+        """Take 26-01-14 for a year, a month and a day where the last number changes more often than the first."""
+        if "first" not in self.numbers or not (self.numbers["year"] < 100).all():
+            return
+        first, middle, last = (self.numbers[name] for name in ("first", "middle", "year"))
+        years, days = (np.count_nonzero(np.bincount(number)) for number in (first, last))
+        is_date = first.min() > 12 and 1 <= middle.min() <= middle.max() <= 12 and 1 <= last.min() <= last.max() <= 31
+        if is_date and days > years:
+            self.numbers |= {"year": first, "month": middle, "day": last}
+            del self.numbers["first"], self.numbers["middle"]
+
 
 def looks_like_stamp(text: str) -> bool:
     """Tell whether a cell may be a date with or without a time."""
