@@ -10,6 +10,7 @@ import pandas as pd
 from analyzer.intake.points.point import Point
 from analyzer.intake.reading import Survey
 from analyzer.intake.words.names import concepts_of, tokens_of
+from analyzer.intake.words.vocabulary import FAN_POWERED
 from analyzer.signals import Scene
 from analyzer.site import Site
 
@@ -17,8 +18,6 @@ from analyzer.site import Site
 _SERIES_RUNS = 0.9  # of the time that primary air flows without a call for heat, a series unit's fan runs
 _PARALLEL_RUNS = 0.5  # a parallel unit's runs less than this
 _SOME_AIR, _MUCH_AIR = 0.1, 0.5  # of the greatest flow seen
-# Words in tags that name a fan-powered unit. Common practice, no source.
-_FAN_POWERED = {"fpb", "fpv", "fpvav", "fptu", "fpt", "fpu", "fp", "piu", "pfp", "pfpb", "pfpu", "sfp", "sfpb"}
 _FOLDERS = 2  # about a file, nearest first, that may bear its air handler's name
 _ROWS_TO_TELL = 24  # samples without a call for heat; with fewer the kind is a guess
 _WARM = 0.6  # K above the heating setpoint: no call for heat
@@ -75,7 +74,7 @@ def _kind(tag: str, quantities: set[str], share: float) -> tuple[str, str]:
     """Infer a terminal's kind from its points and from what its fan does in cooling."""
     word = tag.lower()
     trended = quantities & {"fan_status", "fan_command", "fan_speed"}
-    if not trended and not _FAN_POWERED & {token.low for token in tokens_of(tag)}:
+    if not trended and not FAN_POWERED & {token.low for token in tokens_of(tag)}:
         return "single-duct", "no fan is trended"
     if "pfp" in word or "pfb" in word:
         return "parallel", "its tag says so"

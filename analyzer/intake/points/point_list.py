@@ -12,7 +12,7 @@ from analyzer.inputs import LARGEST_TABLE, read_bytes
 from analyzer.intake.files.encoding import to_utf8
 from analyzer.intake.points.point import Point
 from analyzer.intake.words.units import unit_of
-from analyzer.intake.words.values import NO, YES
+from analyzer.intake.words.vocabulary import NO, YES
 from analyzer.quantities import AIR_HANDLER, TERMINAL, spellings
 
 COLUMNS = ["file", "column", "terminal", "quantity", "unit", "states", "ignore"]

@@ -44,8 +44,8 @@ def _said(
         certainty=reading.certainty, strength=reading.strength, stages=reading.stages,
     )  # fmt: skip
     given, told_by = (unit, "header") if unit else (beside, beside_from)
-    if not no_unit(given):
-        _take_unit(point, bare(given), told_by)
+    if given and not no_unit(given):
+        _take_unit(point, bare(given), told_by or "")
     return point
 
 

@@ -11,13 +11,11 @@ from itertools import islice
 from analyzer.intake.words.stamps import is_stamp_number, looks_like_stamp
 from analyzer.intake.words.units import is_measure, is_unit
 from analyzer.intake.words.values import BETWEEN_GROUPS
+from analyzer.intake.words.vocabulary import SUMMARY_WORDS
 
 STAMP_AMONG = 12  # the stamp stands in one of the first columns
 # First words of lines that sum up, at the end of a table.
-_SUMMARY = re.compile(
-    r"^\W*(total|totals|sum|average|avg|mean|min|minimum|max|maximum|count|records?|rows?|end|samples|std)\b",
-    re.IGNORECASE,
-)
+_SUMMARY = re.compile(rf"^\W*({'|'.join(SUMMARY_WORDS)})\b", re.IGNORECASE)
 _NUMBER = re.compile(rf"^\s*[-+]?(\d[\d.,{BETWEEN_GROUPS}]*)([eE][-+]?\d+)?\s*$")
 
 

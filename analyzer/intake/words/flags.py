@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from analyzer.intake.words.values import FLAGGED, GOOD
+from analyzer.intake.words.vocabulary import FLAGGED, GOOD, GOOD_FIRST
 
 # Quality codes of the usual data-access interface: from 192 on a value is good, below it is uncertain or bad. From
 # memory; a column in which no code of that size stands uses other codes.
@@ -12,7 +12,6 @@ _GOOD_CODES = range(192, 256)
 _CODE = re.compile(r"\d{1,3}(?:\.0+)?$")
 _BETWEEN = re.compile(r"[,;|/:]|\s[-\u2013]\s")
 _BAD_FIRST = {word for word in FLAGGED if word.isalpha()}
-_GOOD_FIRST = {"good", "ok", "normal", "valid"}
 
 
 def read_flags(texts: list[str]) -> tuple[list[bool], list[str]]:
@@ -53,4 +52,4 @@ def _of_words(text: str) -> bool | None:
     words = [part.split(" ")[0] for part in parts]
     if whole in FLAGGED or any(part in FLAGGED or word in _BAD_FIRST for part, word in zip(parts, words, strict=True)):
         return True
-    return False if words[0] in _GOOD_FIRST else None
+    return False if words[0] in GOOD_FIRST else None

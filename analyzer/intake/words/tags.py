@@ -7,14 +7,12 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 from analyzer.intake.words.names import Token, is_quantity_word, read_quantity, tokens_of
-from analyzer.intake.words.vocabulary import AIR_HANDLER_EQUIPMENT, TERMINAL_EQUIPMENT, WEAK_EQUIPMENT
+from analyzer.intake.words.vocabulary import AIR_HANDLER_EQUIPMENT, TERMINAL_EQUIPMENT, WEAK_EQUIPMENT, WITH_FAN
 
 _EQUIPMENT = TERMINAL_EQUIPMENT | AIR_HANDLER_EQUIPMENT
 _DIVIDERS = re.compile(r"[/\\.:|>]")
 # Signs before spellings of a tag that are not its words alone.
 _ZEROLESS, _WORDLESS = _KINDS = ("~", "#")
-# What a fan-powered unit is called behind "fan" or "fan powered".
-_WITH_FANS = {"box", "terminal", "tu", "unit", "vav"}
 # No tag has more words.
 _MOST_WORDS = 10
 
@@ -165,7 +163,7 @@ def _without_fan(
 ) -> tuple[str, ...]:
     """Leave out the "fan" of a ``Fan Box 1-04`` with its tag, where the other words say what is measured."""
     words = _without(tokens, spans)
-    if terminal is None or tokens[terminal[0]].low not in _WITH_FANS:
+    if terminal is None or tokens[terminal[0]].low not in WITH_FAN:
         return words
     before = terminal[0] - (terminal[0] > 0 and tokens[terminal[0] - 1].low == "powered") - 1
     if before < 0 or tokens[before].low != "fan":

@@ -5,40 +5,9 @@ from __future__ import annotations
 import re
 from functools import lru_cache
 
+from analyzer.intake.words.vocabulary import NO_UNIT, OVER_STAMPS
 from analyzer.quantities import Unit, find_unit, unit_dimensions
 
-# Spellings beyond the glossary's that trends carry in units rows; they say that there is no unit.
-_NO_UNIT = {
-    "",
-    "-",
-    "--",
-    "n/a",
-    "na",
-    "none",
-    "no units",
-    "no-units",
-    "no unit",
-    "unitless",
-    "state",
-    "bool",
-    "boolean",
-    "binary",
-    "enum",
-    "on/off",
-}
-# Words that a units row puts over the time stamp.
-_TIME_WORDS = {
-    "time",
-    "timestamp",
-    "local",
-    "utc",
-    "yyyy-mm-dd hh:mm:ss",
-    "datetime",
-    "date",
-    "units",
-    "unit",
-    "[units]",
-}
 _DIMENSIONS = {
     "temperature",
     "temperature_difference",
@@ -67,7 +36,7 @@ def is_measure(text: str) -> bool:
 def is_unit(text: str) -> bool:
     """Tell whether a cell of a units row is a unit, or says that there is none."""
     word = bare(text).lower()
-    return word in _NO_UNIT or word in _TIME_WORDS or is_measure(text)
+    return word in NO_UNIT or word in OVER_STAMPS or is_measure(text)
 
 
 def bare(text: str) -> str:
@@ -77,7 +46,7 @@ def bare(text: str) -> str:
 
 def no_unit(text: str | None) -> bool:
     """Tell whether a unit cell says nothing."""
-    return text is None or bare(text).lower() in _NO_UNIT
+    return text is None or bare(text).lower() in NO_UNIT
 
 
 @lru_cache(maxsize=65536)

@@ -10,47 +10,17 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from analyzer.intake.limits import LONGEST_NAME
+from analyzer.intake.words.vocabulary import FLAGGED, GOOD, NO, NO_VALUE, YES
 
-_NOTHING = (
-    "", "-", "--", "---", "----", "?", "??", "???", "*", "**", "***", "n/a", "na", "nan", "null", "none", "nil",
-    "#n/a", "#na", "no data", "nodata", "missing", "blank", "empty", "not available", "unavailable", "<null>",
-    "(null)", ".", "#",
-)  # fmt: skip
 MISSING = sorted(
-    {form for word in _NOTHING for form in (word, word.upper(), word.capitalize(), word.title())}
+    {form for word in NO_VALUE for form in (word, word.upper(), word.capitalize(), word.title())}
     | {"NaN", "N/a", "No data"}
 )
-_MISSING_LOWER = set(_NOTHING)
-# Words by which a system says that the value beside them, or in their place, is not to be trusted.
-FLAGGED = {
-    "fault", "faulted", "down", "bad", "error", "err", "offline", "comm loss", "comm fail", "comm failure",
-    "comms loss", "comm error", "disconnected", "unreliable", "stale", "invalid", "out of service", "out of range",
-    "open circuit", "short circuit", "sensor fail", "sensor failure", "overrange", "underrange",
-    "questionable", "suspect", "uncertain", "no sensor", "not connected", "failed", "over range", "under range",
-    "open loop", "shorted loop", "communication failure", "communication error", "communication loss", "comm lost",
-    "device offline", "sensor error", "not reliable", "not valid", "not good", "bad quality",
-    "#error", "#value!", "#ref!", "#div/0!",
-}  # fmt: skip
-# Words by which a system says that a value is good.
-GOOD = {
-    "", "good", "ok", "normal", "valid", "in service", "online", "reliable", "no fault", "none", "g", "true",
-    "0", "0.0", "192",
-}  # fmt: skip
-
-YES = {
-    "on", "true", "yes", "active", "start", "started", "run", "running", "enable", "enabled", "occupied", "occ",
-    "open", "opened", "proven", "t", "y", "high", "closed contact", "in use", "occupied mode", "day", "flow",
-}  # fmt: skip
-NO = {
-    "off", "false", "no", "inactive", "stop", "stopped", "not running", "disable", "disabled", "unoccupied",
-    "unocc", "closed", "close", "unoc", "not occupied", "f", "n", "low", "idle", "vacant", "standby",
-    "unoccupied mode", "night", "shut", "not proven", "unproven", "no flow", "not active", "not enabled",
-}  # fmt: skip
 
 
 def is_missing(text: str) -> bool:
     """Tell whether a cell says that there is no value."""
-    return text.strip().lower() in _MISSING_LOWER
+    return text.strip().lower() in NO_VALUE
 
 
 # Kinds of cells; those up to WORD hold a value.
@@ -123,7 +93,7 @@ class ValueTexts:
         if text and len(text) > LONGEST_NAME:
             return
         plain = " ".join((text or "").lower().split())
-        if plain in _MISSING_LOWER:
+        if plain in NO_VALUE:
             self.kind[at] = NOTHING
         elif plain.strip("{}()[] ") in FLAGGED:
             self.kind[at] = FLAG

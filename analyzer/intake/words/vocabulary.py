@@ -59,8 +59,9 @@ BY_WORD = _by_word()
 PHRASES = {tuple(words.split()): word for words, word in _TABLE["phrases"].items()}
 TERMINAL_MEANINGS = _meanings("terminal")
 AIR_HANDLER_MEANINGS = _meanings("air_handler")
-TERMINAL_EQUIPMENT, AIR_HANDLER_EQUIPMENT, WEAK_EQUIPMENT = (
-    frozenset(_TABLE["equipment"][kind].split()) for kind in ("terminal", "air_handler", "weak")
+TERMINAL_EQUIPMENT, AIR_HANDLER_EQUIPMENT, WEAK_EQUIPMENT, WITH_FAN, FAN_POWERED = (
+    frozenset(_TABLE["equipment"][kind].split())
+    for kind in ("terminal", "air_handler", "weak", "with_fan", "fan_powered")
 )
 TIME_WORDS, NAME_WORDS, TAG_WORDS, VALUE_WORDS, UNIT_WORDS, FLAG_WORDS, ROW_WORDS, PLACE_WORDS, BESIDE_WORDS = (
     frozenset(_TABLE["headers"][kind].split())
@@ -69,6 +70,12 @@ TIME_WORDS, NAME_WORDS, TAG_WORDS, VALUE_WORDS, UNIT_WORDS, FLAG_WORDS, ROW_WORD
 HEADER_WORDS = TIME_WORDS | NAME_WORDS | TAG_WORDS | VALUE_WORDS | UNIT_WORDS | FLAG_WORDS | ROW_WORDS | PLACE_WORDS
 # Those headers of flags that name nothing else.
 QUALITY_WORDS = tuple(_TABLE["headers"]["quality"].split())
+# Cells that are no numbers.
+NO_VALUE, FLAGGED, GOOD, GOOD_FIRST, YES, NO = (
+    frozenset(_TABLE["cells"][kind]) for kind in ("nothing", "flagged", "good", "good_first", "yes", "no")
+)
+NO_UNIT, OVER_STAMPS = (frozenset(_TABLE["units"][kind]) for kind in ("none", "time"))
+SUMMARY_WORDS = tuple(_TABLE["lines"]["summary"].split())
 
 
 @lru_cache(maxsize=65536)
