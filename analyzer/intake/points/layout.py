@@ -27,7 +27,14 @@ from analyzer.intake.words.vocabulary import (
     fold,
 )
 
-_FEW = 12  # columns that a table with a row per value may have
+# What tells columns of names from columns of values. Judgement, all that follows: headings say it as a rule, and this
+# decides where they do not. Shares are of the distinct texts that are looked at.
+MOST_COLUMNS_OF_LONG = 12  # columns of a table with a row per value: time, names, value, unit, flag and such
+MOST_LOOKED_AT = 60  # distinct texts of a column
+NAMED = 0.5  # share that names tags, or points, and makes a column one of names: a note or a state matches by chance
+SOME_NAMED = 0.3  # share that does where the header says names already: the vocabulary knows few of a plant's points
+READABLE = 0.5  # a column of values has more than this share of texts that can be read as values
+KNOWN = 0.5  # a column of tags without a header for it has more than this share of the schedule's
 
 
 @dataclass
@@ -84,7 +91,7 @@ def recognise(table: RawTable, tags: TagFinder) -> Layout:
     ]
     texts = [n for n in rest if is_text(table.columns[n])]
     for n in texts:  # "Unit" may head terminals as well
-        if words[n] in UNIT_WORDS and _share_named(table.columns[n], tags, tag=True, quantity=False) >= 0.5:
+        if words[n] in UNIT_WORDS and _share_named(table.columns[n], tags, tag=True, quantity=False) >= NAMED:
             words[n] = "unittag"
     value = _value_column(table, words, rest, texts, tags)
     if value is not None:
@@ -111,12 +118,12 @@ def _value_column(table: RawTable, words: list[str], rest: list[int], texts: lis
     numbers = [n for n in rest if n not in texts]
     if not named and len(numbers) == 1 and any(words[n] in NAME_WORDS for n in texts):
         return numbers[0]
-    if len(named) or len(rest) > _FEW:
+    if len(named) or len(rest) > MOST_COLUMNS_OF_LONG:
         return None
     # No header says it: beside a column whose cells name points, the only one that holds values.
     full = [n for n in rest if _holds_values(table.columns[n], table.decimal)]
     names = [n for n in texts if n not in full]  # "1.659 cfm" reads like a point's name
-    if not any(_share_named(table.columns[n], tags, tag=True, quantity=True) >= 0.5 for n in names):
+    if not any(_share_named(table.columns[n], tags, tag=True, quantity=True) >= NAMED for n in names):
         return None
     values = [n for n in full if words[n] not in FLAG_WORDS | UNIT_WORDS]
     return values[0] if len(values) == 1 else None
@@ -126,9 +133,9 @@ def _holds_values(column: pa.ChunkedArray, decimal: str) -> bool:
     """Tell a column of numbers, or of text most of whose cells can be read as values."""
     if not is_text(column):
         return True
-    texts = texts_of(column, 60)
+    texts = texts_of(column, MOST_LOOKED_AT)
     kinds = read_values(pa.array(texts, pa.string()), decimal).kind
-    return bool(texts) and (kinds <= WORD).mean() > 0.5
+    return bool(texts) and (kinds <= WORD).mean() > READABLE
 
 
 def _long(table, words, time, rest, texts, value, tags) -> Layout | None:
@@ -158,15 +165,15 @@ def _may_flag(table: RawTable, words: list[str], n: int) -> bool:
 
 def _best_names(table, words, names: list[int], tags: TagFinder) -> list[int]:
     """Choose the fewest columns that name tag and quantity: one that names both, else a tag's and a quantity's."""
-    both = [n for n in names if _share_named(table.columns[n], tags, tag=True, quantity=True) >= 0.3]
+    both = [n for n in names if _share_named(table.columns[n], tags, tag=True, quantity=True) >= SOME_NAMED]
     if both:
         return both[:1]
-    quantity = [n for n in names if _share_named(table.columns[n], tags, tag=False, quantity=True) >= 0.3]
+    quantity = [n for n in names if _share_named(table.columns[n], tags, tag=False, quantity=True) >= SOME_NAMED]
     owner = [
         n
         for n in names
         if n not in quantity[:1]
-        and (words[n] in TAG_WORDS or _share_named(table.columns[n], tags, tag=True, quantity=False) >= 0.3)
+        and (words[n] in TAG_WORDS or _share_named(table.columns[n], tags, tag=True, quantity=False) >= SOME_NAMED)
     ]
     if quantity and owner:
         return [_finest(table, words, owner), quantity[0]]
@@ -183,7 +190,7 @@ def _finest(table: RawTable, words: list[str], owners: list[int]) -> int:
 
 def _share_named(column: pa.ChunkedArray, tags: TagFinder, *, tag: bool, quantity: bool) -> float:
     """Tell how many of the texts name a tag, a quantity, or both."""
-    texts = texts_of(column, 60)
+    texts = texts_of(column, MOST_LOOKED_AT)
     if not texts:
         return 0.0
     good = 0
@@ -198,17 +205,17 @@ def _names_points(column: pa.ChunkedArray) -> bool:
     """Tell a column of text in which most texts hold words that name a quantity."""
     if not is_text(column):
         return False
-    texts = texts_of(column, 40)
+    texts = texts_of(column, MOST_LOOKED_AT)
     named = [
         text
         for text in texts
         if len(tokens_of(text)) > 1 or read_quantity(tuple(t.low for t in tokens_of(text)), air_handler=False)
     ]
-    return bool(texts) and len(named) >= 0.5 * len(texts) and not _is_unit_column(column)
+    return bool(texts) and len(named) >= NAMED * len(texts) and not _is_unit_column(column)
 
 
 def _is_unit_column(column: pa.ChunkedArray) -> bool:
-    texts = texts_of(column, 40)
+    texts = texts_of(column, MOST_LOOKED_AT)
     return bool(texts) and all(is_unit(text) for text in texts)
 
 
@@ -234,8 +241,8 @@ def _tidy(table, words, time, rest, texts, tags) -> Layout | None:
 def _all_known(column: pa.ChunkedArray, tags: TagFinder) -> bool:
     if not tags.knows_terminals:
         return False
-    texts = texts_of(column, 60)
-    return bool(texts) and sum(tags.known_terminal(text) is not None for text in texts) > 0.5 * len(texts)
+    texts = texts_of(column, MOST_LOOKED_AT)
+    return bool(texts) and sum(tags.known_terminal(text) is not None for text in texts) > KNOWN * len(texts)
 
 
 def _header_quantity(header: str, tags: TagFinder) -> bool:
@@ -249,7 +256,7 @@ def _is_flag(table: RawTable, words: list[str], n: int) -> bool:
 
 
 def _is_flag_column(column: pa.ChunkedArray) -> bool:
-    return says_quality(texts_of(column, 60))
+    return says_quality(texts_of(column, MOST_LOOKED_AT))
 
 
 def _wide(table: RawTable, words: list[str], time: list[int], rest: list[int], texts: list[int]) -> Layout:

@@ -8,6 +8,7 @@ from analyzer.intake.tables.header import looks_like_number
 from analyzer.intake.words.stamps import is_stamp_number, looks_like_stamp
 from analyzer.intake.words.values import BETWEEN_GROUPS, plain_number
 
+_STAMP_DIGITS = 9  # ciphers of a number that may be a stamp beside columns of values: Unix time has ten; judgement
 _COMMA, _POINT = ",", "."
 # Bare numbers in which a sign can only stand before decimals: three of them alone could be thousands, but not after
 # a nought, and not after four ciphers without a sign.
@@ -77,7 +78,7 @@ def _columns(rows: list[list[str]]) -> list[set[str]]:
 
 
 def _is_stamp(cell: str) -> bool:
-    return looks_like_stamp(cell) or (cell.isdigit() and len(cell) > 8 and is_stamp_number(float(cell)))
+    return looks_like_stamp(cell) or (cell.isdigit() and len(cell) >= _STAMP_DIGITS and is_stamp_number(float(cell)))
 
 
 def _parts_thousands(cells: set[str], sign: str) -> bool:

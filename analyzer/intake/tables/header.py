@@ -13,7 +13,11 @@ from analyzer.intake.words.units import is_measure, is_unit
 from analyzer.intake.words.values import BETWEEN_GROUPS
 from analyzer.intake.words.vocabulary import SUMMARY_WORDS
 
-STAMP_AMONG = 12  # the stamp stands in one of the first columns
+# Judgement, all that follows.
+STAMP_AMONG = 12  # columns, the first, one of which holds the stamp: before it stand row numbers, names and places
+NUMBER_AMONG = 3  # columns, the first, one of which may hold a stamp that is a plain number: values look like one, too
+DAMAGED = 0.5  # share of a row's cells that are numbers and makes it one of data whose stamp is damaged
+IN_UNITS = 0.5  # share of a row's cells that are units and makes it a units row: some points have none
 # First words of lines that sum up, at the end of a table.
 _SUMMARY = re.compile(rf"^\W*({'|'.join(SUMMARY_WORDS)})\b", re.IGNORECASE)
 _NUMBER = re.compile(rf"^\s*[-+]?(\d[\d.,{BETWEEN_GROUPS}]*)([eE][-+]?\d+)?\s*$")
@@ -117,7 +121,7 @@ def _stamp_place(cells: list[str]) -> int | None:
 def _is_damaged_row(cells: list[str], width: int) -> bool:
     filled = [cell for cell in cells if cell]
     numbers = sum(looks_like_number(cell) for cell in filled)
-    return len(cells) == width and numbers >= 1 and numbers >= 0.5 * (len(filled) - 1)
+    return len(cells) == width and numbers >= 1 and numbers >= DAMAGED * (len(filled) - 1)
 
 
 def holds_stamp(cells: list[str]) -> bool:
@@ -126,7 +130,7 @@ def holds_stamp(cells: list[str]) -> bool:
 
 def _holds_stamp_number(cells: list[str]) -> bool:
     """Tell a row that begins with Unix time or a spreadsheet's day number and goes on with other cells."""
-    for cell in cells[:3]:
+    for cell in cells[:NUMBER_AMONG]:
         try:
             if is_stamp_number(float(cell.replace(",", "."))) and len(cells) > 1:
                 return True
@@ -140,15 +144,15 @@ def _is_units_row(cells: list[str], width: int) -> bool:
     filled = [cell for cell in cells if cell]
     if len(cells) < min(width, 2) or not filled:
         return False
-    if not _at_least_half(filled, is_unit):
+    if not _enough(filled, is_unit):
         return False
     return any(map(is_measure, filled)) and not any(map(looks_like_stamp, filled))
 
 
-def _at_least_half(cells: list[str], test: Callable[[str], bool]) -> bool:
-    """Tell whether half of the cells pass a test; a header of thousands of names fails it half-way through."""
+def _enough(cells: list[str], test: Callable[[str], bool]) -> bool:
+    """Tell whether ``IN_UNITS`` of the cells pass a test; a header of thousands of names fails it half-way through."""
     failed = (cell for cell in cells if not test(cell))
-    return next(islice(failed, len(cells) // 2, None), None) is None
+    return next(islice(failed, int(len(cells) * (1 - IN_UNITS)), None), None) is None
 
 
 def is_footer(cells: list[str], filled: list[str], width: int) -> bool:

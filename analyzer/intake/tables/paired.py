@@ -7,7 +7,7 @@ import pyarrow.compute as pc
 
 from analyzer.intake.tables.coded import is_text
 from analyzer.intake.tables.raw_table import RawTable
-from analyzer.intake.tables.stamp_columns import stamp_share
+from analyzer.intake.tables.stamp_columns import STAMPED, stamp_share
 from analyzer.intake.tables.stamps import says_utc
 from analyzer.intake.words.units import take_unit
 from analyzer.intake.words.vocabulary import TIME_WORDS, fold
@@ -25,7 +25,7 @@ def take_apart(table: RawTable) -> list[RawTable]:
 def _is_stamps(table: RawTable, n: int) -> bool:
     word = fold(take_unit(table.names[n])[0])
     named = word in TIME_WORDS or word.endswith(("time", "timestamp", "date"))
-    return (named or word.startswith("column")) and stamp_share(table.columns[n], "time") >= 0.5
+    return (named or word.startswith("column")) and stamp_share(table.columns[n], "time") >= STAMPED
 
 
 def _say_the_same(table: RawTable, starts: list[int]) -> bool:

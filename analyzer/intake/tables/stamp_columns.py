@@ -14,6 +14,13 @@ from analyzer.intake.tables.raw_table import RawTable, texts_of
 from analyzer.intake.words.stamps import MIDNIGHT, NOUGHT_DAY, is_stamp_number, looks_like_clock, looks_like_stamp
 from analyzer.intake.words.vocabulary import TIME_WORDS
 
+# What tells columns of stamps; judgement. Shares are of the distinct first cells.
+STAMPED = 0.5  # share of cells that are stamps and makes a column one of stamps: headers again and titles stand between
+CLOCKS = 0.8  # share of cells that are times of day and makes a column one: few other things look like one
+CLOCK_WITHIN = 2  # columns from the date to its time of day
+ON_ITS_SIDE = 3  # stamps in one row that show a table lying on its side: a heading has one or two ("from ... to ...")
+TIMED = 0.5  # share of cells with a time of day from which on a column holds moments, and below it days
+
 
 def time_columns(table: RawTable, words: list[str]) -> list[int]:
     """Find the column of stamps; or a date and, beside it, a time of day."""
@@ -21,7 +28,7 @@ def time_columns(table: RawTable, words: list[str]) -> list[int]:
     for n, column in enumerate(table.columns):
         if n < STAMP_AMONG or words[n] in TIME_WORDS or pa.types.is_timestamp(column.type):
             share[n] = stamp_share(column, words[n])
-    stamped = [n for n in share if share[n] >= 0.5]
+    stamped = [n for n in share if share[n] >= STAMPED]
     if not stamped:
         stamped = [n for n in share if share[n] > 0 and words[n] in TIME_WORDS][:1]
     if not stamped and _lies_on_its_side(table):
@@ -40,7 +47,9 @@ def time_columns(table: RawTable, words: list[str]) -> list[int]:
         )
     named = [n for n in stamped if words[n] in TIME_WORDS]
     first = (named or stamped)[0]
-    clock = [n for n in range(len(words)) if n != first and abs(n - first) <= 2 and _is_clock(table.columns[n])]
+    clock = [
+        n for n in range(len(words)) if n != first and abs(n - first) <= CLOCK_WITHIN and _is_clock(table.columns[n])
+    ]
     if clock and _is_days(table.columns[first]):
         return [first, clock[0]]
     return [first]
@@ -48,7 +57,7 @@ def time_columns(table: RawTable, words: list[str]) -> list[int]:
 
 def _lies_on_its_side(table: RawTable) -> bool:
     tops = [text for column in table.columns[1:20] if is_text(column) for text in texts_of(column, 1)]
-    return sum(map(looks_like_stamp, [*table.names[1:20], *tops])) >= 3
+    return sum(map(looks_like_stamp, [*table.names[1:20], *tops])) >= ON_ITS_SIDE
 
 
 def _is_days(column: pa.ChunkedArray) -> bool:
@@ -58,7 +67,7 @@ def _is_days(column: pa.ChunkedArray) -> bool:
         return pc.all(pc.equal(column.cast(pa.int64()), column.cast(pa.date32()).cast(kind).cast(pa.int64()))).as_py()
     texts = texts_of(column, 20)
     timed = sum(":" in re.sub(MIDNIGHT, "", text) for text in texts)
-    return pa.types.is_date(kind) or 2 * timed < max(1, len(texts))
+    return pa.types.is_date(kind) or timed < TIMED * max(1, len(texts))
 
 
 def stamp_share(column: pa.ChunkedArray, word: str) -> float:
@@ -89,14 +98,14 @@ def _is_clock(column: pa.ChunkedArray) -> bool:
     if not is_text(column):
         return False
     texts = texts_of(column, 50)
-    return bool(texts) and sum(looks_like_clock(text) for text in texts) >= 0.8 * len(texts)
+    return bool(texts) and sum(looks_like_clock(text) for text in texts) >= CLOCKS * len(texts)
 
 
 def is_more_time(table: RawTable, n: int, word: str) -> bool:
     """Tell a second column of stamps (when it was uploaded, the same in UTC): it is no value."""
     if pa.types.is_timestamp(table.columns[n].type):
         return True
-    return word in TIME_WORDS and stamp_share(table.columns[n], word) >= 0.5
+    return word in TIME_WORDS and stamp_share(table.columns[n], word) >= STAMPED
 
 
 def date_and_time(date: pa.ChunkedArray, clock: pa.ChunkedArray) -> pa.ChunkedArray:

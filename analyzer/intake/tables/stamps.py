@@ -25,12 +25,17 @@ from analyzer.intake.words.stamps import (
     UNIX_UNTIL,
     split_fields,
     to_micros,
+    whole_year,
 )
 from analyzer.intake.words.wording import some
 
 GOOD, UNREADABLE, NONEXISTENT = 0, 1, 2
 _SERIAL_ORIGIN = -25_569 * DAY
 _UTC = re.compile(r"(?:(?<![A-Za-z])(?:utc|gmt)|UTC|Utc|GMT)(?![A-Za-z]|\s*[+-]?\s*\d)")
+# Judgement. Stamps that speak for the other order of day and month than most are damaged up to this share of those that
+# speak for it; with more of them a column holds both orders, and is refused.
+MISREAD = 0.02
+SPELLED = 0.5  # share of a column's texts that are spelled as stamps; with fewer, its numbers are tried as stamps
 _ENDS_IN_UTC = re.compile(r"(?:time|date|stamp|ts)utc$")
 
 
@@ -215,7 +220,7 @@ def _from_text(column: pa.ChunkedArray, label: str, name: str, order: DateOrder)
     for part in parts:
         micros[part.at] = to_micros(part, month_first)
         absolute[part.at], summer[part.at] = part.absolute, part.summer
-    if 2 * sum(len(part.at) for part in parts) < len(texts):
+    if sum(len(part.at) for part in parts) < SPELLED * len(texts):
         numbers = _number_texts(texts)
         if numbers is not None:
             wall = _from_numbers(numbers)
@@ -241,7 +246,7 @@ def _month_first(parts, texts: pa.Array, label: str, name: str, order: DateOrder
     middle = np.concatenate([part.numbers["middle"] for part in parts])
     day_leads = int(((first > 12) & (first <= 31) & (middle <= 12)).sum())
     month_leads = int(((middle > 12) & (middle <= 31) & (first <= 12)).sum())
-    if day_leads and month_leads and min(day_leads, month_leads) > 0.02 * max(day_leads, month_leads):
+    if day_leads and month_leads and min(day_leads, month_leads) > MISREAD * max(day_leads, month_leads):
         raise ExportError(
             label,
             f"{month_leads} distinct stamps can only be month-first and {day_leads} can only be day-first",
@@ -257,7 +262,7 @@ def _month_first(parts, texts: pa.Array, label: str, name: str, order: DateOrder
     unlike = int(np.flatnonzero(first != middle)[0])
     at = np.concatenate([part.at for part in parts])[unlike]
     year = np.concatenate([part.numbers["year"] for part in parts])[unlike]
-    year = year + 2000 if year < 70 else year + 1900 if year < 100 else year
+    year = int(whole_year(year))
     readings = (
         f"{year:04d}-{first[unlike]:02d}-{middle[unlike]:02d}",
         f"{year:04d}-{middle[unlike]:02d}-{first[unlike]:02d}",

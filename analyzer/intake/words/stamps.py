@@ -49,6 +49,8 @@ SPELLINGS = {
     ),
 }
 _SHORTEST = 6  # letters: 1/1/26
+CENTURY_FROM = 70  # two-digit years from here on are of the last century, as Unix time begins in 1970; judgement
+EARLIEST, LATEST = 1900, 2200  # years of a stamp; beyond them a number is no year; judgement
 COMPILED = {name: re.compile(pattern) for name, pattern in SPELLINGS.items()}
 # Beside a column of dates, a time of day may carry the nought day of spreadsheets, and a date its midnight.
 NOUGHT_DAY = r"^\s*(?:1899-12-30|30[./]12[./]1899|12/30/1899)[T ]\s*"
@@ -245,6 +247,11 @@ def _summer(zone: str | None) -> int:
     return {"D": 1, "S": 0}.get(zone[-2:-1], -1) if zone else -1
 
 
+def whole_year(year):
+    """Return a year with its century, where it is written without."""
+    return np.where(year < 100, year + np.where(year < CENTURY_FROM, 2000, 1900), year)
+
+
 def to_micros(fields: Fields, month_first: bool) -> np.ndarray:
     """Put the numbers together; ``NOT_A_TIME`` where they are no date or no time of day."""
     numbers = dict(fields.numbers)
@@ -252,11 +259,11 @@ def to_micros(fields: Fields, month_first: bool) -> np.ndarray:
         order = ("month", "day") if month_first else ("day", "month")
         numbers[order[0]], numbers[order[1]] = numbers["first"], numbers["middle"]
     year = numbers["year"]
-    year = np.where(year < 100, year + np.where(year < 70, 2000, 1900), year)
+    year = whole_year(year)
     month, day = numbers["month"], numbers["day"]
     nought = np.zeros_like(year)
     hour, minute, second = (numbers.get(name, nought) for name in ("hour", "minute", "second"))
-    good = (month >= 1) & (month <= 12) & (year >= 1900) & (year <= 2200)
+    good = (month >= 1) & (month <= 12) & (year >= EARLIEST) & (year <= LATEST)
     first = (np.where(good, year, 1970) - 1970).astype("datetime64[Y]").astype("datetime64[M]") + (
         np.where(good, month, 1) - 1
     )
