@@ -7,12 +7,10 @@ from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
 from pathlib import PurePosixPath
-from typing import Protocol
 
 import numpy as np
 
-from analyzer.intake.points.blocks import Block
-from analyzer.intake.points.entries import Log
+from analyzer.intake.points.cells import Opened, cells_of, log_of_each
 from analyzer.intake.points.point import Point
 from analyzer.intake.tables.stamps import GOOD
 from analyzer.intake.words.names import is_quantity_word, tokens_of
@@ -24,14 +22,6 @@ from analyzer.intake.words.wording import some
 # Judgement: two logs that meet at this share of their moments are compared; they disagree where at most half are equal.
 _MEET = 0.1
 _EQUAL = 0.5
-
-
-class Opened(Protocol):
-    """A table whose points are mapped."""
-
-    log: Log
-    points: list[Point]
-    block: Block
 
 
 @dataclass
@@ -64,7 +54,7 @@ def part_namesakes(logs: Sequence[Opened], tags: TagFinder) -> list[str]:
     }
     for opened in logs if claims else ():
         span = _span(opened)
-        for point, log in zip(opened.points, _log_of_each(opened), strict=True):
+        for point, log in zip(opened.points, log_of_each(opened), strict=True):
             if point.mapped and (mine := claims.get((point.air_handler, point.tag))) is not None:
                 mine.append(_Claim(point, opened, log, span))
     parted = {}
@@ -88,15 +78,6 @@ def _span(opened: Opened) -> tuple[int, int]:
     stamps = opened.log.stamps
     good = stamps.first[stamps.reason == GOOD]
     return (int(good.min()), int(good.max())) if len(good) else (0, 0)
-
-
-def _log_of_each(opened: Opened) -> list[int]:
-    """Return the log of each point of a table, counted column by column."""
-    entry = opened.block.entry.ravel()
-    there = np.flatnonzero(entry >= 0)
-    log = np.full(len(opened.points), -1)
-    log[entry[there]] = there
-    return log.tolist()
 
 
 def _contested(points: Iterable[Point]) -> dict[tuple[bool, str | None], None]:
@@ -185,19 +166,8 @@ def _disagree(claim: _Claim, other: _Claim) -> bool:
     """Tell whether two logs hold other values at the moments that both have."""
     if claim.span[1] < other.span[0] or other.span[1] < claim.span[0]:
         return False
-    (time, value), (other_time, other_value) = _cells(claim), _cells(other)
+    (time, value), (other_time, other_value) = (cells_of(each.opened, each.log) for each in (claim, other))
     _, here, there = np.intersect1d(time, other_time, return_indices=True)
     if len(here) < max(1, _MEET * min(len(time), len(other_time))):
         return False
     return bool((value[here] == other_value[there]).mean() <= _EQUAL)
-
-
-def _cells(claim: _Claim) -> tuple[np.ndarray, np.ndarray]:
-    block, stamps = claim.opened.block, claim.opened.log.stamps
-    if claim.log < 0:
-        return np.zeros(0, np.int64), np.zeros(0)
-    column, run = divmod(claim.log, block.entry.shape[1])
-    part = slice(block.begin[run], block.begin[run + 1])
-    code, value = block.stamp[part], block.number[column, part]
-    good = (stamps.reason[code] == GOOD) & ~np.isnan(value)
-    return stamps.first[code[good]], value[good]
