@@ -20,6 +20,7 @@ from analyzer.intake.limits import LONGEST_NAME
 from analyzer.intake.points.blocks import Block, gather
 from analyzer.intake.points.conflicts import settle_conflicts
 from analyzer.intake.points.entries import Log, list_entries, names_by_file
+from analyzer.intake.points.evidence import Evidence
 from analyzer.intake.points.layout import recognise
 from analyzer.intake.points.namesakes import part_namesakes
 from analyzer.intake.points.one_table import check_one_table
@@ -97,7 +98,7 @@ def survey(exports: list[str | Path], site: Site, progress: Progress) -> Survey:
     tags, listed = known_names(site)
     logs = open_logs(exports, site, tags, listed, ledger, progress)
     points = [point for opened in logs for point in opened.points]
-    for sentence in part_namesakes(logs, tags) + settle_conflicts(points) + listed.differing:
+    for sentence in part_namesakes(logs, tags) + settle_conflicts(points, Evidence(logs)) + listed.differing:
         ledger.assume(sentence)
     series, account = take_series(logs, site, ledger)
     progress("putting the values on each terminal's grid")

@@ -241,6 +241,11 @@ RIVALS = [
     (["AHU-1 SF CMD", "AHU-1 SF STS"], [None, "supply_fan_status"]),
     (["VAV-1 Zone Setpoint", "VAV-1 Occ Htg SP"], [None, "occupied_heating_setpoint"]),
     (["VAV-1 Zone Setpoint", "VAV-1 Effective Setpoint"], [None, "effective_setpoint"]),
+    (["VAV-1 Damper Command", "VAV-1 Damper Position"], [None, "damper_position"]),
+    (["VAV-1 Heat Valve Cmd", "VAV-1 Reheat Feedback"], [None, "reheat_position"]),
+    (["VAV-1 Flow SP", "VAV-1 Effective Flow SP"], [None, "primary_flow_setpoint"]),
+    (["VAV-1 Flow Sensor", "VAV-1 Primary Flow"], [None, "primary_flow"]),
+    (["AHU-1 SF VFD Out", "AHU-1 SF Speed Fbk"], [None, "supply_fan_speed"]),
 ]
 
 

@@ -1,13 +1,16 @@
 """Where several names claim one quantity of one terminal: which is taken, and what is said of it.
 
-The order of the columns decides nothing: the name that says most is taken, a percentage before a count of stages, a
-point that moves before one that stands still, and at last the first in the order of the alphabet.
+The order of the columns decides nothing. Names decide by what they mean: a percentage before a count of stages, what is
+measured before what is commanded, what is in force before what is not, and the name that says most. Where names say as
+much, the values decide; and where those do too, the first in the order of the alphabet is taken.
 """
 
 from __future__ import annotations
 
+import math
 from functools import lru_cache
 
+from analyzer.intake.points.evidence import Evidence
 from analyzer.intake.points.point import Point
 from analyzer.intake.words.names import tokens_of
 from analyzer.intake.words.units import take_unit
@@ -21,10 +24,15 @@ _ZONE_SETPOINTS = {
 }
 
 
-def settle_conflicts(points: list[Point]) -> list[str]:
+def settle_conflicts(points: list[Point], evidence: Evidence | None = None) -> list[str]:
     """Where several names claim one quantity of one terminal, keep the likeliest and say so.
 
     The same name in several files is one point logged in parts, and no conflict.
+
+    Parameters
+    ----------
+    evidence : Evidence, optional
+        What the points' values say; where they are not read, whether a point moves.
     """
     said = _take_the_only_flow_for_primary(points) + _take_the_only_setpoint_for_the_active_one(points)
     claims: dict[tuple, list[Point]] = {}
@@ -38,7 +46,7 @@ def settle_conflicts(points: list[Point]) -> list[str]:
             names.setdefault(_plain(point.column), []).append(point)
         if len(names) < 2 or _one_point_in_parts(names):
             continue
-        best = max((names[name] for name in sorted(names)), key=lambda same: max(map(_claim, same)))
+        best = _best([names[name] for name in sorted(names)], evidence)
         for same in names.values():
             if same is not best:
                 for point in same:
@@ -54,12 +62,23 @@ def settle_conflicts(points: list[Point]) -> list[str]:
     ]
 
 
+def _best(rivals: list[list[Point]], evidence: Evidence | None) -> list[Point]:
+    """Choose among points, each in its parts: by their names, and where those say as much by their values."""
+    claims = [max(map(_claim, same)) for same in rivals]
+    alike = [same for same, claim in zip(rivals, claims, strict=True) if claim == max(claims)]
+    if len(alike) == 1:
+        return alike[0]
+    return max(alike, key=evidence.weigh if evidence else lambda same: max(point.high > point.low for point in same))
+
+
 def _claim(point: Point) -> tuple:
-    """How good a point's claim to its quantity is; the greater the better."""
+    """How good a point's claim to its quantity is by its name; the greater the better. One without a value has none."""
     listed = point.certainty == "point list"
     guessed = point.certainty == "guess" and not point.high > MOST_STAGES
     in_percent = not point.stages and not (guessed and point.meaning.dimension == "percent")
-    return listed, in_percent, _RANK[point.certainty], point.strength, point.high > point.low
+    signal = point.meaning.dimension == "percent"
+    told = (point.measured, point.strength) if signal else (point.strength, point.measured)
+    return listed, not math.isnan(point.high), in_percent, _RANK[point.certainty], *told
 
 
 def _take_the_only_flow_for_primary(points: list[Point]) -> list[str]:

@@ -41,6 +41,8 @@ class Point:
         It was not mapped since a likelier point measures the same.
     stages : bool
         Its name counts stages.
+    measured : bool
+        Its name says that it is measured, not commanded; of a setpoint that it is in force.
     low, high : float
         The least and the greatest number that its cells hold, as the file spells them; NaN where nobody looked.
     """
@@ -62,6 +64,7 @@ class Point:
     owner: str | None = None
     rival: bool = False
     stages: bool = False
+    measured: bool = False
     low: float = math.nan
     high: float = math.nan
 

@@ -25,7 +25,7 @@ def propose(file: str, entry: Entry, tags: TagFinder) -> Point:
     return Point(
         file, entry.column, found.tag, said.quantity, found.air_handler, said.unit, said.unit_from,
         certainty=said.certainty, strength=said.strength, why=why, unknown_unit=said.unknown_unit,
-        owner=entry.owner, stages=said.stages,
+        owner=entry.owner, stages=said.stages, measured=said.measured,
     )  # fmt: skip
 
 
@@ -41,7 +41,7 @@ def _said(
         return None
     point = Point(
         "", "", None, reading.quantity, air_handler,
-        certainty=reading.certainty, strength=reading.strength, stages=reading.stages,
+        certainty=reading.certainty, strength=reading.strength, stages=reading.stages, measured=reading.measured,
     )  # fmt: skip
     given, told_by = (unit, "header") if unit else (beside, beside_from)
     if given and not no_unit(given):

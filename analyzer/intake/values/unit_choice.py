@@ -9,37 +9,17 @@ from dataclasses import replace
 import numpy as np
 
 from analyzer.intake.points.point import Point
+from analyzer.intake.points.usual import CHOICES, USUAL, fitting_units
 from analyzer.intake.words.units import unit_of
 from analyzer.intake.words.wording import some
 from analyzer.quantities import Unit
 from analyzer.site import Site
 
-# Values whose median lies outside these bounds [degC, Pa] are barely in the unit that was taken. Common practice, no
-# source: what buildings in use read.
-_USUAL = {
-    "zone_temp": (10, 35),
-    "heating_setpoint": (10, 30),
-    "cooling_setpoint": (15, 35),
-    "discharge_temp": (7, 55),
-    "primary_temp": (5, 45),
-    "plenum_temp": (10, 40),
-    "supply_temp": (5, 45),
-    "outdoor_temp": (-40, 45),
-    "duct_static_pressure": (20, 2500),
-}
 ROOM_TEMPERATURES = ("zone_temp", "heating_setpoint", "cooling_setpoint")
 _DEFAULT = "which is the default"
 _GOES_WITH_DEGF = "which goes with the exports' temperatures in degF"
 # A room that reads more than this is in degF. Judgement.
 _NO_ROOM_IN_DEGC = 45
-_CHOICES = {"temperature": ("degC", "degF"), "flow": ("L/s", "cfm"), "pressure": ("Pa", "in.w.c.")}
-
-
-# Outdoor air is as cold and as warm as no room is, and its median says little; all but this share of its readings at
-# either end have to be usual.
-_RARE = 0.02
-# Which of the ordered readings have to be usual, where it is not the median: a duct has pressure while its fan runs.
-_TELLING = {"outdoor_temp": [_RARE, 1 - _RARE], "duct_static_pressure": [0.95]}
 
 
 def asks_company(point: Point, site: Site) -> bool:
@@ -74,7 +54,7 @@ def choose_unit(point: Point, values: np.ndarray, site: Site, company: Sequence[
         The points of its table: where its values fit two units, it has that of the other temperatures.
     """
     dimension = point.meaning.dimension
-    choices = _CHOICES.get(dimension)
+    choices = CHOICES.get(dimension)
     if not len(values):
         return
     if choices is None:
@@ -85,9 +65,8 @@ def choose_unit(point: Point, values: np.ndarray, site: Site, company: Sequence[
         unit, why = (choices[0], _DEFAULT) if site.units == "si" else (choices[1], _GOES_WITH_DEGF)
     else:
         unit, why = choices[site.units == "ip"], f"as the site file says units = {site.units!r}"
-    usual = _USUAL.get(point.quantity)
-    if usual:
-        fits = [name for name in choices if _usual(unit_of(name, dimension), values, usual, point.quantity)]
+    if point.quantity in USUAL:
+        fits = fitting_units(point.quantity, dimension, values)
         others = _unit_of_others(company)
         if len(fits) == 2 and others in fits:
             unit, why = others, "as the other temperatures of its file are"
@@ -99,12 +78,6 @@ def choose_unit(point: Point, values: np.ndarray, site: Site, company: Sequence[
 def _unknown(point: Point, why: str) -> str:
     """Put a unit that the file tells and nobody knows beside the reason for the one that is taken."""
     return f"{why} (its {point.unknown_unit!r} is no unit that is known)" if point.unknown_unit else why
-
-
-def _usual(unit: Unit, values: np.ndarray, usual: tuple[float, float], quantity: str) -> bool:
-    """Tell whether values are usual in a unit: their median, or those that ``_TELLING`` names."""
-    shares = _TELLING.get(quantity, [0.5])
-    return all(usual[0] <= unit.to_si(float(value)) <= usual[1] for value in np.quantile(values, shares))
 
 
 def _unit_of_others(company: Sequence[Point]) -> str | None:

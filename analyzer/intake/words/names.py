@@ -28,13 +28,14 @@ class Token(NamedTuple):
 class Reading:
     """What a name was read as: the quantity, and how sure that is: 'sure', 'likely' or 'guess'.
 
-    ``stages`` says that the name counts stages.
+    ``stages`` says that the name counts stages; ``measured`` that the point is measured, or in force.
     """
 
     quantity: str
     certainty: str
     strength: int
     stages: bool = False
+    measured: bool = False
 
 
 @lru_cache(maxsize=65536)
@@ -78,10 +79,15 @@ def read_quantity(words: tuple[str, ...], *, air_handler: bool) -> Reading | Non
         if meaning.needs <= concepts <= meaning.needs | meaning.may and (meaning.sure or not unknown):
             certainty = "likely" if unknown else "sure" if meaning.sure else "guess"
             stages = meaning.stages or "STAGE" in concepts
-            reading = Reading(meaning.quantity, certainty, meaning.strength, stages)
+            reading = Reading(meaning.quantity, certainty, meaning.strength, stages, _measured(concepts))
             if best is None or reading.strength > best.strength:
                 best = reading
     return best
+
+
+def _measured(concepts: frozenset[str]) -> bool:
+    """Tell what is measured or in force from what is commanded, or does not say."""
+    return not concepts.isdisjoint({"MEASURED", "ACTIVE"}) and concepts.isdisjoint({"COMMAND", "OUTPUT"})
 
 
 def is_quantity_word(word: str) -> bool:

@@ -11,7 +11,7 @@ from pathlib import Path
 _TABLE = tomllib.loads(Path(__file__).with_name("vocabulary.toml").read_text(encoding="utf-8"))
 _BETWEEN_WORDS = re.compile(r"[\W_]+")
 # Concepts that say nothing against any quantity, but for those that name them among what they are without.
-_ALWAYS = frozenset({"ACTUAL", "ACTIVE", "AIR", "BUILDING", "ENABLE", "SP"})
+_ALWAYS = frozenset({"ACTUAL", "ACTIVE", "AIR", "BUILDING", "ENABLE", "MEASURED", "OUTPUT", "SP"})
 
 
 @dataclass(frozen=True)
