@@ -27,6 +27,7 @@ from analyzer.intake.points.one_table import check_one_table
 from analyzer.intake.points.point import Point
 from analyzer.intake.points.point_list import PointList, read_point_list
 from analyzer.intake.points.propose import map_points
+from analyzer.intake.points.shared_air import share_supply_air
 from analyzer.intake.tables.opening import open_tables
 from analyzer.intake.tables.paired import take_apart
 from analyzer.intake.tables.raw_table import RawTable
@@ -98,7 +99,12 @@ def survey(exports: list[str | Path], site: Site, progress: Progress) -> Survey:
     tags, listed = known_names(site)
     logs = open_logs(exports, site, tags, listed, ledger, progress)
     points = [point for opened in logs for point in opened.points]
-    for sentence in part_namesakes(logs, tags) + settle_conflicts(points, Evidence(logs)) + listed.differing:
+    for sentence in (
+        part_namesakes(logs, tags)
+        + share_supply_air(logs)
+        + settle_conflicts(points, Evidence(logs))
+        + listed.differing
+    ):
         ledger.assume(sentence)
     series, account = take_series(logs, site, ledger)
     progress("putting the values on each terminal's grid")

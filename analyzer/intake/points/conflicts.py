@@ -92,6 +92,11 @@ def _take_the_only_flow_for_primary(points: list[Point]) -> list[str]:
     ]  # fmt: skip
     for point in alone:
         point.means("primary_flow")
+    delivered = {point.tag for point in points if point.mapped and point.quantity == "discharge_flow"}
+    for point in points:
+        guessed = point.mapped and (point.quantity, point.certainty) == ("primary_flow_setpoint", "guess")
+        if guessed and point.tag in delivered:
+            point.give_up("its terminal has a flow of delivered air, whose setpoint it may be")
     told = some(list(dict.fromkeys(point.column for point in alone)))
     return [f"The only airflow of a terminal was taken for its primary airflow: {told}."] if alone else []
 

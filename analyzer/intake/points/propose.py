@@ -8,7 +8,7 @@ from analyzer.intake.points.entries import Entry
 from analyzer.intake.points.point import Point
 from analyzer.intake.points.point_list import PointList
 from analyzer.intake.words.names import Reading, read_quantity, tokens_of
-from analyzer.intake.words.tags import Owner, TagFinder
+from analyzer.intake.words.tags import TagFinder
 from analyzer.intake.words.units import bare, no_unit, take_unit, trailing_unit, unit_of
 from analyzer.quantities import AIR_HANDLER, TERMINAL, unit_dimensions
 
@@ -18,12 +18,21 @@ def propose(file: str, entry: Entry, tags: TagFinder) -> Point:
     name, unit = take_unit(entry.column)
     found = tags.find(name, entry.owner)
     # A name's own words say the same whoever owns it; where they hold no unit, its spelling may.
-    said = _said(found.words, found.air_handler, name if unit is None else "", unit, entry.unit, entry.unit_from)
+    spelling = (name if unit is None else "", unit, entry.unit, entry.unit_from)
+    tag, air_handler = found.tag, found.air_handler
+    said = _said(found.words, air_handler, *spelling)
+    why = said.why if said is not None else "its name says nothing that the vocabulary knows"
+    if said is None and not air_handler:
+        building = _said(found.words, True, *spelling)
+        if building is not None and building.quantity == "outdoor_temp":  # the building's: its air handler has it
+            said, tag, air_handler = building, tags.only_air_handler(), True
+            why = building.why or ("" if tag else "it is the building's, and no air handler is known to belong to it")
     if said is None:
-        return _building_point(file, entry, found, tags)
-    why = said.why if found.tag is not None else "its name holds no terminal's tag"
+        return Point(file, entry.column, tag, air_handler=air_handler, owner=entry.owner, why=why)
+    if tag is None and not why:
+        why = "its name holds no terminal's tag"
     return Point(
-        file, entry.column, found.tag, said.quantity, found.air_handler, said.unit, said.unit_from,
+        file, entry.column, tag, said.quantity, air_handler, said.unit, said.unit_from,
         certainty=said.certainty, strength=said.strength, why=why, unknown_unit=said.unknown_unit,
         owner=entry.owner, stages=said.stages, measured=said.measured,
     )  # fmt: skip
@@ -47,20 +56,6 @@ def _said(
     if given and not no_unit(given):
         _take_unit(point, bare(given), told_by or "")
     return point
-
-
-def _building_point(file: str, entry: Entry, found: Owner, tags: TagFinder) -> Point:
-    """Give the building's outdoor temperature to its air handler; of anything else say that nothing is known."""
-    reading = None if found.air_handler else read_quantity(found.words, air_handler=True)
-    if reading is None or reading.quantity != "outdoor_temp":
-        why = "its name says nothing that the vocabulary knows"
-        return Point(file, entry.column, found.tag, air_handler=found.air_handler, owner=entry.owner, why=why)
-    tag = tags.only_air_handler()
-    why = "it is the building's, and no air handler is known to belong to it" if tag is None else ""
-    return Point(
-        file, entry.column, tag, reading.quantity, True,
-        certainty=reading.certainty, strength=reading.strength, owner=entry.owner, why=why,
-    )  # fmt: skip
 
 
 def _with_spelled_unit(words: tuple[str, ...], name: str, air_handler: bool, reading: Reading | None):

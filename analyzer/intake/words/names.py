@@ -13,6 +13,10 @@ from analyzer.quantities import AIR_HANDLER, TERMINAL
 # Words, numbers, and the humps of camel case.
 _TOKEN = re.compile(r"[Cc][Oo]2(?!\d)|[A-Z]+(?![a-z])|[A-Z]?[a-zà-ÿ]+|\d+|%")
 
+_HANDLER, _BUILDING = frozenset({"HANDLER"}), frozenset({"BUILDING"})
+# Words behind that of an air handler that make the point the air handler's own.
+_AIR_OF_HANDLER = frozenset({"SUPPLY", "DISCHARGE", "RETURN", "MIXED", "OUTDOOR", "FAN", "STATIC"})
+
 
 class Token(NamedTuple):
     """A word or a number of a name, and where it stands."""
@@ -103,16 +107,27 @@ def concepts_of(name: str) -> frozenset[str]:
 @lru_cache(maxsize=65536)
 def _concepts(words: tuple[str, ...]) -> tuple[frozenset[str], int]:
     """Return the concepts of the words, and how many words say nothing."""
+    read = _of_words(words)
     found: set[str] = set()
     unknown = 0
-    at = 0
+    for (word, concepts), (after, next_concepts) in zip(read, [*read[1:], ("", frozenset())], strict=False):
+        if concepts == _HANDLER and not next_concepts & _AIR_OF_HANDLER:
+            concepts = frozenset()  # it says where the terminal is
+        elif concepts == _BUILDING and after.isdigit():
+            continue  # the number of a building: a place, too
+        found |= concepts
+        unknown += not concepts and not word.isdigit() and len(word) > 1
+    return frozenset(found), unknown
+
+
+def _of_words(words: tuple[str, ...]) -> list[tuple[str, frozenset[str]]]:
+    """Return each word of a name, or a phrase of two, with its concepts."""
+    read, at = [], 0
     while at < len(words):
         pair = PHRASES.get(words[at : at + 2])
-        concepts = _of_word(pair or words[at])
-        found |= concepts
-        unknown += not concepts and not words[at].isdigit() and len(words[at]) > 1
+        read.append((pair or words[at], _of_word(pair or words[at])))
         at += 2 if pair else 1
-    return frozenset(found), unknown
+    return read
 
 
 @lru_cache(maxsize=65536)
