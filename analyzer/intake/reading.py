@@ -48,6 +48,7 @@ from analyzer.intake.values.account import Account
 from analyzer.intake.values.convert import to_si
 from analyzer.intake.values.plausibility import occupancy_stands_still
 from analyzer.intake.values.reasons import REASON
+from analyzer.intake.values.settled_units import settle_units
 from analyzer.intake.values.told import Told
 from analyzer.intake.values.unit_choice import ROOM_TEMPERATURES, as_exports_speak, assumed_units
 from analyzer.intake.words.tags import TagFinder
@@ -226,7 +227,8 @@ def take_series(logs: list[Opened], site: Site, ledger: Ledger) -> tuple[list[Se
     still: dict[str, list[str]] = {}
     every, told = [], Told()
     if site.file is None:
-        site = as_exports_speak(site, [room for opened in logs for room in _rooms(opened)])
+        site = as_exports_speak(site, [each for opened in logs for each in _temperatures(opened)])
+    settle_units(logs, site)
     for opened in logs:
         log, points, block = opened.log, opened.points, opened.block
         block.drop(np.array([point.mapped for point in points], bool))  # of names that rival one is left
@@ -254,11 +256,12 @@ def take_series(logs: list[Opened], site: Site, ledger: Ledger) -> tuple[list[Se
     return every, account
 
 
-def _rooms(opened: Opened) -> list[tuple[Point, float]]:
-    """List a table's zone temperatures and setpoints, each with its greatest number."""
+def _temperatures(opened: Opened) -> list[tuple[Point, float]]:
+    """List a table's temperatures that tell their unit, by their file or as rooms do, each with its greatest number."""
     entry, high = opened.block.entry.ravel().tolist(), opened.block.high.ravel().tolist()
     there = [(opened.points[n], most) for n, most in zip(entry, high, strict=True) if n >= 0]
-    return [(point, most) for point, most in there if point.mapped and point.quantity in ROOM_TEMPERATURES]
+    there = [(point, most) for point, most in there if point.mapped and point.meaning.dimension == "temperature"]
+    return [(point, most) for point, most in there if point.unit or point.quantity in ROOM_TEMPERATURES]
 
 
 def _set_still_occupancy_aside(series: Series, modes: list[int], account: Account, still: dict[str, list[str]]) -> None:

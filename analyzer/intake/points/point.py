@@ -41,6 +41,8 @@ class Point:
         It was not mapped since a likelier point measures the same.
     stages : bool
         Its name counts stages.
+    words : tuple of str
+        The words of its name without the tag: the same at every terminal of its kind.
     measured : bool
         Its name says that it is measured, not commanded; of a setpoint that it is in force.
     low, high : float
@@ -64,6 +66,7 @@ class Point:
     owner: str | None = None
     rival: bool = False
     stages: bool = False
+    words: tuple[str, ...] = ()
     measured: bool = False
     low: float = math.nan
     high: float = math.nan

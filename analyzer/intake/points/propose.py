@@ -28,13 +28,13 @@ def propose(file: str, entry: Entry, tags: TagFinder) -> Point:
             said, tag, air_handler = building, tags.only_air_handler(), True
             why = building.why or ("" if tag else "it is the building's, and no air handler is known to belong to it")
     if said is None:
-        return Point(file, entry.column, tag, air_handler=air_handler, owner=entry.owner, why=why)
+        return Point(file, entry.column, tag, air_handler=air_handler, owner=entry.owner, why=why, words=found.words)
     if tag is None and not why:
         why = "its name holds no terminal's tag"
     return Point(
         file, entry.column, tag, said.quantity, air_handler, said.unit, said.unit_from,
         certainty=said.certainty, strength=said.strength, why=why, unknown_unit=said.unknown_unit,
-        owner=entry.owner, stages=said.stages, measured=said.measured,
+        owner=entry.owner, stages=said.stages, words=found.words, measured=said.measured,
     )  # fmt: skip
 
 

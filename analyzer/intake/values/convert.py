@@ -124,7 +124,7 @@ class _Cells:
                 plainly &= not point.stages
             if not plainly:
                 self.unbound()
-                read_percent(point, unit, self.value, self.reason, self.word)
+                read_percent(point, unit, self.value, self.reason, self.word, told)
         elif unit is not None:
             self._scale(unit)
         self._check_range(point, told)

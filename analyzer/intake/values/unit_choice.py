@@ -27,17 +27,17 @@ def asks_company(point: Point, site: Site) -> bool:
     return point.quantity == "outdoor_temp" and point.unit is None and site.file is None
 
 
-def as_exports_speak(site: Site, rooms: Iterable[tuple[Point, float]]) -> Site:
-    """Tell of exports without a site file whether they are in IP units: where most rooms' temperatures are in degF.
+def as_exports_speak(site: Site, temperatures: Iterable[tuple[Point, float]]) -> Site:
+    """Tell of exports without a site file whether they are in IP units: where most of their temperatures are in degF.
 
     Parameters
     ----------
-    rooms : iterable of tuple
-        Zone temperatures and setpoints, each with the greatest number of its log.
+    temperatures : iterable of tuple
+        Those whose unit is told, and those of rooms, each with the greatest number of its log.
     """
     votes = Counter(
         unit_of(point.unit, "temperature") == unit_of("degF", "temperature") if point.unit else high > _NO_ROOM_IN_DEGC
-        for point, high in rooms
+        for point, high in temperatures
         if np.isfinite(high)
     )
     return replace(site, units="ip") if votes[True] > votes[False] else site

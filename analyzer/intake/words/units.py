@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from functools import lru_cache
 
-from analyzer.intake.words.vocabulary import NO_UNIT, OVER_STAMPS
+from analyzer.intake.words.vocabulary import NO_UNIT, OVER_STAMPS, VOLTS
 from analyzer.quantities import Unit, find_unit, unit_dimensions
 
 _DIMENSIONS = {
@@ -33,10 +33,15 @@ def is_measure(text: str) -> bool:
     return bool(set(unit_dimensions(bare(text))) & _DIMENSIONS)
 
 
+def is_volts(text: str | None) -> bool:
+    """Tell volts whose span is not said."""
+    return text is not None and bare(text).lower() in VOLTS
+
+
 def is_unit(text: str) -> bool:
     """Tell whether a cell of a units row is a unit, or says that there is none."""
     word = bare(text).lower()
-    return word in NO_UNIT or word in OVER_STAMPS or is_measure(text)
+    return word in NO_UNIT or word in OVER_STAMPS or is_volts(text) or is_measure(text)
 
 
 def bare(text: str) -> str:
@@ -60,7 +65,7 @@ def take_unit(header: str) -> tuple[str, str | None]:
     """
     for match in reversed(list(_BRACKET.finditer(header))):
         inside = match[1]
-        if inside and is_measure(inside):
+        if inside and (is_measure(inside) or is_volts(inside)):
             name = (header[: match.start()] + header[match.end() :]).strip()
             return name or header, inside
     return header, None

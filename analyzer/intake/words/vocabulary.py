@@ -74,7 +74,7 @@ QUALITY_WORDS = tuple(_TABLE["headers"]["quality"].split())
 NO_VALUE, FLAGGED, GOOD, GOOD_FIRST, YES, NO = (
     frozenset(_TABLE["cells"][kind]) for kind in ("nothing", "flagged", "good", "good_first", "yes", "no")
 )
-NO_UNIT, OVER_STAMPS = (frozenset(_TABLE["units"][kind]) for kind in ("none", "time"))
+NO_UNIT, OVER_STAMPS, VOLTS = (frozenset(_TABLE["units"][kind]) for kind in ("none", "time", "volts"))
 SUMMARY_WORDS = tuple(_TABLE["lines"]["summary"].split())
 
 
