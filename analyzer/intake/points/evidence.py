@@ -64,7 +64,7 @@ class Evidence:
 
     def _follows(self, point: Point, time: np.ndarray, value: np.ndarray) -> int:
         """Tell how closely a point moves with the first of its companions that its terminal has."""
-        for quantity in _COMPANIONS.get(point.quantity, ()):
+        for quantity in _COMPANIONS.get(point.quantity or "", ()):
             others = self._by_key.get((point.air_handler, point.tag, quantity), [])
             if len({other.column for other in others}) != 1:
                 continue

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import partial
 from itertools import takewhile
 
 import numpy as np
@@ -65,13 +66,17 @@ def _of_one_sensor(points: list[Point], cells: Cells) -> list[list[Point]]:
     moving = [(float(np.mean(value)), point) for point in points if len(value := cells.of(point)[1]) and np.ptp(value)]
     groups: list[tuple[float, list[Point]]] = []
     for mean, point in sorted(moving, key=lambda pair: pair[0]):
-        near = takewhile(lambda group, mean=mean: mean - group[0] <= 2 * _WITHIN, reversed(groups))
+        near = takewhile(partial(_is_near, mean), reversed(groups))
         group = next((group for _, group in near if _alike(cells.of(group[0]), cells.of(point))), None)
         if group is None:
             groups.append((mean, [point]))
         else:
             group.append(point)
     return [group for _, group in groups if len({point.tag for point in group}) > 1]
+
+
+def _is_near(mean: float, group: tuple[float, list[Point]]) -> bool:
+    return mean - group[0] <= 2 * _WITHIN
 
 
 def _alike(one: tuple[np.ndarray, np.ndarray], other: tuple[np.ndarray, np.ndarray]) -> bool:

@@ -20,8 +20,8 @@ from analyzer.site import Site
 _SHARE, _PERCENT = "0-1", "%"
 # A signal of 2 to 10 V that is off stands at 2 V, give or take this. Judgement: what a converter's last bits come to.
 _LOWEST, _GIVE = 2.0, 0.1  # V
-# Where the greatest airflow of the usual terminal is past this, metric exports are in m3/h. Judgement: in L/s it would be
-# a terminal of 2,100 cfm, and few are that large; in m3/h it is one of 590.
+# Where the greatest airflow of the usual terminal is past this, metric exports are in m3/h. Judgement: in L/s it would
+# be a terminal of 2,100 cfm, and few are that large; in m3/h it is one of 590.
 _LARGE_TERMINAL = 1000.0  # L/s
 _FLOWS = ("primary_flow", "discharge_flow")
 
@@ -109,7 +109,8 @@ def _settle_flows(points: list[Point]) -> None:
     most: dict[str, float] = {}
     for point in flows:
         if point.quantity in _FLOWS and np.isfinite(point.high):
-            most[point.tag] = max(point.high, most.get(point.tag, 0.0))
+            tag = point.tag or ""
+            most[tag] = max(point.high, most.get(tag, 0.0))
     if most and float(np.median(list(most.values()))) > _LARGE_TERMINAL:
         for point in flows:
             point.take_unit("m3/h", "assumption", "as most terminals would be too large in L/s")
