@@ -28,6 +28,7 @@ from analyzer.intake.points.point import Point
 from analyzer.intake.points.point_list import PointList, read_point_list
 from analyzer.intake.points.propose import map_points
 from analyzer.intake.points.shared_air import share_supply_air
+from analyzer.intake.points.told import Told
 from analyzer.intake.tables.opening import open_tables
 from analyzer.intake.tables.paired import take_apart
 from analyzer.intake.tables.raw_table import RawTable
@@ -49,10 +50,9 @@ from analyzer.intake.values.convert import to_si
 from analyzer.intake.values.plausibility import occupancy_stands_still
 from analyzer.intake.values.reasons import REASON
 from analyzer.intake.values.settled_units import settle_units
-from analyzer.intake.values.told import Told
 from analyzer.intake.values.unit_choice import ROOM_TEMPERATURES, as_exports_speak, assumed_units
 from analyzer.intake.words.tags import TagFinder
-from analyzer.intake.words.wording import some
+from analyzer.intake.words.wording import Remark, some, together
 from analyzer.ledger import Ledger
 from analyzer.site import Site
 from analyzer.trends import Trends
@@ -60,6 +60,11 @@ from analyzer.trends import Trends
 # A date (and time) in a file's name is no part of a tag.
 _DATE = re.compile(
     r"(?<!\d)(?:(?:19|20)\d{2}[-_.]?\d{2}[-_.]?\d{2}|\d{1,2}[-_.]\d{1,2}[-_.](?:19|20)?\d{2})(?:[T _-]?\d{4,6})?(?!\d)"
+)
+
+_AUTUMN = (
+    "{detail} stamps in the autumn hour that the clock shows twice, but the log only once or out of order, were taken "
+    "as its first pass."
 )
 
 Progress = Callable[[str], None]
@@ -104,7 +109,7 @@ def survey(exports: list[str | Path], site: Site, progress: Progress) -> Survey:
         part_namesakes(logs, tags)
         + share_supply_air(logs)
         + settle_conflicts(points, Evidence(logs))
-        + listed.differing
+        + listed.differing.sentences()
     ):
         ledger.assume(sentence)
     series, account = take_series(logs, site, ledger)
@@ -146,7 +151,7 @@ def open_logs(
     logs: list[Opened] = []
     undecided: list[RawTable] = []
     no_tables: list[NoTable] = []
-    sources = find(exports, site)
+    sources, passed_over = find(exports, site)
     with ahead(_open_parts, sources, apart=lambda source: source.suffix in WORKBOOK) as opened:
         for source, tables_of_it in zip(sources, opened, strict=True):
             progress(f"reading {source.label}")
@@ -166,10 +171,21 @@ def open_logs(
     order.check()
     if not logs:
         raise no_tables[0]
-    passed = [f"{error.where}: {error.found}; the file was passed over." for error in no_tables]
-    for sentence in [s for opened in logs for s in opened.log.table.assumptions] + order.assumptions + passed:
+    remarks = [remark for opened in logs for remark in opened.log.table.assumptions] + order.assumptions
+    remarks += [Remark(str(error.where), f"{error.found}; the file was passed over.") for error in no_tables]
+    for sentence in together(remarks) + _passed_over(passed_over):
         ledger.assume(sentence)
     return logs
+
+
+def _passed_over(names: list[str]) -> list[str]:
+    """Name the files that are of a type that is not read."""
+    if not names:
+        return []
+    return [
+        f"Passed over, since files of their type are not read: {some(names)}. Save what holds trends as .csv, .xlsx or "
+        ".parquet."
+    ]
 
 
 def _open_parts(source: Source, off: Event) -> list[RawTable]:
@@ -225,7 +241,7 @@ def take_series(logs: list[Opened], site: Site, ledger: Ledger) -> tuple[list[Se
     """Read the values of every table, in SI and at their moments, and open the account of every point."""
     account = Account()
     still: dict[str, list[str]] = {}
-    every, told = [], Told()
+    every, told, autumn = [], Told(), []
     if site.file is None:
         site = as_exports_speak(site, [each for opened in logs for each in _temperatures(opened)])
     settle_units(logs, site)
@@ -239,10 +255,7 @@ def take_series(logs: list[Opened], site: Site, ledger: Ledger) -> tuple[list[Se
         account.count(block, reason, first)
         time, single = resolve_repeats(log.stamps, code, block.begin)
         if single:
-            ledger.assume(
-                f"{log.table.label}: {single} stamps in the autumn hour that the clock shows twice, but the log only "
-                "once or out of order, were taken as its first pass."
-            )
+            autumn.append(Remark(log.table.label, _AUTUMN, single))
         source = np.where(block.entry >= 0, block.entry + first, -1)
         target = np.where(source >= 0, account.target_of[np.maximum(source, 0)], -1)
         series = Series(target, source, block.begin, time, block.number, log.layout.common_stamps)
@@ -251,7 +264,7 @@ def take_series(logs: list[Opened], site: Site, ledger: Ledger) -> tuple[list[Se
         modes = [first + n for n, point in enumerate(points) if point.mapped and point.quantity == "occupied"]
         _set_still_occupancy_aside(series, modes, account, still)
         every.append(series)
-    for sentence in told.sentences() + _still_told(still) + assumed_units(account.points):
+    for sentence in together(autumn) + told.sentences() + _still_told(still) + assumed_units(account.points):
         ledger.assume(sentence)
     return every, account
 

@@ -8,9 +8,11 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
+from typing import NamedTuple
 
 from analyzer.errors import ExportError
 from analyzer.intake.files import archives
+from analyzer.intake.words.wording import some
 from analyzer.site import Site
 
 TEXT = {".csv", ".txt", ".tsv", ".tab", ".dat", ".psv", ".log"}
@@ -64,6 +66,11 @@ class Source:
         return Path(self.name).stem
 
     @property
+    def read_at_all(self) -> bool:
+        """Whether it is of a type that is read, as far as its name tells; what a call names is tried as text."""
+        return self.named or Path(self.name.lower().removesuffix(".gz")).suffix in READABLE | {".zip"}
+
+    @property
     def packed(self) -> bool:
         return self.member is not None or self.path.suffix.lower() == ".gz"
 
@@ -93,7 +100,14 @@ class Source:
             ) from None
 
 
-def find(exports: list[str | Path], site: Site) -> list[Source]:
+class Found(NamedTuple):
+    """The files to read, and the names of those that were met and are of a type that is not read."""
+
+    sources: list[Source]
+    passed: list[str]
+
+
+def find(exports: list[str | Path], site: Site) -> Found:
     """List the files to read, without the building's own description and a review's outputs.
 
     Raises
@@ -107,13 +121,16 @@ def find(exports: list[str | Path], site: Site) -> list[Source]:
         for source in _sources(export):
             if source.path.resolve() not in own:
                 found.setdefault((source.path.resolve(), source.member), source)
-    if not found:
+    sources = [source for source in found.values() if source.read_at_all]
+    passed = [source.label for source in found.values() if not source.read_at_all]
+    if not sources:
+        beside = f" (passed over: {some(passed)})" if passed else ""
         raise ExportError(
             ", ".join(str(export) for export in exports) or "the call",
-            f"no export was found; readable are {' '.join(sorted(READABLE))}, also as .gz or inside .zip",
+            f"no export was found{beside}; readable are {' '.join(sorted(READABLE))}, also as .gz or inside .zip",
             "Name the exported files or the folder that holds them.",
         )
-    return list(found.values())
+    return Found(sources, passed)
 
 
 def _sources(export: str | Path) -> list[Source]:
@@ -174,15 +191,10 @@ def _of_file(path: Path, label: str, *, named: bool = False) -> list[Source]:
     suffix = path.suffix.lower()
     label = _spelled(label)
     if suffix == ".zip":
-        return [
-            Source(f"{label}/{member}", Path(member).name, path, member)
-            for member in archives.members(path)
-            if is_readable(Path(member).name) or member.lower().endswith(".zip")
-        ]
+        members = [member for member in archives.members(path) if not _is_own(Path(member).name)]
+        return [Source(f"{label}/{member}", Path(member).name, path, member) for member in members]
     name = _spelled(path.stem if suffix == ".gz" else path.name)
-    if not is_readable(name) and not (named and name not in OWN_NAMES):
-        return []
-    return [Source(label, name, path, named=named)]
+    return [] if _is_own(name) else [Source(label, name, path, named=named)]
 
 
 def _spelled(name: str) -> str:
@@ -190,8 +202,7 @@ def _spelled(name: str) -> str:
     return os.fsencode(name).decode("utf-8", "replace")
 
 
-def is_readable(name: str) -> bool:
-    """Tell by its name whether a file may be an export."""
-    name = name.lower()
-    plain = name.removesuffix(".gz")
-    return Path(plain).suffix in READABLE and plain not in OWN_NAMES
+def _is_own(name: str) -> bool:
+    """Tell by its name a file of the building's description, or of a review or a stored table."""
+    plain = name.lower().removesuffix(".gz")
+    return plain in OWN_NAMES | REVIEW_MARKS

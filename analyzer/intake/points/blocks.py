@@ -207,6 +207,6 @@ def _apply_flags(log: Log, n: int, block: Block, order: RowOrder, at: int) -> No
         block.kind[at][hit] = FLAG
     if neither:
         log.table.assume(
-            f"{some([repr(flag) for flag in neither])} in column {log.table.names[n]!r} say neither "
-            "good nor bad; the values beside them were used."
+            "{detail} say neither good nor bad; the values beside them were used.",
+            f"{some([repr(flag) for flag in neither])} in column {log.table.names[n]!r}",
         )

@@ -11,6 +11,7 @@ from analyzer.formulas import as_meant
 from analyzer.inputs import LARGEST_TABLE, read_bytes
 from analyzer.intake.files.encoding import to_utf8
 from analyzer.intake.points.point import Point
+from analyzer.intake.points.told import Told
 from analyzer.intake.words.units import unit_of
 from analyzer.intake.words.vocabulary import NO, YES
 from analyzer.quantities import AIR_HANDLER, TERMINAL, spellings
@@ -44,7 +45,7 @@ class PointList:
     rows: dict[str, list[Row]] = field(default_factory=dict)
     air_handlers: frozenset[str] = frozenset()
     met: set[int] = field(default_factory=set)
-    differing: list[str] = field(default_factory=list)
+    differing: Told = field(default_factory=Told)
 
     def apply(self, point: Point, owner: str | None) -> Point:
         """Put the user's word over a proposal.
@@ -78,9 +79,10 @@ class PointList:
         if point.unit is None:
             point.take_unit(row.unit, "point list")
         elif unit_of(point.unit, dimension) != unit_of(row.unit, dimension):
-            self.differing.append(
-                f"{point.file}: {point.column!r} is in {point.unit} by its {point.unit_from}, and {row.unit} in the "
-                f"point list; the {point.unit_from} was followed."
+            self.differing.of(
+                point,
+                f"{{points}}: in {point.unit} by its {point.unit_from}, and {row.unit} in the point list; the "
+                f"{point.unit_from} was followed.",
             )
 
     def _row(self, point: Point, owner: str | None) -> Row | None:

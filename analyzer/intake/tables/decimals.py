@@ -50,7 +50,7 @@ def decimal_sign(rows: list[list[str]]) -> str | None:
     return None
 
 
-def likely_sign(rows: list[list[str]]) -> tuple[str, str]:
+def likely_sign(rows: list[list[str]]) -> tuple[str, tuple[str, str] | None]:
     """Choose a decimal sign that nothing proves, and word the doubt; none where no number has such a sign.
 
     A comma is one where every number of the file has it before three ciphers, as a fixed form of three decimals does.
@@ -59,16 +59,14 @@ def likely_sign(rows: list[list[str]]) -> tuple[str, str]:
     grouped = {sign: [cell for cell in cells if form.match(cell)] for sign, form in _GROUPED.items()}
     found = _COMMA if grouped[_COMMA] else _POINT
     if not grouped[found]:
-        return _POINT, ""
+        return _POINT, None
     fixed = len(grouped[found]) == len(cells)
     if fixed and found == _POINT:
-        return _POINT, ""
+        return _POINT, None
     sign = _COMMA if fixed else _POINT
     example, name = min(grouped[found]), {_COMMA: "comma", _POINT: "point"}[found]
-    return sign, (
-        f"{example!r} was read as {plain_number(example, sign):.10g}; nothing in the file tells whether its {name} "
-        "stands between thousands or before decimals."
-    )
+    sentence = f"{{detail}}; nothing in the file tells whether its {name} stands between thousands or before decimals."
+    return sign, (sentence, f"{example!r} was read as {plain_number(example, sign):.10g}")
 
 
 def _columns(rows: list[list[str]]) -> list[set[str]]:

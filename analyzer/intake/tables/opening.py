@@ -14,6 +14,7 @@ from analyzer.intake.tables.cell_text import read_cells
 from analyzer.intake.tables.export_text import ExportText, NotUtf8, make_over, open_text
 from analyzer.intake.tables.raw_table import RawTable
 from analyzer.intake.tables.sniff import Dialect, NoTable, sniff
+from analyzer.intake.words.wording import Remark
 
 
 def open_tables(source: Source, off: Event | None = None) -> list[RawTable]:
@@ -120,7 +121,7 @@ def _assemble(columns: list[pa.ChunkedArray], dialect: Dialect, label: str, stem
         [units[n] or None for n in kept],
         dialect.preamble,
         dialect.not_data,
-        [f"{label}: {dialect.doubt}"] if dialect.doubt else [],
+        [Remark(label, *dialect.doubt)] if dialect.doubt else [],
         dialect.decimal,
     )
 

@@ -8,6 +8,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from analyzer.intake.limits import LONGEST_NAME
+from analyzer.intake.words.wording import Remark
 
 _HANDFUL = 8  # distinct words of a column that are all looked at
 
@@ -30,7 +31,7 @@ class RawTable:
         The lines above the header.
     not_data : dict
         Lines that are no data, by kind.
-    assumptions : list of str
+    assumptions : list of Remark
         What had to be taken as given to read it.
     decimal : str
         The decimal sign of numbers that stand as text.
@@ -43,12 +44,12 @@ class RawTable:
     units: list[str | None]
     preamble: list[str] = field(default_factory=list)
     not_data: dict[str, int] = field(default_factory=dict)
-    assumptions: list[str] = field(default_factory=list)
+    assumptions: list[Remark] = field(default_factory=list)
     decimal: str = "."
 
-    def assume(self, sentence: str) -> None:
-        """Take note of what had to be taken as given."""
-        self.assumptions.append(f"{self.label}: {sentence}")
+    def assume(self, sentence: str, detail: str | int = "") -> None:
+        """Take note of what had to be taken as given; see :class:`Remark`."""
+        self.assumptions.append(Remark(self.label, sentence, detail))
 
     def put_column(self, at: int, column: pa.ChunkedArray) -> None:
         """Put another column in the place of one."""

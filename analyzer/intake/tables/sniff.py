@@ -56,8 +56,8 @@ class Dialect:
         The first lines of data, in cells.
     loose_quotes : bool
         Whether spaces, or the equals sign that makes a spreadsheet take a cell for text, stand before quotes.
-    doubt : str
-        What is open about the decimal sign.
+    doubt : tuple of str or None
+        What is open about the decimal sign: a remark's sentence and its detail.
     """
 
     delimiter: str = ","
@@ -72,7 +72,7 @@ class Dialect:
     not_data: dict[str, int] = field(default_factory=dict)
     sample: list[list[str]] = field(default_factory=list)
     loose_quotes: bool = False
-    doubt: str = ""
+    doubt: tuple[str, str] | None = None
 
     def count(self, kind: str, lines: int = 1) -> None:
         """Count lines that are no data."""

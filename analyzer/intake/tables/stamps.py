@@ -27,7 +27,7 @@ from analyzer.intake.words.stamps import (
     to_micros,
     whole_year,
 )
-from analyzer.intake.words.wording import some
+from analyzer.intake.words.wording import Remark, some
 
 GOOD, UNREADABLE, NONEXISTENT = 0, 1, 2
 _SERIAL_ORIGIN = -25_569 * DAY
@@ -118,7 +118,7 @@ def _say_foreign_zones(wall: Wall, label: str, zone: str, order: DateOrder) -> N
     own = {datetime(year, month, 1, tzinfo=ZoneInfo(zone)).tzname() for month in range(1, 13)}
     foreign = sorted(wall.zones - own)
     if foreign and all(name and name.isalpha() for name in own):
-        order.assumptions.append(f"{label}: stamps that say {some(foreign)} were read as the wall clock of {zone}.")
+        order.assume(label, f"stamps that say {{detail}} were read as the wall clock of {zone}.", some(foreign))
 
 
 class UndecidedDates(ExportError):
@@ -131,9 +131,13 @@ class DateOrder:
 
     site: str | None = None
     learnt: str | None = None
-    assumptions: list[str] = field(default_factory=list)
+    assumptions: list[Remark] = field(default_factory=list)
     unlike: bool = False
     borrowed: list[UndecidedDates] = field(default_factory=list)
+
+    def assume(self, label: str, sentence: str, detail: str) -> None:
+        """Take note of what was taken as given of a file; see :class:`Remark`."""
+        self.assumptions.append(Remark(label, sentence, detail))
 
     def learn(self, word: str) -> None:
         """Take note of what a file's own stamps tell."""
@@ -171,7 +175,7 @@ class DateOrder:
         if not self.site:
             self.borrowed.append(undecided)
         why = "as the site file says" if self.site else "as the other files of this export show"
-        self.assumptions.append(f"{label}: dates such as {example} were read {word}, {why}.")
+        self.assume(label, f"dates such as {{detail}} were read {word}, {why}.", example)
         return word == "month-first"
 
 

@@ -13,6 +13,7 @@ import numpy as np
 from analyzer.intake.points.blocks import Block
 from analyzer.intake.points.conflicts import MOST_STAGES
 from analyzer.intake.points.point import Point
+from analyzer.intake.points.told import Told
 from analyzer.intake.values.percent import read_percent
 from analyzer.intake.values.plausibility import (
     may_be_full_scale,
@@ -25,7 +26,6 @@ from analyzer.intake.values.plausibility import (
     tell_unknown_words,
 )
 from analyzer.intake.values.reasons import REASON, USED
-from analyzer.intake.values.told import Told
 from analyzer.intake.values.unit_choice import asks_company, choose_from_cells, choose_unit
 from analyzer.intake.words.units import unit_of
 from analyzer.intake.words.values import FLAG, NOTHING, WORD

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from analyzer.intake.points.point import Point
+from analyzer.intake.points.told import Told
 from analyzer.intake.values.reasons import USED
-from analyzer.intake.values.told import Told
 from analyzer.quantities import Unit
 
 # A signal that never passes 1, takes fractions and reaches this is a share of one. Judgement: a valve that is asked for

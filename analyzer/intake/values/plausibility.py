@@ -5,10 +5,9 @@ from __future__ import annotations
 import numpy as np
 
 from analyzer.intake.points.point import Point
+from analyzer.intake.points.told import Told
 from analyzer.intake.values.reasons import REASON, USED
-from analyzer.intake.values.told import Told
 from analyzer.intake.words.values import UNREADABLE
-from analyzer.intake.words.wording import some
 
 _NEVER_CHANGES_DAYS = 6  # a mode that stands still through working days and a weekend follows no schedule; judgement
 _DAY = 86_400_000_000
@@ -71,7 +70,8 @@ def set_full_scale_aside(point: Point, value: np.ndarray, reason: np.ndarray, to
     reason[(value == greatest) & (reason == USED)] = REASON["outside physical range"]
     told.of(
         point,
-        f"Readings of {greatest:g}, far above a log's others, were taken as a dead sensor's and set aside: {{points}}.",
+        "Readings of {details}, far above a log's others, were taken as a dead sensor's and set aside: {points}.",
+        [f"{greatest:g}"],
     )
 
 
@@ -93,8 +93,9 @@ def set_no_sensor_aside(point: Point, value: np.ndarray, reason: np.ndarray, tol
             reason[used] = REASON["outside physical range"]
             told.of(
                 point,
-                f"An outdoor airflow of {flow[0]:g} throughout was taken as a sensor that is not connected and set "
+                "An outdoor airflow of {details} throughout was taken as a sensor that is not connected and set "
                 "aside: {points}.",
+                [f"{flow[0]:g}"],
             )
 
 
@@ -124,8 +125,9 @@ def tell_codes(point: Point, bad: np.ndarray, told: Told) -> None:
         return
     told.of(
         point,
-        f"{{points}} ({point.meaning.meaning}): {some(codes)} is neither 0 nor 1 and was set aside. If it is a state, "
+        f"{{points}} ({point.meaning.meaning}): {{details}} is neither 0 nor 1 and was set aside. If it is a state, "
         f"spell it in the point list's 'states'.{place}",
+        codes,
     )
 
 
@@ -144,15 +146,20 @@ def read_stages(point: Point, value: np.ndarray, reason: np.ndarray, told: Told)
         if highest > 1:
             told.of(
                 point,
-                f"{{points}} takes whole numbers up to {highest:g} only and was read in %. If they are stages, leave "
-                "it out with 'ignore' in the point list: as percent they hide what it does.",
+                "{points} takes whole numbers up to {details} only and was read in %. If they are stages, leave it out "
+                "with 'ignore' in the point list: as percent they hide what it does.",
+                [f"{highest:g}"],
             )
     elif (seen == highest).all() and highest > 0:
         reason[used] = REASON["outside physical range"]
         told.of(point, "A count of stages that never changes was taken as a code and set aside: {points}.")
     elif highest > 1:
         value[used] *= 100.0 / highest
-        told.of(point, f"A count of stages was read as a share of the highest seen, {highest:g} = 100 %: {{points}}.")
+        told.of(
+            point,
+            "A count of stages was read as a share of the highest seen, {details} = 100 %: {points}.",
+            [f"{highest:g}"],
+        )
 
 
 def tell_unknown_words(point: Point, kind: np.ndarray, place: np.ndarray, texts: list[str], told: Told) -> None:
@@ -167,8 +174,9 @@ def tell_unknown_words(point: Point, kind: np.ndarray, place: np.ndarray, texts:
     if words:
         told.of(
             point,
-            f"{{points}} ({point.meaning.meaning}): {some(words)} is no known state and was set aside. Spell it in the "
+            f"{{points}} ({point.meaning.meaning}): {{details}} is no known state and was set aside. Spell it in the "
             "point list's 'states'.",
+            words,
         )
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from analyzer.intake.points.point import Point
 from analyzer.intake.words.wording import some
 
@@ -11,14 +13,22 @@ class Told:
 
     def __init__(self):
         self._points: dict[str, list[Point]] = {}
+        self._details: dict[str, dict[str, None]] = {}
 
-    def of(self, point: Point, sentence: str) -> None:
-        """Say of a point what a sentence says; ``{points}`` in it becomes the columns that it is true of."""
+    def of(self, point: Point, sentence: str, details: Iterable[str] = ()) -> None:
+        """Say of a point what a sentence says.
+
+        ``{points}`` in it becomes the columns that it is true of, ``{details}`` what each of them adds.
+        """
         self._points.setdefault(sentence, []).append(point)
+        self._details.setdefault(sentence, {}).update(dict.fromkeys(details))
 
     def sentences(self) -> list[str]:
         """Return the sentences, in the order in which they were first said."""
-        return [sentence.replace("{points}", _columns(points)) for sentence, points in self._points.items()]
+        return [
+            sentence.replace("{points}", _columns(points)).replace("{details}", some(list(self._details[sentence])))
+            for sentence, points in self._points.items()
+        ]
 
 
 def _columns(points: list[Point]) -> str:
