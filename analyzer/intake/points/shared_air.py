@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from functools import partial
 from itertools import takewhile
 
@@ -58,25 +59,40 @@ def _says_supply(point: Point) -> bool:
     return "SUPPLY" in concepts and "DISCHARGE" not in concepts
 
 
+@dataclass
+class _Group:
+    """Points of one sensor, as far as they are known; the mean and the spread of the first one's values."""
+
+    mean: float
+    spread: float
+    points: list[Point]
+
+
 def _of_one_sensor(points: list[Point], cells: Cells) -> list[list[Point]]:
     """Group points of several terminals that hold one sensor's values.
 
-    Each is held against the first of the groups whose mean is as good as its own: a building has many terminals.
+    Each is held against the first of the groups whose mean and spread are as good as its own: a building has many
+    terminals.
     """
-    moving = [(float(np.mean(value)), point) for point in points if len(value := cells.of(point)[1]) and np.ptp(value)]
-    groups: list[tuple[float, list[Point]]] = []
-    for mean, point in sorted(moving, key=lambda pair: pair[0]):
-        near = takewhile(partial(_is_near, mean), reversed(groups))
-        group = next((group for _, group in near if _alike(cells.of(group[0]), cells.of(point))), None)
-        if group is None:
-            groups.append((mean, [point]))
+    found = [_Group(float(value.mean()), float(value.std()), [p]) for p in points if len(value := cells.of(p)[1])]
+    groups: list[_Group] = []
+    for mine in sorted(found, key=lambda group: group.mean):
+        near = [each for each in takewhile(partial(_is_near, mine), reversed(groups)) if _is_spread(mine, each)]
+        (point,) = mine.points
+        other = next((each for each in near if _alike(cells.of(each.points[0]), cells.of(point))), None)
+        if other is None:
+            groups.append(mine)
         else:
-            group.append(point)
-    return [group for _, group in groups if len({point.tag for point in group}) > 1]
+            other.points.append(point)
+    return [group.points for group in groups if len({point.tag for point in group.points}) > 1]
 
 
-def _is_near(mean: float, group: tuple[float, list[Point]]) -> bool:
-    return mean - group[0] <= 2 * _WITHIN
+def _is_near(mine: _Group, other: _Group) -> bool:
+    return mine.mean - other.mean <= 2 * _WITHIN
+
+
+def _is_spread(mine: _Group, other: _Group) -> bool:
+    return abs(mine.spread - other.spread) <= 2 * _WITHIN
 
 
 def _alike(one: tuple[np.ndarray, np.ndarray], other: tuple[np.ndarray, np.ndarray]) -> bool:
