@@ -205,4 +205,4 @@ def _spelled(name: str) -> str:
 def _is_own(name: str) -> bool:
     """Tell by its name a file of the building's description, or of a review or a stored table."""
     plain = name.lower().removesuffix(".gz")
-    return plain in OWN_NAMES | REVIEW_MARKS
+    return plain in OWN_NAMES | REVIEW_MARKS or plain.endswith(".ledger.json")

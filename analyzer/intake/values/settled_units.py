@@ -37,7 +37,7 @@ def settle_units(logs: Sequence[Opened], site: Site) -> None:
         _settle_volts([each for each in namesakes if each.open and is_volts(each.point.unknown_unit)])
         _settle_percent([each for each in namesakes if not is_volts(each.point.unknown_unit)])
     if site.units == "si":
-        _settle_flows([each.point for each in every if each.open and not each.point.air_handler])
+        _settle_flows([each.point for each in every if each.open])
 
 
 class _Told:
@@ -104,11 +104,11 @@ def _settle_volts(namesakes: list[_Told]) -> None:
 
 
 def _settle_flows(points: list[Point]) -> None:
-    """Take metric airflows for m3/h where most terminals would be too large in L/s."""
+    """Take metric airflows, air handlers' too, for m3/h where most terminals would be too large in L/s."""
     flows = [point for point in points if point.meaning.dimension == "flow" and not point.unknown_unit]
     most: dict[str, float] = {}
     for point in flows:
-        if point.quantity in _FLOWS and np.isfinite(point.high):
+        if not point.air_handler and point.quantity in _FLOWS and np.isfinite(point.high):
             tag = point.tag or ""
             most[tag] = max(point.high, most.get(tag, 0.0))
     if most and float(np.median(list(most.values()))) > _LARGE_TERMINAL:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import NamedTuple
@@ -92,6 +93,11 @@ def read_quantity(words: tuple[str, ...], *, air_handler: bool) -> Reading | Non
 def _measured(concepts: frozenset[str]) -> bool:
     """Tell what is measured or in force from what is commanded, or does not say."""
     return not concepts.isdisjoint({"MEASURED", "ACTIVE"}) and concepts.isdisjoint({"COMMAND", "OUTPUT"})
+
+
+def names_air(tokens: Sequence[Token]) -> bool:
+    """Tell whether words begin with one of an air handler's own air or fan."""
+    return bool(tokens) and not _of_word(tokens[0].low).isdisjoint(_AIR_OF_HANDLER)
 
 
 def is_quantity_word(word: str) -> bool:

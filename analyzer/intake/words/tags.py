@@ -6,7 +6,7 @@ import re
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
-from analyzer.intake.words.names import Token, is_quantity_word, read_quantity, tokens_of
+from analyzer.intake.words.names import Token, is_quantity_word, names_air, read_quantity, tokens_of
 from analyzer.intake.words.vocabulary import AIR_HANDLER_EQUIPMENT, TERMINAL_EQUIPMENT, WEAK_EQUIPMENT, WITH_FAN
 
 _EQUIPMENT = TERMINAL_EQUIPMENT | AIR_HANDLER_EQUIPMENT
@@ -108,7 +108,8 @@ class TagFinder:
         terminal, handler = self._terminals.longest(spelled), self._air_handlers.longest(spelled)
         if not terminal and not handler:
             return None
-        words = _without_fan(tokens, terminal and terminal[1], [found[1] for found in (terminal, handler) if found])
+        spans = [found and found[1] for found in (terminal, handler)]
+        words = _without_fan(tokens, terminal and terminal[1], _taken(tokens, *spans))
         if terminal:
             return Owner(terminal[0], False, words, True)
         if _numbered(tokens, TERMINAL_EQUIPMENT):
@@ -121,7 +122,7 @@ class TagFinder:
         if not terminal and not handler:
             return None
         terminal = terminal and (_floor_before(name, tokens, terminal[0]), terminal[1])
-        words = _without_fan(tokens, terminal, [span for span in (terminal, handler) if span])
+        words = _without_fan(tokens, terminal, _taken(tokens, terminal, handler))
         begin, end = terminal or handler
         text = name[tokens[begin].begin : tokens[end - 1].end]
         return Owner(self._spell(text, terminal is None), terminal is None, words, False)
@@ -156,6 +157,15 @@ def _low(tokens: Sequence[Token]) -> tuple[str, ...]:
 def _without(tokens: Sequence[Token], spans: list[tuple[int, int]]) -> tuple[str, ...]:
     taken = {n for begin, end in spans for n in range(begin, end)}
     return tuple(token.low for n, token in enumerate(tokens) if n not in taken)
+
+
+def _taken(
+    tokens: Sequence[Token], terminal: tuple[int, int] | None, handler: tuple[int, int] | None
+) -> list[tuple[int, int]]:
+    """Return the spans of a name's tags; an air handler's word behind the terminal is left to say whose air it is."""
+    if terminal and handler and handler[0] >= terminal[1] and names_air(tokens[handler[1] :]):
+        handler = (handler[0] + 1, handler[1])
+    return [span for span in (terminal, handler) if span]
 
 
 def _without_fan(
