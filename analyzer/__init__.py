@@ -64,7 +64,7 @@ def read_trends(
     from pathlib import Path
 
     from analyzer.intake import read_exports
-    from analyzer.intake.stored import stored_table
+    from analyzer.intake.files.stored import stored_table
     from analyzer.site import Site
 
     given = [exports] if isinstance(exports, str | Path) else list(exports)

@@ -97,7 +97,7 @@ def review(
 def _trends(exports: list[str], site, scheduler: str | None, say):
     """Read the exports; of a table that was normalized before, only look where its rows stand."""
     from analyzer import open_trends, read_trends
-    from analyzer.intake.stored import stored_table
+    from analyzer.intake.files.stored import stored_table
 
     if (stored := stored_table(exports)) is not None:
         return open_trends(stored)

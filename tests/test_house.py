@@ -31,7 +31,6 @@ ROOMS = (
     ("signals",),
     ("engine",),
     ("findings",),
-    ("draft_kinds",),
     ("report", "request", "normalized", "rule_pages", "rule_start", "demo", "draft"),
     ("judged", "checklist"),
     ("handover",),
@@ -42,6 +41,19 @@ ROOMS = (
     ("__main__",),
 )
 ROW = {room: row for row, rooms in enumerate(ROOMS) for room in rooms}
+# The rooms of intake, in the same way: an export runs through them from left to right.
+INTAKE = PACKAGE / "intake"
+INTAKE_ROOMS = (
+    ("limits", "ahead"),
+    ("words",),
+    ("files",),
+    ("tables",),
+    ("points",),
+    ("values",),
+    ("grid",),
+    ("reading",),
+    (PUBLIC_FACE,),
+)
 
 AT_THE_TOP = {
     "README.md",
@@ -78,8 +90,14 @@ FILES = sorted(PACKAGE.rglob("*.py"))
 EVERY_FILE = pytest.mark.parametrize("file", FILES, ids=_name)
 
 
-def imported_rooms(source: str, file: Path, package: Path = PACKAGE) -> set[str]:
-    """Return the rooms that a source imports anywhere in it, function bodies and type-checking blocks included."""
+def imported_modules(source: str, file: Path, package: Path = PACKAGE, divided: str = "analyzer") -> set[str]:
+    """Return what a source imports anywhere in it, function bodies and type-checking blocks included.
+
+    Parameters
+    ----------
+    divided : str
+        The package whose own names are told apart: of others the package stands for all that it hands out.
+    """
     modules = set()
     here = ["analyzer", *file.relative_to(package).with_suffix("").parts]
     for node in ast.walk(ast.parse(source)):
@@ -88,7 +106,13 @@ def imported_rooms(source: str, file: Path, package: Path = PACKAGE) -> set[str]
         elif isinstance(node, ast.ImportFrom):
             start = here[: -node.level] if node.level else []
             whole = ".".join([*start, *([node.module] if node.module else [])])
-            modules |= {f"{whole}.{alias.name}" for alias in node.names} if whole == "analyzer" else {whole}
+            modules |= {f"{whole}.{alias.name}" for alias in node.names} if whole == divided else {whole}
+    return modules
+
+
+def imported_rooms(source: str, file: Path, package: Path = PACKAGE) -> set[str]:
+    """Return the rooms that a source imports."""
+    modules = imported_modules(source, file, package)
     rooms = {module.split(".")[1] for module in modules if module.startswith("analyzer.")}
     known = {*ROW, *(room_of(found, package) for found in FILES)}
     return {room if room in known else PUBLIC_FACE for room in rooms}
@@ -129,6 +153,112 @@ def test_an_import_against_the_stream_is_seen(source, wrong):
     assert wrong_way(source, PACKAGE / "signals" / "invented.py") == wrong
 
 
+def intake_room_of(file: Path) -> str:
+    """Return the room of intake in which a file stands."""
+    return room_of(file, INTAKE)
+
+
+def wrong_way_in_intake(source: str, file: Path) -> set[str]:
+    """Return the rooms of intake that a source in it imports and must not."""
+    row = {room: row for row, rooms in enumerate(INTAKE_ROOMS) for room in rooms}
+    inside = imported_modules(source, file, divided="analyzer.intake")
+    rooms = {(module.split(".") + [PUBLIC_FACE])[2] for module in inside if module.startswith("analyzer.intake")}
+    rooms = {room if room in row else PUBLIC_FACE for room in rooms}
+    own = intake_room_of(file)
+    return {room for room in rooms if room != own and row[room] >= row.get(own, 0)}
+
+
+INTAKE_FILES = pytest.mark.parametrize("file", sorted(INTAKE.rglob("*.py")), ids=_name)
+
+
+@INTAKE_FILES
+def test_every_room_of_intake_has_its_place(file):
+    assert intake_room_of(file) in {room for rooms in INTAKE_ROOMS for room in rooms}
+
+
+@INTAKE_FILES
+def test_imports_within_intake_run_one_way(file):
+    assert wrong_way_in_intake(file.read_text(encoding="utf-8"), file) == set()
+
+
+@pytest.mark.parametrize(
+    ("source", "wrong"),
+    [
+        ("from analyzer.intake.points.point import Point", {"points"}),
+        ("def late():\n    from analyzer.intake.grid import rows", {"grid"}),
+        ("if TYPE_CHECKING:\n    from analyzer.intake.reading import Survey", {"reading"}),
+        ("from analyzer.intake import read_exports", {PUBLIC_FACE}),
+        ("from ..values import told", {"values"}),
+        ("from analyzer.intake import limits\nfrom analyzer.intake.words.names import tokens_of", set()),
+        ("from analyzer.intake.tables.coded import codes\nfrom analyzer.site import Site", set()),
+    ],
+)
+def test_an_import_against_the_stream_within_intake_is_seen(source, wrong):
+    assert wrong_way_in_intake(source, INTAKE / "tables" / "invented.py") == wrong
+
+
+def test_no_modules_of_intake_import_each_other_in_a_circle_even_later():
+    names = {_module(file): file for file in INTAKE.rglob("*.py") if file != INTAKE / "__init__.py"}
+    imports = {name: _intake_imports(file.read_text(encoding="utf-8"), file) for name, file in names.items()}
+    assert _circle({name: (found & names.keys()) - {name} for name, found in imports.items()}) == []
+
+
+def _intake_imports(source: str, file: Path) -> set[str]:
+    """Return what a file of intake imports, and each name as a module of its own in case it is one."""
+    found = imported_modules(source, file, divided="analyzer.intake")
+    rooms = {f"analyzer.intake.{room}" for rooms in INTAKE_ROOMS for room in rooms}
+    return found.union(*(imported_modules(source, file, divided=room) for room in rooms & found))
+
+
+# What changes an object where it stands, beside an assignment.
+CHANGING = {"append", "extend", "insert", "add", "update", "setdefault", "pop", "clear", "remove"}
+
+
+def attributes_of_classes(source: str) -> set[str]:
+    """Return the attributes that the classes of a source have."""
+    found = set()
+    for kind in (node for node in ast.walk(ast.parse(source)) if isinstance(node, ast.ClassDef)):
+        found |= {line.target.id for line in kind.body if isinstance(line, ast.AnnAssign)}
+        found |= {node.attr for node in ast.walk(kind) if isinstance(node, ast.Attribute) and _of_self(node)}
+    return found
+
+
+def changed_from_outside(source: str) -> set[str]:
+    """Return the attributes that a source changes of objects other than ``self``."""
+    changed = []
+    for node in ast.walk(ast.parse(source)):
+        if isinstance(node, ast.Assign):
+            changed += [each for target in node.targets for each in getattr(target, "elts", [target])]
+        elif isinstance(node, ast.AugAssign | ast.AnnAssign):
+            changed.append(node.target)
+        elif isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute) and node.func.attr in CHANGING:
+            changed.append(node.func.value)
+    found = set()
+    for target in changed:
+        while isinstance(target, ast.Subscript):
+            target = target.value
+        if isinstance(target, ast.Attribute) and not _of_self(target):
+            found.add(target.attr)
+    return found
+
+
+def _of_self(node: ast.Attribute) -> bool:
+    return isinstance(node.value, ast.Name) and node.value.id == "self"
+
+
+@INTAKE_FILES
+def test_an_object_of_intake_is_changed_by_its_own_module_alone(file):
+    source = file.read_text(encoding="utf-8")
+    owned = set().union(*(attributes_of_classes(other.read_text(encoding="utf-8")) for other in INTAKE.rglob("*.py")))
+    assert (changed_from_outside(source) & owned) - attributes_of_classes(source) == set(), "let its class do it"
+
+
+def test_a_change_from_outside_would_be_seen():
+    source = "point.unit = 1\npoint.tag, other.why = 2, 3\ntable.units[0] += 1\ntable.names.append(4)\nself.own = x.y"
+    assert changed_from_outside(source) == {"unit", "tag", "why", "units", "names"}
+    assert attributes_of_classes("class A:\n    a: int\n    def b(self):\n        self.c = 1") == {"a", "c"}
+
+
 def imported_at_once(source: str, module: str) -> set[str]:
     """Return the modules that a source imports as soon as it is imported itself, by their whole names."""
     found: set[str] = set()
@@ -154,8 +284,12 @@ MODULES = {_module(file): file for file in FILES}
 
 def circle(sources: dict[str, str]) -> list[str]:
     """Return modules that import each other in a circle, the first again at the end; nothing where there is none."""
+    return _circle({name: imported_at_once(source, name) - {name} for name, source in sources.items()})
+
+
+def _circle(imports: dict[str, set[str]]) -> list[str]:
     try:
-        TopologicalSorter({name: imported_at_once(source, name) - {name} for name, source in sources.items()}).prepare()
+        TopologicalSorter(imports).prepare()
     except CycleError as error:
         return error.args[1]
     return []

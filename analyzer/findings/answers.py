@@ -12,7 +12,7 @@ from analyzer.findings.results import Answer, Results
 from analyzer.findings.tables import OPEN, STATUSES
 from analyzer.formulas import as_meant
 from analyzer.inputs import LARGEST_TABLE, read_bytes
-from analyzer.intake.workbooks import read_sheets
+from analyzer.intake.tables.workbooks import read_sheets
 
 ISSUE_LOG = "issue_log.xlsx"
 _ANSWER = ("response", "date", "status")

@@ -11,28 +11,31 @@ from threading import Event
 import numpy as np
 
 from analyzer.errors import ExportError
-from analyzer.intake import files
-from analyzer.intake.account import Account
 from analyzer.intake.ahead import ahead
-from analyzer.intake.blocks import Block, gather
-from analyzer.intake.conflicts import settle_conflicts
-from analyzer.intake.convert import to_si
-from analyzer.intake.entries import Log, list_entries, names_by_file
-from analyzer.intake.layout import recognise
+from analyzer.intake.files.find import WORKBOOK, Source, find
+from analyzer.intake.grid.moments import Series, as_series, take_out_messy, without_duplicates
+from analyzer.intake.grid.normalize import normalize
+from analyzer.intake.grid.overlaps import part_kinds, tell_conflicts
 from analyzer.intake.limits import LONGEST_NAME
-from analyzer.intake.moments import Series, as_series, take_out_messy, without_duplicates
-from analyzer.intake.namesakes import part_namesakes
-from analyzer.intake.normalize import normalize
-from analyzer.intake.one_table import check_one_table
-from analyzer.intake.overlaps import part_kinds, tell_conflicts
-from analyzer.intake.paired import take_apart
-from analyzer.intake.plausibility import occupancy_stands_still
-from analyzer.intake.point_list import PointList, read_point_list
-from analyzer.intake.points import Point, map_points
-from analyzer.intake.reasons import REASON
-from analyzer.intake.sniff import NoTable
-from analyzer.intake.stacked import name_by_line_above, unstack
-from analyzer.intake.stamps import (
+from analyzer.intake.points.blocks import Block, gather
+from analyzer.intake.points.conflicts import settle_conflicts
+from analyzer.intake.points.entries import Log, list_entries, names_by_file
+from analyzer.intake.points.evidence import Evidence
+from analyzer.intake.points.layout import recognise
+from analyzer.intake.points.namesakes import part_namesakes
+from analyzer.intake.points.one_table import check_one_table
+from analyzer.intake.points.point import Point
+from analyzer.intake.points.point_list import PointList, read_point_list
+from analyzer.intake.points.propose import map_points
+from analyzer.intake.points.shared_air import share_supply_air
+from analyzer.intake.points.told import Told
+from analyzer.intake.tables.opening import open_tables
+from analyzer.intake.tables.paired import take_apart
+from analyzer.intake.tables.raw_table import RawTable
+from analyzer.intake.tables.sniff import NoTable
+from analyzer.intake.tables.stacked import name_by_line_above, unstack
+from analyzer.intake.tables.stamp_columns import date_and_time
+from analyzer.intake.tables.stamps import (
     GOOD,
     NONEXISTENT,
     UNREADABLE,
@@ -42,11 +45,14 @@ from analyzer.intake.stamps import (
     read_stamps,
     resolve_repeats,
 )
-from analyzer.intake.tables import RawTable, open_tables
-from analyzer.intake.tags import TagFinder
-from analyzer.intake.told import Told
-from analyzer.intake.unit_choice import ROOM_TEMPERATURES, as_exports_speak, assumed_units
-from analyzer.intake.wording import some
+from analyzer.intake.values.account import Account
+from analyzer.intake.values.convert import to_si
+from analyzer.intake.values.plausibility import occupancy_stands_still
+from analyzer.intake.values.reasons import REASON
+from analyzer.intake.values.settled_units import settle_units
+from analyzer.intake.values.unit_choice import ROOM_TEMPERATURES, as_exports_speak, assumed_units
+from analyzer.intake.words.tags import TagFinder
+from analyzer.intake.words.wording import Remark, some, together
 from analyzer.ledger import Ledger
 from analyzer.site import Site
 from analyzer.trends import Trends
@@ -54,6 +60,11 @@ from analyzer.trends import Trends
 # A date (and time) in a file's name is no part of a tag.
 _DATE = re.compile(
     r"(?<!\d)(?:(?:19|20)\d{2}[-_.]?\d{2}[-_.]?\d{2}|\d{1,2}[-_.]\d{1,2}[-_.](?:19|20)?\d{2})(?:[T _-]?\d{4,6})?(?!\d)"
+)
+
+_AUTUMN = (
+    "{detail} stamps in the autumn hour that the clock shows twice, but the log only once or out of order, were taken "
+    "as its first pass."
 )
 
 Progress = Callable[[str], None]
@@ -94,7 +105,12 @@ def survey(exports: list[str | Path], site: Site, progress: Progress) -> Survey:
     tags, listed = known_names(site)
     logs = open_logs(exports, site, tags, listed, ledger, progress)
     points = [point for opened in logs for point in opened.points]
-    for sentence in part_namesakes(logs, tags) + settle_conflicts(points) + listed.differing:
+    for sentence in (
+        part_namesakes(logs, tags)
+        + share_supply_air(logs)
+        + settle_conflicts(points, Evidence(logs))
+        + listed.differing.sentences()
+    ):
         ledger.assume(sentence)
     series, account = take_series(logs, site, ledger)
     progress("putting the values on each terminal's grid")
@@ -135,8 +151,8 @@ def open_logs(
     logs: list[Opened] = []
     undecided: list[RawTable] = []
     no_tables: list[NoTable] = []
-    sources = files.find(exports, site)
-    with ahead(_open_parts, sources, apart=lambda source: source.suffix in files.WORKBOOK) as opened:
+    sources, passed_over = find(exports, site)
+    with ahead(_open_parts, sources, apart=lambda source: source.suffix in WORKBOOK) as opened:
         for source, tables_of_it in zip(sources, opened, strict=True):
             progress(f"reading {source.label}")
             try:
@@ -155,13 +171,24 @@ def open_logs(
     order.check()
     if not logs:
         raise no_tables[0]
-    passed = [f"{error.where}: {error.found}; the file was passed over." for error in no_tables]
-    for sentence in [s for opened in logs for s in opened.log.table.assumptions] + order.assumptions + passed:
+    remarks = [remark for opened in logs for remark in opened.log.table.assumptions] + order.assumptions
+    remarks += [Remark(str(error.where), f"{error.found}; the file was passed over.") for error in no_tables]
+    for sentence in together(remarks) + _passed_over(passed_over):
         ledger.assume(sentence)
     return logs
 
 
-def _open_parts(source: files.Source, off: Event) -> list[RawTable]:
+def _passed_over(names: list[str]) -> list[str]:
+    """Name the files that are of a type that is not read."""
+    if not names:
+        return []
+    return [
+        f"Passed over, since files of their type are not read: {some(names)}. Save what holds trends as .csv, .xlsx or "
+        ".parquet."
+    ]
+
+
+def _open_parts(source: Source, off: Event) -> list[RawTable]:
     return [part for table in open_tables(source, off) for block in unstack(table) for part in take_apart(block)]
 
 
@@ -178,7 +205,7 @@ def _open_log(table: RawTable, site: Site, tags: TagFinder, listed: PointList, o
     points = map_points(table.label, log.entries, tags, listed)
     opened = Opened(log, points, *gather(log, points))
     opened.block.tell_bounds(points)
-    table.columns.clear()  # a large building need not be held twice
+    table.let_go()
     return opened
 
 
@@ -197,8 +224,6 @@ def _stamps(table: RawTable, layout, site: Site, order: DateOrder) -> Stamps:
     column = table.columns[layout.time[0]]
     name = table.names[layout.time[0]]
     if len(layout.time) == 2:
-        from analyzer.intake.two_columns import date_and_time
-
         column = date_and_time(column, table.columns[layout.time[1]])
         name = f"{name} and {table.names[layout.time[1]]}"
     return read_stamps(column, table.label, name, site.time_zone, order)
@@ -216,9 +241,10 @@ def take_series(logs: list[Opened], site: Site, ledger: Ledger) -> tuple[list[Se
     """Read the values of every table, in SI and at their moments, and open the account of every point."""
     account = Account()
     still: dict[str, list[str]] = {}
-    every, told = [], Told()
+    every, told, autumn = [], Told(), []
     if site.file is None:
-        site = as_exports_speak(site, [room for opened in logs for room in _rooms(opened)])
+        site = as_exports_speak(site, [each for opened in logs for each in _temperatures(opened)])
+    settle_units(logs, site)
     for opened in logs:
         log, points, block = opened.log, opened.points, opened.block
         block.drop(np.array([point.mapped for point in points], bool))  # of names that rival one is left
@@ -229,10 +255,7 @@ def take_series(logs: list[Opened], site: Site, ledger: Ledger) -> tuple[list[Se
         account.count(block, reason, first)
         time, single = resolve_repeats(log.stamps, code, block.begin)
         if single:
-            ledger.assume(
-                f"{log.table.label}: {single} stamps in the autumn hour that the clock shows twice, but the log only "
-                "once or out of order, were taken as its first pass."
-            )
+            autumn.append(Remark(log.table.label, _AUTUMN, single))
         source = np.where(block.entry >= 0, block.entry + first, -1)
         target = np.where(source >= 0, account.target_of[np.maximum(source, 0)], -1)
         series = Series(target, source, block.begin, time, block.number, log.layout.common_stamps)
@@ -241,16 +264,17 @@ def take_series(logs: list[Opened], site: Site, ledger: Ledger) -> tuple[list[Se
         modes = [first + n for n, point in enumerate(points) if point.mapped and point.quantity == "occupied"]
         _set_still_occupancy_aside(series, modes, account, still)
         every.append(series)
-    for sentence in told.sentences() + _still_told(still) + assumed_units(account.points):
+    for sentence in together(autumn) + told.sentences() + _still_told(still) + assumed_units(account.points):
         ledger.assume(sentence)
     return every, account
 
 
-def _rooms(opened: Opened) -> list[tuple[Point, float]]:
-    """List a table's zone temperatures and setpoints, each with its greatest number."""
+def _temperatures(opened: Opened) -> list[tuple[Point, float]]:
+    """List a table's temperatures that tell their unit, by their file or as rooms do, each with its greatest number."""
     entry, high = opened.block.entry.ravel().tolist(), opened.block.high.ravel().tolist()
     there = [(opened.points[n], most) for n, most in zip(entry, high, strict=True) if n >= 0]
-    return [(point, most) for point, most in there if point.mapped and point.quantity in ROOM_TEMPERATURES]
+    there = [(point, most) for point, most in there if point.mapped and point.meaning.dimension == "temperature"]
+    return [(point, most) for point, most in there if point.unit or point.quantity in ROOM_TEMPERATURES]
 
 
 def _set_still_occupancy_aside(series: Series, modes: list[int], account: Account, still: dict[str, list[str]]) -> None:
@@ -264,7 +288,7 @@ def _set_still_occupancy_aside(series: Series, modes: list[int], account: Accoun
         value, time = series.value[column, part][there], series.time[part][there]
         if occupancy_stands_still(point, time, value, whole):
             account.move(np.full(len(value), series.source[column, run]), "outside physical range")
-            series.value[column, part] = np.nan
+            series.set_aside(column, run)
             state = "occupied" if value[0] else "unoccupied"
             still.setdefault(state, []).append(point.tag)
 

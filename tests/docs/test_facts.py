@@ -8,8 +8,9 @@ import pytest
 from analyzer.airside.air import SPECIFIC_HEAT
 from analyzer.engine import limiting
 from analyzer.findings import causes
-from analyzer.intake import files, limits
-from analyzer.intake.point_list import COLUMNS
+from analyzer.intake import limits
+from analyzer.intake.files import find as files
+from analyzer.intake.points.point_list import COLUMNS
 from analyzer.ledger import REASONS
 from analyzer.quantities import AIR_HANDLER, TERMINAL
 from analyzer.signals import (

@@ -1,7 +1,7 @@
 """The bounded mutation run, small: the same inputs every time, about ten seconds of one core."""
 
 from analyzer import intake
-from analyzer.intake.account import Account
+from analyzer.intake.values.account import Account
 from tests.fuzz.campaign import run, smallest
 from tests.fuzz.corpus import Files, corpus
 from tests.fuzz.mutate import mutated

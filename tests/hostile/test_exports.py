@@ -5,7 +5,8 @@ import pyarrow.parquet as pq
 import pytest
 
 from analyzer.errors import ExportError
-from analyzer.intake import read_exports, tables
+from analyzer.intake import read_exports
+from analyzer.intake.tables import opening
 from analyzer.site import Site
 from tests.hostile import exports as lay
 from tests.hostile.running import furnish, refused, run
@@ -94,7 +95,7 @@ def test_a_file_name_of_bytes_that_spell_nothing(tmp_path, runner):
 def test_a_stored_table_is_refused_by_its_footer_before_it_is_unpacked(tmp_path, monkeypatch, limit, least, told):
     table = pa.table({"time": [1, 2, 3, 4], "TU-1 ZN-T": [70.0] * 4, "TU-1 FLOW (cfm)": [200.0] * 4})
     pq.write_table(table, tmp_path / "week.parquet")
-    monkeypatch.setattr(tables, limit, least)
+    monkeypatch.setattr(opening, limit, least)
     monkeypatch.setattr(pq.ParquetFile, "read", lambda *_, **__: pytest.fail("it was unpacked"))
     with pytest.raises(ExportError, match=told):
         read_exports([tmp_path / "week.parquet"], Site())

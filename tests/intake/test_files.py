@@ -10,7 +10,10 @@ import zipfile
 import pytest
 
 from analyzer.errors import ExportError, PointListError
-from analyzer.intake import archives, export_text, files, read_exports, sniff
+from analyzer.intake import read_exports
+from analyzer.intake.files import archives
+from analyzer.intake.files import find as files
+from analyzer.intake.tables import export_text, sniff
 from analyzer.site import Site, read_site
 
 EXPORT = "Time,VAV-1 ZN-T (degF)\n2026-01-26 06:00,70\n2026-01-26 06:05,70\n2026-01-26 06:10,71\n"
@@ -21,7 +24,7 @@ def read(*exports, site=None):
 
 
 def labels(folder, site=None):
-    return [source.label[len(str(folder)) + 1 :] for source in files.find([folder], site or Site())]
+    return [source.label[len(str(folder)) + 1 :] for source in files.find([folder], site or Site()).sources]
 
 
 def test_a_tree_is_read_in_order_without_what_describes_the_building(tmp_path):
@@ -86,7 +89,7 @@ def test_links_are_not_followed_out_of_the_folder(tmp_path):
 def test_a_glob_and_a_file_named_twice_are_read_once(tmp_path):
     for name in ("a.csv", "b.csv", "c.dat"):
         (tmp_path / name).write_text(EXPORT)
-    found = files.find([str(tmp_path / "*.csv"), tmp_path / "a.csv"], Site())
+    found = files.find([str(tmp_path / "*.csv"), tmp_path / "a.csv"], Site()).sources
     assert [source.name for source in found] == ["a.csv", "b.csv"]
 
 
@@ -220,3 +223,47 @@ def test_a_line_of_megabytes_is_read(tmp_path):
     (tmp_path / "a.csv").write_text("\n".join(["Time,VAV-1 Zone Temp (degC),Remark", *rows]), "utf-8")
     zone_temp = read(tmp_path).terminals["zone_temp"]
     assert zone_temp.tolist() == [21 + n % 9 / 10 for n in range(288)]
+
+
+def test_files_of_other_types_are_named_in_a_folder_and_in_an_archive(tmp_path):
+    (tmp_path / "trend.csv").write_text(EXPORT)
+    for name in ("trend.xls", "old/notes.pdf", "site.toml", "ledger.json", ".hidden.doc"):
+        (tmp_path / name).parent.mkdir(exist_ok=True)
+        (tmp_path / name).write_text("x")
+    with zipfile.ZipFile(tmp_path / "week.zip", "w") as archive:
+        archive.writestr("b.csv", EXPORT.replace("VAV-1", "VAV-2"))
+        archive.writestr("deep/plan.dwg", "x")
+        archive.writestr("points.csv", "x")
+    (said,) = [sentence for sentence in read(tmp_path).ledger.assumptions if sentence.startswith("Passed over")]
+    named = [name for name in ("trend.xls", "old/notes.pdf", "week.zip/deep/plan.dwg") if f"{tmp_path}/{name}" in said]
+    assert len(named) == 3
+    assert "points.csv" not in said and "site.toml" not in said and "ledger.json" not in said and "hidden" not in said
+
+
+def test_where_nothing_can_be_read_the_files_of_other_types_are_named(tmp_path):
+    (tmp_path / "trend.xls").write_text("x")
+    with pytest.raises(ExportError, match=r"passed over: .*trend\.xls"):
+        read(tmp_path)
+
+
+def test_one_sentence_tells_of_all_files_of_a_kind(tmp_path):
+    for number in range(47):
+        (tmp_path / f"VAV-{number}.csv").write_bytes(
+            f"Time;ZN-T (\xb0F);Flow (cfm)\n2026-01-26 06:00;70;1,{number + 100}\n".encode("cp1252")
+        )
+        (tmp_path / f"read me {number}.txt").write_text("nothing")
+    said = read(tmp_path).ledger.assumptions
+    for kind in ("read as cp1252", "nothing in the file tells whether its comma", "no time stamp was found"):
+        assert sum(kind in sentence for sentence in said) == 1
+    assert all(
+        "and 42 more: " in sentence for sentence in said if "read as cp1252" in sentence or "no time" in sentence
+    )
+
+
+def test_one_sentence_tells_of_all_codes_of_a_kind(tmp_path):
+    header = ",".join(f"VAV-{number} OCC" for number in range(40))
+    rows = "\n".join(f"2026-01-26 06:0{minute}," + ",".join(str(n + 2) for n in range(40)) for minute in range(3))
+    (tmp_path / "trend.csv").write_text(f"Time,{header}\n{rows}\n")
+    said = [sentence for sentence in read(tmp_path).ledger.assumptions if "neither 0 nor 1" in sentence]
+    assert len(said) == 1
+    assert "and 35 more" in said[0]

@@ -7,7 +7,7 @@ import pandas as pd
 import pytest
 
 import analyzer
-from analyzer.intake import lanes
+from analyzer.intake.grid import lanes
 
 
 def _long_export(folder, drop: float, jitter: int, again: float) -> None:
@@ -38,7 +38,7 @@ def test_stretches_and_single_rows_come_to_the_same(tmp_path, monkeypatch, drop,
         laid.append(lay(*args))
         return laid[-1]
 
-    monkeypatch.setattr("analyzer.intake.normalize.lay_lanes", seen)
+    monkeypatch.setattr("analyzer.intake.grid.normalize.lay_lanes", seen)
     for shortest in (1, 10**9):  # rows of a stretch: a lane is cut at its gaps, or ragged if it has one
         monkeypatch.setattr(lanes, "_LONG", shortest)
         read.append(analyzer.read_trends(tmp_path))

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import pandas as pd
 import pytest
 
-from analyzer.intake.conflicts import settle_conflicts
-from analyzer.intake.entries import Entry
-from analyzer.intake.names import read_quantity
-from analyzer.intake.points import propose
-from analyzer.intake.tags import TagFinder
+from analyzer.intake import read_exports
+from analyzer.intake.points.conflicts import settle_conflicts
+from analyzer.intake.points.entries import Entry
+from analyzer.intake.points.propose import propose
+from analyzer.intake.words.names import read_quantity
+from analyzer.intake.words.tags import TagFinder
 from analyzer.quantities import AIR_HANDLER, TERMINAL
+from analyzer.site import Site
 
 SCHEDULE = TagFinder(["VAV-2-07", "VAV-2-70", "FPB-101", "TU-N-112"], ["AHU-1", "AHU-2"])
 
@@ -241,6 +244,11 @@ RIVALS = [
     (["AHU-1 SF CMD", "AHU-1 SF STS"], [None, "supply_fan_status"]),
     (["VAV-1 Zone Setpoint", "VAV-1 Occ Htg SP"], [None, "occupied_heating_setpoint"]),
     (["VAV-1 Zone Setpoint", "VAV-1 Effective Setpoint"], [None, "effective_setpoint"]),
+    (["VAV-1 Damper Command", "VAV-1 Damper Position"], [None, "damper_position"]),
+    (["VAV-1 Heat Valve Cmd", "VAV-1 Reheat Feedback"], [None, "reheat_position"]),
+    (["VAV-1 Flow SP", "VAV-1 Effective Flow SP"], [None, "primary_flow_setpoint"]),
+    (["VAV-1 Flow Sensor", "VAV-1 Primary Flow"], [None, "primary_flow"]),
+    (["AHU-1 SF VFD Out", "AHU-1 SF Speed Fbk"], [None, "supply_fan_speed"]),
 ]
 
 
@@ -266,3 +274,31 @@ def test_the_only_setpoint_of_a_terminal_is_the_one_in_force_and_it_is_said():
     points = [propose("a.csv", Entry("VAV-1 Zone Setpoint"), TagFinder([], []))]
     assert "one in force" in settle_conflicts(points)[0]
     assert points[0].quantity == "effective_setpoint"
+
+
+def two_dampers(tmp_path, one: list, other: list, flow: list | None = None) -> str:
+    """Read two dampers of one terminal whose names say as much; return the one that was taken."""
+    stamps = pd.date_range("2026-01-26", periods=len(one), freq="15min")
+    columns = {"VAV-1 Damper A (%)": one, "VAV-1 Damper B (%)": other} | ({"VAV-1 Flow (cfm)": flow} if flow else {})
+    rows = "".join(",".join(map(str, row)) + "\n" for row in zip(stamps, *columns.values(), strict=True))
+    (tmp_path / "trend.csv").write_text(f"Time,{','.join(columns)}\n{rows}")
+    ledger = read_exports([tmp_path], Site()).ledger
+    (taken,) = [c.column[-5] for c in ledger.files[0].columns if c.quantity == "damper_position"]
+    return taken
+
+
+@pytest.mark.parametrize(("empty", "taken"), [(0, "A"), (1, "B")])
+def test_a_step_of_coverage_decides(tmp_path, empty, taken):
+    values = [10, 20, 30, 40, 50, 60, 70, 80, 90, 100]
+    assert two_dampers(tmp_path, [""] * empty + values[empty:], values) == taken
+
+
+@pytest.mark.parametrize(("distinct", "taken"), [(3, "A"), (4, "B")])
+def test_twice_as_many_values_are_a_step_of_resolution(tmp_path, distinct, taken):
+    assert two_dampers(tmp_path, [10, 20] * 6, [10 + n % distinct for n in range(12)]) == taken
+
+
+@pytest.mark.parametrize(("samples", "taken"), [(23, "A"), (24, "B")])
+def test_what_moves_with_its_airflow_is_taken_where_two_dozen_samples_show_it(tmp_path, samples, taken):
+    moves, other = ([(step * n) % 13 for n in range(samples)] for step in (7, 11))
+    assert two_dampers(tmp_path, other, moves, [100 + 10 * n for n in moves]) == taken

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pandas as pd
 
-from analyzer.intake import grid, read_exports
+from analyzer.intake import read_exports
+from analyzer.intake.grid import rows
 from analyzer.intake.limits import SILENCE_LIMIT_HOURS
 from analyzer.site import Site
 
@@ -69,6 +70,6 @@ def test_an_interval_log_that_ends_is_no_outage(tmp_path):
 
 def test_a_clock_that_jumped_reads_the_same(tmp_path, monkeypatch):
     usual, _ = read(tmp_path, export(outage=True))
-    monkeypatch.setattr(grid, "_MOST_SLOTS", 10)
+    monkeypatch.setattr(rows, "_MOST_SLOTS", 10)
     listed, _ = read(tmp_path, export(outage=True))
     pd.testing.assert_frame_equal(usual, listed)

@@ -8,11 +8,8 @@ import pyarrow as pa
 import pytest
 
 from analyzer.intake import read_exports
-from analyzer.intake.percent import read_percent
-from analyzer.intake.points import Point
-from analyzer.intake.unit_text import take_unit, trailing_unit
-from analyzer.intake.value_text import FLAG, NOTHING, NUMBER, UNREADABLE, WORD, ValueTexts
-from analyzer.quantities import find_unit
+from analyzer.intake.words.units import take_unit, trailing_unit
+from analyzer.intake.words.values import FLAG, NOTHING, NUMBER, UNREADABLE, WORD, ValueTexts
 from analyzer.site import Site
 
 
@@ -62,11 +59,20 @@ def test_status_words_in_their_pairs(off, on):
     assert read(on)[:2] == (WORD, 1)
 
 
-def percent(values, unit=None):
-    value = np.array(values, float)
-    point = Point("trend.csv", "VAV-1 RHT VLV", "VAV-1", "reheat_position")
-    read_percent(point, unit and find_unit(unit, "percent"), value, np.zeros(len(value), np.uint8), None)
-    return value.tolist()
+def percent(tmp_path, values, unit=None):
+    """Read a signal of one terminal, whose header states a unit or none."""
+    return signals(tmp_path, {f"VAV-1 RHT VLV{unit and f' ({unit})' or ''}": values})[0]["VAV-1"]
+
+
+def signals(tmp_path, columns: dict[str, list]):
+    """Read a table of reheat signals; return each terminal's values and what was said."""
+    path = tmp_path / "log.csv"
+    stamps = pd.date_range("2026-01-26", periods=len(next(iter(columns.values()))), freq="15min")
+    rows = zip(stamps, *columns.values(), strict=True)
+    path.write_text("Time," + ",".join(columns) + "\n" + "".join(",".join(map(str, row)) + "\n" for row in rows))
+    trends = read_exports([path], Site())
+    found = trends.terminals.groupby("terminal", observed=True)["reheat_position"].agg(list)
+    return dict(found), trends.ledger.assumptions
 
 
 @pytest.mark.parametrize(
@@ -78,15 +84,60 @@ def percent(values, unit=None):
         ([0, 0.30, 0.1], None, [0, 30, 10]),
         ([0, 1, 1, 0], None, [0, 100, 100, 0]),  # a stage
         ([0, 0.8, 0.4], "%", [0, 0.8, 0.4]),  # the file says percent
-        ([0, 1.0, 0.4], "%", [0, 100, 40]),  # and yet it runs from 0 to 1
+        ([0, 1.0, 0.4], "%", [0, 1.0, 0.4]),  # and is believed, as of one that is 0 or 1
+        ([0, 1, 1, 0], "%", [0, 1, 1, 0]),
+        ([0, 5, 10, 2.5], "V", [0, 50, 100, 25]),
+        ([2, 6, 10, 4], "V", [0, 50, 100, 25]),
+        ([2, 6, 10, 4], "0-10 V", [20, 60, 100, 40]),
+        ([2, 6, 10, 4], "2-10 V", [0, 50, 100, 25]),
         ([0, 0.125, 0.2], "0-1", [0, 12.5, 20]),
         ([0, 1.01, 0.5], None, [0, 1.01, 0.5]),
         ([0, 0, 0], None, [0, 0, 0]),
-        ([], None, []),
     ],
 )
-def test_percent_or_share_of_one(values, unit, expected):
-    assert percent(values, unit) == pytest.approx(expected)
+def test_percent_or_share_of_one(tmp_path, values, unit, expected):
+    assert percent(tmp_path, values, unit) == pytest.approx(expected)
+
+
+@pytest.mark.parametrize(("lowest", "span"), [(1.89, "0-10 V"), (1.91, "2-10 V"), (2.09, "2-10 V"), (2.11, "0-10 V")])
+def test_volts_that_stand_at_two_when_off_run_from_two(tmp_path, lowest, span):
+    _, said = signals(tmp_path, {"VAV-1 RHT VLV (V)": [lowest, 5, 9], "VAV-2 RHT VLV (V)": [4, 5, 6]})
+    assert any(f"was read in {span}" in sentence for sentence in said)
+    assert any(f"Signals in volts were read as {span} = 0 to 100 %" in sentence for sentence in said)
+
+
+@pytest.mark.parametrize(
+    ("namesake", "expected"),
+    [([0, 1.01, 0.25], [0, 1.0, 0.5]), ([0, 1.0, 0.25], [0, 100, 50]), ([0, 255, 0.25], [0, 100, 50])],
+    ids=["passes 1", "does not", "has a code"],
+)
+def test_whether_a_signal_runs_to_one_is_asked_of_its_namesakes_too(tmp_path, namesake, expected):
+    found, said = signals(tmp_path, {"VAV-1 RHT VLV": [0, 1.0, 0.5], "VAV-2 RHT VLV": namesake})
+    assert found["VAV-1"] == pytest.approx(expected)
+    assert any("VAV-1 RHT VLV" in sentence and "was read in" in sentence for sentence in said)
+
+
+@pytest.mark.parametrize(("unit", "expected"), [("%", [0, 1.0, 0.5]), ("0-1", [0, 100, 50])])
+def test_a_namesakes_unit_tells(tmp_path, unit, expected):
+    found, said = signals(tmp_path, {"VAV-1 RHT VLV": [0, 1.0, 0.5], f"VAV-2 RHT VLV ({unit})": [0, 0.2, 0.1]})
+    assert found["VAV-1"] == pytest.approx(expected)
+    assert any("as its namesakes say" in sentence for sentence in said)
+
+
+@pytest.mark.parametrize(("most", "unit"), [(1000, "L/s"), (1001, "m3/h")])
+def test_metric_flows_past_the_size_of_a_terminal_are_in_m3_h(tmp_path, most, unit):
+    value, told, said = flows(tmp_path, ["0", "500", str(most)])
+    assert told == unit
+    assert value[1] == pytest.approx(500 if unit == "L/s" else 500 / 3.6)
+    assert any(f"read in {unit}" in sentence for sentence in said)
+
+
+def test_one_temperature_in_degf_makes_an_airflow_cfm(tmp_path):
+    (tmp_path / "log.csv").write_text(
+        "Time,VAV-1 FLOW,VAV-1 DA-T (degF)\n2026-01-26 00:00,100,55\n2026-01-26 00:15,200,56\n"
+    )
+    trends = read_exports([tmp_path], Site())
+    assert list(trends.terminals["primary_flow"]) == pytest.approx([100 * CFM, 200 * CFM], rel=1e-6)
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,5 @@
+"""A building's description proposed from its exports: point list, terminal schedule and site file."""
+
+from analyzer.draft.writing import draft
+
+__all__ = ["draft"]

@@ -1,0 +1,208 @@
+"""Find the files to read: from files, folders, globs and archives to a list of sources in a fixed order."""
+
+from __future__ import annotations
+
+import glob
+import os
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import NamedTuple
+
+from analyzer.errors import ExportError
+from analyzer.intake.files import archives
+from analyzer.intake.words.wording import some
+from analyzer.site import Site
+
+TEXT = {".csv", ".txt", ".tsv", ".tab", ".dat", ".psv", ".log"}
+PARQUET = {".parquet", ".pq"}
+WORKBOOK = {".xlsx", ".xlsm"}
+READABLE = TEXT | PARQUET | WORKBOOK
+# The building's own description is never an export, whatever folder it lies in.
+OWN_NAMES = {"site.toml", "terminals.csv", "points.csv", "truth.csv"}
+# What a review writes, by which its folder is known and passed over.
+REVIEW_MARKS = {"ledger.json", "findings.json"}
+REVIEW_OUTPUTS = {
+    "verdicts.csv",
+    "findings.csv",
+    "trend_request.csv",
+    "issue_log.xlsx",
+    "trends.parquet",
+    "air_handlers.parquet",
+}
+
+
+@dataclass(frozen=True)
+class Source:
+    """One file to read.
+
+    Attributes
+    ----------
+    label : str
+        How messages and the ledger name it.
+    name : str
+        Its file name without the packing suffix, e.g. ``VAV-101.csv``.
+    path : Path
+        The file on disk; the archive itself for a member.
+    member : str or None
+        The member of the archive.
+    named : bool
+        Whether the call names this very file; one that was only found may turn out to be no export.
+    """
+
+    label: str
+    name: str
+    path: Path
+    member: str | None = None
+    named: bool = False
+
+    @property
+    def suffix(self) -> str:
+        return Path(self.name).suffix.lower()
+
+    @property
+    def stem(self) -> str:
+        return Path(self.name).stem
+
+    @property
+    def read_at_all(self) -> bool:
+        """Whether it is of a type that is read, as far as its name tells; what a call names is tried as text."""
+        return self.named or Path(self.name.lower().removesuffix(".gz")).suffix in READABLE | {".zip"}
+
+    @property
+    def packed(self) -> bool:
+        return self.member is not None or self.path.suffix.lower() == ".gz"
+
+    def read(self) -> bytes:
+        """Return the file's bytes, unpacked.
+
+        Raises
+        ------
+        ExportError
+            The file cannot be opened, or is larger than allowed when unpacked.
+        """
+        with self.opening():
+            if self.member is not None:
+                return archives.read_member(self.path, self.member)
+            if self.packed:
+                return archives.read_gzip(self.path)
+            return self.path.read_bytes()
+
+    @contextmanager
+    def opening(self) -> Iterator[None]:
+        """Word what goes wrong while the file is opened."""
+        try:
+            yield
+        except OSError as error:
+            raise ExportError(
+                self.label, f"cannot be opened ({error.strerror or error})", "Check the file and its permissions."
+            ) from None
+
+
+class Found(NamedTuple):
+    """The files to read, and the names of those that were met and are of a type that is not read."""
+
+    sources: list[Source]
+    passed: list[str]
+
+
+def find(exports: list[str | Path], site: Site) -> Found:
+    """List the files to read, without the building's own description and a review's outputs.
+
+    Raises
+    ------
+    ExportError
+        An export does not exist, or nothing that could be read was found.
+    """
+    own = {path.resolve() for path in (site.file, site.terminals_file, site.points_file) if path is not None}
+    found: dict[tuple, Source] = {}
+    for export in exports:
+        for source in _sources(export):
+            if source.path.resolve() not in own:
+                found.setdefault((source.path.resolve(), source.member), source)
+    sources = [source for source in found.values() if source.read_at_all]
+    passed = [source.label for source in found.values() if not source.read_at_all]
+    if not sources:
+        beside = f" (passed over: {some(passed)})" if passed else ""
+        raise ExportError(
+            ", ".join(str(export) for export in exports) or "the call",
+            f"no export was found{beside}; readable are {' '.join(sorted(READABLE))}, also as .gz or inside .zip",
+            "Name the exported files or the folder that holds them.",
+        )
+    return Found(sources, passed)
+
+
+def _sources(export: str | Path) -> list[Source]:
+    path = Path(export)
+    if path.is_dir():
+        return _in_folder(path)
+    if path.is_file():
+        return _of_file(path, str(export), named=True)
+    if any(sign in str(export) for sign in "*?["):
+        matches = sorted(glob.glob(str(export), recursive=True))
+        if not matches:
+            raise ExportError(export, "nothing matches this pattern", "Check the pattern, or name the folder instead.")
+        return [
+            source
+            for match in matches
+            for source in (_in_folder(Path(match)) if Path(match).is_dir() else _of_file(Path(match), match))
+        ]
+    if path.exists():
+        raise ExportError(export, "is no file but a pipe or a device", "Name the exported files or their folder.")
+    raise ExportError(export, "no such file or folder", "Check the path.")
+
+
+def _in_folder(folder: Path) -> list[Source]:
+    """List a tree in a fixed order; links that lead out of it are not followed."""
+    inside = folder.resolve()
+    sources: list[Source] = []
+    for place, folders, names in os.walk(folder, followlinks=False):
+        here = set(names)
+        folders[:] = sorted(name for name in folders if not name.startswith(".") and not _is_rules(Path(place) / name))
+        if here >= REVIEW_MARKS or (REVIEW_MARKS & here and "index.html" in here):
+            folders[:] = []
+            continue
+        for name in sorted(here):
+            path = Path(place) / name
+            if path.is_symlink() and not path.resolve().is_relative_to(inside):
+                continue
+            if here & REVIEW_MARKS and name in REVIEW_OUTPUTS:
+                continue
+            if not name.startswith((".", "~$")) and path.is_file():
+                sources += _of_file(path, str(path))
+    return sources
+
+
+def _is_rules(folder: Path) -> bool:
+    """Tell a folder of rules: TOML files and nothing that could be an export."""
+    try:
+        suffixes = {Path(name).suffix.lower() for name in os.listdir(folder)}
+    except OSError:
+        return True
+    return (
+        ".toml" in suffixes
+        and not suffixes & (READABLE | {".gz", ".zip"})
+        and not any(entry.is_dir() for entry in os.scandir(folder))
+    )
+
+
+def _of_file(path: Path, label: str, *, named: bool = False) -> list[Source]:
+    suffix = path.suffix.lower()
+    label = _spelled(label)
+    if suffix == ".zip":
+        members = [member for member in archives.members(path) if not _is_own(Path(member).name)]
+        return [Source(f"{label}/{member}", Path(member).name, path, member) for member in members]
+    name = _spelled(path.stem if suffix == ".gz" else path.name)
+    return [] if _is_own(name) else [Source(label, name, path, named=named)]
+
+
+def _spelled(name: str) -> str:
+    """Return a name that any text can hold: a file's may be of bytes that spell nothing."""
+    return os.fsencode(name).decode("utf-8", "replace")
+
+
+def _is_own(name: str) -> bool:
+    """Tell by its name a file of the building's description, or of a review or a stored table."""
+    plain = name.lower().removesuffix(".gz")
+    return plain in OWN_NAMES | REVIEW_MARKS or plain.endswith(".ledger.json")

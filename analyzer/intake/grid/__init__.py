@@ -1,0 +1,1 @@
+"""Values at their moments onto the rows of the normalized table."""

@@ -1,0 +1,1 @@
+"""Which column is which point of which terminal, and the cells of each point."""

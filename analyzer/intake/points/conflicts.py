@@ -1,0 +1,132 @@
+"""Where several names claim one quantity of one terminal: which is taken, and what is said of it.
+
+The order of the columns decides nothing. Names decide by what they mean: a percentage before a count of stages, what is
+measured before what is commanded, what is in force before what is not, and the name that says most. Where names say as
+much, the values decide; and where those do too, the first in the order of the alphabet is taken.
+"""
+
+from __future__ import annotations
+
+import math
+from functools import lru_cache
+
+from analyzer.intake.points.evidence import Evidence
+from analyzer.intake.points.point import Point
+from analyzer.intake.words.names import tokens_of
+from analyzer.intake.words.units import take_unit
+from analyzer.intake.words.wording import some
+
+_RANK = {"point list": 4, "sure": 3, "likely": 2, "guess": 1}
+# A signal that passes this is a percentage, whatever its name: electric heat has this many stages at most. Judgement.
+MOST_STAGES = 4
+_ZONE_SETPOINTS = {
+    f"{mode}{side}_setpoint" for mode in ("", "occupied_", "standby_", "unoccupied_") for side in ("heating", "cooling")
+}
+
+
+def settle_conflicts(points: list[Point], evidence: Evidence | None = None) -> list[str]:
+    """Where several names claim one quantity of one terminal, keep the likeliest and say so.
+
+    The same name in several files is one point logged in parts, and no conflict.
+
+    Parameters
+    ----------
+    evidence : Evidence, optional
+        What the points' values say; where they are not read, whether a point moves.
+    """
+    said = _take_the_only_flow_for_primary(points) + _take_the_only_setpoint_for_the_active_one(points)
+    claims: dict[tuple, list[Point]] = {}
+    for point in points:
+        if point.mapped:
+            claims.setdefault(point.key, []).append(point)
+    lost: dict[tuple[str, str], int] = {}
+    for (_, _tag, quantity), rivals in claims.items():
+        names: dict[str, list[Point]] = {}
+        for point in rivals if len(rivals) > 1 else ():
+            names.setdefault(_plain(point.column), []).append(point)
+        if len(names) < 2 or _one_point_in_parts(names):
+            continue
+        best = _best([names[name] for name in sorted(names)], evidence)
+        for same in names.values():
+            if same is not best:
+                for point in same:
+                    point.give_up(f"{best[0].column!r} is taken for the {quantity} of {point.tag}", rival=True)
+                lost[best[0].column, same[0].column] = 1
+    shown = [f"{winner!r} rather than {loser!r}" for winner, loser in lost]
+    if not shown:
+        return said
+    return [
+        *said,
+        f"Of several points that claim one quantity of one terminal the likelier was taken: {some(shown)}; the point "
+        "list can say otherwise.",
+    ]
+
+
+def _best(rivals: list[list[Point]], evidence: Evidence | None) -> list[Point]:
+    """Choose among points, each in its parts: by their names, and where those say as much by their values."""
+    claims = [max(map(_claim, same)) for same in rivals]
+    alike = [same for same, claim in zip(rivals, claims, strict=True) if claim == max(claims)]
+    if len(alike) == 1:
+        return alike[0]
+    return max(alike, key=evidence.weigh if evidence else lambda same: max(point.high > point.low for point in same))
+
+
+def _claim(point: Point) -> tuple:
+    """How good a point's claim to its quantity is by its name; the greater the better. One without a value has none."""
+    listed = point.certainty == "point list"
+    guessed = point.certainty == "guess" and not point.high > MOST_STAGES
+    in_percent = not point.stages and not (guessed and point.meaning.dimension == "percent")
+    signal = point.meaning.dimension == "percent"
+    told = (point.measured, point.strength) if signal else (point.strength, point.measured)
+    return listed, not math.isnan(point.high), in_percent, _RANK[point.certainty], *told
+
+
+def _take_the_only_flow_for_primary(points: list[Point]) -> list[str]:
+    """Take a "supply" flow for the primary airflow where its terminal has no other: few but the inlet have a sensor."""
+    at_the_inlet = {point.tag for point in points if point.mapped and point.quantity == "primary_flow"}
+    alone = [
+        point
+        for point in points
+        if point.mapped and (point.quantity, point.certainty) == ("discharge_flow", "guess")
+        and point.tag not in at_the_inlet
+    ]  # fmt: skip
+    for point in alone:
+        point.means("primary_flow")
+    delivered = {point.tag for point in points if point.mapped and point.quantity == "discharge_flow"}
+    for point in points:
+        guessed = point.mapped and (point.quantity, point.certainty) == ("primary_flow_setpoint", "guess")
+        if guessed and point.tag in delivered:
+            point.give_up("its terminal has a flow of delivered air, whose setpoint it may be")
+    told = some(list(dict.fromkeys(point.column for point in alone)))
+    return [f"The only airflow of a terminal was taken for its primary airflow: {told}."] if alone else []
+
+
+def _take_the_only_setpoint_for_the_active_one(points: list[Point]) -> list[str]:
+    """Take a plain zone setpoint for the one in force where its terminal has no other; else it may be their base."""
+    others = {point.tag for point in points if point.mapped and point.quantity in _ZONE_SETPOINTS}
+    plain = [
+        point
+        for point in points
+        if point.mapped and (point.quantity, point.certainty) == ("effective_setpoint", "guess")
+    ]
+    for point in plain:
+        if point.tag in others:
+            point.give_up(
+                "its terminal has setpoints for heating and cooling; a plain one beside them may be their base"
+            )
+    told = some(list(dict.fromkeys(point.column for point in plain if point.quantity)))
+    if not told:
+        return []
+    return [f"The only zone setpoint of a terminal was taken for the one in force, in heating and in cooling: {told}."]
+
+
+def _one_point_in_parts(names: dict[str, list[Point]]) -> bool:
+    """Tell names that differ only from file to file: each file holds one of them, and all are equally sure."""
+    files = [{point.file for point in same} for same in names.values()]
+    ranks = {(point.stages, _RANK[point.certainty], point.strength) for same in names.values() for point in same}
+    return len(ranks) == 1 and sum(map(len, files)) == len(set().union(*files))
+
+
+@lru_cache(maxsize=65536)
+def _plain(column: str) -> str:
+    return "".join(token.low for token in tokens_of(take_unit(column)[0]))

@@ -1,0 +1,95 @@
+"""Which terminal and quantity every point of the exports is, in which unit, and how sure that is."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+from analyzer.intake.points.entries import Entry
+from analyzer.intake.points.point import Point
+from analyzer.intake.points.point_list import PointList
+from analyzer.intake.words.names import Reading, read_quantity, tokens_of
+from analyzer.intake.words.tags import TagFinder
+from analyzer.intake.words.units import bare, no_unit, take_unit, trailing_unit, unit_of
+from analyzer.quantities import AIR_HANDLER, TERMINAL, unit_dimensions
+
+
+def propose(file: str, entry: Entry, tags: TagFinder) -> Point:
+    """Propose what a point is, from its name and what its table says of it."""
+    name, unit = take_unit(entry.column)
+    found = tags.find(name, entry.owner)
+    # A name's own words say the same whoever owns it; where they hold no unit, its spelling may.
+    spelling = (name if unit is None else "", unit, entry.unit, entry.unit_from)
+    tag, air_handler = found.tag, found.air_handler
+    said = _said(found.words, air_handler, *spelling)
+    why = said.why if said is not None else "its name says nothing that the vocabulary knows"
+    if said is None and not air_handler:
+        building = _said(found.words, True, *spelling)
+        if building is not None and building.quantity == "outdoor_temp":  # the building's: its air handler has it
+            said, tag, air_handler = building, tags.only_air_handler(), True
+            why = building.why or ("" if tag else "it is the building's, and no air handler is known to belong to it")
+    if said is None:
+        return Point(file, entry.column, tag, air_handler=air_handler, owner=entry.owner, why=why, words=found.words)
+    if tag is None and not why:
+        why = "its name holds no terminal's tag"
+    return Point(
+        file, entry.column, tag, said.quantity, air_handler, said.unit, said.unit_from,
+        certainty=said.certainty, strength=said.strength, why=why, unknown_unit=said.unknown_unit,
+        owner=entry.owner, stages=said.stages, words=found.words, measured=said.measured,
+    )  # fmt: skip
+
+
+@lru_cache(maxsize=65536)
+def _said(
+    words: tuple[str, ...], air_handler: bool, name: str, unit: str | None, beside: str | None, beside_from: str | None
+) -> Point | None:
+    """What the words and the unit of a name say, as a point of nobody's; None where they say nothing."""
+    reading = read_quantity(words, air_handler=air_handler)
+    if unit is None:
+        reading, unit = _with_spelled_unit(words, name, air_handler, reading)
+    if reading is None:
+        return None
+    point = Point(
+        "", "", None, reading.quantity, air_handler,
+        certainty=reading.certainty, strength=reading.strength, stages=reading.stages, measured=reading.measured,
+    )  # fmt: skip
+    given, told_by = (unit, "header") if unit else (beside, beside_from)
+    if given and not no_unit(given):
+        _take_unit(point, bare(given), told_by or "")
+    return point
+
+
+def _with_spelled_unit(words: tuple[str, ...], name: str, air_handler: bool, reading: Reading | None):
+    """Find a unit that a name carries without brackets: at its end, or as one of its words (``VAV-101 CFM SP``)."""
+    glossary = AIR_HANDLER if air_handler else TERMINAL
+    for cut in (1, 2):
+        left = read_quantity(words[:-cut], air_handler=air_handler) if words[:-cut] else None
+        for named in filter(None, (left, reading)):
+            spelling = trailing_unit(name, glossary[named.quantity].dimension)[1]
+            if named is not left and glossary[named.quantity].dimension == "fraction" and spelling != "%":
+                continue  # "outdoor air fraction" names the quantity, and no unit
+            if spelling and len(tokens_of(spelling)) >= cut:
+                return named, spelling
+    if reading is not None and glossary[reading.quantity].dimension != "fraction":
+        units = [word for word in words if len(word) >= 3 and unit_of(word, glossary[reading.quantity].dimension)]
+        return reading, units[0] if units else None
+    return reading, None
+
+
+def _take_unit(point: Point, unit: str, told_by: str) -> None:
+    """Give a point its unit; a unit of another kind shows that the name was misread."""
+    if point.quantity in ("fan_status", "fan_command") and unit_of(unit, "percent") and unit not in ("1", "0-1"):
+        point.means("fan_speed")
+    meaning = point.meaning
+    if unit_of(unit, meaning.dimension) is not None:
+        point.take_unit(unit, told_by)
+    elif meaning.state:
+        return
+    elif unit_dimensions(unit):
+        point.give_up(f"its unit {unit!r} is no unit of {meaning.dimension.replace('_', ' ')}")
+    else:
+        point.meet_unknown_unit(unit)
+
+
+def map_points(file: str, entries: list[Entry], tags: TagFinder, listed: PointList) -> list[Point]:
+    """Map the points of a table, the point list's word over the proposal."""
+    return [listed.apply(propose(file, entry, tags), entry.owner) for entry in entries]

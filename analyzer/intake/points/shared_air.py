@@ -1,0 +1,106 @@
+"""Supply temperatures that several terminals repeat: the air handler's, which enters them, and no discharge."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import partial
+from itertools import takewhile
+
+import numpy as np
+
+from analyzer.intake.points.cells import Cells, Opened
+from analyzer.intake.points.point import Point
+from analyzer.intake.words.names import concepts_of
+from analyzer.intake.words.units import take_unit
+from analyzer.intake.words.wording import some
+
+# Judgement. Two logs are of one sensor where at least this share of the samples that both have at one moment ...
+_ALIKE = 0.9
+_WITHIN = 0.15  # ... differ by no more than this [K or delta degF]: rounding to a tenth, and polls seconds apart,
+_SAMPLES = 12  # ... where there are so many of them at least,
+_MOVES = 10 * _WITHIN  # ... and where they move by this much: what stands still is alike by chance.
+
+
+def share_supply_air(logs: Sequence[Opened]) -> list[str]:
+    """Take a "supply" temperature that other terminals repeat for the entering air's; leave it out where that is known.
+
+    Returns
+    -------
+    list of str
+        What was assumed.
+    """
+    points = [point for opened in logs for point in opened.points if point.mapped]
+    supply = [point for point in points if _says_supply(point)]
+    if len({point.tag for point in supply}) < 2:
+        return []
+    cells = Cells(logs)
+    entering = {point.tag for point in points if point.quantity == "primary_temp"}
+    shared = [point for group in _of_one_sensor(supply, cells) for point in group]
+    for point in shared:
+        if point.tag in entering:
+            point.give_up("other terminals repeat it: it is the air handler's, whose temperature is known", rival=True)
+        else:
+            point.means("primary_temp")
+    if not shared:
+        return []
+    named = some(list(dict.fromkeys(point.column for point in shared)))
+    return [
+        f"Supply temperatures that several terminals repeat ({len(shared)} points) were taken for the air handler's "
+        f"air, which enters them, and for no discharge: {named}."
+    ]
+
+
+def _says_supply(point: Point) -> bool:
+    """Tell a terminal's discharge temperature that is only called supply; the user's word on it stands."""
+    if point.air_handler or point.quantity != "discharge_temp" or point.certainty == "point list":
+        return False
+    concepts = concepts_of(take_unit(point.column)[0])
+    return "SUPPLY" in concepts and "DISCHARGE" not in concepts
+
+
+@dataclass
+class _Group:
+    """Points of one sensor, as far as they are known; the mean and the spread of the first one's values."""
+
+    mean: float
+    spread: float
+    points: list[Point]
+
+
+def _of_one_sensor(points: list[Point], cells: Cells) -> list[list[Point]]:
+    """Group points of several terminals that hold one sensor's values.
+
+    Each is held against the first of the groups whose mean and spread are as good as its own: a building has many
+    terminals.
+    """
+    found = [_Group(float(value.mean()), float(value.std()), [p]) for p in points if len(value := cells.of(p)[1])]
+    groups: list[_Group] = []
+    for mine in sorted(found, key=lambda group: group.mean):
+        near = [each for each in takewhile(partial(_is_near, mine), reversed(groups)) if _is_spread(mine, each)]
+        (point,) = mine.points
+        other = next((each for each in near if _alike(cells.of(each.points[0]), cells.of(point))), None)
+        if other is None:
+            groups.append(mine)
+        else:
+            other.points.append(point)
+    return [group.points for group in groups if len({point.tag for point in group.points}) > 1]
+
+
+def _is_near(mine: _Group, other: _Group) -> bool:
+    return mine.mean - other.mean <= 2 * _WITHIN
+
+
+def _is_spread(mine: _Group, other: _Group) -> bool:
+    return abs(mine.spread - other.spread) <= 2 * _WITHIN
+
+
+def _alike(one: tuple[np.ndarray, np.ndarray], other: tuple[np.ndarray, np.ndarray]) -> bool:
+    if len(one[0]) == len(other[0]) and (one[0] == other[0]).all():
+        here, there = one[1], other[1]
+    else:
+        _, at, at_other = np.intersect1d(one[0], other[0], return_indices=True)
+        here, there = one[1][at], other[1][at_other]
+    if len(here) < _SAMPLES or np.ptp(here) < _MOVES:
+        return False
+    return bool((np.abs(here - there) <= _WITHIN).mean() >= _ALIKE)

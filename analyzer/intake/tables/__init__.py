@@ -1,0 +1,1 @@
+"""Text exports, workbooks and stored tables to raw tables: columns under their headers, and their stamps as moments."""

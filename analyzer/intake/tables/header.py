@@ -1,0 +1,176 @@
+"""Which rows of a table are its header, its units and its data: for text and for workbooks alike."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from itertools import islice
+
+from analyzer.intake.words.stamps import is_stamp_number, looks_like_stamp
+from analyzer.intake.words.units import is_measure, is_unit
+from analyzer.intake.words.values import BETWEEN_GROUPS
+from analyzer.intake.words.vocabulary import SUMMARY_WORDS
+
+# Judgement, all that follows.
+STAMP_AMONG = 12  # columns, the first, one of which holds the stamp: before it stand row numbers, names and places
+NUMBER_AMONG = 3  # columns, the first, one of which may hold a stamp that is a plain number: values look like one, too
+DAMAGED = 0.5  # share of a row's cells that are numbers and makes it one of data whose stamp is damaged
+IN_UNITS = 0.5  # share of a row's cells that are units and makes it a units row: some points have none
+# First words of lines that sum up, at the end of a table.
+_SUMMARY = re.compile(rf"^\W*({'|'.join(SUMMARY_WORDS)})\b", re.IGNORECASE)
+_NUMBER = re.compile(rf"^\s*[-+]?(\d[\d.,{BETWEEN_GROUPS}]*)([eE][-+]?\d+)?\s*$")
+
+
+@dataclass
+class Head:
+    """The top of a table.
+
+    Attributes
+    ----------
+    first : int
+        The first row of data.
+    header, units_row : int or None
+        The rows that hold names and units.
+    names : list of str
+        Made up where there is no header.
+    units : list of str or None
+    preamble : list of str
+        What stands above the header.
+    not_data : dict
+        Rows that are no data, by kind.
+    """
+
+    first: int
+    header: int | None = None
+    units_row: int | None = None
+    names: list[str] = field(default_factory=list)
+    units: list[str] | None = None
+    preamble: list[str] = field(default_factory=list)
+    not_data: dict[str, int] = field(default_factory=dict)
+
+
+def find_header(rows: list[list[str]]) -> Head | None:
+    """Find header, units row and first row of data; None where no row holds a time stamp.
+
+    Parameters
+    ----------
+    rows : list of list of str
+        The first rows, in cells.
+    """
+    first = _first_data_row(rows)
+    if first is None:
+        return None
+    head = Head(first)
+    width = len(rows[first])
+    above = [n for n in range(first) if any(rows[n])]
+    if above and _is_units_row(rows[above[-1]], width):
+        head.units_row = above.pop()
+        head.units = rows[head.units_row]
+        head.not_data["units row"] = 1
+    if above and len(rows[above[-1]]) >= min(2, width):
+        head.header = above.pop()
+        head.names = rows[head.header]
+        if above and _is_upper_row(rows[above[-1]], head.names):
+            head.names = _joined(rows[above.pop()], head.names)
+    else:
+        head.names = [f"column {number}" for number in range(1, width + 1)]
+    head.preamble = [" ".join(filter(None, rows[n])) for n in above]
+    blank = sum(not any(rows[n]) for n in range(first))
+    head.not_data |= {kind: count for kind, count in (("preamble", len(above)), ("blank line", blank)) if count}
+    return head
+
+
+def _is_upper_row(upper: list[str], names: list[str]) -> bool:
+    """Tell a second row of headers: as long, and the names under it stand there several times over."""
+    named = [name for name in names[1:] if name]
+    return len(upper) == len(names) and any(upper[1:]) and len(set(named)) < len(named)
+
+
+def _joined(upper: list[str], names: list[str]) -> list[str]:
+    """Put the upper row's words before the names under them; an empty cell goes on with the one before it."""
+    joined, last = [], ""
+    for over, name in zip(upper, names, strict=True):
+        last = over or last
+        joined.append(f"{last} {name}".strip() if name and name != last else name or last)
+    return joined
+
+
+def _first_data_row(rows: list[list[str]]) -> int | None:
+    """Find the first row with its stamp where most rows have it, and as many cells as they have.
+
+    A report's heading may hold stamps too ("Printed: ..."), and a damaged first row none.
+    """
+    shapes = [(len(row), _stamp_place(row)) for row in rows]
+    stamped = Counter(shape for shape in shapes if shape[1] is not None)
+    if not stamped:
+        return None
+    usual = max(stamped, key=lambda shape: (stamped[shape] * shape[0], shape))
+    first = shapes.index(usual)
+    while first and _is_damaged_row(rows[first - 1], usual[0]):
+        first -= 1
+    return first
+
+
+def _stamp_place(cells: list[str]) -> int | None:
+    place = next((n for n, cell in enumerate(cells[:STAMP_AMONG]) if looks_like_stamp(cell)), None)
+    return 0 if place is None and _holds_stamp_number(cells) else place
+
+
+def _is_damaged_row(cells: list[str], width: int) -> bool:
+    filled = [cell for cell in cells if cell]
+    numbers = sum(looks_like_number(cell) for cell in filled)
+    return len(cells) == width and numbers >= 1 and numbers >= DAMAGED * (len(filled) - 1)
+
+
+def holds_stamp(cells: list[str]) -> bool:
+    return any(looks_like_stamp(cell) for cell in cells[:STAMP_AMONG]) or _holds_stamp_number(cells)
+
+
+def _holds_stamp_number(cells: list[str]) -> bool:
+    """Tell a row that begins with Unix time or a spreadsheet's day number and goes on with other cells."""
+    for cell in cells[:NUMBER_AMONG]:
+        try:
+            if is_stamp_number(float(cell.replace(",", "."))) and len(cells) > 1:
+                return True
+        except ValueError:
+            continue
+    return False
+
+
+def _is_units_row(cells: list[str], width: int) -> bool:
+    """Tell a row of units: at least half of its filled cells are units, and the first is none or a word for time."""
+    filled = [cell for cell in cells if cell]
+    if len(cells) < min(width, 2) or not filled:
+        return False
+    if not _enough(filled, is_unit):
+        return False
+    return any(map(is_measure, filled)) and not any(map(looks_like_stamp, filled))
+
+
+def _enough(cells: list[str], test: Callable[[str], bool]) -> bool:
+    """Tell whether ``IN_UNITS`` of the cells pass a test; a header of thousands of names fails it half-way through."""
+    failed = (cell for cell in cells if not test(cell))
+    return next(islice(failed, int(len(cells) * (1 - IN_UNITS)), None), None) is None
+
+
+def is_footer(cells: list[str], filled: list[str], width: int) -> bool:
+    """Tell a row after the data that sums it up or closes the table.
+
+    Parameters
+    ----------
+    cells, filled : list of str
+        The row's cells, and those that are not empty.
+    width : int
+        Of a row of data.
+    """
+    if holds_stamp(cells) and len(cells) >= min(width, 2):
+        return False
+    numbers = sum(bool(_NUMBER.match(cell)) for cell in filled)
+    return bool(_SUMMARY.match(filled[0])) or (numbers == 0 and len(filled) < max(2, width))
+
+
+def looks_like_number(cell: str) -> bool:
+    """Tell whether a cell is a number in any of the usual spellings."""
+    return bool(_NUMBER.match(cell))

@@ -1,0 +1,132 @@
+"""Open a file: one raw table, or one a sheet."""
+
+from __future__ import annotations
+
+from threading import Event
+
+import pyarrow as pa
+
+from analyzer.errors import ExportError
+from analyzer.intake.files.encoding import HEAD
+from analyzer.intake.files.find import PARQUET, WORKBOOK, Source
+from analyzer.intake.limits import MOST_CELLS, MOST_COLUMNS
+from analyzer.intake.tables.cell_text import read_cells
+from analyzer.intake.tables.export_text import ExportText, NotUtf8, make_over, open_text
+from analyzer.intake.tables.raw_table import RawTable
+from analyzer.intake.tables.sniff import Dialect, NoTable, sniff
+from analyzer.intake.words.wording import Remark
+
+
+def open_tables(source: Source, off: Event | None = None) -> list[RawTable]:
+    """Read a file: one table, or one per sheet of a workbook.
+
+    Parameters
+    ----------
+    off : Event, optional
+        Set where the tables are not wanted any more: what is read of a large text then ends.
+
+    Raises
+    ------
+    ExportError
+        The file cannot be read as what it is.
+    """
+    if source.member is not None and source.suffix == ".zip":
+        raise NoTable(source.label, "is an archive inside an archive, which is not opened", "Unpack it.")
+    if source.suffix in PARQUET:
+        return [_parquet(source)]
+    if source.suffix in WORKBOOK:
+        from analyzer.intake.tables.workbooks import open_workbook
+
+        return open_workbook(source)
+    with source.opening():  # it is opened more than once, and may go in between
+        text = open_text(source, off)
+        try:
+            table = _from_text(text, source.stem)
+        except NotUtf8:
+            text = make_over(source)
+            table = _from_text(text, source.stem)
+    if text.encoding == "cp1252":
+        table.assume("the text is not UTF-8 and was read as cp1252.")
+    return [table]
+
+
+def _parquet(source: Source) -> RawTable:
+    import pyarrow.parquet as pq
+
+    try:
+        data = pa.py_buffer(source.read())
+        file = pq.ParquetFile(pa.BufferReader(data))
+        schema = file.schema_arrow
+        _check_size(source, file.metadata.num_rows, len(schema.names))
+        # A text that stands in many rows is held once, as the file holds it.
+        texts = [field.name for field in schema if pa.types.is_string(field.type)]
+        stored = pq.ParquetFile(pa.BufferReader(data), read_dictionary=texts).read() if texts else file.read()
+    except (pa.ArrowException, OSError, ValueError) as error:
+        raise ExportError(
+            source.label, f"is not a readable Parquet file ({type(error).__name__})", "Export it again."
+        ) from None
+    columns = [_plain(column) for column in stored.columns]
+    return RawTable(source.label, source.stem, list(stored.column_names), columns, [None] * len(columns))
+
+
+def _check_size(source: Source, rows: int, columns: int) -> None:
+    """Refuse a table by what its footer says of it, before any of it is unpacked."""
+    if columns > MOST_COLUMNS:
+        raise ExportError(
+            source.label, f"has {columns} columns; allowed are {MOST_COLUMNS}", "Split the export by terminal."
+        )
+    if rows * columns > MOST_CELLS:
+        raise ExportError(
+            source.label,
+            f"has {rows:,} rows of {columns} columns; allowed are {MOST_CELLS:,} cells in all",
+            "Split the export by terminal or by time.",
+        )
+
+
+def _plain(column: pa.ChunkedArray) -> pa.ChunkedArray:
+    """Bring a stored column to one of the few types that the rest of the reader knows."""
+    kind = column.type
+    if pa.types.is_dictionary(kind):
+        if pa.types.is_string(kind.value_type):
+            return column
+        column, kind = column.cast(kind.value_type), kind.value_type
+    if pa.types.is_decimal(kind):
+        return column.cast(pa.float64())
+    if pa.types.is_large_string(kind) or pa.types.is_string_view(kind):
+        return column.cast(pa.string())
+    known = (pa.types.is_integer, pa.types.is_floating, pa.types.is_boolean, pa.types.is_timestamp, pa.types.is_date)
+    if pa.types.is_string(kind) or any(test(kind) for test in known):
+        return column
+    return pa.chunked_array([pa.array([None if v is None else str(v) for v in column.to_pylist()], pa.string())])
+
+
+def _from_text(text: ExportText, stem: str) -> RawTable:
+    head = text.part(0, HEAD)
+    if b"\r" in head and b"\n" not in head:
+        text = ExportText(text.label, text.whole(0, text.size).replace(b"\r", b"\n"))
+    dialect = sniff(text)
+    return _assemble(read_cells(text, dialect), dialect, text.label, stem)
+
+
+def _assemble(columns: list[pa.ChunkedArray], dialect: Dialect, label: str, stem: str) -> RawTable:
+    """Put names and units to the columns; columns without a name or a value come from trailing separators."""
+    names = dialect.names + [""] * (len(columns) - len(dialect.names))
+    units = (dialect.units or []) + [None] * len(columns)
+    kept = [n for n, column in enumerate(columns) if names[n] or not _is_empty(column)]
+    return RawTable(
+        label,
+        stem,
+        [names[n] or f"column {n + 1}" for n in kept],
+        [columns[n] for n in kept],
+        [units[n] or None for n in kept],
+        dialect.preamble,
+        dialect.not_data,
+        [Remark(label, *dialect.doubt)] if dialect.doubt else [],
+        dialect.decimal,
+    )
+
+
+def _is_empty(column: pa.ChunkedArray) -> bool:
+    if pa.types.is_dictionary(column.type):
+        return all(text in (None, "") for chunk in column.chunks for text in chunk.dictionary.slice(0, 3).to_pylist())
+    return column.null_count == len(column)

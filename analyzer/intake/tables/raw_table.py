@@ -1,0 +1,90 @@
+"""A file as a table of columns, before anything is known about what they mean."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import pyarrow as pa
+import pyarrow.compute as pc
+
+from analyzer.intake.limits import LONGEST_NAME
+from analyzer.intake.words.wording import Remark
+
+_HANDFUL = 8  # distinct words of a column that are all looked at
+
+
+@dataclass
+class RawTable:
+    """A table as it stands in its file.
+
+    Attributes
+    ----------
+    label, stem : str
+        How the ledger names it, and its file name without suffix (which may be a terminal's tag or a point's name).
+    names : list of str
+        The columns' headers; one may be empty or stand twice.
+    columns : list of ChunkedArray
+        Numbers, booleans, timestamps, or text as it stands.
+    units : list of str or None
+        The units row's cell of each column.
+    preamble : list of str
+        The lines above the header.
+    not_data : dict
+        Lines that are no data, by kind.
+    assumptions : list of Remark
+        What had to be taken as given to read it.
+    decimal : str
+        The decimal sign of numbers that stand as text.
+    """
+
+    label: str
+    stem: str
+    names: list[str]
+    columns: list[pa.ChunkedArray]
+    units: list[str | None]
+    preamble: list[str] = field(default_factory=list)
+    not_data: dict[str, int] = field(default_factory=dict)
+    assumptions: list[Remark] = field(default_factory=list)
+    decimal: str = "."
+
+    def assume(self, sentence: str, detail: str | int = "") -> None:
+        """Take note of what had to be taken as given; see :class:`Remark`."""
+        self.assumptions.append(Remark(self.label, sentence, detail))
+
+    def put_column(self, at: int, column: pa.ChunkedArray) -> None:
+        """Put another column in the place of one."""
+        self.columns[at] = column
+
+    def name_after(self, stem: str) -> None:
+        """Name it otherwise than its file does."""
+        self.stem = stem
+
+    def fill_units(self, unit: str) -> None:
+        """Give a unit to the columns that have none."""
+        self.units[:] = [unit if each is None else each for each in self.units]
+
+    def let_go(self) -> None:
+        """Hold the columns no longer, once they are read: a large building need not be held twice."""
+        self.columns.clear()
+
+    @property
+    def rows(self) -> int:
+        return len(self.columns[0]) if self.columns else 0
+
+
+def text_column(texts: list[str]) -> pa.ChunkedArray:
+    """Make a column of coded text."""
+    return pa.chunked_array([pa.array(texts, pa.string()).dictionary_encode()])
+
+
+def texts_of(column: pa.ChunkedArray, most: int = 1000) -> list[str]:
+    """Return the first distinct texts of a column, for looking at; of a column with a handful of words all of them."""
+    if pa.types.is_dictionary(column.type) and column.num_chunks == 1 and len(column.chunk(0).dictionary) <= _HANDFUL:
+        return [str(word)[:LONGEST_NAME] for word in column.chunk(0).dictionary.to_pylist() if word is not None][:most]
+    head = column.slice(0, 5 * most)
+    if pa.types.is_dictionary(head.type):
+        parts = [part.dictionary.take(part.indices.unique()).to_pylist() for part in head.chunks]
+        values = dict.fromkeys(value for part in parts for value in part)
+    else:
+        values = pc.unique(head).to_pylist()
+    return [str(value)[:LONGEST_NAME] for value in list(values)[:most] if value is not None]

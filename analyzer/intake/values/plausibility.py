@@ -1,0 +1,195 @@
+"""Values that cannot be what they say, though they are possible as numbers: set aside, and said."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from analyzer.intake.points.point import Point
+from analyzer.intake.points.told import Told
+from analyzer.intake.values.reasons import REASON, USED
+from analyzer.intake.words.values import UNREADABLE
+
+_NEVER_CHANGES_DAYS = 6  # a mode that stands still through working days and a weekend follows no schedule; judgement
+_DAY = 86_400_000_000
+# What a dead sensor's input reads where nothing bounds a quantity lower: nines, or a converter's 15 or 16 bits, with
+# one decimal or none. From memory. Above the others by this factor; judgement.
+_FULL_SCALE = frozenset({3276.7, 6553.5, 9999.0, 9999.9, 32767.0, 65535.0, 99999.0})
+_TOWERS = 2
+# A reading of exactly nought this far [K or delta degF] from the log's other readings is a dead sensor's; judgement.
+_DEAD_ZERO_APART = 10.0
+_NO_CO2 = 1.0  # ppm: air holds hundreds; what reads no more has no sensor
+# An outdoor airflow that reads one round number throughout, of so many samples, is no flow; judgement.
+_ROUND_FLOW, _MANY = 1000.0, 24
+# What runs may spell its states 1 and 2, or 0 and 2: 2 is running. As field trends have it; judgement.
+_RUNNING = ("fan_status", "fan_command", "supply_fan_status")
+
+
+def set_zeros_aside(point: Point, value: np.ndarray, reason: np.ndarray, told: Told) -> None:
+    """Set temperatures of exactly 0 aside where the log's other readings are far from it, or there are no others.
+
+    Parameters
+    ----------
+    value : ndarray of float
+        As the file spells them.
+    """
+    if point.meaning.dimension != "temperature":
+        return
+    zero = (value == 0) & (reason == USED)
+    if not zero.any():
+        return
+    others = np.abs(value[(value != 0) & (reason == USED)])
+    # Outdoor air may be at 0; where it never comes near, a 0 among its readings is no air's either.
+    nearest = np.min if point.quantity == "outdoor_temp" else np.median
+    if not len(others) or nearest(others) > _DEAD_ZERO_APART:
+        reason[zero] = REASON["outside physical range"]
+        told.of(
+            point,
+            f"Temperatures of exactly 0 {point.unit or ''}".rstrip()
+            + " far from the log's other readings were taken as a dead sensor's and set aside: {points}.",
+        )
+
+
+def may_be_full_scale(greatest: float) -> bool:
+    """Tell whether a log's greatest number may be a converter's full scale; so may one that is not known."""
+    return greatest != greatest or round(greatest, 1) in _FULL_SCALE
+
+
+def set_full_scale_aside(point: Point, value: np.ndarray, reason: np.ndarray, told: Told) -> None:
+    """Set readings of a converter's full scale, or of nines, aside that tower above the log's others.
+
+    Parameters
+    ----------
+    value : ndarray of float
+        As the file spells them.
+    """
+    used = value[reason == USED]
+    greatest = float(np.nanmax(used)) if np.isfinite(used).any() else 0.0
+    others = used[used < greatest]
+    if not may_be_full_scale(greatest) or (len(others) and others.max() * _TOWERS > greatest):
+        return
+    reason[(value == greatest) & (reason == USED)] = REASON["outside physical range"]
+    told.of(
+        point,
+        "Readings of {details}, far above a log's others, were taken as a dead sensor's and set aside: {points}.",
+        [f"{greatest:g}"],
+    )
+
+
+def set_no_sensor_aside(point: Point, value: np.ndarray, reason: np.ndarray, told: Told) -> None:
+    """Set CO2 that no air has aside, and an outdoor airflow that reads one round number throughout.
+
+    Parameters
+    ----------
+    value : ndarray of float
+        As the file spells them.
+    """
+    used = reason == USED
+    if point.quantity == "co2" and (none := used & (value <= _NO_CO2)).any():
+        reason[none] = REASON["outside physical range"]
+        told.of(point, "CO2 of 0 or 1 ppm was taken as a sensor that is not connected and set aside: {points}.")
+    if point.quantity == "outdoor_air_flow" and np.count_nonzero(used) >= _MANY:
+        flow = value[used]
+        if flow[0] >= _ROUND_FLOW and flow[0] % _ROUND_FLOW == 0 and (flow == flow[0]).all():
+            reason[used] = REASON["outside physical range"]
+            told.of(
+                point,
+                "An outdoor airflow of {details} throughout was taken as a sensor that is not connected and set "
+                "aside: {points}.",
+                [f"{flow[0]:g}"],
+            )
+
+
+def read_running(point: Point, value: np.ndarray, reason: np.ndarray, told: Told) -> bool:
+    """Read a fan's codes 1 and 2, or 0 and 2, as stopped and running, where they stand; tell whether that was done."""
+    used = reason == USED
+    codes = set(np.unique(value[used]).tolist())
+    if point.quantity not in _RUNNING or codes not in ({0.0, 2.0}, {1.0, 2.0}):
+        return False
+    value[used] = value[used] == 2.0
+    told.of(point, f"A fan's code 2 was read as running, and {min(codes):g} as stopped: {{points}}.")
+    return True
+
+
+def tell_codes(point: Point, bad: np.ndarray, told: Told) -> None:
+    """Say which numbers of a status were neither 0 nor 1.
+
+    Parameters
+    ----------
+    bad : ndarray of float
+        Those numbers.
+    """
+    codes = [f"{code:g}" for code in np.unique(bad)]
+    place = " The site's occupied hours were taken in its place." if point.quantity == "occupied" else ""
+    if codes == ["-1"]:
+        told.of(point, f"A status of -1 was taken as one that is not connected and set aside: {{points}}.{place}")
+        return
+    told.of(
+        point,
+        f"{{points}} ({point.meaning.meaning}): {{details}} is neither 0 nor 1 and was set aside. If it is a state, "
+        f"spell it in the point list's 'states'.{place}",
+        codes,
+    )
+
+
+def read_stages(point: Point, value: np.ndarray, reason: np.ndarray, told: Told) -> None:
+    """Read a count of stages as a share of the highest stage seen, in percent, where it stands.
+
+    A count that never changes says nothing: it is set aside, unless it is 0. A point whose name does not say that it
+    counts stages, but whose numbers are whole and few, is left in percent, and its stages are asked after.
+    """
+    used = reason == USED
+    seen = value[used]
+    if not len(seen) or (seen != np.round(seen)).any() or seen.min() < 0:
+        return
+    highest = seen.max()
+    if not point.stages:
+        if highest > 1:
+            told.of(
+                point,
+                "{points} takes whole numbers up to {details} only and was read in %. If they are stages, leave it out "
+                "with 'ignore' in the point list: as percent they hide what it does.",
+                [f"{highest:g}"],
+            )
+    elif (seen == highest).all() and highest > 0:
+        reason[used] = REASON["outside physical range"]
+        told.of(point, "A count of stages that never changes was taken as a code and set aside: {points}.")
+    elif highest > 1:
+        value[used] *= 100.0 / highest
+        told.of(
+            point,
+            "A count of stages was read as a share of the highest seen, {details} = 100 %: {points}.",
+            [f"{highest:g}"],
+        )
+
+
+def tell_unknown_words(point: Point, kind: np.ndarray, place: np.ndarray, texts: list[str], told: Told) -> None:
+    """Say which words of a status are no known state.
+
+    Parameters
+    ----------
+    kind, place : ndarray of int
+        Of each cell, what kind it is and where in ``texts`` its spelling stands.
+    """
+    words = [repr(texts[n]) for n in np.unique(place[kind == UNREADABLE]).tolist() if n >= 0]
+    if words:
+        told.of(
+            point,
+            f"{{points}} ({point.meaning.meaning}): {{details}} is no known state and was set aside. Spell it in the "
+            "point list's 'states'.",
+            words,
+        )
+
+
+def occupancy_stands_still(point: Point, time: np.ndarray, value: np.ndarray, whole: int) -> bool:
+    """Tell an occupancy mode that never changes through working days and a weekend.
+
+    Parameters
+    ----------
+    time, value : ndarray
+        The log's samples that have a value, with their moments [us].
+    whole : int
+        The span of the log's table [us]: that of a change-of-value log is its own only if it changes.
+    """
+    if point.quantity != "occupied" or not len(value) or (value != value[0]).any():
+        return False
+    return max(int(np.ptp(time)), whole) >= _NEVER_CHANGES_DAYS * _DAY

@@ -1,0 +1,161 @@
+"""What a point name says it measures."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import NamedTuple
+
+from analyzer.intake.words.vocabulary import AIR_HANDLER_MEANINGS, BY_WORD, PHRASES, TERMINAL_MEANINGS
+from analyzer.quantities import AIR_HANDLER, TERMINAL
+
+# Words, numbers, and the humps of camel case.
+_TOKEN = re.compile(r"[Cc][Oo]2(?!\d)|[A-Z]+(?![a-z])|[A-Z]?[a-zà-ÿ]+|\d+|%")
+
+_HANDLER, _BUILDING = frozenset({"HANDLER"}), frozenset({"BUILDING"})
+# Words behind that of an air handler that make the point the air handler's own.
+_AIR_OF_HANDLER = frozenset({"SUPPLY", "DISCHARGE", "RETURN", "MIXED", "OUTDOOR", "FAN", "STATIC"})
+
+
+class Token(NamedTuple):
+    """A word or a number of a name, and where it stands."""
+
+    text: str
+    begin: int
+    end: int
+    low: str
+    is_number: bool
+
+
+@dataclass(frozen=True)
+class Reading:
+    """What a name was read as: the quantity, and how sure that is: 'sure', 'likely' or 'guess'.
+
+    ``stages`` says that the name counts stages; ``measured`` that the point is measured, or in force.
+    """
+
+    quantity: str
+    certainty: str
+    strength: int
+    stages: bool = False
+    measured: bool = False
+
+
+@lru_cache(maxsize=65536)
+def tokens_of(name: str) -> tuple[Token, ...]:
+    """Cut a name into words and numbers, whatever separates them."""
+    return tuple(
+        Token(text := match[0], *match.span(), text.lower(), text.isdigit()) for match in _TOKEN.finditer(name)
+    )
+
+
+@lru_cache(maxsize=65536)
+def read_quantity(words: tuple[str, ...], *, air_handler: bool) -> Reading | None:
+    """Read the words of a name, without its tag, as a quantity.
+
+    Parameters
+    ----------
+    words : tuple of str
+        Lower-case words in their order.
+    air_handler : bool
+        Whether the point belongs to an air handler.
+
+    Returns
+    -------
+    Reading or None
+        None where the words name none of the quantities, or say that it is another thing (a minimum, an alarm limit).
+
+    Examples
+    --------
+    >>> read_quantity(("zn", "t"), air_handler=False).quantity
+    'zone_temp'
+    """
+    glossary = AIR_HANDLER if air_handler else TERMINAL
+    exact = "_".join(words)
+    for quantity in glossary:
+        if exact == quantity or exact.replace("_", "") == quantity.replace("_", ""):
+            return Reading(quantity, "sure", len(words))
+    concepts, unknown = _concepts(words)
+    best = None
+    # A word that the vocabulary does not know may turn the meaning of a short name: such names need all words known.
+    for meaning in AIR_HANDLER_MEANINGS if air_handler else TERMINAL_MEANINGS:
+        if meaning.needs <= concepts <= meaning.needs | meaning.may and (meaning.sure or not unknown):
+            certainty = "likely" if unknown else "sure" if meaning.sure else "guess"
+            stages = meaning.stages or "STAGE" in concepts
+            reading = Reading(meaning.quantity, certainty, meaning.strength, stages, _measured(concepts))
+            if best is None or reading.strength > best.strength:
+                best = reading
+    return best
+
+
+def _measured(concepts: frozenset[str]) -> bool:
+    """Tell what is measured or in force from what is commanded, or does not say."""
+    return not concepts.isdisjoint({"MEASURED", "ACTIVE"}) and concepts.isdisjoint({"COMMAND", "OUTPUT"})
+
+
+def names_air(tokens: Sequence[Token]) -> bool:
+    """Tell whether words begin with one of an air handler's own air or fan."""
+    return bool(tokens) and not _of_word(tokens[0].low).isdisjoint(_AIR_OF_HANDLER)
+
+
+def is_quantity_word(word: str) -> bool:
+    """Tell whether a word is one of the vocabulary's, or a chain of them."""
+    return bool(_of_word(word))
+
+
+def concepts_of(name: str) -> frozenset[str]:
+    """Return every concept that the words of a name stand for."""
+    return _concepts(tuple(token.low for token in tokens_of(name)))[0]
+
+
+@lru_cache(maxsize=65536)
+def _concepts(words: tuple[str, ...]) -> tuple[frozenset[str], int]:
+    """Return the concepts of the words, and how many words say nothing."""
+    read = _of_words(words)
+    found: set[str] = set()
+    unknown = 0
+    for (word, concepts), (after, next_concepts) in zip(read, [*read[1:], ("", frozenset())], strict=False):
+        if concepts == _HANDLER and not next_concepts & _AIR_OF_HANDLER:
+            concepts = frozenset()  # it says where the terminal is
+        elif concepts == _BUILDING and after.isdigit():
+            continue  # the number of a building: a place, too
+        found |= concepts
+        unknown += not concepts and not word.isdigit() and len(word) > 1
+    return frozenset(found), unknown
+
+
+def _of_words(words: tuple[str, ...]) -> list[tuple[str, frozenset[str]]]:
+    """Return each word of a name, or a phrase of two, with its concepts."""
+    read, at = [], 0
+    while at < len(words):
+        pair = PHRASES.get(words[at : at + 2])
+        read.append((pair or words[at], _of_word(pair or words[at])))
+        at += 2 if pair else 1
+    return read
+
+
+@lru_cache(maxsize=65536)
+def _of_word(word: str) -> frozenset[str]:
+    """Return the concepts of a word, taking apart words that are written together (``clgsp``, ``zonetemp``)."""
+    if word in BY_WORD:
+        return BY_WORD[word]
+    pieces = _pieces(word)
+    return frozenset().union(*(BY_WORD[piece] for piece in pieces)) if pieces else frozenset()
+
+
+def _pieces(word: str) -> list[str] | None:
+    """Cut a word into the fewest known words of two letters or more; a single ``t`` may end it."""
+    if len(word) > 40:
+        return None
+    best: list[list[str] | None] = [[]] + [None] * len(word)
+    for end in range(2, len(word) + 1):
+        for begin in range(max(0, end - 14), end - 1):
+            if best[begin] is not None and word[begin:end] in BY_WORD:
+                pieces = [*best[begin], word[begin:end]]
+                if best[end] is None or len(pieces) < len(best[end]):
+                    best[end] = pieces
+    if best[-1] is None and word.endswith("t") and best[-2]:
+        return [*best[-2], "t"]
+    return best[-1]

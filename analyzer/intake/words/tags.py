@@ -1,0 +1,312 @@
+"""Whose point it is: the terminal's or air handler's tag within a point name."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+
+from analyzer.intake.words.names import Token, is_quantity_word, names_air, read_quantity, tokens_of
+from analyzer.intake.words.vocabulary import AIR_HANDLER_EQUIPMENT, TERMINAL_EQUIPMENT, WEAK_EQUIPMENT, WITH_FAN
+
+_EQUIPMENT = TERMINAL_EQUIPMENT | AIR_HANDLER_EQUIPMENT
+_DIVIDERS = re.compile(r"[/\\.:|>]")
+# Signs before spellings of a tag that are not its words alone.
+_ZEROLESS, _WORDLESS = _KINDS = ("~", "#")
+# No tag has more words.
+_MOST_WORDS = 10
+
+
+@dataclass(frozen=True)
+class Owner:
+    """The owner of a point, and the words of its name that are left to say what it measures.
+
+    ``known`` is True where the tag stands in the schedule (or the point list).
+    """
+
+    tag: str | None
+    air_handler: bool
+    words: tuple[str, ...]
+    known: bool
+
+
+class TagFinder:
+    """Finds tags in names: first the schedule's own, else by the words for equipment and the numbers after them."""
+
+    def __init__(self, terminals: Iterable[str], air_handlers: Iterable[str]):
+        self._terminals = _Index(terminals)
+        self._air_handlers = _Index(air_handlers)
+        self._spelling: dict[tuple[str, bool], str] = {}
+        self._found: dict[tuple[str, str | None], Owner] = {}
+        self._looked_at: dict[tuple, Owner | None] = {}
+
+    def find(self, name: str, hint: str | None = None) -> Owner:
+        """Find the owner of a point.
+
+        Parameters
+        ----------
+        name : str
+            The point's name without its unit.
+        hint : str, optional
+            What else may hold the tag: the file's name, a line above the header, a column of tags.
+        """
+        if (name, hint) not in self._found:
+            self._found[name, hint] = self._find(name, hint)
+        return self._found[name, hint]
+
+    def _find(self, name: str, hint: str | None) -> Owner:
+        tokens = tokens_of(name)
+        hints = tokens_of(hint) if hint else ()
+        known = (self._known,) if self._terminals.tags or self._air_handlers.tags else ()
+        for look in (*known, self._by_equipment):
+            owner = self._once(look, name, tokens)
+            if owner is None and hints:
+                owner = self._of_hint(self._once(look, hint, hints), tokens)
+            if owner:
+                return owner
+        owner = self._by_leftover(name, tokens)
+        if owner.tag is None and hint:
+            return Owner(self._spell(hint.strip(), False), False, owner.words, False)
+        return owner
+
+    def _once(self, look: Callable, text: str, tokens: Sequence[Token]) -> Owner | None:
+        """Look for a tag in a text; a tidy table has few names and few hints, and many pairs of them."""
+        asked = (look.__name__, text)
+        if asked not in self._looked_at:
+            self._looked_at[asked] = look(text, tokens)
+        return self._looked_at[asked]
+
+    @property
+    def knows_terminals(self) -> bool:
+        """Whether the schedule lists any."""
+        return bool(self._terminals.tags)
+
+    def only_air_handler(self) -> str | None:
+        """Return the schedule's air handler where it has just one."""
+        known = set(self._air_handlers.tags.values())
+        return next(iter(known)) if len(known) == 1 else None
+
+    def known_terminal(self, text: str) -> str | None:
+        """Return the schedule's tag that a text spells, whatever its case, separators and leading zeros."""
+        owner = self._once(self._known, text, tokens_of(text))
+        return owner.tag if owner and not owner.air_handler else None
+
+    def air_handler_in(self, text: str) -> str | None:
+        """Return the air handler that a text names beside whatever else it names."""
+        tokens = tokens_of(text)
+        known = self._air_handlers.longest(_spellings(tokens))
+        if known:
+            return known[0]
+        span = _numbered(tokens, AIR_HANDLER_EQUIPMENT)
+        return self._spell(text[tokens[span[0]].begin : tokens[span[1] - 1].end], True) if span else None
+
+    def _of_hint(self, owner: Owner | None, tokens: Sequence[Token]) -> Owner | None:
+        return Owner(owner.tag, owner.air_handler, _low(tokens), owner.known) if owner else None
+
+    def _known(self, name: str, tokens: Sequence[Token]) -> Owner | None:
+        spelled = _spellings(tokens)
+        terminal, handler = self._terminals.longest(spelled), self._air_handlers.longest(spelled)
+        if not terminal and not handler:
+            return None
+        spans = [found and found[1] for found in (terminal, handler)]
+        words = _without_fan(tokens, terminal and terminal[1], _taken(tokens, *spans))
+        if terminal:
+            return Owner(terminal[0], False, words, True)
+        if _numbered(tokens, TERMINAL_EQUIPMENT):
+            return None  # a terminal that the schedule does not list, under its air handler's name
+        return Owner(handler[0], True, words, True)
+
+    def _by_equipment(self, name: str, tokens: Sequence[Token]) -> Owner | None:
+        terminal = _numbered(tokens, TERMINAL_EQUIPMENT)
+        handler = _numbered(tokens, AIR_HANDLER_EQUIPMENT)
+        if not terminal and not handler:
+            return None
+        terminal = terminal and (_floor_before(name, tokens, terminal[0]), terminal[1])
+        words = _without_fan(tokens, terminal, _taken(tokens, terminal, handler))
+        begin, end = terminal or handler
+        text = name[tokens[begin].begin : tokens[end - 1].end]
+        return Owner(self._spell(text, terminal is None), terminal is None, words, False)
+
+    def _by_leftover(self, name: str, tokens: Sequence[Token]) -> Owner:
+        """Take what the vocabulary does not explain as the tag, if it holds a number."""
+        rest = [n for n, token in enumerate(tokens) if token.is_number or not is_quantity_word(token.low)]
+        runs: list[list[int]] = []
+        for n in rest:
+            if runs and runs[-1][-1] == n - 1:
+                runs[-1].append(n)
+            else:
+                runs.append([n])
+        runs = [run for run in runs if any(tokens[n].is_number for n in run)]
+        if not runs:
+            return Owner(None, False, _low(tokens), False)
+        run = max(runs, key=len)
+        begin, end = run[0], run[-1] + 1
+        text = _DIVIDERS.split(name[tokens[begin].begin : tokens[end - 1].end])[-1]
+        return Owner(self._spell(text, False), False, _without(tokens, [(begin, end)]), False)
+
+    def _spell(self, text: str, air_handler: bool) -> str:
+        """Keep the first spelling of a tag for all its spellings."""
+        key = "".join(token.low for token in tokens_of(text)) or text.lower()
+        return self._spelling.setdefault((key, air_handler), text)
+
+
+def _low(tokens: Sequence[Token]) -> tuple[str, ...]:
+    return tuple(token.low for token in tokens)
+
+
+def _without(tokens: Sequence[Token], spans: list[tuple[int, int]]) -> tuple[str, ...]:
+    taken = {n for begin, end in spans for n in range(begin, end)}
+    return tuple(token.low for n, token in enumerate(tokens) if n not in taken)
+
+
+def _taken(
+    tokens: Sequence[Token], terminal: tuple[int, int] | None, handler: tuple[int, int] | None
+) -> list[tuple[int, int]]:
+    """Return the spans of a name's tags; an air handler's word behind the terminal is left to say whose air it is."""
+    if terminal and handler and handler[0] >= terminal[1] and names_air(tokens[handler[1] :]):
+        handler = (handler[0] + 1, handler[1])
+    return [span for span in (terminal, handler) if span]
+
+
+def _without_fan(
+    tokens: Sequence[Token], terminal: tuple[int, int] | None, spans: list[tuple[int, int]]
+) -> tuple[str, ...]:
+    """Leave out the "fan" of a ``Fan Box 1-04`` with its tag, where the other words say what is measured."""
+    words = _without(tokens, spans)
+    if terminal is None or tokens[terminal[0]].low not in WITH_FAN:
+        return words
+    before = terminal[0] - (terminal[0] > 0 and tokens[terminal[0] - 1].low == "powered") - 1
+    if before < 0 or tokens[before].low != "fan":
+        return words
+    others = _without(tokens, [*spans, (before, terminal[0])])
+    return others if read_quantity(others, air_handler=False) else words
+
+
+class _Index:
+    """Every unmistakable spelling of the tags: without separators, without leading zeros, without its word.
+
+    Attributes
+    ----------
+    tags : dict of str to str
+        The tag of each spelling.
+    letters : set of str
+        Those with which a spelling begins.
+    lengths : dict of str to set of int
+        How long the spellings of each kind are; the kind is the sign before them.
+    most : int
+        How long the longest is.
+    """
+
+    def __init__(self, tags: Iterable[str]):
+        tags = [str(tag) for tag in tags]
+        self.tags: dict[str, str] = {}
+        for spelling in (_key, _zeroless, _wordless):
+            self.tags |= _unmistakable((spelling(tokens_of(tag)), tag) for tag in tags)
+        spelled = [(key[0], key[1:]) if key[0] in _KINDS else ("", key) for key in self.tags]
+        self.letters = {key[0] for _, key in spelled if key}
+        self.lengths = {kind: {len(key) for sign, key in spelled if sign == kind} for kind in ("", *_KINDS)}
+        self.most = max((len(key) for _, key in spelled), default=0)
+
+    def longest(self, spelled: tuple[list[str], list[str]]) -> tuple[str, tuple[int, int]] | None:
+        """Find the longest run of words that spells a known tag; of each, as it is and without leading zeros."""
+        if not self.tags:
+            return None
+        lows, bare = spelled
+        letters, found, longest = self.letters, None, 0
+        for begin, low in enumerate(lows):
+            if low[0] not in letters and bare[begin][0] not in letters:
+                continue
+            word, zeroless = low, bare[begin]
+            for end in range(begin + 1, min(begin + _MOST_WORDS, len(lows)) + 1):
+                if end - begin > longest and (tag := self._spelled(word, zeroless)) is not None:
+                    found, longest = (tag, (begin, end)), end - begin
+                if end == len(lows) or (len(word) > self.most and len(zeroless) > self.most):
+                    break
+                word, zeroless = word + lows[end], f"{zeroless}-{bare[end]}"
+        return found
+
+    def _spelled(self, word: str, zeroless: str) -> str | None:
+        """Return the tag that words spell; most are of a length that no tag has, and are not looked up."""
+        lengths, size = self.lengths, len(word)
+        if size in lengths[""] and (tag := self.tags.get(word)) is not None:
+            return tag
+        if len(zeroless) in lengths[_ZEROLESS] and (tag := self.tags.get(_ZEROLESS + zeroless)) is not None:
+            return tag
+        return self.tags.get(_WORDLESS + word) if size in lengths[_WORDLESS] else None
+
+
+def _unmistakable(pairs) -> dict[str, str]:
+    found: dict[str, set[str]] = {}
+    for key, tag in pairs:
+        if key:
+            found.setdefault(key, set()).add(tag)
+    return {key: next(iter(tags)) for key, tags in found.items() if len(tags) == 1}
+
+
+def _key(tokens: Sequence[Token]) -> str:
+    return "".join(token.low for token in tokens)
+
+
+def _zeroless(tokens: Sequence[Token]) -> str:
+    return _ZEROLESS + "-".join(map(_without_zeros, tokens))
+
+
+def _spellings(tokens: Sequence[Token]) -> tuple[list[str], list[str]]:
+    return [token.low for token in tokens], [_without_zeros(token) for token in tokens]
+
+
+def _without_zeros(token: Token) -> str:
+    return token.low.lstrip("0") or "0" if token.is_number else token.low
+
+
+def _wordless(tokens: Sequence[Token]) -> str:
+    """Spell a tag by its numbers alone; only where they are long enough not to be met by chance."""
+    rest = [token for token in tokens if token.low not in _EQUIPMENT]
+    digits = "".join(token.text for token in rest if token.is_number)
+    return _WORDLESS + _key(rest) if len(digits) >= 3 and len(rest) < len(tokens) else ""
+
+
+def _floor_before(name: str, tokens: Sequence[Token], begin: int) -> int:
+    """Take a floor or a building that is written onto a tag into it: ``L2_FPB-07`` is not the ``FPB-07`` of ``L3``."""
+    if begin < 2:
+        return begin
+    letters, number = tokens[begin - 2], tokens[begin - 1]
+    glued = number.is_number and not letters.is_number and letters.end == number.begin
+    between = name[number.end : tokens[begin].begin]
+    if not glued or not between or between not in ("_", "-", " ") or letters.low in _EQUIPMENT:
+        return begin
+    return begin if is_quantity_word(letters.low) else _floor_before(name, tokens, begin - 2)
+
+
+def _is_weak(tokens: Sequence[Token], span: tuple[int, int]) -> bool:
+    return tokens[span[0]].low in WEAK_EQUIPMENT
+
+
+def _numbered(tokens: Sequence[Token], equipment: frozenset[str]) -> tuple[int, int] | None:
+    """Find an equipment word and the numbers (and single letters) after it; a strong word before a weak one."""
+    found = None
+    for begin, token in enumerate(tokens):
+        if token.low not in equipment:
+            continue
+        end = _number_end(tokens, begin + 1)
+        numbered = end > begin + 1
+        while begin and tokens[begin - 1].low in equipment:
+            begin -= 1  # "terminal unit 12"
+        if numbered and (found is None or (_is_weak(tokens, found) and token.low not in WEAK_EQUIPMENT)):
+            found = (begin, end)
+    return found
+
+
+def _number_end(tokens: Sequence[Token], at: int) -> int:
+    """Follow a tag's numbers and the letters among them: ``2-07``, ``N-112``, ``3E114``, ``207A``."""
+    end, numbered = at, False
+    while end < len(tokens):
+        token = tokens[end]
+        letter = len(token.text) <= (1 if numbered else 2) and not token.is_number and not is_quantity_word(token.low)
+        before_number = letter and end + 1 < len(tokens) and tokens[end + 1].is_number
+        glued = letter and len(token.text) == 1 and end > at and token.begin == tokens[end - 1].end
+        if not (token.is_number or before_number or glued):
+            break
+        numbered |= token.is_number
+        end += 1
+    return end if numbered else at

@@ -1,0 +1,88 @@
+"""Units as exports spell them: alone in a cell, in brackets or at the end of a header, after a number."""
+
+from __future__ import annotations
+
+import re
+from functools import lru_cache
+
+from analyzer.intake.words.vocabulary import NO_UNIT, OVER_STAMPS, VOLTS
+from analyzer.quantities import Unit, find_unit, unit_dimensions
+
+_DIMENSIONS = {
+    "temperature",
+    "temperature_difference",
+    "flow",
+    "pressure",
+    "percent",
+    "fraction",
+    "concentration",
+    "power",
+}
+_BRACKET = re.compile(r"[\[({]\s*([^\[\](){}]*?)\s*[\])}]")
+
+
+@lru_cache(maxsize=4096)
+def unit_of(spelling: str, dimension: str) -> Unit | None:
+    """Return the unit of a spelling, as the glossary does; a building spells few units many times over."""
+    return find_unit(spelling, dimension)
+
+
+@lru_cache(maxsize=4096)
+def is_measure(text: str) -> bool:
+    """Tell whether a text is a unit of something that is trended."""
+    return bool(set(unit_dimensions(bare(text))) & _DIMENSIONS)
+
+
+def is_volts(text: str | None) -> bool:
+    """Tell volts whose span is not said."""
+    return text is not None and bare(text).lower() in VOLTS
+
+
+def is_unit(text: str) -> bool:
+    """Tell whether a cell of a units row is a unit, or says that there is none."""
+    word = bare(text).lower()
+    return word in NO_UNIT or word in OVER_STAMPS or is_volts(text) or is_measure(text)
+
+
+def bare(text: str) -> str:
+    """Take brackets off a unit."""
+    return text.strip().strip("[](){}").strip()
+
+
+def no_unit(text: str | None) -> bool:
+    """Tell whether a unit cell says nothing."""
+    return text is None or bare(text).lower() in NO_UNIT
+
+
+@lru_cache(maxsize=65536)
+def take_unit(header: str) -> tuple[str, str | None]:
+    """Split a header into its name and the unit that it carries in brackets; ``None`` where it carries none.
+
+    Examples
+    --------
+    >>> take_unit("VAV-101 ZN-T (°F)")
+    ('VAV-101 ZN-T', '°F')
+    """
+    for match in reversed(list(_BRACKET.finditer(header))):
+        inside = match[1]
+        if inside and (is_measure(inside) or is_volts(inside)):
+            name = (header[: match.start()] + header[match.end() :]).strip()
+            return name or header, inside
+    return header, None
+
+
+@lru_cache(maxsize=65536)
+def trailing_unit(name: str, dimension: str) -> tuple[str, str | None]:
+    """Split a unit off the end of a name that has no brackets, given what the name measures.
+
+    Examples
+    --------
+    >>> trailing_unit("VAV-101 ZN-T degF", "temperature")
+    ('VAV-101 ZN-T', 'degF')
+    """
+    parts = re.split(r"([\s_,;:|-]+)", name.strip())
+    for words in (3, 2, 1):
+        tail = "".join(parts[-(2 * words - 1) :])
+        if len(parts) > 2 * words - 1 and not tail.isdigit() and unit_of(tail, dimension) is not None and tail.strip():
+            return "".join(parts[: -2 * words]).strip(), tail
+    return name, None
