@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from analyzer.airside.air import SPECIFIC_HEAT
-from analyzer.engine import limiting
+from analyzer.engine import explained, limiting
 from analyzer.findings import causes
 from analyzer.intake import limits
 from analyzer.intake.files import find as files
@@ -142,7 +142,7 @@ def test_method_page_quotes_the_figures_of_coils_and_grouping():
     assert coil_off.WARM_UP_OVER == 3600 and "from 1 h after occupancy began" in METHOD
     assert mixing.SPEED_MOVES == 10 and mixing.PART_OF_TIME == 0.05
     assert causes.LEAST_OVERLAP == 0.5 and "where half of its time lies within" in METHOD
-    assert causes.A_NIGHT == 14 * 3600 and "the nights between (14 h)" in METHOD
+    assert explained.A_NIGHT == 14 * 3600 and "the nights between (14 h)" in METHOD
     assert limiting.MOSTLY == 0.5 and "unknown in at least half of those hours" in METHOD
 
 

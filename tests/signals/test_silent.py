@@ -14,10 +14,11 @@ RULES = read_rules([rule_book()])
 QUARTER, DAY = 900.0, 96
 
 
-def rows_of(*columns: np.ndarray, terminals: int = 1):
-    size = len(columns[0]) // terminals
-    first = np.arange(terminals + 1) * size
-    return silent_rows(columns, first, np.repeat(np.arange(terminals), size), np.tile(np.arange(size) * QUARTER, terminals))
+def rows_of(*columns: np.ndarray, tells: tuple[bool, ...] = (True,)):
+    """The silent rows of terminals one after the other, logged every quarter of an hour."""
+    size = len(columns[0]) // len(tells)
+    first, code = np.arange(len(tells) + 1) * size, np.repeat(np.arange(len(tells)), size)
+    return silent_rows(columns, first, code, np.tile(np.arange(size) * QUARTER, len(tells)), np.array(tells))
 
 
 def lively(days: int) -> np.ndarray:
@@ -77,22 +78,26 @@ def test_a_log_that_is_silent_for_most_of_its_time_is_like_that():
 def test_each_terminal_by_itself():
     off = lively(7)
     off[200:264] = off[200]
-    assert rows_of(np.concatenate([lively(7), off]), terminals=2).nonzero()[0].tolist() == list(
-        range(7 * DAY + 201, 7 * DAY + 264)
-    )
+    both = np.concatenate([lively(7), off])
+    assert rows_of(both, tells=(True, True)).nonzero()[0].tolist() == list(range(7 * DAY + 201, 7 * DAY + 264))
+    assert rows_of(both, tells=(True, False)) is None
 
 
-def judged(zone: dict) -> tuple[str, Scene]:
-    told = {"name": "by hand", "days": 6, "interval": "15 min", "trends": {"zone_temp": zone, "cooling_setpoint": 24}}
+def judged(**trends) -> tuple[str, Scene]:
+    told = {"name": "by hand", "days": 6, "interval": "15 min", "trends": {"cooling_setpoint": 24, **trends}}
     case = Case("zone-too-warm", told)
     scene = Scene(trends_of(case), site_of(case))
     (verdict,) = judge_building(scene, {"zone-too-warm": RULES["zone-too-warm"]}).verdicts["verdict"]
     return verdict, scene
 
 
+SILENT = {"00:00": "22 with noise 0.4", "day 3 12:00": 27.0, "day 5 06:00": "usual"}
+FLOW = {"00:00": "90 with noise 4", "day 3 12:00": 91.0, "day 5 06:00": "usual"}
+
+
 def test_hours_of_silence_are_not_judged_and_that_is_said():
     """It fell silent on Wednesday at noon at 27 degC, and came back on Friday."""
-    verdict, scene = judged({"00:00": "22 with noise 0.4", "day 3 12:00": 27.0, "day 5 06:00": "usual"})
+    verdict, scene = judged(zone_temp=SILENT, primary_flow=FLOW)
     assert verdict == "clear" and scene.silent.sum() > 4 * 24
     assert np.isnan(scene.trend("zone_temp")[scene.silent]).all()
     assert any("stood at their last values at once" in said for said in scene.tallies)
@@ -101,5 +106,18 @@ def test_hours_of_silence_are_not_judged_and_that_is_said():
 
 
 def test_its_twin_is_warm_and_goes_on_being_logged():
-    verdict, scene = judged({"00:00": "22 with noise 0.4", "day 3 12:00": "27 with noise 0.4", "day 5 06:00": "usual"})
+    warm = SILENT | {"day 3 12:00": "27 with noise 0.4"}
+    verdict, scene = judged(zone_temp=warm, primary_flow=FLOW)
     assert verdict == "fault" and scene.silent is None
+
+
+@pytest.mark.parametrize("beside", [{}, {"damper_position": 40, "reheat_position": 0}], ids=["alone", "points that rest"])
+def test_one_point_that_moves_by_itself_is_too_few_to_tell(beside):
+    verdict, scene = judged(zone_temp=SILENT, **beside)
+    assert verdict == "fault" and scene.silent is None
+
+
+def test_a_setpoint_that_changes_does_not_break_the_silence():
+    """It is kept by the log, or written by the schedule, and comes from elsewhere."""
+    verdict, scene = judged(zone_temp=SILENT, primary_flow=FLOW, heating_setpoint={"00:00": 16, "06:00": 21, "18:00": 16})
+    assert verdict == "clear" and scene.silent is not None
