@@ -126,7 +126,10 @@ def test_method_page_quotes_the_figures_of_setpoints():
     assert "{} to {} K apart (`APART`)".format(*effective.APART) in METHOD
     assert f"{setpoints.ANOTHER:g} K (`ANOTHER`)" in METHOD and f"{percent(setpoints.NEITHER)} of the time" in METHOD
     assert f"heats more than {setpoints.HEATS_ABOVE:g} K above the site file's cooling setpoint" in METHOD
-    assert f"for {percent(setpoints.HEATS_OFTEN)} of its occupied time there, of which there are {setpoints.HEATS_FOR:g} h" in METHOD
+    assert (
+        f"for {percent(setpoints.HEATS_OFTEN)} of its occupied time there, of which there are {setpoints.HEATS_FOR:g} h"
+        in METHOD
+    )
     assert setpoints.WORTH_TELLING == 12 and "From 12 h on, the report says" in METHOD
 
 
@@ -149,12 +152,18 @@ def test_method_page_quotes_the_figures_of_coils_and_grouping():
     assert f"{coil_off.MOST_SHARED} K at most" in METHOD
     assert coil_off.LEAST_TERMINALS == 4 and "four terminals at least" in METHOD
     assert coil_off.WARM_UP_OVER == 3600 and "from 1 h after occupancy began" in METHOD
-    assert mixing.HOLDS == 0.15 and mixing.STILL_AIR == 10 and "within 15 % of its setpoint or the position not" in METHOD
+    assert (
+        mixing.HOLDS == 0.15 and mixing.STILL_AIR == 10 and "within 15 % of its setpoint or the position not" in METHOD
+    )
     assert coil_off.WORKS_FOR == 1800 and "gives 8 K for half an hour" in METHOD
     assert mixing.SPEED_MOVES == 10 and mixing.PART_OF_TIME == 0.05
     assert causes.LEAST_OVERLAP == 0.5 and "where half of its time lies within" in METHOD
     assert explained.A_NIGHT == 14 * 3600 and "the nights between (14 h)" in METHOD
     assert causes.RECOVERY == 6 * 3600 and "6 h of recovery after it" in METHOD
+    assert (causes.ITS_OWN, causes.ITS_OWN_SHARE) == (
+        2 * 3600,
+        0.2,
+    ) and "Not where 2 h and 20 % of their time" in METHOD
     assert causes.NEARLY_ALL == 0.9 and "what lies within it for 90 %" in METHOD
     assert explained.NEARLY_ALL == 0.8 and "80 % of their starved time within it" in METHOD
     assert explained.NO_CHANCE == 0.6 and "more than 60 % of the period explains nothing there" in METHOD

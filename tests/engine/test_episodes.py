@@ -83,7 +83,9 @@ def test_samples_of_the_same_length_are():
 
 def test_a_point_that_is_logged_more_slowly_is_there_between_its_samples():
     """The flow once an hour in a log of quarter hours."""
-    case = Case(RULE.id, {"name": "by hand", "interval": "15 min", "trends": {"reheat_position": 40, "primary_flow": 0}})
+    case = Case(
+        RULE.id, {"name": "by hand", "interval": "15 min", "trends": {"reheat_position": 40, "primary_flow": 0}}
+    )
     trends = trends_of(case)
     minute = trends.terminals["time"].dt.minute
     trends.terminals.loc[minute != 0, "primary_flow"] = np.nan

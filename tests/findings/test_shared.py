@@ -103,9 +103,7 @@ def told_of_nobody(faulty: int, judged: int, apart_hours: float = 0.0, owner: st
     return [finding for finding in found if finding.scope != "terminal"]
 
 
-@pytest.mark.parametrize(
-    ("faulty", "judged", "shared"), [(7, 20, 0), (8, 20, 1), (8, 33, 0), (9, 36, 1)], ids=str
-)
+@pytest.mark.parametrize(("faulty", "judged", "shared"), [(7, 20, 0), (8, 20, 1), (8, 33, 0), (9, 36, 1)], ids=str)
 def test_nobodys_terminals_share_from_eight_and_a_quarter_of_those_judged_on(faulty, judged, shared):
     found = told_of_nobody(faulty, judged)
     assert len(found) == shared

@@ -16,7 +16,9 @@ def primary_temp(*supply: dict, air_handler: str = "", **trends) -> float:
     schedule = {"air_handler": air_handler}
     parts = []
     for number, points in enumerate(supply, 1):
-        case = Case("by hand", {"name": "", "trends": {"zone_temp": 22, **trends}, "schedule": schedule, "air_handler": points})
+        case = Case(
+            "by hand", {"name": "", "trends": {"zone_temp": 22, **trends}, "schedule": schedule, "air_handler": points}
+        )
         parts.append(trends_of(case).air_handlers.assign(air_handler=f"AHU-{number}"))
     there = replace(trends_of(case), air_handlers=in_form(pd.concat(parts)))
     return Scene(there, site_of(case)).value("primary_temp")[12 * 12]

@@ -111,7 +111,9 @@ def test_its_twin_is_warm_and_goes_on_being_logged():
     assert verdict == "fault" and scene.silent is None
 
 
-@pytest.mark.parametrize("beside", [{}, {"damper_position": 40, "reheat_position": 0}], ids=["alone", "points that rest"])
+@pytest.mark.parametrize(
+    "beside", [{}, {"damper_position": 40, "reheat_position": 0}], ids=["alone", "points that rest"]
+)
 def test_one_point_that_moves_by_itself_is_too_few_to_tell(beside):
     verdict, scene = judged(zone_temp=SILENT, **beside)
     assert verdict == "fault" and scene.silent is None
@@ -119,5 +121,7 @@ def test_one_point_that_moves_by_itself_is_too_few_to_tell(beside):
 
 def test_a_setpoint_that_changes_does_not_break_the_silence():
     """It is kept by the log, or written by the schedule, and comes from elsewhere."""
-    verdict, scene = judged(zone_temp=SILENT, primary_flow=FLOW, heating_setpoint={"00:00": 16, "06:00": 21, "18:00": 16})
+    verdict, scene = judged(
+        zone_temp=SILENT, primary_flow=FLOW, heating_setpoint={"00:00": 16, "06:00": 21, "18:00": 16}
+    )
     assert verdict == "clear" and scene.silent is not None
