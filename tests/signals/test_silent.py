@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from analyzer.engine.rulebook import read_rules
 from analyzer.engine.building import judge_building
+from analyzer.engine.rulebook import read_rules
 from analyzer.places import rule_book
 from analyzer.signals import Scene
 from analyzer.signals.silent import silent_rows
