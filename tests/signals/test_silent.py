@@ -39,10 +39,17 @@ def test_one_point_that_goes_on_shows_that_the_rest_is_calm():
     assert rows_of(zone, 10 * lively(7)) is None
 
 
-def test_missing_values_are_no_movement():
+def test_a_gap_and_a_log_that_ended_are_no_silence():
     zone = lively(7)
     zone[200:264] = np.nan
-    assert rows_of(zone).sum() == 63
+    zone[400:] = np.nan
+    assert rows_of(zone, zone) is None
+
+
+def test_one_point_that_is_missing_while_the_other_stands_is():
+    zone, flow = lively(7), 10 * lively(7)
+    zone[200:264], flow[200:264] = zone[200], np.nan
+    assert rows_of(zone, flow).sum() == 63
 
 
 @pytest.mark.parametrize("hours", [6, 7])
