@@ -11,7 +11,7 @@ from analyzer.engine.limiting import BUT_FOR
 from analyzer.engine.reasons import MOSTLY, Reasons
 from analyzer.engine.samples import samples_told
 from analyzer.signals import SIGNALS
-from analyzer.signals.made_of import Formula, all_of, inputs_of, made_of
+from analyzer.signals.made_of import Formula, Input, all_of, inputs_of, made_of
 
 # More than a sum of hours is off by its rounding [h]: half of a last digit is told as the next one, whatever the order
 # in which the hours were summed.
@@ -92,6 +92,10 @@ class Sentences:
         absent = [wanted for wanted in inputs_of(found) if not own.there(wanted)[at]]
         there = [wanted for wanted in inputs_of(found) if wanted not in absent]
         parts = [f"missing: {in_words(only(found, absent))}"] if absent else []
+        sides = [wanted for wanted in there if self._side_unknown(wanted, at)]
+        if sides:
+            parts.append("it is not known whether the effective setpoint was heating's or cooling's")
+        there = [wanted for wanted in there if wanted not in sides]
         if there:
             sparse = [samples_told(own.scene, wanted, at, own.limits.rows, own.rule.values) for wanted in there]
             parts.append(f"samples are missing or too far apart: {listed(sparse)}")
@@ -104,6 +108,12 @@ class Sentences:
         # Most of the time is known, and was not what the rule waits for.
         least = _hours(own.rule.judged_hours_at_least)
         return f"{own.rule.text.context}: {_hours(own.limits.in_context[at])} of the {least} required; besides, {told}"
+
+    def _side_unknown(self, wanted: Input, at: int) -> bool:
+        """Whether a setpoint in force is unknown although the one effective setpoint is logged: which it is, is not."""
+        return wanted.name in ("heating_setpoint", "cooling_setpoint") and bool(
+            self.own.scene.trended("effective_setpoint")[at]
+        )
 
     def _unexplained(self, at: int, names: list[str], of_these: str) -> str:
         """Say what was not known though all that it is made of is there."""

@@ -139,7 +139,8 @@ class _RuleTold:
         words = {name: _words(measure) for name, measure in (measures | hours).items()}
         words = dict.fromkeys(self.rule.measures, "an unknown amount") | self.limits | words
         held = [item.say for number, item in enumerate(self.rule.evidence) if self.evidence[number][at]]
-        return " ".join(sentence.format_map(words) for sentence in (self.rule.text.seen, *held))
+        told = " ".join(sentence.format_map(words) for sentence in (self.rule.text.seen, *held))
+        return told.replace("w.c..", "w.c.")  # a unit that ends in a point ends a sentence as well
 
 
 def _by_terminal(found: Episodes) -> dict[int, list[Episode]]:

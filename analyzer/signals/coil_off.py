@@ -39,9 +39,9 @@ SPREAD_OF_SHARED = 1.0
 PART_OF_SHARED = 0.5
 # Plenums over the zones of one air handler differ by so much [K]: one may lie under the roof. Judgement.
 PLENUMS_APART = 4.0
-# After so long in use no air handler warms up with hot supply air any more, and what follows it slowly has settled [s].
 # A coil gives heat for so long [s] before it is said to work. Judgement: longer than a valve overshoots.
 WORKS_FOR = 1800.0
+# After so long in use no air handler warms up with hot supply air any more, and what follows it slowly has settled [s].
 # Judgement: optimum start ends with the first occupied minute, and a late one is over within an hour.
 WARM_UP_OVER = 3600.0
 

@@ -33,7 +33,7 @@ def damper_credible(scene: Scene) -> np.ndarray:
     where_trended=("damper_position", "primary_flow"),
 )
 def damper_jump(scene: Scene) -> np.ndarray:
-    """Largest step of the position within one sample at steady flow, setpoint and pressure [%]; 0 for none."""
+    """Largest step of the position, within a sample or two, at steady flow, setpoint and pressure [%]; 0 for none."""
     return scene.per_row(jumps(scene)["largest"])
 
 

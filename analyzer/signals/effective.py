@@ -125,13 +125,13 @@ def _where_it_rests(scene: Scene, effective: np.ndarray, where: np.ndarray) -> n
 def _outside_the_pair(found, effective: np.ndarray, pair, occupied: np.ndarray, behaviour: np.ndarray) -> None:
     """Take a setpoint over the occupied pair for cooling's and one under it for heating's; the other is not known.
 
-    Out of hours it was set back to there. In hours it is that of another mode, or one that was moved far: then reheat
-    or airflow, where they tell, go before.
+    Out of hours it was set back to there, but where reheat works up to it. In hours it is that of another mode, or one
+    that was moved far: then reheat or airflow, where they tell, go before.
     """
     heating = np.where(np.isnan(pair[HEATING]) & ~occupied, NO_COOLING_UNDER, pair[HEATING])
     cooling = np.where(np.isnan(pair[COOLING]) & ~occupied, NO_HEATING_OVER, pair[COOLING])
     side = np.where(effective < heating - SAME, HEATING, np.where(effective > cooling + SAME, COOLING, -1))
-    side = np.where(occupied & (behaviour >= 0), -1, side)
+    side = np.where((occupied & (behaviour >= 0)) | (behaviour == HEATING) & (side == COOLING), -1, side)
     _set_side(found, effective, np.full(len(effective), np.nan), side)
 
 

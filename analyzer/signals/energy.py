@@ -12,10 +12,14 @@ from analyzer.signals.scene import Scene
 
 @signal("power", settled_by="the trends that tell coil heat, or reheat_capacity in the terminal schedule")
 def reheat_given(scene: Scene) -> np.ndarray:
-    """Heat that reheat gives [W]: by the discharge temperature where that is known, else capacity times its signal."""
+    """Heat that reheat gives [W]: by the discharge temperature where that is known, else capacity times its signal.
+
+    None where no air is delivered: a coil in still air gives next to nothing to the zone.
+    """
     asked = scene.value("reheat_capacity") * scene.trend("reheat_position") / 100.0
     by_temperature = np.maximum(scene.value("coil_heat"), 0.0)
-    return np.where(np.isnan(by_temperature), asked, by_temperature)
+    given = np.where(np.isnan(by_temperature), asked, by_temperature)
+    return np.where(scene.value("air_delivered") <= 0.0, 0.0, given)
 
 
 @signal("power", needs=("fan_status",), settled_by="fan_flow in the terminal schedule")

@@ -147,7 +147,7 @@ class Scene(Layout):
         )  # fmt: skip
         if found is not None:
             self.tally(
-                "All points of {count} terminals stood at their last values at once, far longer than they do: those "
+                "All points of {count} terminals stood still at once, far longer than they do: those "
                 "hours were taken as not logged.",
                 self.reduce(np.logical_or, found, False),
             )

@@ -15,6 +15,7 @@ import pandas as pd
 
 from analyzer.signals.air_signs import CALLED, MOVES, SHUT, STILL, STILL_SHARE
 from analyzer.signals.axes import QUARTER, day_numbers, local_time
+from analyzer.signals.excluded import moments_excluded
 from analyzer.signals.in_force import week_of
 from analyzer.signals.unit_state import state_by_quarter
 from analyzer.site import Site
@@ -45,8 +46,8 @@ def with_unlisted_holidays(source: TrendSource, site: Site) -> Site:
     named, one = ", ".join(f"{day:%a} {day.isoformat()}" for day in days), len(days) == 1
     said = (
         f"Nearly all terminals rested through the occupied hours as they do at night, and asked for no air: {named} "
-        f"{'was' if one else 'were'} taken as unoccupied. List {'it' if one else 'them'} under holidays in the site "
-        "file, or look into why the building did not start."
+        f"{'was' if one else 'were'} taken as unoccupied, where no occupancy is trended. List "
+        f"{'it' if one else 'them'} under holidays in the site file, or look into why the building did not start."
     )
     return replace(site, holidays=tuple(sorted({*site.holidays, *days})), assumptions=(*site.assumptions, said))
 
@@ -69,7 +70,7 @@ def unlisted_holidays(trends: Trends, site: Site) -> list[date]:
     seconds = table["time"].astype("int64").to_numpy() / 1e6
     local = local_time(seconds, site.time_zone)
     day, days = day_numbers(local)
-    in_hours = occupied(local, week_of(site), site.holidays)
+    in_hours = occupied(local, week_of(site), site.holidays) & ~moments_excluded(site.excluded, seconds)
     flow, told, rests = _rests(table, in_hours)
     terminal = table["terminal"].cat.codes.to_numpy(np.int64)
     hours = _hours(seconds, terminal)

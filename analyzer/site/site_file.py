@@ -88,7 +88,10 @@ class HoursSection(_Section):
     occupied: Annotated[dict[int, list[tuple[int, int]]], BeforeValidator(parse_week)] = Field(
         description='days to hours, such as { mon-fri = "07:00-18:00", sat = "09:00-13:00" }'
     )
-    holidays: list[date] = Field(default_factory=list, description="dates on which nobody is in")
+    holidays: list[date] = Field(
+        default_factory=list,
+        description="dates on which nobody is in; a review adds, and says, days on which all rests as at night",
+    )
 
 
 class SetpointsSection(_Section):
