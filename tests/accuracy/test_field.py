@@ -13,7 +13,7 @@ from tests.accuracy.field.score import COLUMNS, scored, with_verdicts
 from tests.accuracy.field.sites import site_of, trends_of
 from tests.accuracy.field.table import compact
 from tests.accuracy.field.truth import Truth
-from tests.accuracy.scoring import CONSEQUENCE, FALSE, RIGHT, WRONG
+from tests.accuracy.scoring import CONSEQUENCE, FALSE, RIGHT, SYMPTOM, WRONG
 
 
 @pytest.fixture(scope="module")
@@ -106,7 +106,7 @@ def test_a_small_period_is_measured_end_to_end(of):
     clear_cut = shown[shown["rule"].isin(("sensor-flatlined", "series-fan-off-when-occupied"))]
     assert len(clear_cut) >= 1
     assert clear_cut["told"].all(), clear_cut.to_string()
-    assert set(of.findings["judged_as"]) <= {RIGHT, CONSEQUENCE, WRONG, FALSE}
+    assert set(of.findings["judged_as"]) <= {RIGHT, SYMPTOM, CONSEQUENCE, WRONG, FALSE}
     assert of.sound_weeks < of.terminal_weeks
     assert of.terminal_weeks == pytest.approx(24 * 3 / 7)
 
