@@ -6,7 +6,8 @@ from pathlib import Path
 
 from analyzer.engine.rulebook import read_rules
 from analyzer.places import rule_book
-from tests.make_docs.rule_page import index_page, rule_page
+from tests.make_docs.fixed_figures import fixed_figures_page
+from tests.make_docs.rule_page import MADE, index_page, rule_page
 from tests.make_docs.site_page import site_page
 
 DOCS = Path(__file__).parents[2] / "docs"
@@ -18,5 +19,6 @@ def pages() -> dict[str, str]:
     return {
         "site-file.md": site_page(),
         "rules/index.md": index_page(book),
+        "rules/fixed-figures.md": f"{MADE}\n\n{fixed_figures_page()}",
         **{f"rules/{rule.id}.md": rule_page(rule, book) for rule in book.values()},
     }

@@ -12,6 +12,7 @@ from analyzer.signals import NUMBERS, SIGNALS
 from analyzer.site.model import USUAL_ACCURACY
 from tests.make_docs.case_figure import fault_case
 from tests.make_docs.columns import COLUMNS
+from tests.make_docs.fixed_figures import modules_of
 
 MADE = "<!-- Made by `python -m tests.make_docs` from the rule book. Do not edit. -->"
 HEADINGS = (
@@ -61,7 +62,8 @@ def index_page(book: dict[str, Rule]) -> str:
         "# The rule book",
         f"{len(book)} rules. Each is one file in [`rules/`](../../rules), readable without programming; "
         "`trendwright rules` lists them with a site's own changes. How a verdict comes about: [the method](../method.md). "
-        "How a limit is moved or a rule switched off: [the site file](../site-file.md).",
+        "How a limit is moved or a rule switched off: [the site file](../site-file.md). What the signals decide by beside the "
+        "limits: [figures in the signals](fixed-figures.md).",
         "## By impact",
     ]
     for impact in IMPACTS:
@@ -178,9 +180,12 @@ def _in_unit(unit: str) -> str:
 
 
 def _limits(rule: Rule) -> str:
-    if not rule.limits:
-        return "None: the rule compares states."
-    return "\n".join(_limit(limit) for limit in rule.limits.values())
+    told = "\n".join(_limit(limit) for limit in rule.limits.values()) or "None: the rule compares states."
+    modules = modules_of(rule)
+    if not modules:
+        return told
+    links = ", ".join(f"[{name}](fixed-figures.md#{name})" for name in modules)
+    return f"{told}\n\nFigures of its signals that are no limits, each with its reason: {links}."
 
 
 def _limit(limit: Limit) -> str:
