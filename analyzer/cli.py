@@ -70,14 +70,14 @@ def review(
 
     with ContractCheck() as contract:
         with loading():
-            from analyzer.handover import SEEN_BEFORE, check_folder, gathered_answers
+            from analyzer.handover import KNOWN_BY, SEEN_BEFORE, check_folder, gathered_answers
             from analyzer.reviews import review as judge_all
             from analyzer.reviews import rule_book_of
             from analyzer.stores import at_hand
 
         building = _site(site, exports, say)
         book = rule_book_of(building)
-        with at_hand(out, SEEN_BEFORE) as folder:
+        with at_hand(out, SEEN_BEFORE, KNOWN_BY) as folder:
             check_folder(folder, _inputs(exports, building))
             said = gathered_answers(folder, _answers(answers))
             trends = _trends(exports, building, scheduler, say)
@@ -89,6 +89,7 @@ def review(
     say("")
     _tell(outcome.results, index)
     _tell_answers(said, {finding.id for finding in outcome.results.findings})
+    _tell_kept(outcome.results.kept)
     found = [finding.severity for finding in outcome.results.findings]
     if fail_on and any(SEVERITIES.index(severity) <= SEVERITIES.index(fail_on) for severity in found):
         raise typer.Exit(1)
@@ -143,6 +144,11 @@ def _tell_answers(answers, ids) -> None:
         print(f"issue log: {len(answers.by_id)} answered, {carried} carried to findings of this round")
     for sentence in answers.notes:
         print(f"issue log: {sentence}")
+
+
+def _tell_kept(paths: list[str]) -> None:
+    for path in paths:
+        print(f"kept: {path}, which was changed since it was written, or is not the tool's")
 
 
 def _answers(path: Path | None):
@@ -222,23 +228,24 @@ def compare(
     say = _progress(quiet)
     from analyzer.findings.answers import answers_in
     from analyzer.findings.stored import read_review
-    from analyzer.handover import check_folder
+    from analyzer.handover import check_apart
     from analyzer.rounds import OUTCOMES, write_comparison
     from analyzer.rounds import compare as compare_all
     from analyzer.rounds.handover import check_output
 
-    check_folder(out, [old, new])
+    check_apart(out, [old, new])
     check_output(out)
     earlier, later = read_review(old), read_review(new)
     said = answers_in(new).over(answers_in(old))
     given = _answers(answers)
     outcome = compare_all(earlier, later, given.over(said) if given else said)
-    index = write_comparison(outcome, out, progress=say)
+    index, kept = write_comparison(outcome, out, progress=say)
     say("")
     print(f"{later.told['site']}: {len(earlier.findings)} findings before, {len(later.findings)} now")
     print("outcome: " + ", ".join(f"{count} {OUTCOMES[name]}" for name, count in outcome.counts.items()))
     for one in outcome.limiting:
         print(f"limits the comparison: {one.sentence}")
+    _tell_kept(kept)
     print(f"comparison: {index}")
     print(f"next: open {index} in a browser and take it to the retest meeting; comparison.csv holds a row per finding")
 

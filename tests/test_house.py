@@ -19,7 +19,7 @@ PUBLIC_FACE = "__init__"  # of the package: it hands out names of the rooms
 ROOMS = (
     ("errors", "places", "interrupts", "inputs", "formulas", "memory"),
     ("stores", "crew"),
-    ("staging",),
+    ("staging", "own_files"),
     ("command",),
     ("quantities", "airside", "ventilation", "validation"),
     ("site",),

@@ -12,6 +12,7 @@ from analyzer.complaint import answer
 from analyzer.dataset import open_dataset
 from analyzer.errors import CallError, ExportError
 from analyzer.findings.stored import read_review
+from analyzer.handover import KNOWN_BY, SEEN_BEFORE
 from analyzer.stores import at_hand, is_remote
 from tests.scale.buildings import demo_trends, in_parts, reviewed, told
 
@@ -59,7 +60,7 @@ def test_a_review_of_a_store_says_where_its_trends_are_and_is_read_through_that(
 def test_a_review_is_written_to_a_store_with_its_index_last_and_replaced_there(bucket, tmp_path):
     written = []
     for text in ("first", "second"):
-        with at_hand("memory://reviews/house", ("findings.json", "rounds")) as folder:
+        with at_hand("memory://reviews/house", ("findings.json", "rounds"), ("findings.json",)) as folder:
             written.append(sorted(path.name for path in folder.rglob("*")) if folder.exists() else None)
             (folder / "rounds").mkdir(parents=True, exist_ok=True)
             (folder / "index.html").write_text(text)
@@ -68,6 +69,16 @@ def test_a_review_is_written_to_a_store_with_its_index_last_and_replaced_there(b
     assert written == [None, ["findings.json", "first.json", "rounds"]]
     assert bucket.cat("/reviews/house/index.html") == b"second"
     assert bucket.exists("/reviews/house/rounds/first.json")
+
+
+def test_a_place_of_a_store_that_no_review_wrote_is_refused_untouched(bucket):
+    bucket.pipe("/reports/index.html", b"mine")
+    with (
+        pytest.raises(CallError, match=r"memory://reports: holds files and no review"),
+        at_hand("memory://reports", SEEN_BEFORE, KNOWN_BY),
+    ):
+        raise AssertionError("it was given a folder to write into")
+    assert bucket.find("/reports") == ["/reports/index.html"] and bucket.cat("/reports/index.html") == b"mine"
 
 
 def test_a_store_that_cannot_be_reached_is_told_in_one_sentence():
