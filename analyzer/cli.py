@@ -203,7 +203,7 @@ def normalize(
     from analyzer import read_trends
     from analyzer.normalized import check_output, write_normalized
 
-    check_output(out)
+    check_output(out, _inputs(exports, building))
     trends = read_trends(exports, building, progress=say)
     written = write_normalized(trends, out)
     say("")

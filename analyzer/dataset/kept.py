@@ -10,7 +10,7 @@ from pathlib import Path
 from analyzer.dataset.reading import Dataset
 from analyzer.dataset.writing import write_trends
 from analyzer.stores import Location, is_remote
-from analyzer.trends import AIR_HANDLERS_FILE, Trends
+from analyzer.trends import AIR_HANDLERS_FILE, Trends, companion
 
 # What stands in a review's folder in place of trends that stay in an object store.
 POINTER = ".json"
@@ -27,7 +27,8 @@ def keep_trends(source: Trends | Dataset, path: Path) -> None:
         path.with_suffix(POINTER).write_text(json.dumps({"trends": str(source.location)}), "utf-8")
     elif Path(source.location).is_file():
         for file in source.files:
-            _link(Path(file), path if Path(file).name != AIR_HANDLERS_FILE else path.with_name(AIR_HANDLERS_FILE))
+            beside = file.endswith(AIR_HANDLERS_FILE)
+            _link(Path(file), path.with_name(companion(path.name, AIR_HANDLERS_FILE)) if beside else path)
     else:
         path.mkdir()
         for file in source.files:

@@ -12,6 +12,7 @@ from pathlib import Path
 from analyzer.errors import ExportError
 from analyzer.intake import archives
 from analyzer.site import Site
+from analyzer.trends import AIR_HANDLERS_FILE
 
 TEXT = {".csv", ".txt", ".tsv", ".tab", ".dat", ".psv", ".log"}
 PARQUET = {".parquet", ".pq"}
@@ -27,7 +28,7 @@ REVIEW_OUTPUTS = {
     "trend_request.csv",
     "issue_log.xlsx",
     "trends.parquet",
-    "air_handlers.parquet",
+    AIR_HANDLERS_FILE,
 }
 
 
@@ -150,11 +151,17 @@ def _in_folder(folder: Path) -> list[Source]:
             path = Path(place) / name
             if path.is_symlink() and not path.resolve().is_relative_to(inside):
                 continue
-            if here & REVIEW_MARKS and name in REVIEW_OUTPUTS:
+            if (here & REVIEW_MARKS and name in REVIEW_OUTPUTS) or _is_of_a_table(name, here):
                 continue
             if not name.startswith((".", "~$")) and path.is_file():
                 sources += _of_file(path, str(path))
     return sources
+
+
+def _is_of_a_table(name: str, here: set[str]) -> bool:
+    """Tell a normalized table, or its air handlers', by the ledger that stands beside it under its name."""
+    stem = name.removesuffix(f".{AIR_HANDLERS_FILE}").removesuffix(".parquet")
+    return stem != name and f"{stem}.ledger.json" in here
 
 
 def _is_rules(folder: Path) -> bool:
