@@ -54,11 +54,11 @@ class Called:
                 return
         raise AssertionError(f"{said!r} was never said; it ended with {self.process.wait()}")
 
-    def ends_as_told(self) -> None:
-        """Wait for the end; nothing but one sentence may come of it."""
+    def ends_as_told(self, told: str = "interrupted; nothing was written") -> None:
+        """Wait for the end; nothing but one sentence may come of it, which begins so."""
         out, err = self.process.communicate(timeout=LONGEST)
-        own = [line for line in err.splitlines() if line.startswith("trendwright: ")]
-        assert (self.process.returncode, own) == (2, ["trendwright: interrupted; nothing was written"]), err
+        (own,) = [line for line in err.splitlines() if line.startswith("trendwright: ")]
+        assert self.process.returncode == 2 and own.startswith(f"trendwright: {told}"), err
         assert "Traceback" not in err and "Error" not in err and out == "", err
         assert not (self.room / "review").exists() and left_behind(self.room) == []
         deadline = time.monotonic() + LONGEST
@@ -122,3 +122,15 @@ def test_a_review_on_a_cluster_is_interrupted_and_the_cluster_goes_on(called, sa
 
         with Client(address, timeout="10s", set_as_default=False) as client:
             assert client.submit(sum, (1, 2)).result(timeout=LONGEST) == 3
+
+
+@pytest.mark.parametrize("said", ["judging", "judged", "writing the report"])
+def test_a_scheduler_that_dies_ends_a_review_in_one_sentence(called, said):
+    pytest.importorskip("distributed", reason="the extra 'cluster' is not installed")
+    from tests.scale.loopback import cluster
+
+    with cluster(1) as (address, workers):
+        review = called("--scheduler", address)
+        review.until(said)
+        workers.scheduler.kill()
+        review.ends_as_told(f"--scheduler: the scheduler at {address} was lost")
