@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-import sys
-import time
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from analyzer import interrupts
 from analyzer.command import run
 from analyzer.errors import CallError, nearest, printable
+from analyzer.progress import progress
 
 DEFAULT_OUT = "review"
 SEVERITIES = ("urgent", "high", "medium", "low")
@@ -37,6 +35,18 @@ AnswersOption = Annotated[
     Path | None,
     typer.Option("--answers", metavar="FILE", help="the issue log that was handed back, .xlsx or .csv"),
 ]
+
+
+def _name(path):
+    """Refuse a name that nothing can be written to, before anything is looked at."""
+    from analyzer.staging import check_name
+    from analyzer.stores import is_remote
+
+    if path is not None and not is_remote(path):
+        check_name(path, remedy="Name another place to write to.")
+    return path
+
+
 Quiet = Annotated[bool, typer.Option("--quiet", "-q", help="say nothing while at work")]
 
 
@@ -44,7 +54,9 @@ Quiet = Annotated[bool, typer.Option("--quiet", "-q", help="say nothing while at
 def review(
     exports: Exports,
     site: SiteOption = None,
-    out: Annotated[str, typer.Option("--out", help="the folder that the review is written into")] = DEFAULT_OUT,
+    out: Annotated[
+        str, typer.Option("--out", callback=_name, help="the folder that the review is written into")
+    ] = DEFAULT_OUT,
     fail_on: Annotated[
         str | None,
         typer.Option(
@@ -64,7 +76,7 @@ def review(
 ) -> None:
     """Judge every terminal and write the findings report, the issue log and the tables."""
     _check_severity(fail_on)
-    say = _progress(quiet)
+    say = progress(quiet)
     from analyzer.contract import ContractCheck
     from analyzer.memory import loading
 
@@ -170,11 +182,11 @@ def _tell_cells(ledger) -> None:
 def draft(
     exports: Exports,
     site: SiteOption = None,
-    out: Annotated[Path, typer.Option("--out", help="the folder for the three files")] = Path("draft"),
+    out: Annotated[Path, typer.Option("--out", callback=_name, help="the folder for the three files")] = Path("draft"),
     quiet: Quiet = False,
 ) -> None:
     """Propose a site file, a terminal schedule and a point list from the exports, for you to correct."""
-    say = _progress(quiet)
+    say = progress(quiet)
     from analyzer.draft import draft as propose
     from analyzer.site import read_site
 
@@ -192,13 +204,15 @@ def normalize(
     exports: Exports,
     out: Annotated[
         Path,
-        typer.Option("--out", help="the file to write, such as trends.parquet, or a folder for a dataset"),
+        typer.Option(
+            "--out", callback=_name, help="the file to write, such as trends.parquet, or a folder for a dataset"
+        ),
     ],
     site: SiteOption = None,
     quiet: Quiet = False,
 ) -> None:
     """Read exports into the normalized table and the ledger, and judge nothing."""
-    say = _progress(quiet)
+    say = progress(quiet)
     building = _site(site, exports, say)
     from analyzer import read_trends
     from analyzer.normalized import check_output, write_normalized
@@ -218,14 +232,14 @@ def normalize(
 def compare(
     old: Annotated[Path, typer.Argument(metavar="OLD", help="the folder of the earlier review")],
     new: Annotated[Path, typer.Argument(metavar="NEW", help="the folder of the later review")],
-    out: Annotated[Path, typer.Option("--out", help="the folder that the comparison is written into")] = Path(
-        "comparison"
-    ),
+    out: Annotated[
+        Path, typer.Option("--out", callback=_name, help="the folder that the comparison is written into")
+    ] = Path("comparison"),
     answers: AnswersOption = None,
     quiet: Quiet = False,
 ) -> None:
     """Compare two reviews: what is corrected, still there, new, and no longer judged."""
-    say = _progress(quiet)
+    say = progress(quiet)
     from analyzer.findings.answers import answers_in
     from analyzer.findings.stored import read_review
     from analyzer.handover import check_apart
@@ -259,7 +273,7 @@ def complaint(
     feels: Annotated[
         str | None, typer.Option("--feels", metavar="HOW", help="cold or warm, as it was said; else as the trends say")
     ] = None,
-    out: Annotated[Path | None, typer.Option("--out", metavar="FILE", help="the page to write")] = None,
+    out: Annotated[Path | None, typer.Option("--out", callback=_name, metavar="FILE", help="the page to write")] = None,
 ) -> None:
     """Write the page for one comfort complaint: the two days around it, likely causes, what to check."""
     from analyzer.complaint import answer
@@ -280,7 +294,10 @@ def rules(
     rule: Annotated[str | None, typer.Argument(metavar="[ID]", help="one rule, with its numbers and sources")] = None,
     site: SiteOption = None,
     start: Annotated[
-        Path | None, typer.Option("--start", metavar="FOLDER", help="begin a rule of your own by this id, in a folder")
+        Path | None,
+        typer.Option(
+            "--start", metavar="FOLDER", callback=_name, help="begin a rule of your own by this id, in a folder"
+        ),
     ] = None,
 ) -> None:
     """Show the rule book, or one rule with its numbers and sources; or begin a rule of your own."""
@@ -316,7 +333,7 @@ def _start_rule(rule: str | None, folder: Path, book) -> None:
 
 @app.command()
 def demo(
-    folder: Annotated[Path, typer.Argument(metavar="DIR", help="a new folder for the demo building")],
+    folder: Annotated[Path, typer.Argument(metavar="DIR", callback=_name, help="a new folder for the demo building")],
     shape: Annotated[
         str, typer.Option("--shape", metavar="SHAPE", help="how the exports come: mix, wide, long or parquet")
     ] = "mix",
@@ -362,24 +379,6 @@ def _check_severity(severity: str | None) -> None:
             f"{severity!r} is no severity{nearest(severity, SEVERITIES)}",
             f"Use one of {', '.join(SEVERITIES)}.",
         )
-
-
-def _progress(quiet: bool):
-    """Return a function that shows a sentence on standard error: one line that changes, where someone looks on."""
-    if quiet:
-        return lambda _: interrupts.check()
-    start, live = time.monotonic(), sys.stderr.isatty()
-
-    def say(sentence: str) -> None:
-        interrupts.check()
-        sentence = printable(sentence)
-        if live:
-            sys.stderr.write(f"\r\x1b[K{time.monotonic() - start:5.1f} s  {sentence[:100]}" if sentence else "\r\x1b[K")
-            sys.stderr.flush()
-        elif sentence:
-            print(f"{time.monotonic() - start:5.1f} s  {sentence}", file=sys.stderr)
-
-    return say
 
 
 def main() -> None:

@@ -12,6 +12,8 @@ from analyzer import interrupts
 from analyzer.errors import LONGEST, UserError, printable
 
 _NO_ROOM = {errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EROFS}
+# What a file's name or its permissions bring about, whoever opens it.
+_OF_A_NAME = {errno.EACCES, errno.EPERM, errno.ELOOP, errno.ENAMETOOLONG, errno.ENOTDIR, errno.ESTALE, errno.EIO}
 
 
 def run(load: Callable[[], Callable]) -> None:
@@ -39,7 +41,7 @@ def run(load: Callable[[], Callable]) -> None:
     except MemoryError:
         status = _refused("the machine ran out of memory; give fewer exports at a time")
     except OSError as error:
-        status = _refused(_no_room(error) if error.errno in _NO_ROOM else _own_fault(error))
+        status = _refused(_of_the_system(error))
     except Exception as error:  # the last resort: a fault of ours, told as one
         status = _refused(_stopped() if interrupts.asked() else _own_fault(error))
     _leave(status)
@@ -59,9 +61,14 @@ def _stopped() -> str:
     return "interrupted; nothing was written"
 
 
-def _no_room(error: OSError) -> str:
-    where = f"{error.filename}: " if error.filename else ""
-    return f"{where}cannot be written ({error.strerror}). Free space, and run again."
+def _of_the_system(error: OSError) -> str:
+    """Say what the system refused; where it names no file, the fault is ours."""
+    where = f"{os.fsdecode(error.filename)}: " if isinstance(error.filename, str | bytes) else ""
+    if error.errno in _NO_ROOM:
+        return f"{where}cannot be written ({error.strerror}). Free space, and run again."
+    if where and error.errno in _OF_A_NAME:
+        return f"{where}cannot be used ({error.strerror}). Check the name, and that you may read it."
+    return _own_fault(error)
 
 
 def _own_fault(error: Exception) -> str:

@@ -18,7 +18,7 @@ PUBLIC_FACE = "__init__"  # of the package: it hands out names of the rooms
 # other. A new room is written in here, where data reaches it.
 ROOMS = (
     ("errors", "places", "interrupts", "inputs", "formulas", "memory"),
-    ("stores", "crew"),
+    ("stores", "crew", "progress"),
     ("staging", "own_files"),
     ("command",),
     ("quantities", "airside", "ventilation", "validation"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 from collections.abc import Iterable
 from dataclasses import replace
@@ -42,7 +43,7 @@ def read_rules(folders: Iterable[str | Path], site: Site | None = None) -> dict[
     """
     rules: dict[str, Rule] = {}
     for folder in folders:
-        for file in sorted(Path(folder).glob("*.toml")):
+        for file in _rule_files(Path(folder)):
             rule = read_rule(file)
             if rule.id in rules:
                 raise RuleError(
@@ -53,6 +54,14 @@ def read_rules(folders: Iterable[str | Path], site: Site | None = None) -> dict[
     _check_causes(rules)
     rules = dict(sorted(rules.items(), key=lambda item: (SEVERITIES.index(item[1].severity), item[0])))
     return rules if site is None else _with_changes(rules, site)
+
+
+def _rule_files(folder: Path) -> list[Path]:
+    """List the rule files of a folder; one that cannot be read would leave its rules out of every verdict."""
+    try:
+        return sorted(folder / name for name in os.listdir(folder) if name.endswith(".toml"))
+    except OSError as error:
+        raise RuleError(folder, f"cannot be read ({error.strerror})", "Check the folder and its permissions.") from None
 
 
 def _check_causes(rules: dict[str, Rule]) -> None:

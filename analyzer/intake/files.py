@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
+from typing import NoReturn
 
 from analyzer.errors import ExportError
 from analyzer.intake import archives
@@ -141,7 +142,7 @@ def _in_folder(folder: Path) -> list[Source]:
     """List a tree in a fixed order; links that lead out of it are not followed."""
     inside = folder.resolve()
     sources: list[Source] = []
-    for place, folders, names in os.walk(folder, followlinks=False):
+    for place, folders, names in os.walk(folder, onerror=_unreadable, followlinks=False):
         here = set(names)
         folders[:] = sorted(name for name in folders if not name.startswith(".") and not _is_rules(Path(place) / name))
         if here >= REVIEW_MARKS or (REVIEW_MARKS & here and "index.html" in here):
@@ -158,6 +159,14 @@ def _in_folder(folder: Path) -> list[Source]:
     return sources
 
 
+def _unreadable(error: OSError) -> NoReturn:
+    """Refuse a folder that cannot be read: what is in it would be left out of every verdict."""
+    raise ExportError(
+        error.filename, f"cannot be read ({error.strerror})",
+        "Check the folder's permissions, or move it out of the exports.",
+    )  # fmt: skip
+
+
 def _is_of_a_table(name: str, here: set[str]) -> bool:
     """Tell a normalized table, or its air handlers', by the ledger that stands beside it under its name."""
     stem = name.removesuffix(f".{AIR_HANDLERS_FILE}").removesuffix(".parquet")
@@ -168,8 +177,10 @@ def _is_rules(folder: Path) -> bool:
     """Tell a folder of rules: TOML files and nothing that could be an export."""
     try:
         suffixes = {Path(name).suffix.lower() for name in os.listdir(folder)}
-    except OSError:
-        return True
+    except FileNotFoundError:
+        return True  # it went while the folder was listed
+    except OSError as error:
+        _unreadable(error)
     return (
         ".toml" in suffixes
         and not suffixes & (READABLE | {".gz", ".zip"})
