@@ -8,8 +8,9 @@ from typing import Annotated
 import typer
 
 from analyzer.command import run
-from analyzer.errors import CallError, nearest, printable
+from analyzer.errors import CallError, nearest, printable, without_secrets
 from analyzer.progress import progress
+from analyzer.temporary import clear_abandoned
 
 DEFAULT_OUT = "review"
 SEVERITIES = ("urgent", "high", "medium", "low")
@@ -77,6 +78,7 @@ def review(
     """Judge every terminal and write the findings report, the issue log and the tables."""
     _check_severity(fail_on)
     say = progress(quiet)
+    clear_abandoned()
     from analyzer.contract import ContractCheck
     from analyzer.memory import loading
 
@@ -354,7 +356,7 @@ def _site(path: Path | None, exports: list[str], say):
     path = path or _site_beside(exports)
     if path is None:
         say("no site file: stamps are taken as UTC, and what needs a schedule is not judged")
-        return Site(name=printable(Path(exports[0]).stem) or "Unnamed building")
+        return Site(name=printable(Path(without_secrets(exports[0])).stem) or "Unnamed building")
     return read_site(path)
 
 

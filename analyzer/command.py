@@ -9,7 +9,7 @@ import warnings
 from collections.abc import Callable
 
 from analyzer import interrupts
-from analyzer.errors import LONGEST, UserError, printable
+from analyzer.errors import LONGEST, UserError, printable, without_secrets
 
 _NO_ROOM = {errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EROFS}
 # What a file's name or its permissions bring about, whoever opens it.
@@ -86,7 +86,7 @@ def _own_fault(error: Exception) -> str:
 def _refused(sentence: str) -> int:
     if sys.stderr.isatty():
         sys.stderr.write("\r\x1b[K")
-    line = f"trendwright: {printable(' '.join(sentence.split()))}"
+    line = f"trendwright: {without_secrets(printable(' '.join(sentence.split())))}"
     over = len(line) - LONGEST + 1
     if over > 0:  # what to do stands at the end and is kept
         found, mark, remedy = line.rpartition("…") if "…" in line else (line, "", "")
@@ -105,7 +105,7 @@ class _Plain:
         return getattr(self._stream, name)
 
     def write(self, text: str) -> int:
-        return self._stream.write("\n".join(map(printable, text.expandtabs().split("\n"))))
+        return self._stream.write(without_secrets("\n".join(map(printable, text.expandtabs().split("\n")))))
 
 
 def _stand_in_for_closed_streams() -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -10,6 +9,7 @@ from typing import TYPE_CHECKING
 from urllib.parse import urlsplit
 
 from analyzer.errors import CallError
+from analyzer.temporary import temporary_folder
 
 if TYPE_CHECKING:  # the command answers --help before anything heavy is imported
     from pyarrow.fs import FileSystem
@@ -93,8 +93,8 @@ def at_hand(location: Location, wanted: tuple[str, ...] = (), known_by: tuple[st
         yield Path(location)
         return
     system, path = opened(location)
-    with tempfile.TemporaryDirectory(prefix="trendwright-") as temporary:
-        folder = Path(temporary) / "folder"
+    with temporary_folder() as temporary:
+        folder = temporary / "folder"
         with _told_of(location):
             there = {entry.base_name for entry in system.get_file_info(_directly_in(path))}
             if there and not there & {*known_by}:

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from analyzer.dataset.reading import Dataset
 from analyzer.dataset.writing import write_trends
+from analyzer.errors import without_secrets
 from analyzer.stores import Location, is_remote
 from analyzer.trends import AIR_HANDLERS_FILE, Trends, companion
 
@@ -19,12 +20,12 @@ POINTER = ".json"
 def keep_trends(source: Trends | Dataset, path: Path) -> None:
     """Keep the trends of a review in its folder: a table is written, stored files are linked to or copied.
 
-    A dataset of an object store stays where it is, and ``path`` says where that is.
+    A dataset of an object store stays where it is, and ``path`` says where that is: without what opens the store.
     """
     if isinstance(source, Trends):
         write_trends(source, path)
     elif is_remote(source.location):
-        path.with_suffix(POINTER).write_text(json.dumps({"trends": str(source.location)}), "utf-8")
+        path.with_suffix(POINTER).write_text(json.dumps({"trends": without_secrets(str(source.location))}), "utf-8")
     elif Path(source.location).is_file():
         for file in source.files:
             beside = file.endswith(AIR_HANDLERS_FILE)

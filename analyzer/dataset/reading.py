@@ -14,7 +14,7 @@ import pandas as pd
 from analyzer.dataset.metadata import AIR_HANDLERS_KEY, FORMAT_KEY, LOGGING_KEY, ZONE_KEY
 from analyzer.dataset.twice import Place, Span, first_held_twice, held_twice, overlap, span_of
 from analyzer.dataset.writing import stretches
-from analyzer.errors import ExportError
+from analyzer.errors import ExportError, without_secrets
 from analyzer.ledger import ColumnLedger, FileLedger, Ledger
 from analyzer.quantities import AIR_HANDLER, TERMINAL, Quantity
 from analyzer.staging import newest
@@ -215,7 +215,9 @@ class _Index:
         if file.metadata.num_rows:
             glossary = TERMINAL if self.key == "terminal" else AIR_HANDLER
             there = [quantity for quantity in glossary.values() if quantity.name in schema.names]
-            self.files.append(FileLedger(path, [_account(file, schema, quantity) for quantity in there]))
+            self.files.append(
+                FileLedger(without_secrets(path), [_account(file, schema, quantity) for quantity in there])
+            )
 
     @property
     def tags(self) -> list[str]:
