@@ -40,6 +40,8 @@ class Point:
         The point list says to leave it out.
     why : str
         Why it was not mapped.
+    spelled : str
+        Its tag as the exports spell it.
     owner : str or None
         What else than its name may hold its tag: a column of tags, the file's name.
     rival : bool
@@ -64,6 +66,7 @@ class Point:
     states: dict[str, float] = field(default_factory=dict)
     ignored: bool = False
     why: str = ""
+    spelled: str = ""
     owner: str | None = None
     rival: bool = False
     stages: bool = False
@@ -97,7 +100,7 @@ def propose(file: str, entry: Entry, tags: TagFinder) -> Point:
     return Point(
         file, entry.column, found.tag, said.quantity, found.air_handler, said.unit, said.unit_from,
         certainty=said.certainty, strength=said.strength, why=why, unknown_unit=said.unknown_unit,
-        owner=entry.owner, stages=said.stages,
+        owner=entry.owner, stages=said.stages, spelled=found.spelled,
     )  # fmt: skip
 
 
