@@ -10,7 +10,7 @@ from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 
 from analyzer.engine.rule import SEVERITIES, Limit, Rule
-from analyzer.engine.rule_file import read_rule, time_in_seconds
+from analyzer.engine.rule_file import MOST_HOURS, MOST_SECONDS, read_rule, time_in_seconds
 from analyzer.errors import RuleError, SiteError, nearest
 from analyzer.quantities import parse_quantity
 from analyzer.site import Site
@@ -129,12 +129,22 @@ def _moved_limit(limit: Limit, told) -> Limit:
     text = str(told).strip()
     if re.fullmatch(r"[-+]?[\d.]+(e[-+]?\d+)?", text, re.IGNORECASE):
         text = f"{text} {limit.unit}"
-    return replace(limit, value=parse_quantity(text, limit.dimension), shown=text.strip(), moved=True)
+    value = parse_quantity(text, limit.dimension)
+    limit.check(value, text.strip())
+    return replace(limit, value=value, shown=text.strip(), moved=True)
 
 
 def _moved_number(name: str, told) -> float:
-    if name.endswith("at_least"):
-        if isinstance(told, bool) or not isinstance(told, int | float | str):
-            raise ValueError(f"{told!r} is not a number of hours")
-        return parse_quantity(told, "time") / (3600 if re.search("[a-z]", str(told)) else 1)
-    return time_in_seconds(told)
+    if not name.endswith("at_least"):
+        return _between(time_in_seconds(told), MOST_SECONDS, told)
+    if isinstance(told, bool) or not isinstance(told, int | float | str):
+        raise ValueError(f"{told!r} is not a number of hours")
+    hours = parse_quantity(told, "time") / (3600 if re.search("[a-z]", str(told)) else 1)
+    return _between(hours, MOST_HOURS, told)
+
+
+def _between(value: float, most: float, told) -> float:
+    if not 0 <= value <= most:
+        hours = most if most == MOST_HOURS else most / 3600
+        raise ValueError(f"{told} is outside the range of this limit; allowed are 0 to {hours:g} h")
+    return value
