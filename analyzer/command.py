@@ -7,6 +7,7 @@ import os
 import sys
 import warnings
 from collections.abc import Callable
+from contextlib import suppress
 
 from analyzer import interrupts
 from analyzer.errors import LONGEST, UserError, printable, without_secrets
@@ -44,7 +45,18 @@ def run(load: Callable[[], Callable]) -> None:
         status = _refused(_of_the_system(error))
     except Exception as error:  # the last resort: a fault of ours, told as one
         status = _refused(_stopped() if interrupts.asked() else _own_fault(error))
+    if interrupts.asked():
+        _leave_at_once(status)
     _leave(status)
+
+
+def _leave_at_once(status: int) -> None:
+    """Leave without waiting for a thread that still reads: all that was written is in place or taken away by now."""
+    with suppress(OSError):
+        sys.stdout.flush()
+    with suppress(OSError):
+        sys.stderr.flush()
+    os._exit(status)
 
 
 def _swallowed(unraisable) -> None:

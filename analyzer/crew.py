@@ -69,7 +69,10 @@ class Workers:
     def __enter__(self) -> Workers:
         return self
 
-    def __exit__(self, *_) -> None:
+    def __exit__(self, kind, *_) -> None:
+        if kind is not None:  # nobody waits for what is under way
+            for process in list((self._pool._processes or {}).values()):
+                process.terminate()
         self._pool.shutdown(wait=True, cancel_futures=True)
         self._temporary.__exit__(None, None, None)
 
