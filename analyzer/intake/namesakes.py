@@ -67,11 +67,11 @@ def part_namesakes(logs: Sequence[Opened], tags: TagFinder) -> list[str]:
         Two spellings may be one tag of the schedule, which spells it in neither way.
     """
     contested = _contested(point for opened in logs for point in opened.points)
-    claims: dict[tuple[bool, str | None], list[_Claim]] = {tag: [] for tag in contested if tag[1]}
+    claims: dict[tuple[bool, str], list[_Claim]] = {(handler, tag): [] for handler, tag in contested if tag}
     for opened in logs if claims else ():
         span = _span(opened)
         for point, log in zip(opened.points, _log_of_each(opened), strict=True):
-            if point.mapped and (mine := claims.get((point.air_handler, point.tag))) is not None:
+            if point.mapped and (mine := claims.get((point.air_handler, point.tag or ""))) is not None:
                 mine.append(_Claim(point, opened, log, span))
     parted = {}
     for (air_handler, tag), mine in claims.items():
