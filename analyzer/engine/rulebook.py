@@ -53,7 +53,7 @@ def read_rules(folders: Iterable[str | Path], site: Site | None = None) -> dict[
             rules[rule.id] = rule
     _check_causes(rules)
     rules = dict(sorted(rules.items(), key=lambda item: (SEVERITIES.index(item[1].severity), item[0])))
-    return rules if site is None else _with_changes(rules, site)
+    return rules if site is None else with_changes(rules, site)
 
 
 def _rule_files(folder: Path) -> list[Path]:
@@ -86,7 +86,14 @@ def _check_causes(rules: dict[str, Rule]) -> None:
 # The site's changes -----------------------------------------------------------------------------------------------
 
 
-def _with_changes(rules: dict[str, Rule], site: Site) -> dict[str, Rule]:
+def with_changes(rules: dict[str, Rule], site: Site) -> dict[str, Rule]:
+    """Return the rules as a site changes them: some switched off, limits moved within their ranges.
+
+    Raises
+    ------
+    SiteError
+        The site changes a rule or a limit that does not exist, or moves one out of its range.
+    """
     changed = dict(rules)
     for name, changes in site.rule_changes.items():
         if name not in rules:

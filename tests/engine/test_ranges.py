@@ -3,16 +3,22 @@
 from __future__ import annotations
 
 import math
+from pathlib import Path
 
 import pytest
 
-from analyzer.engine.rulebook import read_rules
+from analyzer.engine.rulebook import read_rules, with_changes
 from analyzer.errors import RuleError, SiteError
 from analyzer.places import rule_book
-from analyzer.site import read_site
+from analyzer.site import Site, read_site
 
 BOOK = read_rules([rule_book()])
 LIMITS = [(rule.id, limit) for rule in BOOK.values() for limit in rule.limits.values()]
+
+
+def set_to(rule: str, limit: str, value):
+    """The rule book of a site that moves a limit."""
+    return with_changes(BOOK, Site(file=Path("site.toml"), rule_changes={rule: {limit: value}}))
 
 
 def moved(folder, rule: str, line: str):
@@ -21,16 +27,16 @@ def moved(folder, rule: str, line: str):
 
 
 @pytest.mark.parametrize(("rule", "limit"), LIMITS, ids=lambda value: value if isinstance(value, str) else value.name)
-def test_every_shipped_limit_has_a_range_and_is_held_to_it(tmp_path, rule, limit):
+def test_every_shipped_limit_has_a_range_and_is_held_to_it(rule, limit):
     assert limit.lowest <= limit.value <= limit.highest and limit.lowest < limit.highest
     assert math.isfinite(limit.lowest) and math.isfinite(limit.highest)
     low, high = (float(end) for end in limit.allowed.removesuffix(limit.unit).split(" to "))
     for value in (low, high):
-        assert moved(tmp_path, rule, f"{limit.name} = {value}")[rule].limits[limit.name].moved
+        assert set_to(rule, limit.name, value)[rule].limits[limit.name].moved
     apart = 0.01 * (high - low)
-    for value in (low - apart, high + apart, "inf", "-inf", "nan"):
+    for value in (low - apart, high + apart, math.inf, -math.inf, math.nan):
         with pytest.raises(SiteError, match=rf"rule\.{rule}\.{limit.name}"):
-            moved(tmp_path, rule, f"{limit.name} = {value}")
+            set_to(rule, limit.name, value)
 
 
 def test_the_sentence_says_what_is_allowed(tmp_path):
