@@ -6,6 +6,7 @@ and stored reviews go by the same; the review says so.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
 
@@ -50,7 +51,7 @@ def with_unlisted_holidays(source: TrendSource, site: Site) -> Site:
     return replace(site, holidays=tuple(sorted({*site.holidays, *days})), assumptions=(*site.assumptions, said))
 
 
-def _spread(tags: tuple[str, ...]) -> list[str]:
+def _spread(tags: Sequence[str]) -> list[str]:
     if len(tags) <= MOST_TERMINALS:
         return list(tags)
     return [tags[at] for at in np.linspace(0, len(tags) - 1, MOST_TERMINALS).astype(int)]
