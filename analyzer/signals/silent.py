@@ -48,8 +48,9 @@ def silent_rows(
     """
     if not tells.any():
         return None
-    moved = np.ones(len(seconds), dtype=bool)
+    moved, known = np.ones(len(seconds), dtype=bool), np.zeros(len(seconds), dtype=bool)
     for values in columns:
+        known |= ~np.isnan(values)
         moved[1:] &= (values[1:] == values[:-1]) | (np.isnan(values[1:]) & np.isnan(values[:-1]))
     moved = ~moved
     moved[0:1] = True
@@ -66,7 +67,7 @@ def silent_rows(
     begins = np.flatnonzero(since == 0.0)
     stretch = np.searchsorted(begins, np.arange(len(since)), side="right") - 1
     length = np.maximum.reduceat(since, begins)[stretch]
-    silent = (length > limit[code]) & (since > 0.0)
+    silent = (length > limit[code]) & (since > 0.0) & known  # a gap, or a log that ended, repeats nothing
     share = np.bincount(code[silent], minlength=count) / np.maximum(np.diff(first), 1)
     silent &= (share <= MOST_SHARE)[code]
     return silent if silent.any() else None

@@ -6,8 +6,8 @@ from pathlib import Path
 import pytest
 
 from analyzer.airside.air import SPECIFIC_HEAT
-from analyzer.engine import limiting
-from analyzer.findings import causes
+from analyzer.engine import air_tally, explained, limiting
+from analyzer.findings import causes, shared
 from analyzer.intake import limits
 from analyzer.intake.files import find as files
 from analyzer.intake.points.point_list import COLUMNS
@@ -27,10 +27,14 @@ from analyzer.signals import (
     flow_drift,
     flow_zero,
     full_damper_ratio,
+    in_force,
+    kinds,
     membership,
     mixing,
     setpoints,
+    silent,
     standing,
+    unlisted_holidays,
 )
 from analyzer.signals.scene import HOLD_INTERVALS
 
@@ -121,6 +125,11 @@ def test_method_page_quotes_the_figures_of_setpoints():
     assert effective.NEAR == 1 / 3 and "than a third of their gap (`NEAR`)" in METHOD
     assert "{} to {} K apart (`APART`)".format(*effective.APART) in METHOD
     assert f"{setpoints.ANOTHER:g} K (`ANOTHER`)" in METHOD and f"{percent(setpoints.NEITHER)} of the time" in METHOD
+    assert f"heats more than {setpoints.HEATS_ABOVE:g} K above the site file's cooling setpoint" in METHOD
+    assert (
+        f"for {percent(setpoints.HEATS_OFTEN)} of its occupied time there, of which there are {setpoints.HEATS_FOR:g} h"
+        in METHOD
+    )
     assert setpoints.WORTH_TELLING == 12 and "From 12 h on, the report says" in METHOD
 
 
@@ -130,6 +139,9 @@ def test_method_page_quotes_the_figures_of_air_handlers():
     assert percent(air_signs.CHRONIC) == "90 %" and (air_signs.THERE, air_signs.CUT) == (0.7, 0.5)
     assert (air_seen.LEAST, air_seen.SHARE) == (3, 0.6) and "three terminals and 60 % of those" in METHOD
     assert (air_seen.LEAST_UNASSIGNED, air_seen.SHARE_UNASSIGNED) == (5, 0.15) and "five, and 15 % of all" in METHOD
+    assert f"for more than {percent(air_signs.OWN_TROUBLE)} of the time in which it asks for air" in METHOD
+    assert air_tally._NO_OWN_TROUBLE == 0.3 and "where 30 % of all are like that" in METHOD
+    assert f"within {in_force.ALIKE} K of each other" in METHOD and f"more than {kinds.NO_AIR:g} L/s of it" in METHOD
     assert air_seen.NEARLY_ALL == 0.8 and air_seen.USUAL == 1 / 3
     assert f"`r >= max({membership.LEAST['temperature']}, {membership.SPREADS:g}/sqrt(n))`" in METHOD
     assert f"by `max({membership.MARGIN['temperature']}, {membership.SPREADS:g}/sqrt(n))`" in METHOD
@@ -140,10 +152,38 @@ def test_method_page_quotes_the_figures_of_coils_and_grouping():
     assert f"{coil_off.MOST_SHARED} K at most" in METHOD
     assert coil_off.LEAST_TERMINALS == 4 and "four terminals at least" in METHOD
     assert coil_off.WARM_UP_OVER == 3600 and "from 1 h after occupancy began" in METHOD
+    assert (
+        mixing.HOLDS == 0.15 and mixing.STILL_AIR == 10 and "within 15 % of its setpoint or the position not" in METHOD
+    )
+    assert coil_off.WORKS_FOR == 1800 and "gives 8 K for half an hour" in METHOD
     assert mixing.SPEED_MOVES == 10 and mixing.PART_OF_TIME == 0.05
     assert causes.LEAST_OVERLAP == 0.5 and "where half of its time lies within" in METHOD
-    assert causes.A_NIGHT == 14 * 3600 and "the nights between (14 h)" in METHOD
+    assert explained.A_NIGHT == 14 * 3600 and "the nights between (14 h)" in METHOD
+    assert causes.RECOVERY == 6 * 3600 and "6 h of recovery after it" in METHOD
+    assert (causes.ITS_OWN, causes.ITS_OWN_SHARE) == (
+        2 * 3600,
+        0.2,
+    ) and "Not where 2 h and 20 % of their time" in METHOD
+    assert causes.NEARLY_ALL == 0.9 and "what lies within it for 90 %" in METHOD
+    assert explained.NEARLY_ALL == 0.8 and "80 % of their starved time within it" in METHOD
+    assert explained.NO_CHANCE == 0.6 and "more than 60 % of the period explains nothing there" in METHOD
+    assert (shared.LEAST_LISTED, shared.NEARLY_ALL) == (2, 0.8) and "two will do where they are 80 %" in METHOD
+    assert (shared.LEAST_OF_NOBODY, shared.SHARE_OF_NOBODY, shared.AT_ONCE) == (8, 0.25, 0.7)
+    assert "where eight, and a quarter of those judged, have it, 70 % of them at one moment" in METHOD
     assert limiting.MOSTLY == 0.5 and "unknown in at least half of those hours" in METHOD
+
+
+def test_method_page_quotes_the_figures_of_holidays_and_silence():
+    off = unlisted_holidays
+    assert f"up to {off.MOST_TERMINALS} terminals" in METHOD and off.LEAST_TERMINALS == 4
+    assert f"{percent(off.MOST)} of the terminals that tell ({off.LEAST_HOURS:g} h of" in METHOD
+    assert f"rest through {percent(off.RESTS)} of its occupied hours" in METHOD
+    assert f"within {off.BEYOND_NIGHT:g} points of its place of the night" in METHOD
+    assert f"less than {percent(off.FEW)} of the terminals in its last hour" in METHOD and off.EVENING == 1
+    assert off.MOST_DAYS == 0.5 and "more than half of the working days look like that" in METHOD
+    assert f"more than {silent.LONGEST / 3600:g} h and four times" in METHOD and silent.TIMES == silent.LEAST_DAYS == 4
+    assert silent.LEAST_RESTLESS == 2 and "two of them at the least" in METHOD
+    assert silent.MOST_SHARE == 0.5 and "more than half of a log is like that" in METHOD
 
 
 @pytest.mark.parametrize("document", WRITTEN, ids=lambda file: file.name)

@@ -12,6 +12,7 @@ from analyzer.findings.findings import collect_building
 from analyzer.places import rule_book
 from analyzer.reviews import review
 from analyzer.signals import Scene
+from analyzer.trends import in_form
 from tests.rules.case_trends import Case, site_of, trends_of
 
 RULES = read_rules([rule_book()])
@@ -93,6 +94,25 @@ def test_a_fault_of_fewer_terminals_than_the_least_is_not_shared_beside_one_that
     warm = {"zone_temp": 27, "heating_setpoint": 21, "cooling_setpoint": 22}
     trends, site = built([close] * 5 + [warm])  # one terminal has a zone temperature: all of those judged too warm
     assert {own.fault for own in explained(trends, site, COMMON)} == {"setpoints-too-close", "no-unoccupied-setback"}
+
+
+def test_terminals_that_are_logged_at_different_minutes_share_a_fault_by_quarter_hours():
+    """Each is logged every quarter of an hour, two minutes after the one before: no two ever at the same moment."""
+    warm = {"zone_temp": {"00:00": 22, "09:00": 27}, "cooling_setpoint": 24}
+    trends, site = built([warm] * 5)
+    table = trends.terminals
+    later = pd.to_timedelta(2 * table["terminal"].cat.codes.astype("int64"), unit="min")
+    trends = replace(trends, terminals=in_form(table.assign(time=table["time"] + later)))
+    common = {own.fault: own for own in explained(trends, site, COMMON)}
+    assert common["zone-too-warm"].most == 5 and common["zone-too-warm"].share == 1.0
+
+
+def test_a_terminal_with_several_samples_in_a_quarter_hour_counts_once():
+    warm = {"zone_temp": {"00:00": 22, "09:00": 27}, "cooling_setpoint": 24}
+    fine = {"zone_temp": 22, "cooling_setpoint": 24}
+    trends, site = built([warm] * 4 + [fine] * 4, interval="1 min", days=1)
+    common = {own.fault: own for own in explained(trends, site, COMMON)}
+    assert common["zone-too-warm"].most == 4 and common["zone-too-warm"].share == 0.5
 
 
 @pytest.mark.parametrize("most_rows", [1, 600])

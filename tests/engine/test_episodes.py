@@ -3,7 +3,11 @@
 import numpy as np
 import pytest
 
-from analyzer.engine.episodes import find_episodes
+from analyzer.engine.episodes import fault_episodes, find_episodes
+from analyzer.engine.rulebook import read_rules
+from analyzer.places import rule_book
+from analyzer.signals import Scene
+from tests.rules.case_trends import Case, site_of, trends_of
 
 MINUTES = 5
 
@@ -54,3 +58,38 @@ def test_episodes_do_not_run_over_from_one_terminal_to_the_next():
 
 def test_nothing_to_find():
     assert episodes("") == []
+
+
+RULE = read_rules([rule_book()])["reheat-without-airflow"]
+NONE_FROM_THREE = {"00:00": 100, "03:00": 0, "03:15": "none", "04:00": 100}
+
+
+def of_a_case(**trends) -> list[float]:
+    """Minutes of the episodes at a terminal that is logged every quarter of an hour, were every row a fault."""
+    case = Case(RULE.id, {"name": "by hand", "interval": "15 min", "trends": {"reheat_position": 40, **trends}})
+    scene = Scene(trends_of(case), site_of(case))
+    rows = np.flatnonzero(scene.trend("primary_flow") < 5)
+    found = fault_episodes(scene, RULE, rows)
+    return ((found.end - found.start) / 60).tolist()
+
+
+def test_one_sample_and_the_gap_after_it_are_no_fault_that_lasts():
+    assert of_a_case(primary_flow=NONE_FROM_THREE) == []
+
+
+def test_samples_of_the_same_length_are():
+    assert of_a_case(primary_flow={"00:00": 100, "03:00": 0, "04:00": 100}) == [60.0]
+
+
+def test_a_point_that_is_logged_more_slowly_is_there_between_its_samples():
+    """The flow once an hour in a log of quarter hours."""
+    case = Case(
+        RULE.id, {"name": "by hand", "interval": "15 min", "trends": {"reheat_position": 40, "primary_flow": 0}}
+    )
+    trends = trends_of(case)
+    minute = trends.terminals["time"].dt.minute
+    trends.terminals.loc[minute != 0, "primary_flow"] = np.nan
+    trends.logging["primary_flow"] = 3600.0
+    scene = Scene(trends, site_of(case))
+    found = fault_episodes(scene, RULE, np.flatnonzero(scene.trend("primary_flow") < 5))
+    assert ((found.end - found.start) / 3600).sum() > 23

@@ -30,6 +30,22 @@ def test_a_setting_of_most_terminals_is_one_finding_of_the_building():
     assert "Median of them, VAV-4: VAV-4 is short by 3." in one.summary
 
 
+@pytest.mark.parametrize(("judged", "shared"), [(2, 1), (3, 0)])
+def test_of_a_setting_two_will_do_where_nearly_all_that_could_be_judged_have_it(judged, shared):
+    faulty = TAGS[:2]
+    findings = [made(tag, "no-unoccupied-setback") for tag in faulty]
+    verdicts = verdicts_of("no-unoccupied-setback", TAGS[:judged], faulty)
+    found = told_once(findings, RULES, verdicts, OWNERS, [])
+    assert sum(finding.scope == "building" for finding in found) == shared
+
+
+@pytest.mark.parametrize(("faulty", "listed"), [(1, 0), (2, 1)])
+def test_what_is_told_as_a_list_takes_two_however_many_were_judged(faulty, listed):
+    for rule in ("discharge-too-hot", "damper-position-not-credible"):
+        found = told(rule, TAGS[:faulty])
+        assert sum(finding.scope == "building" for finding in found) == listed
+
+
 @pytest.mark.parametrize(("faulty", "shared"), [(3, 0), (4, 0), (5, 1)])
 def test_it_takes_half_of_the_judged_and_four_at_the_least(faulty, shared):
     found = told("no-unoccupied-setback", TAGS[:faulty])
@@ -70,3 +86,35 @@ def test_the_time_of_a_shared_finding_is_when_half_of_them_had_it():
     found = told("reheat-hunting", faulty, faulty, findings)
     (one,) = [finding for finding in found if finding.scope == "air_handler"]
     assert one.episodes == (Episode(START + 1 * hour, START + 6 * hour),)
+
+
+NOBODYS = [f"VAV-{number}" for number in range(1, 41)]
+
+
+def told_of_nobody(faulty: int, judged: int, apart_hours: float = 0.0, owner: str = ""):
+    """Terminals of no known air handler with a fault of five hours, each so long after the one before."""
+    later = [number * pd.Timedelta(hours=apart_hours) for number in range(faulty)]
+    findings = [
+        made(tag, "starved-terminal", episodes=(Episode(START + by, START + by + pd.Timedelta(hours=5)),))
+        for tag, by in zip(NOBODYS, later, strict=False)
+    ]
+    verdicts = verdicts_of("starved-terminal", NOBODYS[:judged], NOBODYS[:faulty])
+    found = told_once(findings, RULES, verdicts, dict.fromkeys(NOBODYS, owner), [])
+    return [finding for finding in found if finding.scope != "terminal"]
+
+
+@pytest.mark.parametrize(("faulty", "judged", "shared"), [(7, 20, 0), (8, 20, 1), (8, 33, 0), (9, 36, 1)], ids=str)
+def test_nobodys_terminals_share_from_eight_and_a_quarter_of_those_judged_on(faulty, judged, shared):
+    found = told_of_nobody(faulty, judged)
+    assert len(found) == shared
+    if found:
+        assert found[0].scope == "building" and len(found[0].terminals) == faulty
+
+
+def test_nobodys_terminals_with_a_fault_at_different_times_share_nothing():
+    assert len(told_of_nobody(10, 20, apart_hours=0.5)) == 1  # all ten of them at one moment
+    assert told_of_nobody(10, 20, apart_hours=1.0) == []  # five at the most
+
+
+def test_an_air_handlers_terminals_are_not_nobodys():
+    assert told_of_nobody(10, 20, owner="AHU-1") == []

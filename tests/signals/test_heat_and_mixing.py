@@ -99,6 +99,15 @@ def test_air_read_through_a_shut_damper_is_unknown():
     assert np.isnan(last(scene(PARALLEL, AIRS | {"damper_position": 0}), "primary_air"))
 
 
+def test_it_is_the_reading_where_the_flow_holds_its_setpoint_or_the_position_was_caught():
+    through = {"damper_position": 0, "primary_flow_setpoint": 100}
+    assert last(scene(PARALLEL, AIRS | through), "primary_air") == 94.0  # a counted 0: the flow is controlled
+    assert np.isnan(last(scene(PARALLEL, AIRS | through | {"primary_flow_setpoint": 60}), "primary_air"))
+    jumps = {"damper_position": {"00:00": 16, "12:00": 50, "16:00": 0}}
+    caught = scene(PARALLEL, AIRS | jumps | {"primary_flow_setpoint": {"00:00": 94, "16:00": 60}})
+    assert caught.value("damper_credible")[-1] == 0.0 and last(caught, "primary_air") == 94.0
+
+
 def test_time_surely_shut_is_an_interval_less():
     built = scene(PARALLEL, {"reheat_position": {"00:00": 50, "12:00": 0}})
     assert built.value("reheat_shut_for")[12 * 12] == 0.0  # the first sample at rest: it may have shut just now

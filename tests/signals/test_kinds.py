@@ -43,6 +43,20 @@ def test_hours_in_which_the_air_handler_is_off_say_nothing():
     assert Scene(trends_of(case), site_of(case)).kinds.tolist() == ["series"]
 
 
+def without_schedule(primary_flow: dict) -> list[str]:
+    """A fan that stands on the second of three days; the air handler's points go on saying that it runs."""
+    fan = {**BY_DAY, "day 2 00:00": 0, "day 3 00:00": "usual"}
+    told = {"name": "by hand", "days": 3, "trends": {"fan_status": fan, "primary_flow": primary_flow}}
+    case = Case("by hand", told | {"schedule": {"kind": ""}, "air_handler": {"supply_fan_status": 1}})
+    return Scene(trends_of(case), site_of(case)).kinds.tolist()
+
+
+def test_a_series_unit_whose_fan_stands_while_no_primary_air_comes_stays_series():
+    air = {"00:00": 0, "07:00": 90, "18:00": 0}
+    assert without_schedule({**air, "day 2 00:00": 4, "day 3 00:00": "usual"}) == ["series"]
+    assert without_schedule(air) == ["parallel"]  # the air came, and the fan stood
+
+
 def test_what_is_said_of_the_kinds():
     told = kinds_told(Counter({"series": 2, "parallel": 1, "": 1}))
     assert told[0] == "3 terminals stand in no schedule; their kind was read from their points: 2 series, 1 parallel."

@@ -94,6 +94,17 @@ def test_a_zone_below_an_effective_setpoint_does_not_make_it_heatings():
     assert np.isnan(at(there, "heating", 1, 12)) and np.isnan(at(there, "cooling", 1, 12))
 
 
+@pytest.mark.parametrize(
+    ("controller", "heating"),
+    [({"reheat_position": 0}, False), ({"reheat_position": 0, "fan_command": 1}, True), ({}, True)],
+    ids=["reheat shut", "reheat shut and the fan called", "nothing tells"],
+)
+def test_a_zone_far_under_it_makes_it_heatings_unless_the_controller_rests(controller, heating):
+    """A controller that rests is not heating: its zone sensor may stand still."""
+    there = scene({"effective_setpoint": 22.0, "zone_temp": 13.0} | controller)
+    assert (at(there, "heating", 1, 12) == 22.0) == heating
+
+
 @pytest.mark.parametrize("pair", [PAIR, {}], ids=["pair", "no pair"])
 def test_out_of_hours_it_is_the_one_that_was_set_back_to_where_it_is(pair):
     effective = {"00:00": 15.6, "07:00": 21.0, "18:00": 29.4}
@@ -201,6 +212,30 @@ def test_the_site_files_setpoints_hold_while_occupied_where_none_is_logged():
     there = scene({"zone_temp": 22}, setpoints={"heating": 20.0, "cooling": 24.0})
     assert (at(there, "heating", 1, 12), at(there, "cooling", 1, 12)) == (20.0, 24.0)
     assert np.isnan(at(there, "heating", 1, 3))
+
+
+SITES = {"setpoints": {"heating": 21.0, "cooling": 24.0}}
+HEATS = {"00:00": 0, "07:00": 80, "10:00": 50, "15:00": 20, "18:00": 0}
+COMES_AND_GOES = {"00:00": 0, "07:00": 1, "10:00": 0}
+
+
+@pytest.mark.parametrize(
+    ("trends", "kind", "known"),
+    [
+        ({"zone_temp": 26.5, "reheat_position": HEATS}, "single-duct", False),
+        ({"zone_temp": 24.5, "reheat_position": HEATS}, "single-duct", True),  # within a kelvin of it
+        ({"zone_temp": 26.5, "reheat_position": 50}, "single-duct", True),  # by hand
+        ({"zone_temp": 26.5, "reheat_position": 0}, "single-duct", True),
+        ({"zone_temp": 26, "fan_command": COMES_AND_GOES, "fan_status": COMES_AND_GOES}, "parallel", False),
+        ({"zone_temp": 26, "fan_command": 1, "fan_status": 1}, "parallel", True),
+        ({"zone_temp": 26, "fan_command": COMES_AND_GOES, "fan_status": COMES_AND_GOES}, "series", True),
+    ],
+    ids=["reheat", "near it", "by hand", "no heat", "parallel fan", "a fan that stays on", "series fan"],
+)
+def test_a_terminal_that_heats_well_above_the_site_files_cooling_setpoint_keeps_another(trends, kind, known):
+    there = scene(trends, schedule={"kind": kind, "reheat": "hot-water"}, **SITES)
+    assert np.isnan(at(there, "cooling", 1, 12)) == (not known)
+    assert any("they keep another" in said for said in there.tallies) == (not known)
 
 
 def test_what_is_said_is_counted_over_all_groups():

@@ -1,0 +1,82 @@
+"""Which terminals an air handler's fault explains: its own, and of those that hang on nobody who shows it then only."""
+
+from types import SimpleNamespace
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from analyzer.engine.air_tally import STARVED, WITHOUT_AIR, AirTally
+from analyzer.engine.episodes import Episodes
+from analyzer.engine.explained import explained_by, joined
+from analyzer.engine.rulebook import read_rules
+from analyzer.places import rule_book
+
+RULES = read_rules([rule_book()])
+SHORT, OUTAGE, SUPPLY_OFF = (
+    RULES[f"air-handler-{name}"] for name in ("short-of-pressure", "outage", "supply-temp-off")
+)
+HOUR = 3600.0
+SIGN = {SHORT.id: STARVED, OUTAGE.id: WITHOUT_AIR}
+
+
+def explained(rule, faults, shown, period=100):
+    """What a fault of AHU-1 in some hours explains; ``shown``: of the terminals of nobody, when each shows the sign."""
+    runs = [
+        {"sign": SIGN.get(rule.id, STARVED), "owner": "", "terminal": tag, "start": a * HOUR, "end": b * HOUR}
+        for tag, spans in shown.items()
+        for a, b in spans
+    ]
+    members = pd.DataFrame({"owner": ["AHU-1", *[""] * len(shown)], "terminal": ["TU-1", *shown]})
+    air = AirTally(pd.DataFrame(), pd.DataFrame(runs), members)
+    scene = SimpleNamespace(terminals=np.array(["AHU-1"]), seconds=np.array([0.0, period * HOUR]), size=2)
+    start, end = (np.array(each, dtype=float) * HOUR for each in zip(*faults, strict=True))
+    number = np.zeros(len(faults), dtype=int)
+    (own,) = explained_by(air, scene, Episodes(number, number, number, start, end, number), rule)
+    return own
+
+
+def test_spans_of_a_fault_are_joined_across_a_night_and_no_further():
+    day = 24 * HOUR
+    spans = [(8 * HOUR, 18 * HOUR), (day + 8 * HOUR, day + 18 * HOUR), (3 * day + 8 * HOUR, 3 * day + 18 * HOUR)]
+    assert joined(spans) == [(8 * HOUR, day + 18 * HOUR), (3 * day + 8 * HOUR, 3 * day + 18 * HOUR)]
+    assert joined([(0, 10 * HOUR), (2 * HOUR, 5 * HOUR)]) == [(0, 10 * HOUR)]
+    assert joined([]) == []
+
+
+@pytest.mark.parametrize(
+    ("shown", "hangs"),
+    [([(10, 18)], True), ([(10, 18), (60, 61)], True), ([(10, 18), (60, 80)], False), ([(10, 10.25)], False)],
+    ids=["then alone", "then nearly alone", "at other times, too", "for a quarter of an hour"],
+)
+def test_of_nobodys_terminals_those_hang_on_it_that_starve_while_it_is_short_and_hardly_else(shown, hangs):
+    own = explained(SHORT, [(10, 20)], {"TU-9": shown})
+    assert own.terminals == (("TU-9",) if hangs else ())
+    assert own.covers == (("TU-1", "TU-9") if hangs else ("TU-1",))
+
+
+def test_who_starves_in_the_nights_between_hangs_on_it_as_well():
+    days = [(8, 18), (32, 42)]
+    assert explained(SHORT, days, {"TU-9": [(8, 42)]}).terminals == ("TU-9",)
+    assert explained(SHORT, [(8, 18), (62, 72)], {"TU-9": [(8, 72)]}).terminals == ()
+
+
+def test_in_an_outage_most_of_its_time_will_do():
+    shown = {"TU-8": [(10, 16), (60, 90)], "TU-9": [(10, 13)]}
+    assert explained(OUTAGE, [(10, 20)], shown).terminals == ("TU-8",)
+
+
+def test_a_fault_that_takes_most_of_the_period_may_meet_anything_by_chance():
+    short = explained(SHORT, [(10, 80)], {"TU-9": [(10, 70)]})
+    assert short.terminals == () and short.perhaps == ()
+    assert explained(OUTAGE, [(10, 80)], {"TU-9": [(10, 70)]}).terminals == ("TU-9",)  # no air is no chance
+
+
+def test_of_the_rest_of_nobodys_terminals_it_may_explain_what_lies_within():
+    assert explained(SHORT, [(10, 20)], {"TU-8": [(60, 80)], "TU-9": [(10, 18)]}).perhaps == ("TU-8", "TU-9")
+
+
+def test_a_fault_that_terminals_do_not_show_themselves_covers_its_own_and_perhaps_nobodys():
+    assert SUPPLY_OFF.terminals_by is None
+    own = explained(SUPPLY_OFF, [(10, 20)], {"TU-9": [(10, 18)]})
+    assert (own.terminals, own.covers, own.perhaps) == (("TU-1",), ("TU-1",), ("TU-9",))

@@ -1,0 +1,79 @@
+"""What goes under what: within whose time a finding lies, and how severe a cause has to be."""
+
+import pandas as pd
+import pytest
+
+from analyzer.engine.explained import Explained
+from analyzer.findings.causes import put_under_causes
+from analyzer.findings.results import Episode
+from tests.findings.made import RULES, START, made
+
+CAUSE = "AHU-1/air-handler-outage"
+
+
+def hours(*spans: tuple[float, float]) -> tuple[Episode, ...]:
+    hour = pd.Timedelta(hours=1)
+    return tuple(Episode(START + first * hour, START + last * hour) for first, last in spans)
+
+
+def goes_under(spans, *, rule="zone-too-cold", covers=(), perhaps=(), fault=(0, 10)) -> bool:
+    """Whether a finding at TU-1 goes under an outage of AHU-1 in the hours of ``fault``."""
+    finding = made("TU-1", rule, episodes=hours(*spans))
+    times = tuple((START + pd.Timedelta(hours=hour)).timestamp() for hour in fault)
+    own = Explained("air-handler-outage", "AHU-1", None, (), covers, (rule,), (times,), perhaps=perhaps)
+    (found,) = put_under_causes([finding], RULES, [own])
+    assert found.under in (None, CAUSE)
+    return found.under == CAUSE
+
+
+@pytest.mark.parametrize(
+    ("rule", "last", "under"),
+    [
+        ("zone-too-cold", 16, True),
+        ("zone-too-cold", 18, True),
+        ("zone-too-cold", 19, False),
+        ("starved-terminal", 16, False),
+    ],
+)
+def test_what_an_outage_brought_to_a_room_is_over_six_hours_after_it_and_air_is_there_at_once(rule, last, under):
+    """From the last hour of the outage on; two hours past what it explains are allowed."""
+    assert goes_under([(9, last)], rule=rule, covers=("TU-1",)) == under
+
+
+def test_a_finding_of_the_next_day_is_not_explained():
+    assert not goes_under([(24, 30)], covers=("TU-1",))
+
+
+@pytest.mark.parametrize(("later", "under"), [([(30, 32)], True), ([(30, 32.5)], True), ([(30, 33)], False)])
+def test_what_a_terminal_shows_for_hours_at_other_times_too_is_its_own(later, under):
+    """Ten hours within the outage and its recovery; a fifth of all is the most that may lie elsewhere."""
+    assert goes_under([(2, 12), *later], covers=("TU-1",)) == under
+
+
+@pytest.mark.parametrize(
+    ("spans", "under"), [([(2, 12)], True), ([(2, 12), (30, 31)], True), ([(2, 12), (30, 32)], False)]
+)
+def test_at_a_terminal_of_nobody_nearly_all_of_it_has_to_lie_within(spans, under):
+    assert goes_under(spans, perhaps=("TU-1",)) == under
+    assert goes_under(spans, covers=("TU-1",))
+    assert not goes_under(spans, perhaps=("TU-2",))
+
+
+def under_a_low_cause(cause: str, follower: str, severity: str, of_cause: str = "low") -> bool:
+    causes = [made("TU-1", cause, severity=of_cause)]
+    found = put_under_causes([*causes, made("TU-1", follower, severity=severity)], RULES, [])
+    return found[1].under is not None
+
+
+@pytest.mark.parametrize("severity", ["urgent", "high", "medium", "low"])
+def test_a_low_cause_hides_nothing_urgent_or_high(severity):
+    assert RULES["fan-short-of-flow"].explains_when_low
+    follower = next(name for name, rule in RULES.items() if "fan-short-of-flow" in rule.follows_from)
+    assert under_a_low_cause("fan-short-of-flow", follower, severity) == (severity in ("medium", "low"))
+
+
+@pytest.mark.parametrize("cause", ["setpoints-too-close", "setpoint-out-of-policy"])
+@pytest.mark.parametrize("severity", ["high", "medium", "low"])
+def test_a_low_pair_of_setpoints_explains_only_what_is_low(cause, severity):
+    assert under_a_low_cause(cause, "neighbours-fighting", severity) == (severity == "low")
+    assert under_a_low_cause(cause, "neighbours-fighting", severity, of_cause="medium")
