@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import sys
-import time
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from analyzer import interrupts
 from analyzer.command import run
-from analyzer.errors import CallError, nearest, printable
+from analyzer.errors import CallError, nearest, printable, without_secrets
+from analyzer.progress import progress
+from analyzer.temporary import clear_abandoned
 
 DEFAULT_OUT = "review"
 SEVERITIES = ("urgent", "high", "medium", "low")
@@ -37,6 +36,18 @@ AnswersOption = Annotated[
     Path | None,
     typer.Option("--answers", metavar="FILE", help="the issue log that was handed back, .xlsx or .csv"),
 ]
+
+
+def _name(path):
+    """Refuse a name that nothing can be written to, before anything is looked at."""
+    from analyzer.staging import check_name
+    from analyzer.stores import is_remote
+
+    if path is not None and not is_remote(path):
+        check_name(path, remedy="Name another place to write to.")
+    return path
+
+
 Quiet = Annotated[bool, typer.Option("--quiet", "-q", help="say nothing while at work")]
 
 
@@ -44,7 +55,9 @@ Quiet = Annotated[bool, typer.Option("--quiet", "-q", help="say nothing while at
 def review(
     exports: Exports,
     site: SiteOption = None,
-    out: Annotated[str, typer.Option("--out", help="the folder that the review is written into")] = DEFAULT_OUT,
+    out: Annotated[
+        str, typer.Option("--out", callback=_name, help="the folder that the review is written into")
+    ] = DEFAULT_OUT,
     fail_on: Annotated[
         str | None,
         typer.Option(
@@ -64,20 +77,21 @@ def review(
 ) -> None:
     """Judge every terminal and write the findings report, the issue log and the tables."""
     _check_severity(fail_on)
-    say = _progress(quiet)
+    say = progress(quiet)
+    clear_abandoned()
     from analyzer.contract import ContractCheck
     from analyzer.memory import loading
 
     with ContractCheck() as contract:
         with loading():
-            from analyzer.handover import SEEN_BEFORE, check_folder, gathered_answers
+            from analyzer.handover import KNOWN_BY, SEEN_BEFORE, check_folder, gathered_answers
             from analyzer.reviews import review as judge_all
             from analyzer.reviews import rule_book_of
             from analyzer.stores import at_hand
 
         building = _site(site, exports, say)
         book = rule_book_of(building)
-        with at_hand(out, SEEN_BEFORE) as folder:
+        with at_hand(out, SEEN_BEFORE, KNOWN_BY) as folder:
             check_folder(folder, _inputs(exports, building))
             said = gathered_answers(folder, _answers(answers))
             trends = _trends(exports, building, scheduler, say)
@@ -89,6 +103,7 @@ def review(
     say("")
     _tell(outcome.results, index)
     _tell_answers(said, {finding.id for finding in outcome.results.findings})
+    _tell_kept(outcome.results.kept)
     found = [finding.severity for finding in outcome.results.findings]
     if fail_on and any(SEVERITIES.index(severity) <= SEVERITIES.index(fail_on) for severity in found):
         raise typer.Exit(1)
@@ -145,6 +160,11 @@ def _tell_answers(answers, ids) -> None:
         print(f"issue log: {sentence}")
 
 
+def _tell_kept(paths: list[str]) -> None:
+    for path in paths:
+        print(f"kept: {path}, which was changed since it was written, or is not the tool's")
+
+
 def _answers(path: Path | None):
     if path is None:
         return None
@@ -164,11 +184,11 @@ def _tell_cells(ledger) -> None:
 def draft(
     exports: Exports,
     site: SiteOption = None,
-    out: Annotated[Path, typer.Option("--out", help="the folder for the three files")] = Path("draft"),
+    out: Annotated[Path, typer.Option("--out", callback=_name, help="the folder for the three files")] = Path("draft"),
     quiet: Quiet = False,
 ) -> None:
     """Propose a site file, a terminal schedule and a point list from the exports, for you to correct."""
-    say = _progress(quiet)
+    say = progress(quiet)
     from analyzer.draft import draft as propose
     from analyzer.site import read_site
 
@@ -186,18 +206,20 @@ def normalize(
     exports: Exports,
     out: Annotated[
         Path,
-        typer.Option("--out", help="the file to write, such as trends.parquet, or a folder for a dataset"),
+        typer.Option(
+            "--out", callback=_name, help="the file to write, such as trends.parquet, or a folder for a dataset"
+        ),
     ],
     site: SiteOption = None,
     quiet: Quiet = False,
 ) -> None:
     """Read exports into the normalized table and the ledger, and judge nothing."""
-    say = _progress(quiet)
+    say = progress(quiet)
     building = _site(site, exports, say)
     from analyzer import read_trends
     from analyzer.normalized import check_output, write_normalized
 
-    check_output(out)
+    check_output(out, _inputs(exports, building))
     trends = read_trends(exports, building, progress=say)
     written = write_normalized(trends, out)
     say("")
@@ -212,33 +234,34 @@ def normalize(
 def compare(
     old: Annotated[Path, typer.Argument(metavar="OLD", help="the folder of the earlier review")],
     new: Annotated[Path, typer.Argument(metavar="NEW", help="the folder of the later review")],
-    out: Annotated[Path, typer.Option("--out", help="the folder that the comparison is written into")] = Path(
-        "comparison"
-    ),
+    out: Annotated[
+        Path, typer.Option("--out", callback=_name, help="the folder that the comparison is written into")
+    ] = Path("comparison"),
     answers: AnswersOption = None,
     quiet: Quiet = False,
 ) -> None:
     """Compare two reviews: what is corrected, still there, new, and no longer judged."""
-    say = _progress(quiet)
+    say = progress(quiet)
     from analyzer.findings.answers import answers_in
     from analyzer.findings.stored import read_review
-    from analyzer.handover import check_folder
+    from analyzer.handover import check_apart
     from analyzer.rounds import OUTCOMES, write_comparison
     from analyzer.rounds import compare as compare_all
     from analyzer.rounds.handover import check_output
 
-    check_folder(out, [old, new])
+    check_apart(out, [old, new])
     check_output(out)
     earlier, later = read_review(old), read_review(new)
     said = answers_in(new).over(answers_in(old))
     given = _answers(answers)
     outcome = compare_all(earlier, later, given.over(said) if given else said)
-    index = write_comparison(outcome, out, progress=say)
+    index, kept = write_comparison(outcome, out, progress=say)
     say("")
     print(f"{later.told['site']}: {len(earlier.findings)} findings before, {len(later.findings)} now")
     print("outcome: " + ", ".join(f"{count} {OUTCOMES[name]}" for name, count in outcome.counts.items()))
     for one in outcome.limiting:
         print(f"limits the comparison: {one.sentence}")
+    _tell_kept(kept)
     print(f"comparison: {index}")
     print(f"next: open {index} in a browser and take it to the retest meeting; comparison.csv holds a row per finding")
 
@@ -252,7 +275,7 @@ def complaint(
     feels: Annotated[
         str | None, typer.Option("--feels", metavar="HOW", help="cold or warm, as it was said; else as the trends say")
     ] = None,
-    out: Annotated[Path | None, typer.Option("--out", metavar="FILE", help="the page to write")] = None,
+    out: Annotated[Path | None, typer.Option("--out", callback=_name, metavar="FILE", help="the page to write")] = None,
 ) -> None:
     """Write the page for one comfort complaint: the two days around it, likely causes, what to check."""
     from analyzer.complaint import answer
@@ -273,7 +296,10 @@ def rules(
     rule: Annotated[str | None, typer.Argument(metavar="[ID]", help="one rule, with its numbers and sources")] = None,
     site: SiteOption = None,
     start: Annotated[
-        Path | None, typer.Option("--start", metavar="FOLDER", help="begin a rule of your own by this id, in a folder")
+        Path | None,
+        typer.Option(
+            "--start", metavar="FOLDER", callback=_name, help="begin a rule of your own by this id, in a folder"
+        ),
     ] = None,
 ) -> None:
     """Show the rule book, or one rule with its numbers and sources; or begin a rule of your own."""
@@ -309,7 +335,7 @@ def _start_rule(rule: str | None, folder: Path, book) -> None:
 
 @app.command()
 def demo(
-    folder: Annotated[Path, typer.Argument(metavar="DIR", help="a new folder for the demo building")],
+    folder: Annotated[Path, typer.Argument(metavar="DIR", callback=_name, help="a new folder for the demo building")],
     shape: Annotated[
         str, typer.Option("--shape", metavar="SHAPE", help="how the exports come: mix, wide, long or parquet")
     ] = "mix",
@@ -330,7 +356,7 @@ def _site(path: Path | None, exports: list[str], say):
     path = path or _site_beside(exports)
     if path is None:
         say("no site file: stamps are taken as UTC, and what needs a schedule is not judged")
-        return Site(name=printable(Path(exports[0]).stem) or "Unnamed building")
+        return Site(name=printable(Path(without_secrets(exports[0])).stem) or "Unnamed building")
     return read_site(path)
 
 
@@ -355,24 +381,6 @@ def _check_severity(severity: str | None) -> None:
             f"{severity!r} is no severity{nearest(severity, SEVERITIES)}",
             f"Use one of {', '.join(SEVERITIES)}.",
         )
-
-
-def _progress(quiet: bool):
-    """Return a function that shows a sentence on standard error: one line that changes, where someone looks on."""
-    if quiet:
-        return lambda _: interrupts.check()
-    start, live = time.monotonic(), sys.stderr.isatty()
-
-    def say(sentence: str) -> None:
-        interrupts.check()
-        sentence = printable(sentence)
-        if live:
-            sys.stderr.write(f"\r\x1b[K{time.monotonic() - start:5.1f} s  {sentence[:100]}" if sentence else "\r\x1b[K")
-            sys.stderr.flush()
-        elif sentence:
-            print(f"{time.monotonic() - start:5.1f} s  {sentence}", file=sys.stderr)
-
-    return say
 
 
 def main() -> None:

@@ -7,11 +7,14 @@ import os
 import sys
 import warnings
 from collections.abc import Callable
+from contextlib import suppress
 
 from analyzer import interrupts
-from analyzer.errors import LONGEST, UserError, printable
+from analyzer.errors import LONGEST, UserError, printable, without_secrets
 
 _NO_ROOM = {errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EROFS}
+# What a file's name or its permissions bring about, whoever opens it.
+_OF_A_NAME = {errno.EACCES, errno.EPERM, errno.ELOOP, errno.ENAMETOOLONG, errno.ENOTDIR, errno.ESTALE, errno.EIO}
 
 
 def run(load: Callable[[], Callable]) -> None:
@@ -39,10 +42,21 @@ def run(load: Callable[[], Callable]) -> None:
     except MemoryError:
         status = _refused("the machine ran out of memory; give fewer exports at a time")
     except OSError as error:
-        status = _refused(_no_room(error) if error.errno in _NO_ROOM else _own_fault(error))
+        status = _refused(_of_the_system(error))
     except Exception as error:  # the last resort: a fault of ours, told as one
         status = _refused(_stopped() if interrupts.asked() else _own_fault(error))
+    if interrupts.asked():
+        _leave_at_once(status)
     _leave(status)
+
+
+def _leave_at_once(status: int) -> None:
+    """Leave without waiting for a thread that still reads: all that was written is in place or taken away by now."""
+    with suppress(OSError):
+        sys.stdout.flush()
+    with suppress(OSError):
+        sys.stderr.flush()
+    os._exit(status)
 
 
 def _swallowed(unraisable) -> None:
@@ -59,9 +73,14 @@ def _stopped() -> str:
     return "interrupted; nothing was written"
 
 
-def _no_room(error: OSError) -> str:
-    where = f"{error.filename}: " if error.filename else ""
-    return f"{where}cannot be written ({error.strerror}). Free space, and run again."
+def _of_the_system(error: OSError) -> str:
+    """Say what the system refused; where it names no file, the fault is ours."""
+    where = f"{os.fsdecode(error.filename)}: " if isinstance(error.filename, str | bytes) else ""
+    if error.errno in _NO_ROOM:
+        return f"{where}cannot be written ({error.strerror}). Free space, and run again."
+    if where and error.errno in _OF_A_NAME:
+        return f"{where}cannot be used ({error.strerror}). Check the name, and that you may read it."
+    return _own_fault(error)
 
 
 def _own_fault(error: Exception) -> str:
@@ -79,7 +98,7 @@ def _own_fault(error: Exception) -> str:
 def _refused(sentence: str) -> int:
     if sys.stderr.isatty():
         sys.stderr.write("\r\x1b[K")
-    line = f"trendwright: {printable(' '.join(sentence.split()))}"
+    line = f"trendwright: {without_secrets(printable(' '.join(sentence.split())))}"
     over = len(line) - LONGEST + 1
     if over > 0:  # what to do stands at the end and is kept
         found, mark, remedy = line.rpartition("…") if "…" in line else (line, "", "")
@@ -98,7 +117,7 @@ class _Plain:
         return getattr(self._stream, name)
 
     def write(self, text: str) -> int:
-        return self._stream.write("\n".join(map(printable, text.expandtabs().split("\n"))))
+        return self._stream.write(without_secrets("\n".join(map(printable, text.expandtabs().split("\n")))))
 
 
 def _stand_in_for_closed_streams() -> None:

@@ -6,7 +6,6 @@ import mmap
 import os
 import pickle
 import signal
-import tempfile
 import threading
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import Future, ProcessPoolExecutor
@@ -19,6 +18,7 @@ from typing import Any, BinaryIO, Protocol
 
 from analyzer.errors import CallError
 from analyzer.memory import look_for_garbage_seldom, reuse_memory
+from analyzer.temporary import temporary_folder
 
 # Arrays begin at multiples of so many bytes.
 _ALIGNED = 64
@@ -61,17 +61,20 @@ class Workers:
     def __init__(self, number: int):
         self._number = number
         self._pool = ProcessPoolExecutor(number, mp_context=get_context("spawn"), initializer=_settle_in)
-        self._temporary = tempfile.TemporaryDirectory(prefix="trendwright-")
-        self._folder = Path(self._temporary.name)
+        self._temporary = temporary_folder()
+        self._folder = self._temporary.__enter__()
         self._files = 0
         self._arrays = _Arrays(self._folder / "arrays")
 
     def __enter__(self) -> Workers:
         return self
 
-    def __exit__(self, *_) -> None:
+    def __exit__(self, kind, *_) -> None:
+        if kind is not None:  # nobody waits for what is under way
+            for process in list((self._pool._processes or {}).values()):
+                process.terminate()
         self._pool.shutdown(wait=True, cancel_futures=True)
-        self._temporary.cleanup()
+        self._temporary.__exit__(None, None, None)
 
     def each(self, work, shared, items):
         """Yield ``work(shared, item)`` for each item, in the order of the items.

@@ -12,6 +12,7 @@ UserError                 anything the user can mend; the command prints it and 
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from collections.abc import Iterable
 from typing import Any
@@ -51,12 +52,12 @@ class UserError(Exception):
         return _again, (type(self), self.where, self.found, self.remedy, self.place)
 
     def _sentence(self) -> str:
-        ending = f". {self.remedy}"
+        ending = without_secrets(f". {self.remedy}")
         place = (
             self.place if self.place is None or len(self.place) <= LONGEST_PLACE else self.place[:LONGEST_PLACE] + "…"
         )
         parts = [part for part in (self.where, place, self.found.rstrip(".")) if part]
-        body = printable(" ".join(": ".join(parts).split()))
+        body = without_secrets(printable(" ".join(": ".join(parts).split())))
         room = LONGEST - 1 - len(ending)
         if len(body) > room:
             body = body[: room - 1] + "…"
@@ -93,6 +94,19 @@ class ExportError(UserError):
 
 class ContractError(UserError):
     """The normalized table breaks its own contract."""
+
+
+_USER = re.compile(r"(?<=://)(?:[^/\s@]*|[^\s@?]*:[^\s@?]*)@")  # a password may hold a slash
+_SECRET = re.compile(
+    r"(?<=[?&])[\w.-]*(?:key|secret|token|passw|credential|sig\b|signature|sas)[\w.-]*="
+    r"[^&\s'\"]*?(?=&|[:.,;)]*(?:[\s'\"]|$))&?",
+    re.IGNORECASE,
+)
+
+
+def without_secrets(text: str) -> str:
+    """Return a text whose addresses name no user, password, key or token: what is said or written is passed on."""
+    return re.sub(r"[?&](?=$|[\s'\"),/:])", "", _SECRET.sub("", _USER.sub("", text))) if "://" in text else text
 
 
 def printable(text: str) -> str:

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import os
 import shutil
 from collections.abc import Callable
 from datetime import UTC, datetime
-from pathlib import Path
+from pathlib import Path, PurePosixPath
 
 from analyzer.checklist import CHECKLIST, write_checklist
 from analyzer.contract import ContractCheck
@@ -18,19 +17,25 @@ from analyzer.findings.history import read_findings, with_history
 from analyzer.findings.issue_log import write_issue_log
 from analyzer.findings.results import Results
 from analyzer.findings.tables import write_tables
-from analyzer.report.pages import write_index, write_terminal_pages
+from analyzer.own_files import MARK, OwnFiles, is_free, keep_others, mark_written, read_mark
+from analyzer.report.frame import ASSETS
+from analyzer.report.pages import LEDGER_COLUMNS, write_index, write_terminal_pages
 from analyzer.site.stored import site_json
 from analyzer.staging import check_place, folder_replaced
 from analyzer.trends import AIR_HANDLERS_FILE
 
 INDEX, TRENDS, ROUNDS, FINDINGS, SITE = "index.html", "trends.parquet", "rounds", "findings.json", "site.json"
-OWN = {
-    INDEX, TRENDS, AIR_HANDLERS_FILE, ROUNDS, FINDINGS, SITE, ISSUE_LOG, CHECKLIST, "terminals", "assets",
-    "findings.csv", "verdicts.csv", "trend_request.csv", "ledger.json", "trends.json",
+BY = "review"
+# The files at the top of a folder that an earlier release wrote, without a list of them.
+EARLIER = {
+    INDEX, TRENDS, AIR_HANDLERS_FILE, FINDINGS, SITE, CHECKLIST, "findings.csv", "verdicts.csv", "trend_request.csv",
+    "ledger.json", "trends.json",
 }  # fmt: skip
+TABLES = ("findings.csv", "verdicts.csv", "trend_request.csv")
 
-# What a review takes over from the one that stands in its folder.
-SEEN_BEFORE = (FINDINGS, ISSUE_LOG, ROUNDS)
+# What a review takes over from the one that stands in its folder, and by which of them such a folder is known.
+SEEN_BEFORE = (MARK, FINDINGS, ISSUE_LOG, ROUNDS, CHECKLIST, *TABLES)
+KNOWN_BY = (MARK, FINDINGS)
 
 
 def write(
@@ -45,7 +50,8 @@ def write(
     """Write a review's folder; return the path of its index page.
 
     A review that stands there is replaced whole, its findings kept under ``rounds/`` and the answers in its issue log
-    carried to the new one; files that are not the tool's are carried over untouched.
+    carried to the new one; files that are not the tool's are carried over untouched, and copies of those that were
+    changed since it wrote them are kept under ``rounds/``, as ``results.kept`` says.
 
     Parameters
     ----------
@@ -57,12 +63,13 @@ def write(
     Raises
     ------
     CallError
-        The folder cannot be written, or the issue log in it cannot be read.
+        The folder holds something and no review, cannot be written, or the issue log in it cannot be read.
     ContractError
         The trends break the normalized table's contract.
     """
     say = progress or (lambda _: None)
     with folder_replaced(folder) as staging:
+        own = _own_files(folder)
         results = with_history(carry(results, gathered_answers(folder, answers)), _earlier_rounds(folder))
         (staging / SITE).write_text(site_json(results.site), "utf-8")
         keep_trends(results.trends, staging / TRENDS)
@@ -76,9 +83,10 @@ def write(
             results.keeps(contract.outcome())
         write_tables(results, staging)
         write_index(results, staging)
+        mark_written(staging, BY)
         if folder.is_dir():
-            _keep_rounds(folder, staging)
-            keep_others(folder, staging, OWN)
+            passed = _keep_rounds(folder, staging)
+            results.kept += keep_others(folder, staging, own, ROUNDS, passed=passed)
     return folder / INDEX
 
 
@@ -100,6 +108,19 @@ def check_folder(folder: Path, inputs: list[Path]) -> None:
     Raises
     ------
     CallError
+        The folder is a file, the folder one works in, holds the exports, the site file, or something and no review, or
+        cannot be written.
+    """
+    check_apart(folder, inputs)
+    _own_files(folder)
+
+
+def check_apart(folder: Path, inputs: list[Path]) -> None:
+    """Refuse an output folder that is a file, is in use otherwise, or cannot be written.
+
+    Raises
+    ------
+    CallError
         The folder is a file, the folder one works in, holds the exports or the site file, or cannot be written.
     """
     if folder.exists() and not folder.is_dir():
@@ -115,37 +136,54 @@ def check_folder(folder: Path, inputs: list[Path]) -> None:
     check_place(folder, remedy="Name another folder with --out.")
 
 
-def _keep_rounds(folder: Path, staging: Path) -> None:
-    """Copy the findings of earlier rounds, and of the one that stands there, into the new review."""
-    rounds = staging / ROUNDS
+def _own_files(folder: Path) -> OwnFiles:
+    """Return the files of a folder that a review wrote; none where it is empty or not there.
+
+    Raises
+    ------
+    CallError
+        It holds something, and no review; or a review whose findings cannot be read, so that its round would be lost.
+    """
+    if is_free(folder):
+        return OwnFiles()
+    own, found = read_mark(folder, BY), folder / FINDINGS
+    if found.exists() and not read_findings(found) and (own or not (folder / MARK).exists()):
+        raise CallError(
+            found, "cannot be read as a review's findings, so its round would be lost",
+            "Put a sound copy in its place, or name another folder with --out.",
+        )  # fmt: skip
+    if own is None and found.exists() and all((folder / name).is_file() for name in (INDEX, "verdicts.csv")):
+        own = OwnFiles(is_own=_of_an_earlier_release)
+    if own is None:
+        raise CallError(folder, "holds files and no review", "Give the review a folder of its own with --out.")
+    return own
+
+
+def _of_an_earlier_release(path: PurePosixPath) -> bool:
+    """Tell by its name whether a review of an earlier release wrote a file; of an issue log that is never known."""
+    top, *below = path.parts
+    if not below:
+        return top in EARLIER
+    if top == "assets":
+        return (ASSETS / path.relative_to(top)).is_file() or below == [LEDGER_COLUMNS]
+    return len(below) == 1 and (top, path.suffix) in {("terminals", ".html"), (TRENDS, ".parquet")}
+
+
+def _keep_rounds(folder: Path, staging: Path) -> tuple[str, ...]:
+    """Copy the findings of earlier rounds, and of the one that stands there; return what was copied."""
+    rounds, latest, copied = staging / ROUNDS, folder / FINDINGS, []
     rounds.mkdir()
     if (folder / ROUNDS).is_dir():
-        shutil.copytree(folder / ROUNDS, rounds, dirs_exist_ok=True)
-    latest = folder / FINDINGS
-    if read_findings(latest):
+        shutil.copytree(folder / ROUNDS, rounds, dirs_exist_ok=True, symlinks=True)
+        copied.append(ROUNDS)
+    if latest.is_file():
         stamp = datetime.fromtimestamp(latest.stat().st_mtime, UTC).strftime("%Y-%m-%dT%H%M%SZ")
         shutil.copy2(latest, rounds / f"{stamp}.json")
+        copied.append(FINDINGS)
+    return tuple(copied)
 
 
 def _earlier_rounds(folder: Path) -> list[Path]:
     """The findings of every round that a folder has seen, the earliest first: their names are their times."""
     latest = folder / FINDINGS
     return [*sorted((folder / ROUNDS).glob("*.json")), *([latest] if read_findings(latest) else [])]
-
-
-def keep_others(folder: Path, staging: Path, own: set[str]) -> None:
-    """Carry over what is not the tool's own, as hard links where the file system has them."""
-    for other in folder.iterdir():
-        if other.name in own:
-            continue
-        if other.is_dir() and not other.is_symlink():
-            shutil.copytree(other, staging / other.name, copy_function=_link, symlinks=True)
-        else:
-            _link(other, staging / other.name)
-
-
-def _link(source, target) -> None:
-    try:
-        os.link(source, target, follow_symlinks=False)
-    except OSError:
-        shutil.copy2(source, target, follow_symlinks=False)

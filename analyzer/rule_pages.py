@@ -69,7 +69,7 @@ def _group(group: tuple[str, ...]) -> str:
 
 
 def _limit(limit) -> str:
-    moved = " (moved by the site file)" if limit.moved else ""
+    moved = " (moved by the site file)" if limit.moved else f" (allowed: {limit.allowed})" if limit.allowed else ""
     said = f"{limit.name} = {limit.shown}{moved}. {limit.reason} Source: {limit.source}."
     return "\n" + textwrap.fill(" ".join(said.split()), WIDTH, initial_indent="  ", subsequent_indent="    ")
 

@@ -13,7 +13,7 @@ import re
 import shutil
 import time
 from collections.abc import Iterable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from analyzer.errors import CallError
@@ -110,6 +110,25 @@ def newest(path: Path) -> Path:
     return ready if ready.is_file() else Path(path)
 
 
+def check_name(target: Path, *, remedy: str = "Name another with --out.") -> None:
+    """Refuse a name that nothing can be written to, whoever asks.
+
+    Raises
+    ------
+    CallError
+        It is longer than the system allows, a link that leads to itself, or of bytes that spell no text: the pages and
+        tables that name it could not be written.
+    """
+    try:
+        str(target).encode("utf-8")
+        with suppress(FileNotFoundError, NotADirectoryError, PermissionError):  # looked at by whoever writes
+            os.stat(target)
+    except OSError as error:
+        raise CallError(target, f"cannot be written ({error.strerror})", remedy) from None
+    except ValueError:
+        raise CallError(target, "cannot be written (the name is no UTF-8)", remedy) from None
+
+
 def check_place(target: Path, *, remedy: str) -> None:
     """Refuse a place that cannot be written, before the work for it is done.
 
@@ -118,6 +137,7 @@ def check_place(target: Path, *, remedy: str) -> None:
     CallError
         The folder in which the target, or the first of its folders, is to be made cannot be written.
     """
+    check_name(target, remedy=remedy)
     first = Path(target).resolve()
     while not first.parent.exists() and first.parent != first:
         first = first.parent

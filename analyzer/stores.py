@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -10,6 +9,7 @@ from typing import TYPE_CHECKING
 from urllib.parse import urlsplit
 
 from analyzer.errors import CallError
+from analyzer.temporary import temporary_folder
 
 if TYPE_CHECKING:  # the command answers --help before anything heavy is imported
     from pyarrow.fs import FileSystem
@@ -70,7 +70,7 @@ def files_under(location: Location, suffix: str) -> tuple[FileSystem, list[str]]
 
 
 @contextmanager
-def at_hand(location: Location, wanted: tuple[str, ...] = ()) -> Iterator[Path]:
+def at_hand(location: Location, wanted: tuple[str, ...] = (), known_by: tuple[str, ...] = ()) -> Iterator[Path]:
     """Give a folder of this machine to write into; what is in it afterwards goes to the location.
 
     Of this machine that is the folder itself. To an object store, which cannot swap one folder for another, the files
@@ -81,18 +81,35 @@ def at_hand(location: Location, wanted: tuple[str, ...] = ()) -> Iterator[Path]:
     location : path or URL
     wanted : tuple of str
         The files and folders at the location that whoever writes has to see first, where they are there.
+    known_by : tuple of str
+        Those of them by which a place that may be written over is known.
+
+    Raises
+    ------
+    CallError
+        Something stands in the store, and nothing by which it is known; or the store cannot be read or written.
     """
     if not is_remote(location):
         yield Path(location)
         return
     system, path = opened(location)
-    with tempfile.TemporaryDirectory(prefix="trendwright-") as temporary:
-        folder = Path(temporary) / "folder"
+    with temporary_folder() as temporary:
+        folder = temporary / "folder"
         with _told_of(location):
+            there = {entry.base_name for entry in system.get_file_info(_directly_in(path))}
+            if there and not there & {*known_by}:
+                raise CallError(location, "holds files and no review", "Give the review a place of its own with --out.")
             _fetch(system, path, folder, wanted)
         yield folder
         with _told_of(location):
             _send(system, path, folder)
+
+
+def _directly_in(path: str):
+    """Select what stands at a path of a file system; nothing where there is no such path."""
+    from pyarrow import fs
+
+    return fs.FileSelector(path, allow_not_found=True)
 
 
 @contextmanager

@@ -13,9 +13,17 @@ from analyzer.ledger import Ledger
 from analyzer.quantities import AIR_HANDLER, TERMINAL
 
 FORMAT = "trendwright-trends/1"
-AIR_HANDLERS_FILE = "air_handlers.parquet"
+TABLE_FILE, AIR_HANDLERS_FILE = "trends.parquet", "air_handlers.parquet"
 TERMINAL_COLUMNS = ["terminal", "time", *TERMINAL]
 AIR_HANDLER_COLUMNS = ["air_handler", "time", *AIR_HANDLER]
+
+
+def companion(table: str, file: str) -> str:
+    """Name the file that belongs to a table: beside ``trends.parquet`` it is ``file``; else it bears the table's name.
+
+    So that two tables in one folder share none.
+    """
+    return file if table == TABLE_FILE else f"{table.removesuffix('.parquet')}.{file}"
 
 
 class TrendSource(Protocol):

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import tempfile
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -25,6 +24,7 @@ from analyzer.report.one_file import in_one_file
 from analyzer.report.series import not_trended
 from analyzer.report.trend_box import JUDGED, TrendBox, trend_box
 from analyzer.staging import file_replaced
+from analyzer.temporary import temporary_folder
 
 FEELS = ("cold", "warm")
 MARK = "trendwright complaint"
@@ -117,9 +117,9 @@ def _page(complaint: Complaint) -> str:
     site = complaint.facts.review.site
     environment = page_environment(_TEMPLATES, site=site)
     page = environment.get_template("complaint.html").render(_context(complaint), root="")
-    with tempfile.TemporaryDirectory() as assets:
-        write_assets(Path(assets))
-        return in_one_file(page, Path(assets))
+    with temporary_folder() as assets:
+        write_assets(assets)
+        return in_one_file(page, assets)
 
 
 def _context(complaint: Complaint) -> dict:

@@ -31,7 +31,7 @@ def find_terminal(review: StoredReview, tag: str | None, room: str | None) -> st
 
 def _by_tag(review: StoredReview, tag: str, room: str | None) -> str:
     known = {terminal.casefold(): terminal for terminal in review.terminals}
-    found = known.get(tag.strip().casefold())
+    found = tag.strip() if tag.strip() in review.terminals else known.get(tag.strip().casefold())
     if found is None:
         scheduled = {terminal.casefold() for terminal in review.site.schedule.index}
         what = "is scheduled, but has no trends" if tag.strip().casefold() in scheduled else "is no terminal"

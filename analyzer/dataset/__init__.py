@@ -6,10 +6,10 @@ rest. A building's files may be laid into one folder as they come: a file per mo
 """
 
 from analyzer.dataset.kept import keep_trends, kept_trends
-from analyzer.dataset.reading import Dataset, is_normalized, logging_of, open_dataset, read_normalized
+from analyzer.dataset.reading import Dataset, beside, is_normalized, logging_of, open_dataset, read_normalized
 from analyzer.dataset.writing import write_dataset, write_trends
 
 __all__ = [
-    "Dataset", "is_normalized", "keep_trends", "kept_trends", "logging_of", "open_dataset", "read_normalized", "stored",
+    "Dataset", "beside", "is_normalized", "keep_trends", "kept_trends", "logging_of", "open_dataset", "read_normalized",
     "write_dataset", "write_trends",
 ]  # fmt: skip

@@ -9,8 +9,9 @@ from pathlib import Path
 
 from analyzer.dataset.reading import Dataset
 from analyzer.dataset.writing import write_trends
+from analyzer.errors import without_secrets
 from analyzer.stores import Location, is_remote
-from analyzer.trends import AIR_HANDLERS_FILE, Trends
+from analyzer.trends import AIR_HANDLERS_FILE, Trends, companion
 
 # What stands in a review's folder in place of trends that stay in an object store.
 POINTER = ".json"
@@ -19,15 +20,16 @@ POINTER = ".json"
 def keep_trends(source: Trends | Dataset, path: Path) -> None:
     """Keep the trends of a review in its folder: a table is written, stored files are linked to or copied.
 
-    A dataset of an object store stays where it is, and ``path`` says where that is.
+    A dataset of an object store stays where it is, and ``path`` says where that is: without what opens the store.
     """
     if isinstance(source, Trends):
         write_trends(source, path)
     elif is_remote(source.location):
-        path.with_suffix(POINTER).write_text(json.dumps({"trends": str(source.location)}), "utf-8")
+        path.with_suffix(POINTER).write_text(json.dumps({"trends": without_secrets(str(source.location))}), "utf-8")
     elif Path(source.location).is_file():
         for file in source.files:
-            _link(Path(file), path if Path(file).name != AIR_HANDLERS_FILE else path.with_name(AIR_HANDLERS_FILE))
+            beside = file.endswith(AIR_HANDLERS_FILE)
+            _link(Path(file), path.with_name(companion(path.name, AIR_HANDLERS_FILE)) if beside else path)
     else:
         path.mkdir()
         for file in source.files:

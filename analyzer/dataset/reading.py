@@ -11,10 +11,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from analyzer.dataset.metadata import FORMAT_KEY, LOGGING_KEY, ZONE_KEY
+from analyzer.dataset.metadata import AIR_HANDLERS_KEY, FORMAT_KEY, LOGGING_KEY, ZONE_KEY
 from analyzer.dataset.twice import Place, Span, first_held_twice, held_twice, overlap, span_of
 from analyzer.dataset.writing import stretches
-from analyzer.errors import ExportError
+from analyzer.errors import ExportError, without_secrets
 from analyzer.ledger import ColumnLedger, FileLedger, Ledger
 from analyzer.quantities import AIR_HANDLER, TERMINAL, Quantity
 from analyzer.staging import newest
@@ -23,8 +23,10 @@ from analyzer.trends import (
     AIR_HANDLER_COLUMNS,
     AIR_HANDLERS_FILE,
     FORMAT,
+    TABLE_FILE,
     TERMINAL_COLUMNS,
     Trends,
+    companion,
     no_air_handlers,
     observed_logging,
 )
@@ -56,7 +58,7 @@ def read_normalized(location: Location, terminals: list[str] | None = None) -> T
     Parameters
     ----------
     location : path
-        A file (with ``air_handlers.parquet`` beside it, if there), or the folder of a dataset.
+        A file (with its air handlers' table beside it, if there), or the folder of a dataset.
     terminals : list of str, optional
         The only terminals to read; of a large building the rest is never loaded.
 
@@ -97,7 +99,7 @@ def open_dataset(location: Location) -> Dataset:
     Parameters
     ----------
     location : path or URL
-        A file (with ``air_handlers.parquet`` beside it, if there), a folder of such files, or one of an object store.
+        A file (with its air handlers' table beside it, if there), a folder of such files, or one of an object store.
 
     Raises
     ------
@@ -108,6 +110,7 @@ def open_dataset(location: Location) -> Dataset:
     system, paths = _files(location)
     of_terminals, of_air_handlers = _Index("terminal", TERMINAL_COLUMNS), _Index("air_handler", AIR_HANDLER_COLUMNS)
     zones: list[str] = []
+    without = False
     for path in paths:
         file = _opened(system, path)
         schema = file.schema_arrow
@@ -120,6 +123,7 @@ def open_dataset(location: Location) -> Dataset:
         index = of_air_handlers if "air_handler" in schema.names else of_terminals
         index.add(path, file, schema)
         zones.append(metadata.get(ZONE_KEY, b"UTC").decode())
+        without = len(paths) == 1 and metadata.get(AIR_HANDLERS_KEY, b"0") != b"0"
     if len(set(zones)) > 1:
         raise ExportError(
             location, f"holds files of different time zones: {', '.join(sorted(set(zones)))}",
@@ -127,6 +131,9 @@ def open_dataset(location: Location) -> Dataset:
         )  # fmt: skip
     dataset = Dataset(location, system, of_terminals, of_air_handlers, zones[0])
     dataset.refuse_moments_held_twice()
+    if without:
+        wanted = companion(Path(paths[0]).name, AIR_HANDLERS_FILE)
+        dataset.ledger.assumptions.append(f"{wanted} is not beside the table: nothing of its air handlers was read.")
     return dataset
 
 
@@ -138,9 +145,28 @@ def _files(location: Location):
         if not paths:
             raise ExportError(location, "holds no Parquet file", "Name the folder that 'trendwright normalize' wrote.")
         return system, paths
-    beside = str(Path(path).with_name(AIR_HANDLERS_FILE))
-    there = beside != path and system.get_file_info(beside).is_file
-    return system, [path, beside] if there else [path]
+    beside = _beside(system, path)
+    return system, [path, beside] if beside else [path]
+
+
+def _beside(system, path: str) -> str | None:
+    """The path of the air handlers' table that belongs to a table; an earlier release gave it the plain name."""
+    for name in dict.fromkeys((companion(Path(path).name, AIR_HANDLERS_FILE), AIR_HANDLERS_FILE)):
+        found = str(Path(path).with_name(name))
+        own = name != AIR_HANDLERS_FILE or Path(path).name == TABLE_FILE
+        if found != path and system.get_file_info(found).is_file and (own or _is_early(_opened(system, path))):
+            return found
+    return None
+
+
+def beside(table: Path) -> Path | None:
+    """Return the air handlers' table that is read with a table; None where there is none."""
+    found = _beside(opened(table)[0], str(table)) if is_normalized(table) else None
+    return Path(found) if found else None
+
+
+def _is_early(file: pq.ParquetFile) -> bool:
+    return AIR_HANDLERS_KEY not in (file.schema_arrow.metadata or {})
 
 
 def _opened(system, path: str) -> pq.ParquetFile:
@@ -189,7 +215,9 @@ class _Index:
         if file.metadata.num_rows:
             glossary = TERMINAL if self.key == "terminal" else AIR_HANDLER
             there = [quantity for quantity in glossary.values() if quantity.name in schema.names]
-            self.files.append(FileLedger(path, [_account(file, schema, quantity) for quantity in there]))
+            self.files.append(
+                FileLedger(without_secrets(path), [_account(file, schema, quantity) for quantity in there])
+            )
 
     @property
     def tags(self) -> list[str]:

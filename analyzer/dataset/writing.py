@@ -9,8 +9,8 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from analyzer.dataset.metadata import FORMAT_KEY, LOGGING_KEY, ZONE_KEY
-from analyzer.trends import AIR_HANDLERS_FILE, FORMAT, Trends
+from analyzer.dataset.metadata import AIR_HANDLERS_KEY, FORMAT_KEY, LOGGING_KEY, ZONE_KEY
+from analyzer.trends import AIR_HANDLERS_FILE, FORMAT, Trends, companion
 
 # So many rows of whole terminals stand in one row group: a week of some thirty terminals at five minutes.
 ROW_GROUP = 65_536
@@ -19,9 +19,10 @@ PART = 16 * ROW_GROUP
 
 
 def write_trends(trends: Trends, path: Path) -> None:
-    """Write trends as one file, and ``air_handlers.parquet`` beside it."""
-    _write(trends.terminals, path, trends.time_zone, trends.logging)
-    _write(trends.air_handlers, path.with_name(AIR_HANDLERS_FILE), trends.time_zone)
+    """Write trends as one file, and the air handlers' table that belongs to it beside it."""
+    also = {AIR_HANDLERS_KEY: str(len(trends.air_handlers))}
+    _write(trends.terminals, path, trends.time_zone, trends.logging, also)
+    _write(trends.air_handlers, path.with_name(companion(path.name, AIR_HANDLERS_FILE)), trends.time_zone)
 
 
 def write_dataset(trends: Trends, folder: Path, rows: int = PART) -> None:
@@ -44,12 +45,20 @@ def stretches(tags: list[str], rows: np.ndarray, most: int) -> Iterator[list[str
     yield stretch
 
 
-def _write(table: pd.DataFrame, path: Path, time_zone: str, logging: pd.DataFrame | None = None) -> None:
+def _write(
+    table: pd.DataFrame,
+    path: Path,
+    time_zone: str,
+    logging: pd.DataFrame | None = None,
+    also: dict[bytes, str] | None = None,
+) -> None:
     import pyarrow as pa
     import pyarrow.parquet as pq
 
     key = table.columns[0]
-    metadata = {FORMAT_KEY: FORMAT, ZONE_KEY: time_zone} | ({} if logging is None else {LOGGING_KEY: _told(logging)})
+    metadata = {FORMAT_KEY: FORMAT, ZONE_KEY: time_zone} | (also or {})
+    if logging is not None:
+        metadata[LOGGING_KEY] = _told(logging)
     schema = pa.schema(
         [(key, pa.string()), ("time", pa.timestamp("us", tz="UTC"))]
         + [(name, pa.float64()) for name in table.columns[2:]],

@@ -39,7 +39,7 @@ def infer_terminals(found: Survey) -> pd.DataFrame:
     handlers = sorted({point.tag for point in found.points if point.tag and point.mapped and point.air_handler})
     rows, learned = [], _learned(found)
     for tag in tags:
-        mine = [point for point in points.get(tag, []) if logged.at[tag, point.quantity]]
+        mine = [point for point in points.get(tag, []) if tag in logged.index and logged.at[tag, point.quantity]]
         kind, why = _kind(tag, {point.quantity for point in mine if point.quantity}, share.get(tag, np.nan))
         named = _air_handler(mine, found)
         owner = named or learned[tag] or (handlers[0] if len(handlers) == 1 else "")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -21,6 +22,7 @@ LEAST_HOURS = 1e-9
 class Limit:
     """A number of a rule that a user may want to move. ``value`` is SI; ``unit`` and ``shown`` are as the file says.
 
+    ``lowest`` and ``highest`` (SI) are between what it may be moved; ``allowed`` says so in the unit of the file.
     ``accuracy`` names the sensor, and ``uncertainty`` how far what is held against the limit can be off for other
     reasons; both move the limit where a fault is to stand firm.
     """
@@ -35,6 +37,21 @@ class Limit:
     accuracy: str | None = None
     moved: bool = False
     uncertainty: Expression | None = None
+    lowest: float = -math.inf
+    highest: float = math.inf
+    allowed: str = ""
+
+    def check(self, value: float, shown: str) -> None:
+        """Refuse a value outside the limit's range: with it, nothing would be a fault, or everything.
+
+        Raises
+        ------
+        ValueError
+            The message says what is allowed.
+        """
+        slack = 1e-9 * max(abs(value), 1.0)  # of the conversion between units
+        if not self.lowest - slack <= value <= self.highest + slack:
+            raise ValueError(f"{shown} is outside the range of this limit; allowed are {self.allowed}")
 
 
 @dataclass(frozen=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 import string
 from pathlib import Path
@@ -39,6 +40,8 @@ _PREFERRED = {
     "1": "fraction",
     "": "count",
 }
+# Beyond these no log would be long enough, and every terminal would go unjudged or clear. Judgement.
+MOST_HOURS, MOST_SECONDS = 8784.0, 30 * 86400.0
 _MOST = 40  # entries of one kind in a rule: each costs a pass over all rows
 
 # The file's shape ------------------------------------------------------------------------------------------------
@@ -67,8 +70,9 @@ def _several(told):
 
 Words = Annotated[str, AfterValidator(_filled)]
 Condition = Annotated[Expression, BeforeValidator(_expression)]
-Seconds = Annotated[float, BeforeValidator(time_in_seconds), Field(ge=0)]
-Hours = Annotated[float, Field(ge=0)]
+Seconds = Annotated[float, BeforeValidator(time_in_seconds), Field(ge=0, le=MOST_SECONDS)]
+Hours = Annotated[float, Field(ge=0, le=MOST_HOURS)]
+Finite = Annotated[float, Field(allow_inf_nan=False)]
 
 
 class _Table(BaseModel):
@@ -76,8 +80,9 @@ class _Table(BaseModel):
 
 
 class _LimitTable(_Table):
-    value: float
+    value: Finite
     unit: str
+    range: tuple[Finite, Finite] | None = None
     source: Words
     reason: str = ""
     accuracy: str | None = None
@@ -195,7 +200,8 @@ def _limit(name: str, table: _LimitTable) -> Limit:
     dimension = _dimension(table.unit, f"limits.{name}.unit")
     value = find_unit(table.unit, dimension).to_si(table.value)
     shown = f"{table.value:g} {table.unit}".strip()
-    return Limit(
+    lowest, highest, allowed = _range(table, dimension)
+    limit = Limit(
         name,
         value,
         table.unit,
@@ -205,7 +211,25 @@ def _limit(name: str, table: _LimitTable) -> Limit:
         table.reason,
         table.accuracy,
         uncertainty=table.uncertainty,
+        lowest=lowest,
+        highest=highest,
+        allowed=allowed,
     )
+    try:
+        limit.check(value, shown)
+    except ValueError as error:
+        raise ValueError(f"limits.{name}: {error}") from None
+    return limit
+
+
+def _range(table: _LimitTable, dimension: str) -> tuple[float, float, str]:
+    """Return between what a limit may be moved; a rule that does not say keeps the sign of all but temperatures."""
+    if table.range is None:
+        signed = table.value < 0 or dimension == "temperature"
+        return (-math.inf if signed else 0.0), math.inf, f"numbers from 0 {table.unit}".strip()
+    low, high = table.range
+    unit = find_unit(table.unit, dimension)
+    return unit.to_si(low), unit.to_si(high), f"{low:g} to {high:g} {table.unit}".strip()
 
 
 def _measure(name: str, table: _MeasureTable) -> MeasureRule:

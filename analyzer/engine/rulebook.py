@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 from collections.abc import Iterable
 from dataclasses import replace
@@ -9,7 +10,7 @@ from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 
 from analyzer.engine.rule import SEVERITIES, Limit, Rule
-from analyzer.engine.rule_file import read_rule, time_in_seconds
+from analyzer.engine.rule_file import MOST_HOURS, MOST_SECONDS, read_rule, time_in_seconds
 from analyzer.errors import RuleError, SiteError, nearest
 from analyzer.quantities import parse_quantity
 from analyzer.site import Site
@@ -42,7 +43,7 @@ def read_rules(folders: Iterable[str | Path], site: Site | None = None) -> dict[
     """
     rules: dict[str, Rule] = {}
     for folder in folders:
-        for file in sorted(Path(folder).glob("*.toml")):
+        for file in _rule_files(Path(folder)):
             rule = read_rule(file)
             if rule.id in rules:
                 raise RuleError(
@@ -52,7 +53,15 @@ def read_rules(folders: Iterable[str | Path], site: Site | None = None) -> dict[
             rules[rule.id] = rule
     _check_causes(rules)
     rules = dict(sorted(rules.items(), key=lambda item: (SEVERITIES.index(item[1].severity), item[0])))
-    return rules if site is None else _with_changes(rules, site)
+    return rules if site is None else with_changes(rules, site)
+
+
+def _rule_files(folder: Path) -> list[Path]:
+    """List the rule files of a folder; one that cannot be read would leave its rules out of every verdict."""
+    try:
+        return sorted(folder / name for name in os.listdir(folder) if name.endswith(".toml"))
+    except OSError as error:
+        raise RuleError(folder, f"cannot be read ({error.strerror})", "Check the folder and its permissions.") from None
 
 
 def _check_causes(rules: dict[str, Rule]) -> None:
@@ -77,7 +86,14 @@ def _check_causes(rules: dict[str, Rule]) -> None:
 # The site's changes -----------------------------------------------------------------------------------------------
 
 
-def _with_changes(rules: dict[str, Rule], site: Site) -> dict[str, Rule]:
+def with_changes(rules: dict[str, Rule], site: Site) -> dict[str, Rule]:
+    """Return the rules as a site changes them: some switched off, limits moved within their ranges.
+
+    Raises
+    ------
+    SiteError
+        The site changes a rule or a limit that does not exist, or moves one out of its range.
+    """
     changed = dict(rules)
     for name, changes in site.rule_changes.items():
         if name not in rules:
@@ -120,12 +136,22 @@ def _moved_limit(limit: Limit, told) -> Limit:
     text = str(told).strip()
     if re.fullmatch(r"[-+]?[\d.]+(e[-+]?\d+)?", text, re.IGNORECASE):
         text = f"{text} {limit.unit}"
-    return replace(limit, value=parse_quantity(text, limit.dimension), shown=text.strip(), moved=True)
+    value = parse_quantity(text, limit.dimension)
+    limit.check(value, text.strip())
+    return replace(limit, value=value, shown=text.strip(), moved=True)
 
 
 def _moved_number(name: str, told) -> float:
-    if name.endswith("at_least"):
-        if isinstance(told, bool) or not isinstance(told, int | float | str):
-            raise ValueError(f"{told!r} is not a number of hours")
-        return parse_quantity(told, "time") / (3600 if re.search("[a-z]", str(told)) else 1)
-    return time_in_seconds(told)
+    if not name.endswith("at_least"):
+        return _between(time_in_seconds(told), MOST_SECONDS, told)
+    if isinstance(told, bool) or not isinstance(told, int | float | str):
+        raise ValueError(f"{told!r} is not a number of hours")
+    hours = parse_quantity(told, "time") / (3600 if re.search("[a-z]", str(told)) else 1)
+    return _between(hours, MOST_HOURS, told)
+
+
+def _between(value: float, most: float, told) -> float:
+    if not 0 <= value <= most:
+        hours = most if most == MOST_HOURS else most / 3600
+        raise ValueError(f"{told} is outside the range of this limit; allowed are 0 to {hours:g} h")
+    return value

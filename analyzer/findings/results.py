@@ -159,6 +159,8 @@ class Results:
         The rounds of review that the folder has seen, the earliest first and this one last.
     earlier_answers : dict of Answer
         What the issue log said of findings that this round does not have, by their id.
+    kept : list of str
+        Files of the review's folder that stood where this one writes and are kept as copies, once it is written.
     """
 
     site: Site
@@ -174,6 +176,7 @@ class Results:
     contract: dict[str, Any] = field(default_factory=dict)
     history: list[Round] = field(default_factory=list)
     earlier_answers: dict[str, Answer] = field(default_factory=dict)
+    kept: list[str] = field(default_factory=list)
 
     @property
     def period(self) -> tuple[pd.Timestamp, pd.Timestamp]:

@@ -25,8 +25,8 @@ def ahead(
 ) -> Iterator[Iterator[Callable[[], Result]]]:
     """Work on items in their order, a few ahead of the caller, by one thread more.
 
-    Leaving the context ends the work, whatever happened. A machine with one core works on each item when it is asked
-    for, by the caller's own thread; so is the only item there is.
+    Leaving the context ends the work, whatever happened; who is told to stop does not wait for it. A machine with one
+    core works on each item when it is asked for, by the caller's own thread; so is the only item there is.
 
     Parameters
     ----------
@@ -50,11 +50,15 @@ def ahead(
     def begin(item: Item) -> Callable[[], Result]:
         return partial(work, item, off) if apart(item) else pool.submit(work, item, off).result
 
+    told_to_stop = False
     try:
         yield _kept_begun(begin, items)
+    except KeyboardInterrupt:
+        told_to_stop = True
+        raise
     finally:
         off.set()
-        pool.shutdown(cancel_futures=True)
+        pool.shutdown(wait=not told_to_stop, cancel_futures=True)  # what it does changes nothing outside
 
 
 def _kept_begun(begin: Callable[[Item], Callable[[], Result]], items: list[Item]) -> Iterator[Callable[[], Result]]:

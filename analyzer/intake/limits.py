@@ -9,7 +9,7 @@ MOST_ARCHIVE_MEMBERS = 20_000  # files in one archive
 LONGEST_LINE = 4 * MEBIBYTE  # bytes of one line of text
 MOST_COLUMNS = 50_000  # columns of one file
 MOST_CELLS = 500_000_000  # rows times columns of one stored table
-MOST_SHEET_CELLS = 50_000_000  # rows times columns of one sheet
+MOST_SHEET_CELLS = 50_000_000  # rows times columns of a workbook's sheets
 LONGEST_NAME = 1_000  # letters of a point's name, or of a cell that is a value
 
 HOLD_LIMIT_HOURS = 24.0  # a change-of-value log: for how long the last value is taken to stand

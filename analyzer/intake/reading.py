@@ -10,7 +10,7 @@ from threading import Event
 
 import numpy as np
 
-from analyzer.errors import ExportError
+from analyzer.errors import ExportError, ScheduleError
 from analyzer.intake.ahead import ahead
 from analyzer.intake.files.find import WORKBOOK, Source, find
 from analyzer.intake.grid.moments import Series, as_series, take_out_messy, without_duplicates
@@ -134,7 +134,13 @@ def known_names(site: Site) -> tuple[TagFinder, PointList]:
     """Return the tags that the schedule knows and the point list."""
     handlers = [str(name) for name in site.schedule["air_handler"].dropna().unique()] if len(site.schedule) else []
     listed = read_point_list(site.points_file, handlers)
-    return TagFinder([str(tag) for tag in site.schedule.index], handlers), listed
+    tags = TagFinder([str(tag) for tag in site.schedule.index], handlers)
+    if alike := tags.too_alike():
+        raise ScheduleError(
+            site.terminals_file, f"no name of a point can tell the terminals {alike[0]!r} and {alike[1]!r} apart",
+            "Give one of them another number or word: the signs between them are not compared.",
+        )  # fmt: skip
+    return tags, listed
 
 
 def open_logs(

@@ -47,7 +47,8 @@ def page_name(terminal: str) -> str:
 
 
 def natural_key(text: str) -> tuple:
-    """Return a key that sorts ``VAV-2`` before ``VAV-10``."""
+    """Return a key that sorts ``VAV-2`` before ``VAV-10``, however many digits there are."""
     return tuple(
-        (1, int(part), "") if part.isdecimal() else (0, 0, part.casefold()) for part in re.findall(r"\d+|\D+", text)
+        (1, len(part.lstrip("0")), part.lstrip("0")) if part.isdecimal() else (0, 0, part.casefold())
+        for part in re.findall(r"\d+|\D+", text)
     )

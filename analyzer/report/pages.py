@@ -17,6 +17,8 @@ from analyzer.report.frame import page_environment, write_assets, write_script
 from analyzer.report.overview import index_context
 from analyzer.report.terminal_page import TerminalPages
 
+LEDGER_COLUMNS = "ledger_columns.js"
+
 
 @dataclass(frozen=True)
 class Sheaf:
@@ -54,7 +56,7 @@ class PageWriter:
 def write_terminal_pages(results: Results, folder: Path, crew: Crew, progress) -> None:
     """Write ``terminals/`` and ``assets/`` into a folder."""
     write_assets(folder / "assets")
-    write_script(folder / "assets" / "ledger_columns.js", "ledgerColumns", ledger_columns(results.trends.ledger))
+    write_script(folder / "assets" / LEDGER_COLUMNS, "ledgerColumns", ledger_columns(results.trends.ledger))
     terminals = folder / "terminals"
     terminals.mkdir(exist_ok=True)
     building = Building(results)

@@ -26,6 +26,23 @@ def _quantity(dimension: str) -> BeforeValidator:
     return BeforeValidator(lambda text: parse_quantity(text, dimension))
 
 
+def _between(low: float, high: float, allowed: str) -> AfterValidator:
+    """Return a validator that refuses a value (SI) outside a range, which ``allowed`` words."""
+
+    def check(value: float) -> float:
+        if not low <= value <= high:
+            raise ValueError(f"{value:g} is out of range; allowed are {allowed}")
+        return value
+
+    return AfterValidator(check)
+
+
+# From below the lowest dry shores to above the highest towns; what any room is held at. Judgement.
+_ON_LAND = _between(-450.0, 6000.0, "-450 to 6,000 m")
+_OF_A_ROOM = _between(0.0, 50.0, "0 to 50 degC, 32 to 122 degF")
+_TEN_YEARS = _between(0.0, 10 * 366 * 86400.0, "0 to 3,660 d")
+
+
 def _known_zone(zone: str) -> str:
     if zone not in available_timezones():
         raise ValueError(f"{zone!r} is no time zone of the IANA list{nearest(zone, available_timezones())}")
@@ -51,6 +68,12 @@ def _band(text: object) -> tuple[float, float]:
     return ends
 
 
+def _share(value: float) -> float:
+    if not 0 <= value <= 1:
+        raise ValueError(f"of_reading {value:g} is not a fraction from 0 to 1")
+    return value
+
+
 def _not_negative(value: float) -> float:
     if value < 0:
         raise ValueError(f"{value:g} is negative")
@@ -67,7 +90,9 @@ class SiteSection(_Section):
     time_zone: Annotated[str, AfterValidator(_known_zone)] = Field(description="the IANA zone of the exports' stamps")
     name: str = Field("Unnamed building", description="the building's name, as the report shows it")
     units: Literal["ip", "si"] = Field("si", description="what reports show")
-    altitude: Annotated[float, _quantity("length")] = Field(0.0, description="height above sea level, for air density")
+    altitude: Annotated[float, _quantity("length"), _ON_LAND] = Field(
+        0.0, description="height above sea level, for air density"
+    )
     terminals: str | None = Field(None, description="the terminal schedule, relative to this file")
     points: str | None = Field(None, description="the point list, relative to this file")
     rules: str | None = Field(None, description="a folder of the user's own rules, relative to this file")
@@ -77,7 +102,7 @@ class SiteSection(_Section):
     outdoor_air_fraction: Annotated[float, AfterValidator(_fraction_of_one)] | None = Field(
         None, description="share of outdoor air in primary air, where not trended per air handler"
     )
-    setpoint_hold: Annotated[float, _quantity("time"), AfterValidator(_not_negative)] = Field(
+    setpoint_hold: Annotated[float, _quantity("time"), _TEN_YEARS] = Field(
         SETPOINT_HOLD, description="for how long a setpoint whose log is silent is taken to stay in force"
     )
 
@@ -97,8 +122,12 @@ class HoursSection(_Section):
 class SetpointsSection(_Section):
     """``[setpoints]``: where setpoints are not trended."""
 
-    heating: Annotated[float, _quantity("temperature")] | None = Field(None, description="occupied heating setpoint")
-    cooling: Annotated[float, _quantity("temperature")] | None = Field(None, description="occupied cooling setpoint")
+    heating: Annotated[float, _quantity("temperature"), _OF_A_ROOM] | None = Field(
+        None, description="occupied heating setpoint"
+    )
+    cooling: Annotated[float, _quantity("temperature"), _OF_A_ROOM] | None = Field(
+        None, description="occupied cooling setpoint"
+    )
 
 
 class PolicySection(_Section):
@@ -116,8 +145,8 @@ class TariffSection(_Section):
     """``[tariff]``: what energy costs, per kWh."""
 
     currency: str = Field("USD", description="the currency's code")
-    electricity: float = Field(0.14, ge=0, description="price of electricity per kWh")
-    heat: float = Field(0.05, ge=0, description="price of heat per kWh")
+    electricity: float = Field(0.14, ge=0, allow_inf_nan=False, description="price of electricity per kWh")
+    heat: float = Field(0.05, ge=0, allow_inf_nan=False, description="price of heat per kWh")
 
 
 class SiteFile(_Section):
@@ -223,7 +252,7 @@ def _accuracy(path: Path, name: str, told: object) -> Accuracy:
             word = sorted(unknown)[0]
             raise ValueError(f"unknown key {word!r}{nearest(word, ('of_reading', 'at_least'))}")
         return Accuracy(
-            of_reading=_not_negative(parse_quantity(told.get("of_reading", 0.0), "fraction")),
+            of_reading=_share(parse_quantity(told.get("of_reading", 0.0), "fraction")),
             at_least=_not_negative(parse_quantity(told.get("at_least", 0.0), dimension)),
         )
     except ValueError as error:

@@ -64,11 +64,33 @@ def test_work_that_is_not_wanted_any_more_is_told_so_and_waited_for(cores):
             ended.append(item)
 
     with (
-        pytest.raises(KeyboardInterrupt),
+        pytest.raises(RuntimeError),
         ahead(until_told, range(3), apart=lambda item: False) as results,
     ):
         next(results)()
         time.sleep(0.05)
-        raise KeyboardInterrupt
+        raise RuntimeError
     assert _helpers() == []
     assert ended == ([] if cores == 1 else [1])
+
+
+def test_who_is_told_to_stop_does_not_wait(cores):
+    told, go_on = threading.Event(), threading.Event()
+
+    def deaf(item, off):
+        if item:
+            go_on.wait(10)
+            assert off.is_set()
+            told.set()
+
+    start = time.monotonic()
+    with (
+        pytest.raises(KeyboardInterrupt),
+        ahead(deaf, range(3), apart=lambda item: False) as results,
+    ):
+        next(results)()
+        time.sleep(0.05)
+        raise KeyboardInterrupt
+    assert time.monotonic() - start < 5
+    go_on.set()
+    assert cores == 1 or told.wait(10)

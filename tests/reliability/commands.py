@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 import os
+import re
 import shutil
 import subprocess
 import sys
@@ -12,6 +13,7 @@ import zipfile
 from dataclasses import dataclass
 from pathlib import Path
 
+from analyzer.own_files import MARK as MARK_OF_OWN
 from analyzer.places import demo_exports
 
 CHECKOUT = Path(__file__).resolve().parents[2]
@@ -224,10 +226,12 @@ def _files_of(folder: Path) -> dict[str, str]:
 
 
 def _digest(path: Path) -> str:
-    """Digest a file; of a workbook only its cells, for the library dates it."""
+    """Digest a file; of a workbook only its cells, for the library dates it, and nothing of that in the list of files."""
     if path.suffix == ".xlsx":
         with zipfile.ZipFile(path) as book:
             data = b"".join(book.read(name) for name in sorted(book.namelist()) if name.startswith("xl/"))
+    elif path.name == MARK_OF_OWN:
+        data = re.sub(rb'(?<=\.xlsx": )"\w*"', b"", path.read_bytes())
     else:
         data = path.read_bytes()
     return hashlib.sha256(data).hexdigest()

@@ -3,10 +3,11 @@
 ``python -m tests.reliability.forked`` reads an order a line (JSON) and answers each with a line:
 
     {"calls": [["review", "exports"], ...], "cwd": ".", "signal": 9, "after": 0.3, "largest_file": 10000, "quick": true,
-     "memory": 4000000000, "cpu": 60}
+     "memory": 4000000000, "cpu": 60, "user": 65534}
     [{"status": -9, "seconds": 0.31, "out": "...", "err": "..."}, ...]
 
-Several calls of one order run at once; the signal goes to the first. A quick review leaves out the check of the table's
+Several calls of one order run at once; the signal goes to the first. Where the tests run as root, ``user`` is whom the
+command steps down to. A quick review leaves out the check of the table's
 contract, which takes most of a small review's time and writes nothing.
 """
 
@@ -28,6 +29,7 @@ LOADED = (
     "pandas", "pyarrow.parquet", "pyarrow.csv", "pyarrow.compute", "openpyxl", "jinja2", "analyzer.cli",
     "analyzer.reviews", "analyzer.intake.reading", "analyzer.draft", "analyzer.normalized", "analyzer.complaint",
     "analyzer.rounds", "analyzer.rounds.handover", "analyzer.report.pages", "analyzer.demo", "pythermalcomfort.models",
+    "encodings.utf_8_sig", "encodings.cp1252", "encodings.idna",
 )  # fmt: skip
 
 
@@ -64,6 +66,10 @@ def _begin(call: list[str], order: dict):
         if "memory" in order:
             resource.setrlimit(resource.RLIMIT_AS, (order["memory"], order["memory"]))
             resource.setrlimit(resource.RLIMIT_CPU, (order["cpu"], order["cpu"]))
+        if "user" in order and os.geteuid() == 0:
+            os.setgroups([])
+            os.setgid(order["user"])
+            os.setuid(order["user"])
         if order.get("quick"):
             _leave_out_the_contract()
         sys.argv = ["trendwright", *call]

@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import os
+import re
 import signal
 import subprocess
 import sys
+import tempfile
+import threading
 import time
 from pathlib import Path
 
 import pytest
 
+from analyzer.temporary import temporary_folder
 from analyzer.trends import Trends, no_air_handlers
 from tests.reliability.commands import CHECKOUT, MARK, left_behind, marked
 from tests.scale.buildings import DEMO, demo_trends, in_parts
@@ -35,31 +39,52 @@ def parts(tmp_path_factory):
 
 
 class Called:
-    """The command as a shell starts it: with a process group, a room and a folder for temporary files of its own."""
+    """The command as a shell starts it: with a process group, a room, a terminal and a temporary folder of its own."""
 
     def __init__(self, room: Path, parts: Path, *options: str):
         self.room, self.mark = room, os.urandom(8).hex()
         self.temporary = room / "temporary"
         self.temporary.mkdir()
+        terminal, error = os.openpty()
         self.process = subprocess.Popen(
             [sys.executable, "-m", "analyzer", "review", parts, "--site", DEMO / "site.toml", "--out", "review", *options],
-            cwd=room, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True,
+            cwd=room, stdout=subprocess.PIPE, stderr=error, text=True, start_new_session=True,
             env=os.environ | {"PYTHONPATH": str(CHECKOUT), MARK: self.mark, "TMPDIR": str(self.temporary)},
         )  # fmt: skip
+        os.close(error)
+        self.terminal, self.said = open(terminal, "rb", buffering=0), ""  # noqa: SIM115 (for as long as it runs)
 
     def until(self, said: str) -> None:
         """Wait until the command says something on its way."""
-        for line in self.process.stderr:
-            if said in line:
-                return
-        raise AssertionError(f"{said!r} was never said; it ended with {self.process.wait()}")
+        while said not in self.said:
+            more = self._more()
+            assert more, f"{said!r} was never said; it ended with {self.process.wait()}: {self.said}"
 
-    def ends_as_told(self) -> None:
-        """Wait for the end; nothing but one sentence may come of it."""
-        out, err = self.process.communicate(timeout=LONGEST)
-        own = [line for line in err.splitlines() if line.startswith("trendwright: ")]
-        assert (self.process.returncode, own) == (2, ["trendwright: interrupted; nothing was written"]), err
-        assert "Traceback" not in err and "Error" not in err and out == "", err
+    def _more(self) -> str:
+        try:
+            more = self.terminal.read(1 << 16).decode()
+        except OSError:  # what a terminal answers once nobody writes to it any more
+            more = ""
+        self.said += more
+        return more
+
+    def ended(self) -> tuple[str, list[str]]:
+        """Wait for the end; return what it said on standard output, and the lines that stay on the terminal."""
+        watch = threading.Timer(LONGEST, self.process.kill)
+        watch.start()
+        while self._more():
+            pass
+        out, _ = self.process.communicate()
+        watch.cancel()
+        last = [line.rpartition("\x1b[K")[2] for line in self.said.splitlines()]
+        return out, [line for line in last if line and not re.match(r" *[\d.]+ s  ", line)]
+
+    def ends_as_told(self, told: str = "interrupted; nothing was written") -> None:
+        """Wait for the end; nothing but one sentence may come of it, which begins so."""
+        out, lines = self.ended()
+        assert self.process.returncode == 2 and len(lines) == 1 and out == "", (self.process.returncode, out, lines)
+        assert lines[0].startswith(f"trendwright: {told}"), lines
+        assert "Traceback" not in self.said and "Error" not in self.said, self.said
         assert not (self.room / "review").exists() and left_behind(self.room) == []
         deadline = time.monotonic() + LONGEST
         while (living := marked(self.mark)) and time.monotonic() < deadline:
@@ -70,7 +95,9 @@ class Called:
     def end(self) -> None:
         if self.process.poll() is None:
             self.process.kill()
-        self.process.communicate()
+        self.process.wait()
+        self.process.stdout.close()
+        self.terminal.close()
 
 
 @pytest.fixture
@@ -122,3 +149,41 @@ def test_a_review_on_a_cluster_is_interrupted_and_the_cluster_goes_on(called, sa
 
         with Client(address, timeout="10s", set_as_default=False) as client:
             assert client.submit(sum, (1, 2)).result(timeout=LONGEST) == 3
+
+
+@pytest.mark.parametrize("said", ["judging", "judged", "writing the report"])
+def test_a_scheduler_that_dies_ends_a_review_in_one_sentence(called, said):
+    pytest.importorskip("distributed", reason="the extra 'cluster' is not installed")
+    from tests.scale.loopback import cluster
+
+    with cluster(1) as (address, workers):
+        review = called("--scheduler", address)
+        review.until(said)
+        workers.scheduler.kill()
+        review.ends_as_told(f"--scheduler: the scheduler at {address} was lost")
+
+
+@pytest.mark.parametrize("said", ["judging", "writing the report"])
+def test_what_a_killed_review_left_in_the_temporary_folder_goes_at_the_next_start(called, tmp_path, said):
+    review = called("--workers", "2")
+    review.until(said)
+    review.process.kill()
+    assert review.process.wait() == -signal.SIGKILL
+    assert [path.name.startswith("trendwright-") for path in review.temporary.iterdir()] == [True]
+    in_use = tempfile.mkdtemp(prefix="trendwright-", dir=review.temporary)  # another's, which has just begun
+    ended = subprocess.run(
+        [sys.executable, "-m", "analyzer", "review", "nowhere", "--workers", "1"], cwd=tmp_path, capture_output=True,
+        env=os.environ | {"PYTHONPATH": str(CHECKOUT), "TMPDIR": str(review.temporary)},
+    )  # fmt: skip
+    assert ended.returncode == 2
+    assert [str(path) for path in review.temporary.iterdir()] == [in_use]
+
+
+def test_the_folder_of_a_living_process_is_left_alone(tmp_path, monkeypatch):
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
+    with temporary_folder() as mine:
+        (mine / "arrays").write_bytes(b"in use")
+        call = [sys.executable, "-c", "from analyzer.temporary import clear_abandoned; clear_abandoned()"]
+        subprocess.run(call, env=os.environ | {"PYTHONPATH": str(CHECKOUT), "TMPDIR": str(tmp_path)}, check=True)
+        assert (mine / "arrays").read_bytes() == b"in use"
+    assert list(tmp_path.iterdir()) == []

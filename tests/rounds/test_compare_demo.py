@@ -83,14 +83,14 @@ def test_a_limit_that_was_moved_is_said(two_weeks, trendwright, tmp_path):
     exports = tmp_path / "exports"
     shutil.copytree(two_weeks.room / two_weeks.retest, exports)
     site = exports / "site.toml"
-    site.write_text(site.read_text() + '\n[rule.fan-short-cycling]\nstarts_per_hour = "60"\n')
+    site.write_text(site.read_text() + '\n[rule.fan-short-cycling]\nstarts_per_hour = "20"\n')
     assert trendwright("review", exports, "--out", "moved", "-q", cwd=tmp_path).status == 0
     ran = trendwright("compare", two_weeks.room / two_weeks.before, "moved", "-q", cwd=tmp_path)
     assert "Limits stand elsewhere now" in ran.out
     table = pd.read_csv(tmp_path / "comparison" / "comparison.csv", keep_default_na=False).set_index("id")
     assert "limit starts_per_hour was " in table.loc["FPT-1-08/fan-short-cycling", "limits"]
     told = json.loads((tmp_path / "moved" / "findings.json").read_text())
-    assert told["rules"]["fan-short-cycling"]["starts_per_hour"] == {"value": 60.0, "unit": "starts/h", "moved": True}
+    assert told["rules"]["fan-short-cycling"]["starts_per_hour"] == {"value": 20.0, "unit": "starts/h", "moved": True}
 
 
 def test_answers_go_from_the_old_issue_log_into_the_comparison_and_the_next_review(two_weeks, trendwright, tmp_path):
@@ -117,9 +117,10 @@ def test_answers_go_from_the_old_issue_log_into_the_comparison_and_the_next_revi
     carried = findings(tmp_path / "before")["VAV-2-07/reheat-during-cooling"]["answer"]
     assert carried == {"response": "override released", "date": "", "status": "corrected"}
     assert "valve replaced" in str(list(load_workbook(log)["Earlier answers"].values))
-    assert (
-        json.loads(next((tmp_path / "before" / "rounds").iterdir()).read_text())["format"] == "trendwright-findings/1"
-    )
+    (earlier,) = (tmp_path / "before" / "rounds").glob("*.json")
+    assert json.loads(earlier.read_text())["format"] == "trendwright-findings/1"
+    (answered_log,) = (tmp_path / "before" / "rounds").glob("*/issue_log.xlsx")  # somebody wrote in it
+    assert "override released" in str(list(load_workbook(answered_log)["Issue log"].values))
 
 
 def test_a_file_of_answers_can_be_named(two_weeks, trendwright, tmp_path):
@@ -153,11 +154,16 @@ def test_refused_in_one_sentence(two_weeks, trendwright, call, told):
 def test_a_comparison_is_replaced_and_what_is_not_its_own_stays(two_weeks, trendwright, tmp_path):
     weeks = [two_weeks.room / two_weeks.before, two_weeks.room / two_weeks.now]
     assert trendwright("compare", *weeks, "-q", cwd=tmp_path).status == 0
+    pages = tmp_path / "comparison" / "findings"
+    first = {page.name for page in pages.iterdir()}
     (tmp_path / "comparison" / "minutes.txt").write_text("bring the ladder")
-    (tmp_path / "comparison" / "findings" / "old.html").write_text("of another day")
-    assert trendwright("compare", *weeks, "-q", cwd=tmp_path).status == 0
+    (pages / "notes.html").write_text("of the walk through the building")
+    assert trendwright("compare", weeks[0], weeks[0], "-q", cwd=tmp_path).status == 0
     assert (tmp_path / "comparison" / "minutes.txt").read_text() == "bring the ladder"
-    assert not (tmp_path / "comparison" / "findings" / "old.html").exists()
+    assert (pages / "notes.html").read_text() == "of the walk through the building"
+    told = json.loads((tmp_path / "comparison" / "comparison.json").read_text())["findings"]
+    second = {page.name for page in pages.iterdir()} - {"notes.html"}
+    assert len(second) == len(told) and first - second  # the pages of the first comparison are gone
 
 
 # In a browser ----------------------------------------------------------------------------------------------------------

@@ -21,6 +21,12 @@ def started(*command: str, said: str) -> tuple[subprocess.Popen, str]:
     raise AssertionError(f"{command} ended with {process.wait()}")
 
 
+class Workers(list):
+    """The workers' processes, and the scheduler's."""
+
+    scheduler: subprocess.Popen
+
+
 @contextmanager
 def cluster(workers: int):
     """Run a scheduler and its workers; yield the scheduler's address and the workers' processes."""
@@ -35,7 +41,9 @@ def cluster(workers: int):
                 "dask_worker", address, "--nthreads", "1", "--no-nanny", "--no-dashboard", said="Registered to"
             )
             processes.append(worker)
-        yield address, processes[1:]
+        started_ones = Workers(processes[1:])
+        started_ones.scheduler = scheduler
+        yield address, started_ones
     finally:
         for process in reversed(processes):
             process.kill()

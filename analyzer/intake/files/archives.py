@@ -9,6 +9,7 @@ import zlib
 from collections import Counter
 from pathlib import Path
 
+from analyzer import interrupts
 from analyzer.errors import ExportError
 from analyzer.intake.limits import (
     LARGEST_UNPACKED,
@@ -74,6 +75,7 @@ def _within_limit(stream, label: str, packed: int) -> bytes:
     """Read to the end, or to just past a limit: what an archive says of its size is not believed."""
     parts, size = [], 0
     while part := stream.read(MEBIBYTE):
+        interrupts.check()
         parts.append(part)
         size += len(part)
         if size > LARGEST_UNPACKED:

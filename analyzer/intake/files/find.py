@@ -8,12 +8,13 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import NamedTuple
+from typing import NamedTuple, NoReturn
 
 from analyzer.errors import ExportError
 from analyzer.intake.files import archives
 from analyzer.intake.words.wording import some
 from analyzer.site import Site
+from analyzer.trends import AIR_HANDLERS_FILE
 
 TEXT = {".csv", ".txt", ".tsv", ".tab", ".dat", ".psv", ".log"}
 PARQUET = {".parquet", ".pq"}
@@ -29,7 +30,7 @@ REVIEW_OUTPUTS = {
     "trend_request.csv",
     "issue_log.xlsx",
     "trends.parquet",
-    "air_handlers.parquet",
+    AIR_HANDLERS_FILE,
 }
 
 
@@ -157,7 +158,7 @@ def _in_folder(folder: Path) -> list[Source]:
     """List a tree in a fixed order; links that lead out of it are not followed."""
     inside = folder.resolve()
     sources: list[Source] = []
-    for place, folders, names in os.walk(folder, followlinks=False):
+    for place, folders, names in os.walk(folder, onerror=_unreadable, followlinks=False):
         here = set(names)
         folders[:] = sorted(name for name in folders if not name.startswith(".") and not _is_rules(Path(place) / name))
         if here >= REVIEW_MARKS or (REVIEW_MARKS & here and "index.html" in here):
@@ -167,19 +168,35 @@ def _in_folder(folder: Path) -> list[Source]:
             path = Path(place) / name
             if path.is_symlink() and not path.resolve().is_relative_to(inside):
                 continue
-            if here & REVIEW_MARKS and name in REVIEW_OUTPUTS:
+            if (here & REVIEW_MARKS and name in REVIEW_OUTPUTS) or _is_of_a_table(name, here):
                 continue
             if not name.startswith((".", "~$")) and path.is_file():
                 sources += _of_file(path, str(path))
     return sources
 
 
+def _unreadable(error: OSError) -> NoReturn:
+    """Refuse a folder that cannot be read: what is in it would be left out of every verdict."""
+    raise ExportError(
+        error.filename, f"cannot be read ({error.strerror})",
+        "Check the folder's permissions, or move it out of the exports.",
+    )  # fmt: skip
+
+
+def _is_of_a_table(name: str, here: set[str]) -> bool:
+    """Tell a normalized table, or its air handlers', by the ledger that stands beside it under its name."""
+    stem = name.removesuffix(f".{AIR_HANDLERS_FILE}").removesuffix(".parquet")
+    return stem != name and f"{stem}.ledger.json" in here
+
+
 def _is_rules(folder: Path) -> bool:
     """Tell a folder of rules: TOML files and nothing that could be an export."""
     try:
         suffixes = {Path(name).suffix.lower() for name in os.listdir(folder)}
-    except OSError:
-        return True
+    except FileNotFoundError:
+        return True  # it went while the folder was listed
+    except OSError as error:
+        _unreadable(error)
     return (
         ".toml" in suffixes
         and not suffixes & (READABLE | {".gz", ".zip"})

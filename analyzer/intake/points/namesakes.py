@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import pairwise
+from itertools import combinations, pairwise
 from pathlib import PurePosixPath
 
 import numpy as np
 
+from analyzer.errors import ExportError
 from analyzer.intake.points.cells import Opened, cells_of, log_of_each
 from analyzer.intake.points.point import Point
 from analyzer.intake.tables.stamps import GOOD
@@ -43,23 +44,38 @@ def part_namesakes(logs: Sequence[Opened], tags: TagFinder) -> list[str]:
     ``HALL/VAV-1-01`` and ``LAB/VAV-1-01`` are two where both log one quantity over the same time and the values
     disagree; where they agree, or one ends before the other begins, they are one terminal under two names.
 
+    Two spellings of a tag, such as ``VAV-1a`` and ``VAV-1A``, are two where a table holds one quantity for both.
+
     Returns
     -------
     list of str
         What was assumed.
+
+    Raises
+    ------
+    ExportError
+        Two spellings may be one tag of the schedule, which spells it in neither way.
     """
     contested = _contested(point for opened in logs for point in opened.points)
-    claims: dict[tuple[bool, str | None], list[_Claim]] = {
-        tag: [] for tag in contested if tag[1] and tags.known_terminal(tag[1]) is None
-    }
+    claims: dict[tuple[bool, str], list[_Claim]] = {(handler, tag): [] for handler, tag in contested if tag}
     for opened in logs if claims else ():
         span = _span(opened)
         for point, log in zip(opened.points, log_of_each(opened), strict=True):
-            if point.mapped and (mine := claims.get((point.air_handler, point.tag))) is not None:
+            if point.mapped and (mine := claims.get((point.air_handler, point.tag or ""))) is not None:
                 mine.append(_Claim(point, opened, log, span))
     parted = {}
-    for (_, tag), mine in claims.items():
-        groups = _by_name(mine) or _by_folder(mine)
+    for (air_handler, tag), mine in claims.items():
+        scheduled = tags.known_terminal(tag) is not None
+        if spelled := {} if air_handler else _by_spelling(mine):
+            exact = [text for text in spelled if tags.spells(text, tag)]
+            if scheduled and len(exact) != 1:
+                raise _may_both_be(mine, list(spelled), tag)
+            parted[tag] = list(spelled)
+            for text, group in spelled.items():
+                for claim in group:
+                    claim.point.belongs_to(tag if [text] == exact else text)
+            continue
+        groups = {} if scheduled else _by_name(mine) or _by_folder(mine)
         if len(groups) > 1 and all(_are_two(a, b) for a, b in pairwise(groups.values())):
             parted[tag] = list(groups)
             for name, group in groups.items():
@@ -92,6 +108,32 @@ def _contested(points: Iterable[Point]) -> dict[tuple[bool, str | None], None]:
             ):
                 contested[point.air_handler, point.tag] = None
     return contested
+
+
+def _by_spelling(claims: list[_Claim]) -> dict[str, list[_Claim]]:
+    """Group claims by how their names spell the tag, where those are of several terminals; nothing where they are not.
+
+    No table logs one point twice under two spellings; in tables apart, logs that disagree are of two terminals.
+    """
+    groups: dict[str, list[_Claim]] = {}
+    for claim in claims:
+        groups.setdefault(claim.point.spelled, []).append(claim)
+    if len(groups) < 2 or not any(_side_by_side(a, b) or _are_two(a, b) for a, b in combinations(groups.values(), 2)):
+        return {}
+    return groups
+
+
+def _side_by_side(claims: list[_Claim], others: list[_Claim]) -> bool:
+    """Tell whether one table holds a quantity for both."""
+    held = {(id(claim.opened), claim.point.quantity) for claim in claims}
+    return any((id(other.opened), other.point.quantity) in held for other in others)
+
+
+def _may_both_be(claims: list[_Claim], spelled: list[str], tag: str) -> ExportError:
+    return ExportError(
+        claims[0].point.file, f"{spelled[0]!r} and {spelled[1]!r} may both be the schedule's {tag!r}",
+        "Spell it in the schedule as the exports do, or say in the point list which is which.",
+    )  # fmt: skip
 
 
 def _by_name(claims: list[_Claim]) -> dict[str, list[_Claim]]:

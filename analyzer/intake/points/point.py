@@ -35,6 +35,8 @@ class Point:
         The point list says to leave it out.
     why : str
         Why it was not mapped.
+    spelled : str
+        Its tag as the exports spell it.
     owner : str or None
         What else than its name may hold its tag: a column of tags, the file's name.
     rival : bool
@@ -63,6 +65,7 @@ class Point:
     states: dict[str, float] = field(default_factory=dict)
     ignored: bool = False
     why: str = ""
+    spelled: str = ""
     owner: str | None = None
     rival: bool = False
     stages: bool = False

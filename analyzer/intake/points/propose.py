@@ -35,6 +35,7 @@ def propose(file: str, entry: Entry, tags: TagFinder) -> Point:
         file, entry.column, tag, said.quantity, air_handler, said.unit, said.unit_from,
         certainty=said.certainty, strength=said.strength, why=why, unknown_unit=said.unknown_unit,
         owner=entry.owner, stages=said.stages, words=found.words, measured=said.measured,
+        spelled=found.spelled,
     )  # fmt: skip
 
 

@@ -10,9 +10,17 @@ from typing import Any
 
 import pyarrow as pa
 
+from analyzer import interrupts
 from analyzer.errors import ExportError
 from analyzer.intake.files.find import Source
-from analyzer.intake.limits import LARGEST_UNPACKED, MEBIBYTE, MOST_COLUMNS, MOST_SHEET_CELLS
+from analyzer.intake.limits import (
+    LARGEST_UNPACKED,
+    MEBIBYTE,
+    MOST_COLUMNS,
+    MOST_SHEET_CELLS,
+    MOST_TIMES_UNPACKED,
+    SURELY_UNPACKED,
+)
 from analyzer.intake.tables.header import find_header, is_footer
 from analyzer.intake.tables.raw_table import RawTable, text_column
 from analyzer.intake.tables.sniff import NoTable
@@ -55,7 +63,7 @@ def read_sheets(data: bytes, label: str) -> list[tuple[str, list[list[Any]]]]:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # of an odd cell, which is accounted for where it is read
             book = openpyxl.load_workbook(io.BytesIO(data), read_only=True, data_only=True)
-            return [(sheet.title, _rows(sheet, label)) for sheet in book.worksheets]
+            return _sheets(book, label)
     except ExportError:
         raise
     except MemoryError:
@@ -66,22 +74,33 @@ def read_sheets(data: bytes, label: str) -> list[tuple[str, list[list[Any]]]]:
         ) from None
 
 
-def _rows(sheet, label: str) -> list[list[Any]]:
-    """Read a sheet's rows; its own word on its size is not believed."""
+def _sheets(book, label: str) -> list[tuple[str, list[list[Any]]]]:
+    sheets: list[tuple[str, list[list[Any]]]] = []
+    left = MOST_SHEET_CELLS
+    for sheet in book.worksheets:
+        rows = _rows(sheet, label, left)
+        left -= len(rows) * max(map(len, rows), default=0)
+        sheets.append((sheet.title, rows))
+    return sheets
+
+
+def _rows(sheet, label: str, most: int) -> list[list[Any]]:
+    """Read a sheet's rows, of so many cells at the most; its own word on its size is not believed."""
     sheet.reset_dimensions()
     rows: list[list[Any]] = []
     empty: list[Any] = []  # one for all rows without a value
     width = 0
     for row in sheet.iter_rows(values_only=True):
+        interrupts.check()  # a library may have swallowed it
         filled = len(row)
         while filled and row[filled - 1] is None:
             filled -= 1
         rows.append(list(row[:filled]) if filled else empty)
         width = max(width, filled)
-        if len(rows) * width > MOST_SHEET_CELLS:
+        if len(rows) * width > most:
             raise ExportError(
                 label,
-                f"has more than {MOST_SHEET_CELLS:,} cells, the most allowed in a sheet",
+                f"has more than {MOST_SHEET_CELLS:,} cells, the most allowed in a workbook's sheets",
                 "Export it as CSV or Parquet, or split the workbook.",
                 place=f"sheet {sheet.title!r}",
             )
@@ -89,7 +108,7 @@ def _rows(sheet, label: str) -> list[list[Any]]:
 
 
 def _check_size(data: bytes, label: str) -> None:
-    """Refuse a workbook that unpacks to more than the limit before anything unpacks it."""
+    """Refuse a workbook that unpacks to more than the limits, by its own word: no part is read past that."""
     try:
         size = sum(info.file_size for info in zipfile.ZipFile(io.BytesIO(data)).infolist())
     except zipfile.BadZipFile:
@@ -101,6 +120,13 @@ def _check_size(data: bytes, label: str) -> None:
             label,
             f"unpacks to {size / MEBIBYTE:,.0f} MiB; allowed are {LARGEST_UNPACKED / MEBIBYTE:,.0f} MiB",
             "Split the workbook.",
+        )
+    if size > SURELY_UNPACKED and size > MOST_TIMES_UNPACKED * len(data):
+        raise ExportError(
+            label,
+            f"unpacks to more than {SURELY_UNPACKED // MEBIBYTE} MiB and {MOST_TIMES_UNPACKED} times its size, "
+            "which no export does",
+            "Look at it; if it is sound, export it as CSV.",
         )
 
 

@@ -21,13 +21,15 @@ _MOST_WORDS = 10
 class Owner:
     """The owner of a point, and the words of its name that are left to say what it measures.
 
-    ``known`` is True where the tag stands in the schedule (or the point list).
+    ``known`` is True where the tag stands in the schedule (or the point list); ``spelled`` is the tag as the name
+    spells it.
     """
 
     tag: str | None
     air_handler: bool
     words: tuple[str, ...]
     known: bool
+    spelled: str = ""
 
 
 class TagFinder:
@@ -57,7 +59,7 @@ class TagFinder:
     def _find(self, name: str, hint: str | None) -> Owner:
         tokens = tokens_of(name)
         hints = tokens_of(hint) if hint else ()
-        known = (self._known,) if self._terminals.tags or self._air_handlers.tags else ()
+        known = (self._known,) if self._terminals.exact or self._air_handlers.exact else ()
         for look in (*known, self._by_equipment):
             owner = self._once(look, name, tokens)
             if owner is None and hints:
@@ -66,7 +68,7 @@ class TagFinder:
                 return owner
         owner = self._by_leftover(name, tokens)
         if owner.tag is None and hint:
-            return Owner(self._spell(hint.strip(), False), False, owner.words, False)
+            return Owner(self._spell(hint.strip(), False), False, owner.words, False, hint.strip())
         return owner
 
     def _once(self, look: Callable, text: str, tokens: Sequence[Token]) -> Owner | None:
@@ -79,17 +81,25 @@ class TagFinder:
     @property
     def knows_terminals(self) -> bool:
         """Whether the schedule lists any."""
-        return bool(self._terminals.tags)
+        return bool(self._terminals.exact)
+
+    def too_alike(self) -> tuple[str, str] | None:
+        """Return two of the schedule's terminals whose words and numbers are the same, so that no name tells them."""
+        return self._terminals.too_alike
 
     def only_air_handler(self) -> str | None:
         """Return the schedule's air handler where it has just one."""
-        known = set(self._air_handlers.tags.values())
+        known = set(self._air_handlers.exact.values())
         return next(iter(known)) if len(known) == 1 else None
 
     def known_terminal(self, text: str) -> str | None:
         """Return the schedule's tag that a text spells, whatever its case, separators and leading zeros."""
         owner = self._once(self._known, text, tokens_of(text))
         return owner.tag if owner and not owner.air_handler else None
+
+    def spells(self, text: str, tag: str) -> bool:
+        """Tell whether a text spells a tag as it is, but for the signs between its words."""
+        return text == tag or [token.text for token in tokens_of(text)] == [token.text for token in tokens_of(tag)]
 
     def air_handler_in(self, text: str) -> str | None:
         """Return the air handler that a text names beside whatever else it names."""
@@ -98,10 +108,10 @@ class TagFinder:
         if known:
             return known[0]
         span = _numbered(tokens, AIR_HANDLER_EQUIPMENT)
-        return self._spell(text[tokens[span[0]].begin : tokens[span[1] - 1].end], True) if span else None
+        return self._spell(_text(text, tokens, span), True) if span else None
 
     def _of_hint(self, owner: Owner | None, tokens: Sequence[Token]) -> Owner | None:
-        return Owner(owner.tag, owner.air_handler, _low(tokens), owner.known) if owner else None
+        return Owner(owner.tag, owner.air_handler, _low(tokens), owner.known, owner.spelled) if owner else None
 
     def _known(self, name: str, tokens: Sequence[Token]) -> Owner | None:
         spelled = _spellings(tokens)
@@ -111,10 +121,10 @@ class TagFinder:
         spans = [found and found[1] for found in (terminal, handler)]
         words = _without_fan(tokens, terminal and terminal[1], _taken(tokens, *spans))
         if terminal:
-            return Owner(terminal[0], False, words, True)
+            return Owner(terminal[0], False, words, True, _text(name, tokens, terminal[1]))
         if _numbered(tokens, TERMINAL_EQUIPMENT):
             return None  # a terminal that the schedule does not list, under its air handler's name
-        return Owner(handler[0], True, words, True)
+        return Owner(handler[0], True, words, True, _text(name, tokens, handler[1]))
 
     def _by_equipment(self, name: str, tokens: Sequence[Token]) -> Owner | None:
         terminal = _numbered(tokens, TERMINAL_EQUIPMENT)
@@ -123,9 +133,8 @@ class TagFinder:
             return None
         terminal = terminal and (_floor_before(name, tokens, terminal[0]), terminal[1])
         words = _without_fan(tokens, terminal, _taken(tokens, terminal, handler))
-        begin, end = terminal or handler
-        text = name[tokens[begin].begin : tokens[end - 1].end]
-        return Owner(self._spell(text, terminal is None), terminal is None, words, False)
+        text = _text(name, tokens, terminal or handler)
+        return Owner(self._spell(text, terminal is None), terminal is None, words, False, text)
 
     def _by_leftover(self, name: str, tokens: Sequence[Token]) -> Owner:
         """Take what the vocabulary does not explain as the tag, if it holds a number."""
@@ -141,13 +150,18 @@ class TagFinder:
             return Owner(None, False, _low(tokens), False)
         run = max(runs, key=len)
         begin, end = run[0], run[-1] + 1
-        text = _DIVIDERS.split(name[tokens[begin].begin : tokens[end - 1].end])[-1]
-        return Owner(self._spell(text, False), False, _without(tokens, [(begin, end)]), False)
+        text = _DIVIDERS.split(_text(name, tokens, (begin, end)))[-1]
+        return Owner(self._spell(text, False), False, _without(tokens, [(begin, end)]), False, text)
 
     def _spell(self, text: str, air_handler: bool) -> str:
-        """Keep the first spelling of a tag for all its spellings."""
-        key = "".join(token.low for token in tokens_of(text)) or text.lower()
+        """Keep the first spelling of a tag for all its spellings: they differ in case and in the separators' signs."""
+        key = _key(tokens_of(text)) or text.lower()
         return self._spelling.setdefault((key, air_handler), text)
+
+
+def _text(name: str, tokens: Sequence[Token], span: tuple[int, int]) -> str:
+    """Return what a name holds from the first word of a span to its last."""
+    return name[tokens[span[0]].begin : tokens[span[1] - 1].end]
 
 
 def _low(tokens: Sequence[Token]) -> tuple[str, ...]:
@@ -183,12 +197,19 @@ def _without_fan(
 
 
 class _Index:
-    """Every unmistakable spelling of the tags: without separators, without leading zeros, without its word.
+    """Every unmistakable spelling of the tags: whatever the separators' signs and the case, without leading zeros,
+    without its word. Where it stands between words and numbers a separator stays one: 1-11 is not 11-1.
 
     Attributes
     ----------
+    exact : dict of str to str
+        The tag of each spelling in its own case, which goes before all others.
     tags : dict of str to str
         The tag of each spelling.
+    joined : dict of str to str
+        The tag of each spelling without any separator.
+    too_alike : tuple of str or None
+        Two tags of one exact spelling.
     letters : set of str
         Those with which a spelling begins.
     lengths : dict of str to set of int
@@ -199,40 +220,62 @@ class _Index:
 
     def __init__(self, tags: Iterable[str]):
         tags = [str(tag) for tag in tags]
+        self.exact: dict[str, str] = {}
+        self.too_alike: tuple[str, str] | None = None
+        for tag in tags:
+            other = self.exact.setdefault("-".join(token.text for token in tokens_of(tag)) or tag, tag)
+            self.too_alike = self.too_alike or ((other, tag) if other != tag else None)
         self.tags: dict[str, str] = {}
         for spelling in (_key, _zeroless, _wordless):
             self.tags |= _unmistakable((spelling(tokens_of(tag)), tag) for tag in tags)
-        spelled = [(key[0], key[1:]) if key[0] in _KINDS else ("", key) for key in self.tags]
+        self.joined = _unmistakable((_key(tokens_of(tag)).replace("-", ""), tag) for tag in tags)
+        self.joined_lengths = {len(key) for key in self.joined}
+        keys = [*self.tags, *(exact.lower() for exact in self.exact)]
+        spelled = [(key[0], key[1:]) if key[0] in _KINDS else ("", key) for key in keys]
         self.letters = {key[0] for _, key in spelled if key}
         self.lengths = {kind: {len(key) for sign, key in spelled if sign == kind} for kind in ("", *_KINDS)}
-        self.most = max((len(key) for _, key in spelled), default=0)
+        self.most = max((len(key) for _, key in spelled), default=0) + 1  # a number in one piece may be two here
 
-    def longest(self, spelled: tuple[list[str], list[str]]) -> tuple[str, tuple[int, int]] | None:
-        """Find the longest run of words that spells a known tag; of each, as it is and without leading zeros."""
-        if not self.tags:
+    def longest(self, spelled: tuple[list[str], list[str], list[str]]) -> tuple[str, tuple[int, int]] | None:
+        """Find the longest run of words that spells a known tag; of each in its case, without it and without zeros."""
+        if not self.exact:
             return None
-        lows, bare = spelled
+        texts, lows, bare = spelled
         letters, found, longest = self.letters, None, 0
         for begin, low in enumerate(lows):
             if low[0] not in letters and bare[begin][0] not in letters:
                 continue
-            word, zeroless = low, bare[begin]
+            text, word, zeroless = texts[begin], low, bare[begin]
             for end in range(begin + 1, min(begin + _MOST_WORDS, len(lows)) + 1):
-                if end - begin > longest and (tag := self._spelled(word, zeroless)) is not None:
+                if end - begin > longest and (tag := self._spelled(text, word, zeroless)) is not None:
                     found, longest = (tag, (begin, end)), end - begin
                 if end == len(lows) or (len(word) > self.most and len(zeroless) > self.most):
                     break
-                word, zeroless = word + lows[end], f"{zeroless}-{bare[end]}"
+                text, word, zeroless = f"{text}-{texts[end]}", f"{word}-{lows[end]}", f"{zeroless}-{bare[end]}"
         return found
 
-    def _spelled(self, word: str, zeroless: str) -> str | None:
+    def _spelled(self, text: str, word: str, zeroless: str) -> str | None:
         """Return the tag that words spell; most are of a length that no tag has, and are not looked up."""
         lengths, size = self.lengths, len(word)
-        if size in lengths[""] and (tag := self.tags.get(word)) is not None:
+        if size in lengths[""] and (tag := self.exact.get(text) or self.tags.get(word)) is not None:
             return tag
         if len(zeroless) in lengths[_ZEROLESS] and (tag := self.tags.get(_ZEROLESS + zeroless)) is not None:
             return tag
-        return self.tags.get(_WORDLESS + word) if size in lengths[_WORDLESS] else None
+        if size in lengths[_WORDLESS] and (tag := self.tags.get(_WORDLESS + word)) is not None:
+            return tag
+        return self._in_one_piece(word)
+
+    def _in_one_piece(self, word: str) -> str | None:
+        """Return the tag that words spell where one of the two writes its numbers as one: VAV304 for VAV-3-04."""
+        joined = word.replace("-", "")
+        tag = self.joined.get(joined) if len(joined) in self.joined_lengths else None
+        if tag is None or (_numbers(word) == 1) == (_numbers(_key(tokens_of(tag))) == 1):
+            return None  # where both say how their numbers part, they say different things
+        return tag
+
+
+def _numbers(key: str) -> int:
+    return sum(word.isdigit() for word in key.split("-"))
 
 
 def _unmistakable(pairs) -> dict[str, str]:
@@ -244,15 +287,17 @@ def _unmistakable(pairs) -> dict[str, str]:
 
 
 def _key(tokens: Sequence[Token]) -> str:
-    return "".join(token.low for token in tokens)
+    return "-".join(token.low for token in tokens)
 
 
 def _zeroless(tokens: Sequence[Token]) -> str:
     return _ZEROLESS + "-".join(map(_without_zeros, tokens))
 
 
-def _spellings(tokens: Sequence[Token]) -> tuple[list[str], list[str]]:
-    return [token.low for token in tokens], [_without_zeros(token) for token in tokens]
+def _spellings(tokens: Sequence[Token]) -> tuple[list[str], list[str], list[str]]:
+    return (
+        [token.text for token in tokens], [token.low for token in tokens], [_without_zeros(token) for token in tokens],
+    )  # fmt: skip
 
 
 def _without_zeros(token: Token) -> str:
