@@ -1,6 +1,6 @@
 """What can go wrong in a user's hands, as one sentence that says where and what to do.
 
-UserError                 anything the user can mend; the command prints it and leaves with status 2
+UserError                 anything the user can correct; the command prints it and leaves with status 2
     CallError             the call itself: a path, an option, a terminal that does not exist
     SiteError             the site file
     ScheduleError         the terminal schedule
@@ -22,7 +22,7 @@ LONGEST_PLACE = 200
 
 
 class UserError(Exception):
-    """A mistake that the user can mend.
+    """A mistake that the user can correct.
 
     Parameters
     ----------

@@ -113,14 +113,13 @@ def joined(spans: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
 
 
 def _that_hang(runs: pd.DataFrame, sign: str, spans, by_chance: bool) -> list[str]:
-    """Name the terminals of no known air handler that show a sign for most of some spans, or at hardly any other time.
+    """Name the terminals of no known air handler that show a sign for most of some spans, or at almost no other time.
 
     Who is without air for most of an outage hangs on that air handler. Who is starved while it is short of pressure may
     have a blocked duct: then it is starved at other times as well.
     """
-    while_there = _that_show(runs, sign, "", spans, LEAST_OVERLAP)
     if sign == WITHOUT_AIR:
-        return while_there
+        return _that_show(runs, sign, "", spans, LEAST_OVERLAP)
     if by_chance:
         return []
     runs = runs[(runs["sign"] == sign) & (runs["owner"] == "")]

@@ -162,7 +162,7 @@ def read_rule(file: Path) -> Rule:
     except OSError as error:
         raise RuleError(file, f"cannot be read ({error.strerror})", "Check its permissions.") from None
     except ValueError as error:
-        raise RuleError(file, f"is not valid TOML: {error}", "Mend that place and run again.") from None
+        raise RuleError(file, f"is not valid TOML: {error}", "Correct that place and run again.") from None
     try:
         table = _RuleTable.model_validate(told)
     except ValidationError as error:

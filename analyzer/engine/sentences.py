@@ -111,9 +111,12 @@ class Sentences:
 
     def _side_unknown(self, wanted: Input, at: int) -> bool:
         """Whether a setpoint in force is unknown although the one effective setpoint is logged: which it is, is not."""
-        return wanted.name in ("heating_setpoint", "cooling_setpoint") and bool(
-            self.own.scene.trended("effective_setpoint")[at]
-        )
+        scene = self.own.scene
+        if wanted.name not in ("heating_setpoint", "cooling_setpoint") or not scene.trended("effective_setpoint")[at]:
+            return False
+        rows = self.own.limits.rows
+        own = rows[scene.code[rows] == at]
+        return len(own) > 0 and float(np.isnan(scene.trend("effective_setpoint")[own]).mean()) < 0.5
 
     def _unexplained(self, at: int, names: list[str], of_these: str) -> str:
         """Say what was not known though all that it is made of is there."""

@@ -1,4 +1,4 @@
-"""The issue log: a workbook that goes to whoever mends the findings, and comes back with their answers."""
+"""The issue log: a workbook that goes to whoever corrects the findings, and comes back with their answers."""
 
 from __future__ import annotations
 

@@ -41,7 +41,7 @@ class Measure:
 
 @dataclass(frozen=True)
 class Answer:
-    """What was written into the issue log about a finding: by whoever mends it, or by whoever answers for it."""
+    """What was written into the issue log about a finding: by whoever corrects it, or by whoever answers for it."""
 
     response: str = ""
     date: str = ""

@@ -125,12 +125,6 @@ class Layout:
         return Axes(self._clock_key, self.first)
 
     @cached_property
-    def moments(self) -> tuple[np.ndarray, np.ndarray]:
-        """The number of its moment for each row, and the different moments of the scene in order [s]."""
-        moments, number = np.unique(self.seconds[self.axes.rows], return_inverse=True)
-        return number[self.axes.row], moments
-
-    @cached_property
     def local_moments(self) -> pd.DatetimeIndex:
         """The moments of the time axes, in the site's zone: one for each of ``axes.rows``."""
         return local_time(self.seconds[self.axes.rows], self.time_zone)

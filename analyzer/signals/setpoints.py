@@ -215,11 +215,12 @@ def _of_site(scene: Scene, side: str) -> np.ndarray:
     if not own.all():
         scene.note(f"Where no {side} setpoint is trended, the site file's was taken for the occupied hours.")
     others = _keeps_another(scene) & ~own
-    scene.tally(
-        "{count} terminals log no setpoint, and heat well above the cooling setpoint of the site file: they keep "
-        "another, which is not known.",
-        others,
-    )
+    if side == "cooling":  # said once, not for each side
+        scene.tally(
+            "{count} terminals log no cooling setpoint, and heat well above that of the site file: they keep another, "
+            "which is not known.",
+            others,
+        )
     return np.where((scene.value("occupied") > 0.5) & ~scene.per_row(own | others), fixed, np.nan)
 
 

@@ -84,7 +84,7 @@ def terminals_without_air(scene: Scene) -> np.ndarray:
 
 @signal("count", settled_by=_OF_TERMINALS, whole=True)
 def terminals_starved(scene: Scene) -> np.ndarray:
-    """How many of its terminals stand fully open and are short of air at once."""
+    """How many of its terminals are short of air at once: fully open, or far under their setpoint now and then."""
     return scene.given.get("terminals_starved", np.full(scene.size, np.nan))
 
 

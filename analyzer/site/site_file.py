@@ -174,7 +174,7 @@ def read(path: str | Path) -> Site:
     except OSError as error:
         raise SiteError(path, f"cannot be read ({error.strerror})", "Check the path and its permissions.") from None
     except ValueError as error:
-        raise SiteError(path, f"is not valid TOML: {error}", "Mend that place and run again.") from None
+        raise SiteError(path, f"is not valid TOML: {error}", "Correct that place and run again.") from None
     try:
         checked = SiteFile.model_validate(told)
     except ValidationError as error:

@@ -37,7 +37,7 @@ def test_the_newest_section_is_of_this_version_or_of_the_next():
     assert any(section.startswith(analyzer.__version__) for section in sections())
 
 
-def test_a_moved_limit_a_condition_and_a_severity_are_seen_and_a_mended_sentence_is_not():
+def test_a_moved_limit_a_condition_and_a_severity_are_seen_and_a_corrected_sentence_is_not():
     rule = RULES["fan-short-cycling"]
     limit = rule.limits["starts_per_hour"]
     moved = replace(rule, limits=rule.limits | {"starts_per_hour": replace(limit, value=limit.value + 1)})

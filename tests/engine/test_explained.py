@@ -49,7 +49,7 @@ def test_spans_of_a_fault_are_joined_across_a_night_and_no_further():
     [([(10, 18)], True), ([(10, 18), (60, 61)], True), ([(10, 18), (60, 80)], False), ([(10, 10.25)], False)],
     ids=["then alone", "then nearly alone", "at other times, too", "for a quarter of an hour"],
 )
-def test_of_nobodys_terminals_those_hang_on_it_that_starve_while_it_is_short_and_hardly_else(shown, hangs):
+def test_of_nobodys_terminals_those_hang_on_it_that_starve_while_it_is_short_and_rarely_else(shown, hangs):
     own = explained(SHORT, [(10, 20)], {"TU-9": shown})
     assert own.terminals == (("TU-9",) if hangs else ())
     assert own.covers == (("TU-1", "TU-9") if hangs else ("TU-1",))

@@ -46,7 +46,7 @@ def test_every_class_stands_in_the_tree_and_says_when_it_happens(kind):
     assert kind.__doc__
     assert f"{kind.__name__} " in errors.__doc__
     with pytest.raises(UserError, match="found"):
-        raise kind("a file", "found", "Mend it.")
+        raise kind("a file", "found", "Correct it.")
 
 
 @pytest.mark.parametrize(

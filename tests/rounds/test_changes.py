@@ -71,7 +71,7 @@ def outcome(old, new):
         (review(verdicts=[("TU-1", "another", "clear")]), "no-longer-judged", "not in this review"),  # does not apply
     ],
 )
-def test_only_a_clear_verdict_is_mended(now, expected, verdict):
+def test_only_a_clear_verdict_is_corrected(now, expected, verdict):
     change = outcome(review(finding()), now)
     assert (change.outcome, change.new_verdict) == (expected, verdict)
     assert change.new_reason

@@ -18,7 +18,7 @@ from analyzer.intake.words.values import NUMBER
 from analyzer.site import Site
 
 _SHARE, _PERCENT = "0-1", "%"
-# A signal of 2 to 10 V that is off stands at 2 V, give or take this. Judgement: what a converter's last bits come to.
+# A signal of 2 to 10 V that is off stands at 2 V, plus or minus this. Judgement: what a converter's last bits come to.
 _LOWEST, _GIVE = 2.0, 0.1  # V
 # Where the greatest airflow of the usual terminal is past this, metric exports are in m3/h. Judgement: in L/s it would
 # be a terminal of 2,100 cfm, and few are that large; in m3/h it is one of 590.
