@@ -16,6 +16,8 @@ from analyzer.signals.made_of import Formula, Input, all_of, inputs_of, made_of
 # More than a sum of hours is off by its rounding [h]: half of a last digit is told as the next one, whatever the order
 # in which the hours were summed.
 ROUNDING = 1e-6
+# The setpoints in force, which may be known of the occupied hours alone.
+IN_FORCE = ("heating_setpoint", "cooling_setpoint")
 
 
 class Sentences:
@@ -96,6 +98,10 @@ class Sentences:
         if sides:
             parts.append("it is not known whether the effective setpoint was heating's or cooling's")
         there = [wanted for wanted in there if wanted not in sides]
+        set_back = [wanted for wanted in there if self._of_occupied_hours_only(wanted, at)]
+        if set_back:
+            parts.append(f"missing: {listed([wanted.name for wanted in set_back])} outside the occupied hours")
+        there = [wanted for wanted in there if wanted not in set_back]
         if there:
             sparse = [samples_told(own.scene, wanted, at, own.limits.rows, own.rule.values) for wanted in there]
             parts.append(f"samples are missing or too far apart: {listed(sparse)}")
@@ -109,13 +115,24 @@ class Sentences:
         least = _hours(own.rule.judged_hours_at_least)
         return f"{own.rule.text.context}: {_hours(own.limits.in_context[at])} of the {least} required; besides, {told}"
 
+    def _of_occupied_hours_only(self, wanted: Input, at: int) -> bool:
+        """Whether a setpoint is known, but of none of the hours in question, which are all unoccupied."""
+        scene, own = self.own.scene, self._in_question(at)
+        if wanted.name not in IN_FORCE or not len(own):
+            return False
+        return bool(np.isnan(scene.value(wanted.name)[own]).all() and (scene.value("occupied")[own] <= 0.5).all())
+
+    def _in_question(self, at: int) -> np.ndarray:
+        """Return the rows of a terminal that could not be judged for what is unknown there."""
+        rows = self.own.limits.rows
+        return rows[self.own.scene.code[rows] == at]
+
     def _side_unknown(self, wanted: Input, at: int) -> bool:
         """Whether a setpoint in force is unknown although the one effective setpoint is logged: which it is, is not."""
         scene = self.own.scene
-        if wanted.name not in ("heating_setpoint", "cooling_setpoint") or not scene.trended("effective_setpoint")[at]:
+        if wanted.name not in IN_FORCE or not scene.trended("effective_setpoint")[at]:
             return False
-        rows = self.own.limits.rows
-        own = rows[scene.code[rows] == at]
+        own = self._in_question(at)
         return len(own) > 0 and float(np.isnan(scene.trend("effective_setpoint")[own]).mean()) < 0.5
 
     def _unexplained(self, at: int, names: list[str], of_these: str) -> str:
