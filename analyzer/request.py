@@ -24,6 +24,7 @@ _PROVOKED: tuple[tuple[str, str], ...] = (
     ("flow_called", _COOL),
     ("flow_drift", "a call for full cooling of half an hour, and a night with the air handler off"),
     ("flow_change_expected", f"{_COOL}, then released"),
+    ("damper_credible", "cooling weather, after the damper actuators were re-homed"),
     ("reheat_position", _HEAT),
     ("fan_time_in_hour", _HEAT),
     ("fan_flow_share_doubt", "the fan commanded on for an hour with its coil shut"),

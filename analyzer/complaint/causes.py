@@ -112,7 +112,8 @@ def _too_much_cold_air(f: Facts, feels: str) -> Case | None:
         f"Primary flow was {f.say('primary_flow')}, within the {f.say('heating_maximum')} of heating.",
         "primary_flow, and heating_primary in the schedule",
     )
-    case.sign(DECISIVE, no(over(f.above, 0.0)), "", f"{_above(f)[:-1]}: the air was for cooling.")
+    # Nearer its cooling setpoint than its heating setpoint the zone is given air to cool it.
+    case.sign(DECISIVE, no(over(f.above, f.below)), "", f"The zone was nearer its cooling setpoint ({_zone(f)}).")
     colder = f.at("zone_temp") - f.at("primary_temp")
     return case.sign(
         WEAK,
