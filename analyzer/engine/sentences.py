@@ -178,8 +178,8 @@ class Sentences:
         hours = scene.once("hours without a side", lambda: _hours_without_side(scene))
         for at in np.flatnonzero(hours >= np.maximum(1.0, LARGE_PART * own.judged_hours)):
             told[at] = (
-                f"; for {_hours(hours[at])} more of the occupied time it is not known whether the effective setpoint was "
-                "heating's or cooling's"
+                f"; for {_hours(hours[at])} more of the occupied time it is not known whether the effective setpoint "
+                "was heating's or cooling's"
             )
         return told
 
