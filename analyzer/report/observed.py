@@ -33,9 +33,9 @@ def design_against_observed(schedule: dict, columns: dict[str, np.ndarray], unit
     delivered = _in(columns, "discharge_flow", _column(columns, "fan_status") > 0)
     inlet = _in(columns, "outdoor_air_flow", occupied)
     rows = [
-        _flow("Primary maximum", schedule, "primary_max", _highest(flow, units), units),
-        _flow("Primary maximum, as balanced", schedule, "balanced_max", _highest(flow, units), units),
-        _flow("Primary minimum", schedule, "primary_min", _lowest(flow, units), units),
+        _flow("Primary maximum", schedule, "primary_max", _near_highest(flow, units), units),
+        _flow("Primary maximum, as balanced", schedule, "balanced_max", _near_highest(flow, units), units),
+        _flow("Primary minimum", schedule, "primary_min", _near_lowest(flow, units), units),
         _flow(
             "Ventilation minimum",
             schedule,
@@ -51,7 +51,7 @@ def design_against_observed(schedule: dict, columns: dict[str, np.ndarray], unit
             units,
         ),
         _flow("Fan", schedule, "fan_flow", _median(delivered, units, "delivered air not trended"), units),
-        _flow("Outdoor-air inlet minimum", schedule, "outdoor_air_inlet_min", _lowest(inlet, units), units),
+        _flow("Outdoor-air inlet minimum", schedule, "outdoor_air_inlet_min", _near_lowest(inlet, units), units),
     ]
     shown_rows = [row for row in rows if row]
     return [*shown_rows, _temperature(columns, occupied, units), *_fan(columns, occupied)]
@@ -79,12 +79,12 @@ def _told(values: np.ndarray | None, say, none: str = "no occupied sample") -> s
     return say(values) if len(values) else none
 
 
-def _highest(values, units: str) -> str:
-    return _told(values, lambda v: f"highest {shown(np.percentile(v, 99), 'flow', units)} while occupied")
+def _near_highest(values, units: str) -> str:
+    return _told(values, lambda v: f"99th percentile {shown(np.percentile(v, 99), 'flow', units)} while occupied")
 
 
-def _lowest(values, units: str) -> str:
-    return _told(values, lambda v: f"lowest {shown(np.percentile(v, 1), 'flow', units)} while occupied")
+def _near_lowest(values, units: str) -> str:
+    return _told(values, lambda v: f"1st percentile {shown(np.percentile(v, 1), 'flow', units)} while occupied")
 
 
 def _median(values, units: str, none: str) -> str:
