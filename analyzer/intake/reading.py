@@ -83,11 +83,16 @@ class Opened:
 
 @dataclass
 class Survey:
-    """What a reading found: the trends, and every point with what it was taken for."""
+    """What a reading found: the trends, every point with what it was taken for, and what was known before.
+
+    ``units`` are those that were assumed where nothing told any: 'ip' or 'si'.
+    """
 
     trends: Trends
     points: list[Point]
     tags: TagFinder
+    listed: PointList
+    units: str
 
 
 def read(exports: list[str | Path], site: Site, progress: Progress) -> Trends:
@@ -119,12 +124,14 @@ def survey(exports: list[str | Path], site: Site, progress: Progress, looks: Loo
         + listed.differing.sentences()
     ):
         ledger.assume(sentence)
+    if site.file is None:
+        site = as_exports_speak(site, [each for opened in logs for each in _temperatures(opened)])
     series, account = take_series(logs, site, ledger)
     progress("putting the values on each terminal's grid")
     series = settle(series, account, ledger)
     trends = normalize(series, account, site, ledger)
     ledger.files = account.files()
-    return Survey(trends, account.points, tags)
+    return Survey(trends, account.points, tags, listed, site.units)
 
 
 def _nothing_recognised(found: Survey) -> ExportError:
@@ -260,8 +267,6 @@ def take_series(logs: list[Opened], site: Site, ledger: Ledger) -> tuple[list[Se
     account = Account()
     still: dict[str, list[str]] = {}
     every, told, autumn = [], Told(), []
-    if site.file is None:
-        site = as_exports_speak(site, [each for opened in logs for each in _temperatures(opened)])
     settle_units(logs, site)
     for opened in logs:
         log, points, block = opened.log, opened.points, opened.block

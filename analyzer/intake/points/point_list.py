@@ -21,7 +21,7 @@ COLUMNS = ["file", "column", "terminal", "quantity", "unit", "states", "ignore"]
 # What ``draft`` proposed for a line, in words: a line that still says that is no word of the user's.
 PROPOSED = "proposed"
 # Columns that ``draft`` adds for the reader's eye; they are not read.
-SHOWN = ["certainty", "why", "meaning", "files", "terminals", "example", "low", "high", "changes"]
+SHOWN = ["certainty", "why", "files", "example", "range", "changes"]
 _YES = {"yes", "y", "true", "1", "x", "ignore"}
 _NO = {"", "no", "n", "false", "0"}
 
@@ -44,12 +44,17 @@ class Row:
     drafted: bool = False
 
     @property
-    def says(self) -> tuple[bool, int, int, int]:
-        """How much it says of which points it means: of two lines that fit a point, the one that says more speaks."""
+    def says(self) -> tuple[bool, bool, int, int, int]:
+        """How much it says of which points it means: of lines that fit a point, those that say more go first."""
         return (
-            literal(self.file) > 0, literal(self.column) + (not is_pattern(self.column)), literal(self.file),
-            literal(self.terminal),
+            literal(self.file) > 0, literal(self.terminal) > 0, literal(self.column) + (not is_pattern(self.column)),
+            literal(self.file), literal(self.terminal),
         )  # fmt: skip
+
+    @property
+    def is_for_one(self) -> bool:
+        """Whether it is for some terminals or files alone."""
+        return bool(self.terminal or self.file)
 
 
 @dataclass
@@ -69,27 +74,35 @@ class PointList:
         else:
             self.rows.setdefault(row.column, []).append(row)
 
+    def spoken(self) -> list[Row]:
+        """Return the lines that are the user's word, in their order."""
+        rows = [row for of_column in (*self.rows.values(), *self.patterns.values()) for row in of_column]
+        return sorted((row for row in rows if not row.drafted), key=lambda row: row.line)
+
     def apply(self, point: Point, owner: str | None) -> Point:
-        """Put the user's word over a proposal.
+        """Put the user's word over a proposal: of each thing, that of the line that says most of which points it means.
 
         A unit that the file itself states stands before the point list's; where they differ it is said.
         """
-        row = self._row(point, owner)
-        if row is None:
-            return point
-        if row.drafted:
-            self._take_drafted_unit(point, row)
-            return point
-        if row.ignore:
+        rows = self._rows(point, owner)
+        drafted = next((row for row in rows if row.drafted), None)
+        if rows and rows[0].drafted and rows[0].is_for_one:
+            rows = rows[:1]  # what was drafted for one terminal keeps what is said of all away
+        said = [row for row in rows if not row.drafted]
+        meant = next((row for row in said if row.ignore or row.quantity or row.unit or row.states), None)
+        if meant is not None and meant.ignore:
             point.ignore()
             return point
-        terminal = "" if is_pattern(row.terminal) else row.terminal
-        if not (terminal or row.quantity or row.unit or row.states):
+        terminal = next((row.terminal for row in said if row.terminal and not is_pattern(row.terminal)), "")
+        if meant is None and not terminal:
+            if drafted is not None:
+                self._take_drafted_unit(point, drafted)
             return point
+        quantity, states = (meant.quantity, meant.states) if meant is not None else ("", {})
         air_handler = terminal in self.air_handlers if terminal else None
-        point.correct(terminal, row.quantity in AIR_HANDLER if row.quantity else air_handler, row.quantity, row.states)
-        if row.unit and point.quantity is not None:
-            self._unit(point, row)
+        point.correct(terminal, quantity in AIR_HANDLER if quantity else air_handler, quantity, states)
+        if meant is not None and meant.unit and point.quantity is not None:
+            self._unit(point, meant)
         return point
 
     def _take_drafted_unit(self, point: Point, row: Row) -> None:
@@ -115,15 +128,17 @@ class PointList:
                 f"{point.unit_from} was followed.",
             )
 
-    def _row(self, point: Point, owner: str | None) -> Row | None:
-        """Find the line that speaks for a point: the one that says most of which points it means."""
+    def _rows(self, point: Point, owner: str | None) -> list[Row]:
+        """Find the lines that fit a point, those that say most of which points they mean first."""
         rows = [row for row in self._of_column(point.column) if _same_file(row.file, point.file)]
+        if not rows:
+            return rows
         # Owners tell apart what one name holds of many terminals.
-        several = len({row.terminal for row in rows}) > 1
-        spoken = [row for row in rows if _same_owner(row, point, owner, several)]
-        # What the draft proposed for a name wherever it stands keeps nothing away from a word of the user's.
-        own = [row for row in spoken if not row.drafted or row.terminal or row.file]
-        return max(own or spoken, key=lambda row: row.says) if spoken else None
+        terminals: dict[str, set[str]] = {}
+        for row in rows:
+            terminals.setdefault(row.column, set()).add(row.terminal)
+        spoken = [row for row in rows if _same_owner(row, point, owner, len(terminals[row.column]) > 1)]
+        return sorted(spoken, key=lambda row: row.says, reverse=True)
 
     def _of_column(self, column: str) -> list[Row]:
         rows = list(self.rows.get(column, ()))
