@@ -12,16 +12,20 @@ from analyzer.intake.points.patterns import fits
 from analyzer.intake.points.point import Point
 from analyzer.quantities import AIR_HANDLER, TERMINAL
 
-NOT_RECOGNISED, GUESS, LEFT_OUT = "not recognised", "guess", "left out"
+NOT_RECOGNISED, UNUSABLE, GUESS, LEFT_OUT = "not recognised", "no usable value", "guess", "left out"
 # How sure a reading is, the doubtful first; "point list" is the user's own word.
-SURENESS = (NOT_RECOGNISED, GUESS, LEFT_OUT, "likely", "sure", "point list")
-DOUBTFUL = SURENESS[:3]
+SURENESS = (NOT_RECOGNISED, UNUSABLE, GUESS, LEFT_OUT, "likely", "sure", "point list")
+DOUBTFUL = SURENESS[:4]
 _ORDER = {quantity: n for n, quantity in enumerate([*TERMINAL, *AIR_HANDLER])}
 _WHY = {
     "sure": "its name says so",
     "likely": "its name says so, though not in full",
     "guess": "its name may say so",
     "point list": "the point list says so",
+}
+_UNUSABLE = {
+    True: "but none of its values says on or off: spell its codes",
+    False: "but none of its values is possible for it, or it has none",
 }
 _TOLD_BY = {
     "header": "its header says {}",
@@ -50,6 +54,8 @@ class Name:
         The name with ``*`` for the tag; of a single point's row the column as its file spells it.
     terminal, file : str
         Blank for any.
+    usable : bool
+        Whether any of its values came into the table.
     """
 
     column: str
@@ -58,6 +64,7 @@ class Name:
     look: Look
     terminal: str = ""
     file: str = ""
+    usable: bool = True
 
     @property
     def quantity(self) -> str:
@@ -74,7 +81,8 @@ class Name:
     @property
     def certainty(self) -> str:
         """How sure the least sure of its points is."""
-        return min((certainty_of(point) for point in self.points), key=SURENESS.index)
+        least = min((certainty_of(point) for point in self.points), key=SURENESS.index)
+        return least if self.usable or not self.quantity else UNUSABLE
 
     @property
     def doubtful(self) -> bool:
@@ -90,7 +98,8 @@ class Name:
         point = min(self.points, key=lambda point: SURENESS.index(certainty_of(point)))
         if not point.mapped:
             return point.why or "the point list leaves it out"
-        return "; ".join(filter(None, (_WHY[point.certainty], self._why_unit())))
+        unusable = "" if self.usable else _UNUSABLE[point.meaning.state]
+        return "; ".join(filter(None, (_WHY[point.certainty], self._why_unit(), unusable)))
 
     def _why_unit(self) -> str:
         told = next((point for point in self.points if point.mapped and point.unit), None)
@@ -116,8 +125,13 @@ def certainty_of(point: Point) -> str:
     return LEFT_OUT if point.rival else NOT_RECOGNISED
 
 
-def names_of(points: Iterable[Point], looks: Looks) -> list[Name]:
+def names_of(points: Iterable[Point], looks: Looks, used: set[tuple[bool, str, str]]) -> list[Name]:
     """Put the points of one name together: a name for what most were taken for, and others only where that differs.
+
+    Parameters
+    ----------
+    used : set of tuple
+        Of what a value came into the tables: air handler or not, tag, quantity.
 
     Returns
     -------
@@ -130,13 +144,17 @@ def names_of(points: Iterable[Point], looks: Looks) -> list[Name]:
     found = [
         name for column, same in alike.items() for name in _parted(column, same, looks.of_name.get(column, Look()))
     ]
+    for name in found:
+        name.usable = any(point.mapped and point.key in used for point in name.points)
     return sorted(found, key=_place)
 
 
 def _place(name: Name) -> tuple:
     """Order: the doubtful first, by how doubtful; then by meaning; each name before its exceptions."""
     doubt = SURENESS.index(name.certainty) if name.doubtful else len(DOUBTFUL)
-    return doubt, _ORDER.get(name.quantity, len(_ORDER)), name.points[0].words, name.column, name.terminal, name.file
+    about = [*_ABOUT, _about(name)].index(_about(name))
+    quantity = _ORDER.get(name.quantity, len(_ORDER))
+    return doubt, about, quantity, name.points[0].words, name.column, name.terminal, name.file
 
 
 def _parted(column: str, points: list[Point], look: Look) -> list[Name]:
@@ -202,9 +220,19 @@ class Group:
 
 
 _HEADINGS = {
+    UNUSABLE: "Without a usable value",
     NOT_RECOGNISED: "Not recognised",
     GUESS: "Guesses",
     LEFT_OUT: "Left out, as a likelier one measures the same",
+}
+
+
+# What the quantities of a terminal are about, by parts of their names.
+_ABOUT = {
+    "Zone, setpoints and occupancy": ("zone", "heating_setpoint", "cooling_setpoint", "effective", "occupied", "co2"),
+    "Airflow and damper": ("flow", "damper"),
+    "Fan": ("fan",),
+    "Heat and air temperatures": ("reheat", "temp"),
 }
 
 
@@ -212,9 +240,16 @@ def grouped(names: Iterable[Name]) -> list[Group]:
     """Put names, in their order, under headings: how doubtful they are, else what they mean."""
     groups: dict[str, Group] = {}
     for name in names:
-        heading = _HEADINGS.get(name.certainty) or meaning(name.quantity).capitalize()
+        heading = _HEADINGS.get(name.certainty) or _about(name)
         groups.setdefault(heading, Group(heading)).names.append(name)
     return list(groups.values())
+
+
+def _about(name: Name) -> str:
+    """Return what a name is about."""
+    if name.quantity in AIR_HANDLER:
+        return "Air handlers"
+    return next((heading for heading, parts in _ABOUT.items() if any(part in name.quantity for part in parts)), "Other")
 
 
 def meaning(quantity: str) -> str:

@@ -12,8 +12,9 @@ from pathlib import Path
 from typing import Any
 from zoneinfo import available_timezones
 
+from analyzer.draft.checks import Check
 from analyzer.draft.drafted import Drafted
-from analyzer.draft.names import Name, counted, grouped, meaning
+from analyzer.draft.names import LEFT_OUT, Name, counted, grouped, meaning
 from analyzer.draft.pictures import HEIGHT, WIDTH, picture
 from analyzer.draft.point_rows import HEADER, changes, number, span, tails_of
 from analyzer.draft.schedule import EVIDENCE
@@ -44,15 +45,15 @@ class Section:
     data: Any = None
 
 
-def page(drafted: Drafted, exports: Sequence[str], to_check: Sequence[str]) -> str:
+def page(drafted: Drafted, exports: Sequence[str], to_check: Sequence[Check]) -> str:
     """Return the page, with all that it loads inside it.
 
     Parameters
     ----------
     exports : sequence of str
         As the command was called with.
-    to_check : sequence of str
-        What to check first, in sentences.
+    to_check : sequence of Check
+        What to check first.
     """
     parts = sections(drafted, exports, to_check)
     environment = page_environment(_HERE / "templates", site=drafted.site)
@@ -68,15 +69,25 @@ def page(drafted: Drafted, exports: Sequence[str], to_check: Sequence[str]) -> s
         return in_one_file(text, assets)
 
 
-def sections(drafted: Drafted, exports: Sequence[str], to_check: Sequence[str]) -> list[Section]:
+def sections(drafted: Drafted, exports: Sequence[str], to_check: Sequence[Check]) -> list[Section]:
     """Return the sections of the page in their order."""
     return [
-        Section("check", "What to check", "draft_check.html", {"to_check": to_check}),
+        _checks(to_check),
         _site(drafted),
         _names(drafted),
         _terminals(drafted),
         _save(drafted, exports),
     ]
+
+
+# Where each file's choices stand on the page, and what they are called there.
+_PLACES = {"site.toml": "building", "points.csv": "names", "terminals.csv": "terminals"}
+_CALLED = {"site.toml": "Building", "points.csv": "Names", "terminals.csv": "Terminals"}
+
+
+def _checks(to_check: Sequence[Check]) -> Section:
+    shown = {"to_check": to_check, "where": _PLACES, "files": _CALLED}
+    return Section("check", "What to check", "draft_check.html", shown)
 
 
 def _lead(drafted: Drafted) -> str:
@@ -162,7 +173,7 @@ def _shown(n: int, name: Name, zone: str, tails: dict[str, str]) -> dict[str, An
         "why": name.why,
         "certainty": name.certainty,
         "to_confirm": name.certainty == "guess" or name.unit_assumed,
-        "doubtful": name.certainty in ("not recognised", "guess"),
+        "doubtful": name.doubtful and name.certainty != LEFT_OUT,
         "codes": _codes(name),
         "width": WIDTH,
         "height": HEIGHT,

@@ -23,6 +23,7 @@ from analyzer.intake.reading import Survey, survey
 from analyzer.intake.tables.stamps import UndecidedDates
 from analyzer.site import Site
 from analyzer.staging import check_place, files_placed, finish_placing, folder_replaced
+from analyzer.trends import Trends
 
 FILES = ("site.toml", "terminals.csv", "points.csv", "index.html")
 _REMEDY = "Name another folder with --out."
@@ -72,7 +73,7 @@ def draft(exports: list[str | Path], site: Site | None, folder: str | Path, say:
         "site.toml": drafted.site_text,
     }
     _write(folder, {**texts, "index.html": page(drafted, [str(path) for path in exports], to_check)})
-    return to_check
+    return [str(check) for check in to_check]
 
 
 def _surveyed(
@@ -89,8 +90,8 @@ def _surveyed(
 
 def _drafted(found: Survey, looks: Looks, known: Site, folder: Path, undecided: UndecidedDates | None) -> Drafted:
     terminals = infer_terminals(found)
-    names = names_of(found.points, looks)
     trends = found.trends
+    names = names_of(found.points, looks, _used(trends))
     return Drafted(
         site=known,
         folder=folder,
@@ -103,6 +104,18 @@ def _drafted(found: Survey, looks: Looks, known: Site, folder: Path, undecided: 
         time_zone=trends.time_zone,
         undecided=undecided,
     )
+
+
+def _used(trends: Trends) -> set[tuple[bool, str, str]]:
+    """Tell of what a value came into the tables: air handler or not, tag, quantity."""
+    used: set[tuple[bool, str, str]] = set()
+    for air_handler, table, owner in (
+        (False, trends.terminals, "terminal"),
+        (True, trends.air_handlers, "air_handler"),
+    ):
+        counts = table.drop(columns="time").groupby(owner, observed=True).count().stack()
+        used |= {(air_handler, str(tag), str(quantity)) for tag, quantity in counts[counts > 0].index}
+    return used
 
 
 def _write(folder: Path, texts: dict[str, str]) -> None:

@@ -22,7 +22,9 @@
     for (const [days, label] of SPANS) {
       const [from, to] = hours[days] || ["", ""];
       const row = document.createElement("div");
-      row.append(`${label} `, time(days, "from", label, from), " to ", time(days, "to", label, to));
+      const name = document.createElement("span");
+      name.textContent = label;
+      row.append(name, time(days, "from", label, from), " to ", time(days, "to", label, to));
       box.append(row);
     }
   }
@@ -136,7 +138,7 @@
   ];
   const here = Intl.DateTimeFormat().resolvedOptions().timeZone;
   const button = document.getElementById("zone-here");
-  if (!zoneKnown && known.has(here)) {
+  if (!zoneKnown && known.has(here) && here !== "UTC") {
     button.textContent = `Use this computer's: ${here}`;
     button.hidden = false;
     button.addEventListener("click", () => {

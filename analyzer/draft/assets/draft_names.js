@@ -50,7 +50,8 @@
     const units = meaning ? [...meaning.units] : [];
     if (same && drafted && !units.includes(drafted)) units.unshift(drafted);
     const current = units.includes(name.unit.value) ? name.unit.value : same ? drafted : "";
-    fillOptions(name.unit, [["", units.length ? "unit as assumed" : "–"], ...units.map((unit) => [unit, unit])], current);
+    fillOptions(name.unit, [["", units.length ? "as read" : "–"], ...units.map((unit) => [unit, unit])], current);
+    name.unit.hidden = !units.length;
     name.unit.disabled = name.ignore.checked || !units.length || (name.told && Boolean(same));
     name.unit.title = name.told && same ? "Its file says so, and is followed." : "";
   }
