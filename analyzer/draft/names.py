@@ -10,6 +10,7 @@ from analyzer.intake.points.alike import family_of, name_of
 from analyzer.intake.points.looks import Look, Looks
 from analyzer.intake.points.patterns import fits
 from analyzer.intake.points.point import Point
+from analyzer.intake.words.vocabulary import TERMINAL_EQUIPMENT
 from analyzer.quantities import AIR_HANDLER, TERMINAL
 
 NOT_RECOGNISED, UNUSABLE, GUESS, LEFT_OUT = "not recognised", "no usable value", "guess", "left out"
@@ -38,10 +39,14 @@ _TOLD_BY = {
 
 @dataclass(frozen=True)
 class Outcome:
-    """What a point was taken for; None where it was not."""
+    """What a point was taken for; None where it was not.
+
+    ``equipment`` is, where that is in doubt, the sort of thing that the point belongs to: a pump's is no terminal's.
+    """
 
     quantity: str | None
     unit: str
+    equipment: str = ""
 
 
 @dataclass
@@ -159,8 +164,11 @@ def _place(name: Name) -> tuple:
 
 def _parted(column: str, points: list[Point], look: Look) -> list[Name]:
     groups = _by_outcome(points)
-    (most, main), *others = sorted(groups.items(), key=lambda item: (-len(item[1]), str(item[0])))
-    names = [Name(column, most, main, look)]
+    others = sorted(groups.items(), key=lambda item: (-len(item[1]), str(item[0])))
+    names = []
+    if len(others) == 1 or not others[0][0].equipment:
+        most, main = others.pop(0)
+        names.append(Name(column, most, main, look))
     for outcome, group in others:
         rest = [point for point in points if point not in _Same(group)]
         families: dict[str, list[Point]] = {}
@@ -203,12 +211,22 @@ def _by_outcome(points: list[Point]) -> dict[Outcome, list[Point]]:
         if quantity and not point.unit and math.isnan(point.high):
             blank.append(point)
         else:
-            groups.setdefault(Outcome(quantity, point.unit or "" if quantity else ""), []).append(point)
+            groups.setdefault(Outcome(quantity, (quantity and point.unit) or "", _equipment(point)), []).append(point)
     for point in blank:
         there = [outcome for outcome in groups if outcome.quantity == point.quantity]
         most = max(there, key=lambda outcome: len(groups[outcome])) if there else Outcome(point.quantity, "")
         groups.setdefault(most, []).append(point)
     return groups
+
+
+def _equipment(point: Point) -> str:
+    """Tell whose a doubtful point is by the words of its tag, where those are no words for terminals."""
+    if not point.tag or certainty_of(point) not in (NOT_RECOGNISED, GUESS):
+        return ""
+    if point.air_handler:
+        return "air handler"
+    word = family_of(point.tag).rstrip("*").strip(" -_.").lower()
+    return "" if word in TERMINAL_EQUIPMENT or not any(sign.isdigit() for sign in point.tag) else word
 
 
 @dataclass(frozen=True)
