@@ -26,7 +26,6 @@ class Look:
 
     Attributes
     ----------
-    files : set of str
     low, high : float
         NaN where no cell holds a number.
     changes, days : float
@@ -43,7 +42,6 @@ class Look:
         The least and the greatest number in each hour of that week; NaN where there is none.
     """
 
-    files: set[str] = field(default_factory=set)
     low: float = np.nan
     high: float = np.nan
     changes: float = 0.0
@@ -57,7 +55,6 @@ class Look:
 
     def add(self, point: Point, time: np.ndarray, value: np.ndarray) -> None:
         """Take in the moments [us, UTC, in their order] and the numbers of another point."""
-        self.files.add(point.file)
         self.example = self.example if self.example[1] else (point.file, point.column)
         if not len(value):
             return
