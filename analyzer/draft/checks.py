@@ -116,5 +116,6 @@ def _perhaps_one(found: Survey, mapped: Sequence[Point]) -> list[str]:
     return [
         " and ".join(repr(tag) for tag in tags)
         for tags in numbered.values()
-        if len(tags) > 1 and sum(len(quantities[tag]) for tag in tags) == len(set().union(*map(quantities.get, tags)))
+        if len(tags) > 1
+        and sum(len(quantities[tag]) for tag in tags) == len(set().union(*(quantities[t] for t in tags)))
     ]

@@ -18,6 +18,7 @@ from analyzer.draft.names import LEFT_OUT, Name, counted, grouped, meaning
 from analyzer.draft.pictures import HEIGHT, WIDTH, picture
 from analyzer.draft.point_rows import HEADER, changes, number, span, tails_of
 from analyzer.draft.schedule import EVIDENCE
+from analyzer.intake.points.patterns import is_pattern
 from analyzer.quantities import AIR_HANDLER, TERMINAL, Quantity, spellings
 from analyzer.report import words
 from analyzer.report.frame import page_environment, write_assets
@@ -153,17 +154,15 @@ def _choice(quantity: Quantity, of: str) -> dict[str, Any]:
 
 def _shown(n: int, name: Name, zone: str, tails: dict[str, str]) -> dict[str, Any]:
     file, column = name.look.example
-    tags = name.tags
+    general = not name.terminal or is_pattern(name.terminal)  # of a single terminal nothing was looked at
     told = next((point.unit_from for point in name.points if point.mapped and point.unit), "")
     return {
         "at": n,
         "name": _plain(name),
         "only": name.terminal or tails.get(name.file, ""),
-        "where": f"{words.plural(len(name.files), 'file')}, {words.plural(len(tags), 'terminal')}"
-        if tags
-        else words.plural(len(name.files), "file"),
-        "example": "" if name.terminal else f"{column} in {tails.get(file, file)}",
-        "picture": picture(name.look, zone) if n < MOST_DRAWN and not name.terminal else None,
+        "where": _where(name),
+        "example": f"{column} in {tails.get(file, file)}" if general else "",
+        "picture": picture(name.look, zone) if n < MOST_DRAWN and general else None,
         "range": span(name.look),
         "changes": changes(name.look),
         "quantity": name.quantity,
@@ -178,6 +177,14 @@ def _shown(n: int, name: Name, zone: str, tails: dict[str, str]) -> dict[str, An
         "width": WIDTH,
         "height": HEIGHT,
     }
+
+
+def _where(name: Name) -> str:
+    files, owners = words.plural(len(name.files), "file"), len(name.tags)
+    if not owners:
+        return files
+    what = "air handler" if name.air_handler else "terminal" if name.quantity else "tag"
+    return f"{files}, {words.plural(owners, what)}"
 
 
 def _plain(name: Name) -> str:

@@ -117,7 +117,7 @@ def test_from_an_unknown_export_to_a_review_without_an_editor(visit, room, tmp_p
     morning = trends.set_index("time").tz_convert("America/Denver").between_time("07:00", "17:30")
     assert morning[morning.index.day_of_week < 5]["occupied"].eq(1).all()
     ledger = json.loads((tmp_path / "review" / "ledger.json").read_text())
-    assert ledger["cells"]["set_aside"] == {"ignored by the point list": TERMINALS * HALF_HOURS}
+    assert ledger["set_aside"] == {"ignored by the point list": TERMINALS * HALF_HOURS}
     schedule = read_site(tmp_path / "described").schedule
     assert schedule["kind"].to_dict()["VAV-2-03"] == "series"
     assert set(schedule["air_handler"]) == {"AHU-2"}
