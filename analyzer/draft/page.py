@@ -212,10 +212,10 @@ def _terminals(drafted: Drafted) -> Section:
             **{name: row[name] for name in ("terminal", "kind", "air_handler", "reheat")},
             **{f"{name}_why": row[heading] for name, heading in EVIDENCE.items()},
         }
-        for n, row in enumerate(schedule.to_dict("records"))
+        for n, row in enumerate(schedule.head(MOST_TERMINALS).to_dict("records"))
     ]
     data = {"header": list(schedule.columns), "rows": schedule.to_numpy().tolist(), "most": MOST_TERMINALS}
-    handlers = sorted({row["air_handler"] for row in rows if row["air_handler"]} | _handlers(drafted.names))
+    handlers = sorted({name for name in schedule["air_handler"] if name} | _handlers(drafted.names))
     shown = {
         "rows": rows,
         "handlers": handlers,

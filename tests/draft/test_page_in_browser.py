@@ -238,3 +238,71 @@ def test_an_accessibility_checker_has_nothing_to_say(open_page, room, width, sch
     visit.go(room / "draft" / "index.html")
     found = axe.Axe().run(visit.page)
     assert [(v["id"], [node["html"][:120] for node in v["nodes"]]) for v in found.response["violations"]] == []
+
+
+@pytest.fixture(scope="module")
+def known(tmp_path_factory):
+    """A draft of seventy terminals of a building that has a site file with hours."""
+    folder = tmp_path_factory.mktemp("known")
+    tags = [f"VAV-{n // 20 + 1}-{n % 20 + 1:02}" for n in range(70)]
+    lines = [f"2026-01-26 {hour:02}:00," + ",".join(["70"] * 70) for hour in range(24)]
+    (folder / "week.csv").write_text("Time," + ",".join(f"{tag} ZN-T (degF)" for tag in tags) + "\n" + "\n".join(lines))
+    (folder / "site.toml").write_text(
+        '[site]\nname = "North"\ntime_zone = "America/Chicago"\nunits = "ip"\n'
+        '[hours]\noccupied = { mon-fri = "07:00-18:00", sat = "09:00-13:00" }\nholidays = ["2026-01-19"]\n'
+        '[setpoints]\nheating = "70 degF"\ncooling = "74 degF"\n'
+    )
+    draft([folder / "week.csv"], read_site(folder), folder / "draft", lambda line: None)
+    return folder
+
+
+def test_what_is_known_of_a_building_stands_on_the_page_and_can_be_changed(open_page, known, tmp_path):
+    visit = open_page(accept_downloads=True)
+    visit.go(known / "draft" / "index.html")
+    page = visit.page
+    assert page.input_value("#site-zone") == "America/Chicago"
+    assert [page.input_value(f"#{end}") for end in ("mon-fri-from", "mon-fri-to", "sat-from")] == [
+        "07:00",
+        "18:00",
+        "09:00",
+    ]
+    assert page.locator("#site-setpoints").count() == 0
+    assert saved(page, tmp_path) == {name: (known / "draft" / name).read_bytes() for name in FILES}
+    page.fill("#sat-from", "")
+    page.fill("#sat-to", "")
+    page.fill("#mon-fri-to", "20:00")
+    site = tomllib.loads(saved(page, tmp_path)["site.toml"].decode())
+    assert site["hours"] == {"occupied": {"mon-fri": "07:00-20:00"}, "holidays": ["2026-01-19"]}
+    visit.assert_clean()
+
+
+def test_many_terminals_are_shown_in_part_and_set_together(open_page, known, tmp_path):
+    visit = open_page(accept_downloads=True)
+    visit.go(known / "draft" / "index.html")
+    page = visit.page
+    shown = page.locator("table.terminals tbody tr")
+    assert shown.count() == 60
+    page.fill('#terminals-filter [name="q"]', "vav-4-")
+    assert shown.count() == 10
+    assert page.get_by_role("combobox", name="Kind of VAV-4-10").count() == 1
+    page.select_option('#terminals-filter [name="kind"]', "parallel")
+    page.click("#terminals-filter button")
+    page.fill('#terminals-filter [name="q"]', "")
+    page.click("#terminals-more button")
+    assert shown.count() == 70
+    saved(page, tmp_path)
+    kinds = read_site(tmp_path).schedule["kind"]
+    assert set(kinds[kinds == "parallel"].index) == {f"VAV-4-{n:02}" for n in range(1, 11)}
+    assert (kinds != "parallel").sum() == 60
+    visit.assert_clean()
+
+
+def test_it_prints_what_was_chosen(open_page, room, tmp_path):
+    visit = open_page(scheme="dark")
+    visit.go(room / "draft" / "index.html")
+    pdf = visit.page.pdf(path=tmp_path / "page.pdf", format="A4")
+    assert len(re.findall(rb"/Type\s*/Page\b(?!s)", pdf)) >= 2
+    visit.page.emulate_media(media="print")
+    assert not visit.page.locator(".save-buttons").is_visible()
+    assert row(visit.page, "ZN-T").locator("select.quantity").is_visible()
+    visit.assert_clean()
