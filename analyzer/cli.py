@@ -184,7 +184,7 @@ def _tell_cells(ledger) -> None:
 def draft(
     exports: Exports,
     site: SiteOption = None,
-    out: Annotated[Path, typer.Option("--out", callback=_name, help="the folder for the three files")] = Path("draft"),
+    out: Annotated[Path, typer.Option("--out", callback=_name, help="the folder for the files")] = Path("draft"),
     quiet: Quiet = False,
 ) -> None:
     """Propose a site file, a terminal schedule and a point list from the exports, for you to correct."""
@@ -197,8 +197,13 @@ def draft(
     say("")
     for sentence in to_check:
         print(f"check: {sentence}")
-    print(f"written: {', '.join(str(out / name) for name in ('site.toml', 'terminals.csv', 'points.csv'))}")
-    print(f"next: correct them, then trendwright review {' '.join(exports)} --site {out / 'site.toml'}")
+    print(
+        f"written: {', '.join(str(out / name) for name in ('site.toml', 'terminals.csv', 'points.csv', 'index.html'))}"
+    )
+    print(
+        f"next: correct them, best in a browser ({out / 'index.html'}), then "
+        f"trendwright review {' '.join(exports)} --site {out / 'site.toml'}"
+    )
 
 
 @app.command()
