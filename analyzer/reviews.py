@@ -137,10 +137,10 @@ def review(
             return Review(done.results)
     if not trends.tags:
         raise _nothing_to_judge(trends)
-    site = with_unlisted_holidays(trends, site)
-    task = Task(trends, site, rule_book_of(site) if rules is None else rules)
     check_tags(site.file, site.excluded, {*trends.tags, *site.schedule.index})
     tags, workers, say = trends.tags, crew or Alone(), progress or (lambda _: None)
+    site = with_unlisted_holidays(trends, site, workers)
+    task = Task(trends, site, rule_book_of(site) if rules is None else rules)
     groups = groups_of(tags, trends.rows, site)
     if across(groups):
         say("comparing the terminals of each air handler")
