@@ -1,6 +1,6 @@
 """``python -m tests.scale [--terminals N] [--weeks W] [--layouts L ...]``: the memory of a review of a building's year.
 
-The proportional set size of all processes together (a page that several share counts once), looked at five times a
+The proportional set size of all processes together (a page that several share counts once), looked at twice a
 second; beside it the most that the called process and any other had at a time.
 """
 
@@ -17,7 +17,7 @@ from pathlib import Path
 from tests.benchmarks.clock import descendants, resident_of
 from tests.scale.years import LAYOUTS, faulty_week, write_year
 
-_EVERY = 0.2  # seconds
+_EVERY = 0.5  # seconds; to look takes a tenth of a second of a process of 700 MB
 
 
 def main() -> None:
