@@ -144,7 +144,7 @@ def review(
     groups = groups_of(tags, trends.rows, site)
     if across(groups):
         say("comparing the terminals of each air handler")
-        task = replace(task, agreed=agree(list(workers.each(shown_in_group, task, groups))))
+        task = replace(task, agreed=agree(workers.each(shown_in_group, task, groups)))
     say(f"judging {len(tags)} terminals by {len(task.rules)} rules")
     judged, at_once = counted_up(_told(workers.each(judge_group, task, groups), groups, say))
     contract.take(pd.concat([group.extremes for group in judged], ignore_index=True))

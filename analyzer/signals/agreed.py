@@ -7,7 +7,7 @@ medians are taken and the counts added up over all of them (``agree``), and the 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -123,10 +123,26 @@ def _table(scene: Scene, name: str) -> pd.DataFrame:
     return pd.DataFrame(table.reshape(len(label), -1), index=label, columns=columns)
 
 
-def agree(groups: Sequence[Agreed]) -> Agreed:
-    """Return what all terminals under a label agree on, and what follows from their counts, from those of groups."""
-    medians = {name: _medians(pd.concat([group[name] for group in groups]).sort_index(axis=1), name) for name in SHOWN}
-    return medians | {name: own.settle(own.add([group[name] for group in groups])) for name, own in COUNTED.items()}
+# The counts of so many groups are added up at a time: each has a row for every quarter hour.
+_ADDED_AT_ONCE = 16
+
+
+def agree(groups: Iterable[Agreed]) -> Agreed:
+    """Return what all terminals under a label agree on, and what follows from their counts, from those of groups.
+
+    Groups are taken as they come, and their counts added up meanwhile, so that not all are held side by side.
+    """
+    shows: dict[str, list[pd.DataFrame]] = {name: [] for name in SHOWN}
+    counts: dict[str, list[pd.DataFrame]] = {name: [] for name in COUNTED}
+    for group in groups:
+        for name, tables in shows.items():
+            tables.append(group[name])
+        for name, tables in counts.items():
+            tables.append(group[name])
+            if len(tables) == _ADDED_AT_ONCE:
+                tables[:] = [COUNTED[name].add(tables)]
+    medians = {name: _medians(pd.concat(tables).sort_index(axis=1), name) for name, tables in shows.items()}
+    return medians | {name: own.settle(own.add(counts[name])) for name, own in COUNTED.items()}
 
 
 def _medians(table: pd.DataFrame, name: str) -> pd.DataFrame:
