@@ -56,7 +56,8 @@ def in_groups(parts: list[Trends]):
 
 
 @pytest.mark.parametrize("groups", [ONE_BY_ONE, [["TU-6", "TU-2"], ["TU-1", "TU-3", "TU-4", "TU-5"]]])
-def test_groups_come_to_the_same_as_the_whole(groups):
+def test_groups_come_to_the_same_as_the_whole(groups, monkeypatch):
+    monkeypatch.setattr("analyzer.signals.agreed._ADDED_AT_ONCE", 2)
     trends = trends_of(CASE)
     whole = judge_building(scene := Scene(trends, site_of(CASE)), RULES)
     verdicts, findings, shared = in_groups([part_of(trends, tags) for tags in groups])
