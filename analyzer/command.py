@@ -84,7 +84,7 @@ def _of_the_system(error: OSError) -> str:
 
 
 def _other(error: Exception) -> str:
-    """Tell what may be the system's refusal under another name: of a link that leads to itself the library raises so."""
+    """Tell what may be the system's refusal under another name: as of a link that leads to itself."""
     refused = error.__context__
     if isinstance(error, RuntimeError) and isinstance(refused, OSError) and refused.errno == errno.ELOOP:
         return _of_the_system(refused)
