@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
+from typing import Generic, TypeVar
 
 import numpy as np
 import pandas as pd
@@ -17,6 +18,7 @@ from analyzer.signals.grouped import shared_median
 from analyzer.signals.scene import Scene
 
 Agreed = dict[str, pd.DataFrame]
+T = TypeVar("T")
 
 
 @dataclass(frozen=True)
@@ -123,8 +125,27 @@ def _table(scene: Scene, name: str) -> pd.DataFrame:
     return pd.DataFrame(table.reshape(len(label), -1), index=label, columns=columns)
 
 
-# The counts of so many groups are added up at a time: each has a row for every quarter hour.
-_ADDED_AT_ONCE = 16
+class RunningSum(Generic[T]):
+    """Adds up what groups of terminals counted as it comes: of n groups never more than log n sums are held.
+
+    Sums of equally many groups are added at once. Neighbours have the same air handler, so that most sums are no larger
+    than one group's.
+    """
+
+    def __init__(self, add: Callable[[Sequence[T]], T]):
+        self._add = add
+        self._held: list[tuple[int, T]] = []  # of how many groups, and their sum
+
+    def take(self, part: T) -> None:
+        """Add what one more group counted."""
+        groups = 1
+        while self._held and self._held[-1][0] == groups:
+            part, groups = self._add([self._held.pop()[1], part]), 2 * groups
+        self._held.append((groups, part))
+
+    def total(self) -> T:
+        """Return the sum of all groups."""
+        return self._add([part for _, part in self._held])
 
 
 def agree(groups: Iterable[Agreed]) -> Agreed:
@@ -133,16 +154,14 @@ def agree(groups: Iterable[Agreed]) -> Agreed:
     Groups are taken as they come, and their counts added up meanwhile, so that not all are held side by side.
     """
     shows: dict[str, list[pd.DataFrame]] = {name: [] for name in SHOWN}
-    counts: dict[str, list[pd.DataFrame]] = {name: [] for name in COUNTED}
+    counts = {name: RunningSum(own.add) for name, own in COUNTED.items()}
     for group in groups:
         for name, tables in shows.items():
             tables.append(group[name])
-        for name, tables in counts.items():
-            tables.append(group[name])
-            if len(tables) == _ADDED_AT_ONCE:
-                tables[:] = [COUNTED[name].add(tables)]
+        for name, summed in counts.items():
+            summed.take(group[name])
     medians = {name: _medians(pd.concat(tables).sort_index(axis=1), name) for name, tables in shows.items()}
-    return medians | {name: own.settle(own.add(counts[name])) for name, own in COUNTED.items()}
+    return medians | {name: own.settle(counts[name].total()) for name, own in COUNTED.items()}
 
 
 def _medians(table: pd.DataFrame, name: str) -> pd.DataFrame:
