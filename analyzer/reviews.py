@@ -150,10 +150,10 @@ def review(
     say(f"judging {len(tags)} terminals by {len(task.rules)} rules")
     judged, at_once = counted_up(_told(workers.each(judge_group, task, groups), groups, say))
     contract.take(pd.concat([group.extremes for group in judged], ignore_index=True))
-    done = put_together(task, judged, at_once)
+    results = put_together(task, judged, at_once)
     del judged, at_once
     give_back()
-    return Review(done, contract)
+    return Review(results, contract)
 
 
 def _told(judged: Iterator[JudgedGroup], groups: list[Group], say: Callable[[str], None]) -> Iterator[JudgedGroup]:

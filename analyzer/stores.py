@@ -50,7 +50,7 @@ def _through_fsspec(location: str) -> tuple[FileSystem, str]:
         import fsspec
 
         system, path = fsspec.core.url_to_fs(location)
-    except (ImportError, *_failures()) as error:
+    except (ImportError, *_failures()) as error:  # type: ignore[misc]
         raise CallError(
             location, f"cannot be reached ({error})",
             "Install the fsspec package for this kind of store, or copy the files to a folder.",

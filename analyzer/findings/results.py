@@ -68,7 +68,7 @@ class Episodes(Sequence[Episode]):
     @overload
     def __getitem__(self, at: slice) -> Episodes: ...
 
-    def __getitem__(self, at):
+    def __getitem__(self, at: int | slice) -> Episode | Episodes:
         return Episodes(self.edges[at]) if isinstance(at, slice) else Episode(*_moments(self.edges[at]))
 
     def __iter__(self) -> Iterator[Episode]:
@@ -159,7 +159,7 @@ class Finding:
     answer: Answer | None = None
     logged_until: pd.Timestamp | None = None
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         object.__setattr__(self, "episodes", Episodes.of(self.episodes))
 
 
