@@ -19,9 +19,15 @@ def started(*command: str, said: str) -> tuple[subprocess.Popen, str]:
     for line in process.stderr:
         if found := re.search(said, line):
             # What it says later has to be read as well: a process stops where its pipe is full.
-            threading.Thread(target=process.stderr.read, daemon=True).start()
+            threading.Thread(target=_read_to_its_end, args=(process.stderr,), daemon=True).start()
             return process, found[0]
     raise AssertionError(f"{command} ended with {process.wait()}")
+
+
+def _read_to_its_end(stream) -> None:
+    with stream:
+        for _ in stream:
+            pass
 
 
 class Workers(list):
