@@ -77,6 +77,7 @@ MADE_OF = {
     "terminals_without_air": "terminals_without_air",
     "terminals_starved": "terminals_starved",
     "share_starved": "share_starved",
+    "share_wanting_cooling": "share_wanting_cooling",
     # An active setpoint is asked for as such: one that is logged may not be known to be in force out of hours.
     "heating_setback": "heating_setback",
     "cooling_setback": "cooling_setback",
