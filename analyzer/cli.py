@@ -91,7 +91,8 @@ def review(
 
         building = _site(site, exports, say)
         book = rule_book_of(building)
-        with at_hand(out, SEEN_BEFORE, KNOWN_BY) as folder:
+        kept: list[str] = []
+        with at_hand(out, SEEN_BEFORE, KNOWN_BY, kept) as folder:
             check_folder(folder, _inputs(exports, building))
             said = gathered_answers(folder, _answers(answers))
             trends = _trends(exports, building, scheduler, say)
@@ -103,7 +104,7 @@ def review(
     say("")
     _tell(outcome.results, index)
     _tell_answers(said, {finding.id for finding in outcome.results.findings})
-    _tell_kept(outcome.results.kept)
+    _tell_kept([*outcome.results.kept, *kept])
     found = [finding.severity for finding in outcome.results.findings]
     if fail_on and any(SEVERITIES.index(severity) <= SEVERITIES.index(fail_on) for severity in found):
         raise typer.Exit(1)

@@ -44,7 +44,7 @@ def run(load: Callable[[], Callable]) -> None:
     except OSError as error:
         status = _refused(_of_the_system(error))
     except Exception as error:  # the last resort: a fault of ours, told as one
-        status = _refused(_stopped() if interrupts.asked() else _own_fault(error))
+        status = _refused(_stopped() if interrupts.asked() else _other(error))
     if interrupts.asked():
         _leave_at_once(status)
     _leave(status)
@@ -80,6 +80,14 @@ def _of_the_system(error: OSError) -> str:
         return f"{where}cannot be written ({error.strerror}). Free space, and run again."
     if where and error.errno in _OF_A_NAME:
         return f"{where}cannot be used ({error.strerror}). Check the name, and that you may read it."
+    return _own_fault(error)
+
+
+def _other(error: Exception) -> str:
+    """Tell what may be the system's refusal under another name: as of a link that leads to itself."""
+    refused = error.__context__
+    if isinstance(error, RuntimeError) and isinstance(refused, OSError) and refused.errno == errno.ELOOP:
+        return _of_the_system(refused)
     return _own_fault(error)
 
 

@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import Any, BinaryIO, Protocol
 
 from analyzer.errors import CallError
-from analyzer.memory import look_for_garbage_seldom, reuse_memory
+from analyzer.memory import give_back, look_for_garbage_seldom, reuse_memory
 from analyzer.temporary import temporary_folder
 
 # Arrays begin at multiples of so many bytes.
@@ -182,4 +182,7 @@ def _read(file: str) -> Any:
 
 
 def _one(work, file: str, item):
-    return work(_read(file), item)
+    try:
+        return work(_read(file), item)
+    finally:
+        give_back()

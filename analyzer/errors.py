@@ -96,7 +96,10 @@ class ContractError(UserError):
     """The normalized table breaks its own contract."""
 
 
-_USER = re.compile(r"(?<=://)(?:[^/\s@]*|[^\s@?]*:[^\s@?]*)@")  # a password may hold a slash
+# A path that was made of an address has one slash where that has two; a drive's letter is no scheme.
+_USER = re.compile(
+    r"(?:(?<=://)|(?<=[a-zA-Z0-9+.-]{2}:/)(?!/))(?:[^/\s@]*|[^\s@?]*:[^\s@?]*)@"
+)  # a password may hold a slash
 _SECRET = re.compile(
     r"(?<=[?&])[\w.-]*(?:key|secret|token|passw|credential|sig\b|signature|sas)[\w.-]*="
     r"[^&\s'\"]*?(?=&|[:.,;)]*(?:[\s'\"]|$))&?",
@@ -106,7 +109,7 @@ _SECRET = re.compile(
 
 def without_secrets(text: str) -> str:
     """Return a text whose addresses name no user, password, key or token: what is said or written is passed on."""
-    return re.sub(r"[?&](?=$|[\s'\"),/:])", "", _SECRET.sub("", _USER.sub("", text))) if "://" in text else text
+    return re.sub(r"[?&](?=$|[\s'\"),/:])", "", _SECRET.sub("", _USER.sub("", text))) if ":/" in text else text
 
 
 def printable(text: str) -> str:

@@ -22,9 +22,10 @@ from analyzer.report.frame import ASSETS
 from analyzer.report.pages import LEDGER_COLUMNS, write_index, write_terminal_pages
 from analyzer.site.stored import site_json
 from analyzer.staging import check_place, folder_replaced
+from analyzer.stores import ROUNDS
 from analyzer.trends import AIR_HANDLERS_FILE
 
-INDEX, TRENDS, ROUNDS, FINDINGS, SITE = "index.html", "trends.parquet", "rounds", "findings.json", "site.json"
+INDEX, TRENDS, FINDINGS, SITE = "index.html", "trends.parquet", "findings.json", "site.json"
 BY = "review"
 # The files at the top of a folder that an earlier release wrote, without a list of them.
 EARLIER = {

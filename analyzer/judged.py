@@ -20,7 +20,7 @@ from analyzer.findings.results import Completeness, Finding, Results
 from analyzer.quantities import TERMINAL
 from analyzer.request import trend_request
 from analyzer.signals import Scene
-from analyzer.signals.agreed import Agreed, shown_by
+from analyzer.signals.agreed import Agreed, RunningSum, shown_by
 from analyzer.signals.kinds import kinds_told
 from analyzer.signals.membership import learned_told
 from analyzer.signals.scene import tallies_told
@@ -98,20 +98,16 @@ def _owners_learned(scene: Scene) -> pd.Series:
     return words[(words != "").to_numpy() & scene.schedule["air_handler"].isna().to_numpy()]
 
 
-# The counts of so many groups are added up at a time: each holds the moments of its air handlers.
-_ADDED_AT_ONCE = 16
-
-
 def counted_up(groups: Iterable[JudgedGroup]) -> tuple[list[JudgedGroup], FaultsAtOnce]:
     """Gather groups as they come, their counts of faults added up, so that not all of these are held side by side."""
     gathered: list[JudgedGroup] = []
-    counts: list[FaultsAtOnce] = []
+    counts = RunningSum(add_up)
     for group in groups:
         gathered.append(replace(group, at_once=None))
-        counts += [group.at_once] if group.at_once else []
-        if len(counts) == _ADDED_AT_ONCE:
-            counts = [add_up(counts)]
-    return gathered, add_up(counts)
+        if group.at_once:
+            counts.take(group.at_once)
+        del group
+    return gathered, counts.total()
 
 
 def put_together(task: Task, groups: Sequence[JudgedGroup], at_once: FaultsAtOnce) -> Results:

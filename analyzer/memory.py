@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ctypes
 import gc
+import sys
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 
@@ -20,6 +21,14 @@ def reuse_memory() -> None:
         library = ctypes.CDLL(None)
         library.mallopt(_MMAP_THRESHOLD, 1 << 30)
         library.mallopt(_TRIM_THRESHOLD, 1 << 30)
+
+
+def give_back() -> None:
+    """Give memory that is done with back to the system, between pieces of work: another process may need it."""
+    if pyarrow := sys.modules.get("pyarrow"):
+        pyarrow.default_memory_pool().release_unused()
+    with suppress(OSError, AttributeError):
+        ctypes.CDLL(None).malloc_trim(0)
 
 
 def look_for_garbage_seldom() -> None:

@@ -13,11 +13,13 @@ from analyzer.dataset import beside, is_normalized, write_dataset, write_trends
 from analyzer.errors import CallError
 from analyzer.intake.files.stored import stored_table
 from analyzer.ledger import FORMAT
+from analyzer.own_files import MARK
 from analyzer.staging import check_place, files_placed, folder_replaced
 from analyzer.trends import AIR_HANDLERS_FILE, TABLE_FILE, Trends, companion
 
 LEDGER = "ledger.json"
 _PART = re.compile(rf"trends-\d{{5,}}\.parquet|{re.escape(AIR_HANDLERS_FILE)}")
+_ADDRESS = re.compile(r"[a-zA-Z][a-zA-Z0-9+.-]+:/")  # a path has lost one of its slashes
 _REMEDY = "Name another file with --out."
 
 
@@ -77,6 +79,8 @@ def check_output(path: Path, inputs: Iterable[Path] = ()) -> None:
         beside a table of an earlier release, ends in anything but ``.parquet``, or cannot be written.
     """
     remedy = "Name a file such as trends.parquet, or a folder without an ending."
+    if _ADDRESS.match(str(path)):
+        raise CallError(path, "is an address of a store; a table is written to a folder of this machine", remedy)
     if not path.name:
         raise CallError(path, "is the folder you work in, or holds all others", remedy)
     if path.suffix not in ("", ".parquet"):
@@ -112,6 +116,10 @@ def _refuse_inputs(path: Path, inputs: Iterable[Path]) -> None:
 def _refuse_others(path: Path) -> None:
     """Refuse to replace a file that this program did not write, or that belongs to another table."""
     air_handlers, ledger = map(path.with_name, _companions(path.name))
+    if (path.parent / MARK).is_file():
+        raise CallError(
+            path, f"its folder holds a review or a comparison ({MARK}), whose trends it would replace", _REMEDY
+        )  # fmt: skip
     for file, ours in ((path, is_normalized), (air_handlers, is_normalized), (ledger, _is_ledger)):
         if os.path.lexists(file) and not ours(file):
             raise CallError(file, "is there already, and trendwright did not write it", _REMEDY)

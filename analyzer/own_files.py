@@ -73,6 +73,14 @@ def read_mark(folder: Path, by: str) -> OwnFiles | None:
         ) from None  # fmt: skip
 
 
+def listed(folder: Path) -> set[str]:
+    """Return the paths that the list in a folder names, whoever wrote it; none where there is none that can be read."""
+    try:
+        return {*json.loads((folder / MARK).read_text("utf-8"))["files"], MARK}
+    except (OSError, ValueError, KeyError, TypeError):
+        return set()
+
+
 def is_free(folder: Path) -> bool:
     """Tell whether nothing stands at a folder's place, or an empty folder.
 

@@ -18,6 +18,7 @@ from analyzer.errors import ExportError
 from analyzer.findings.answers import Answers, read_answers
 from analyzer.findings.results import Results
 from analyzer.judged import JudgedGroup, Task, counted_up, judge_group, put_together, shown_in_group
+from analyzer.memory import give_back
 from analyzer.places import rule_book
 from analyzer.signals.agreed import agree
 from analyzer.signals.unlisted_holidays import with_unlisted_holidays
@@ -137,18 +138,22 @@ def review(
             return Review(done.results)
     if not trends.tags:
         raise _nothing_to_judge(trends)
-    site = with_unlisted_holidays(trends, site)
-    task = Task(trends, site, rule_book_of(site) if rules is None else rules)
     check_tags(site.file, site.excluded, {*trends.tags, *site.schedule.index})
     tags, workers, say = trends.tags, crew or Alone(), progress or (lambda _: None)
+    site = with_unlisted_holidays(trends, site, workers)
+    task = Task(trends, site, rule_book_of(site) if rules is None else rules)
     groups = groups_of(tags, trends.rows, site)
     if across(groups):
         say("comparing the terminals of each air handler")
-        task = replace(task, agreed=agree(list(workers.each(shown_in_group, task, groups))))
+        task = replace(task, agreed=agree(workers.each(shown_in_group, task, groups)))
+        give_back()
     say(f"judging {len(tags)} terminals by {len(task.rules)} rules")
     judged, at_once = counted_up(_told(workers.each(judge_group, task, groups), groups, say))
     contract.take(pd.concat([group.extremes for group in judged], ignore_index=True))
-    return Review(put_together(task, judged, at_once), contract)
+    results = put_together(task, judged, at_once)
+    del judged, at_once
+    give_back()
+    return Review(results, contract)
 
 
 def _told(judged: Iterator[JudgedGroup], groups: list[Group], say: Callable[[str], None]) -> Iterator[JudgedGroup]:

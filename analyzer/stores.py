@@ -4,17 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 from urllib.parse import urlsplit
 
 from analyzer.errors import CallError
+from analyzer.own_files import listed
 from analyzer.temporary import temporary_folder
 
 if TYPE_CHECKING:  # the command answers --help before anything heavy is imported
     from pyarrow.fs import FileSystem
 
 Location = str | Path
+ROUNDS = "rounds"  # where copies of what others wrote are laid
 
 
 def is_remote(location: Location) -> bool:
@@ -36,7 +39,7 @@ def opened(location: Location) -> tuple[FileSystem, str]:
         return fs.LocalFileSystem(), str(Path(location).absolute())
     try:
         return fs.FileSystem.from_uri(str(location))
-    except (ValueError, NotImplementedError, OSError):
+    except _failures():
         return _through_fsspec(str(location))
 
 
@@ -47,7 +50,7 @@ def _through_fsspec(location: str) -> tuple[FileSystem, str]:
         import fsspec
 
         system, path = fsspec.core.url_to_fs(location)
-    except (ImportError, ValueError, OSError) as error:
+    except (ImportError, *_failures()) as error:  # type: ignore[misc]
         raise CallError(
             location, f"cannot be reached ({error})",
             "Install the fsspec package for this kind of store, or copy the files to a folder.",
@@ -62,15 +65,24 @@ def files_under(location: Location, suffix: str) -> tuple[FileSystem, list[str]]
     system, path = opened(location)
     try:
         found = system.get_file_info(fs.FileSelector(path, recursive=True))
-    except OSError as error:
+    except _failures() as error:
         raise CallError(
             str(location), f"cannot be read ({error})", "Check the name, and that you may read it."
         ) from None
     return system, sorted(one.path for one in found if one.type is fs.FileType.File and one.path.endswith(suffix))
 
 
+def _failures() -> tuple[type[Exception], ...]:
+    """What a store's library raises where the store does not answer, or refuses."""
+    import pyarrow as pa
+
+    return OSError, ValueError, NotImplementedError, pa.ArrowException
+
+
 @contextmanager
-def at_hand(location: Location, wanted: tuple[str, ...] = (), known_by: tuple[str, ...] = ()) -> Iterator[Path]:
+def at_hand(
+    location: Location, wanted: tuple[str, ...] = (), known_by: tuple[str, ...] = (), kept: list[str] | None = None
+) -> Iterator[Path]:
     """Give a folder of this machine to write into; what is in it afterwards goes to the location.
 
     Of this machine that is the folder itself. To an object store, which cannot swap one folder for another, the files
@@ -83,6 +95,8 @@ def at_hand(location: Location, wanted: tuple[str, ...] = (), known_by: tuple[st
         The files and folders at the location that whoever writes has to see first, where they are there.
     known_by : tuple of str
         Those of them by which a place that may be written over is known.
+    kept : list of str, optional
+        Takes the paths of copies: in a store, of what others laid where a file is written now.
 
     Raises
     ------
@@ -100,9 +114,13 @@ def at_hand(location: Location, wanted: tuple[str, ...] = (), known_by: tuple[st
             if there and not there & {*known_by}:
                 raise CallError(location, "holds files and no review", "Give the review a place of its own with --out.")
             _fetch(system, path, folder, wanted)
+        own = listed(folder)
         yield folder
         with _told_of(location):
+            laid_aside = _keep_others(system, path, folder, {*own, *_fetched(folder, wanted)})
             _send(system, path, folder)
+        if kept is not None:
+            kept += laid_aside
 
 
 def _directly_in(path: str):
@@ -116,7 +134,7 @@ def _directly_in(path: str):
 def _told_of(location: Location) -> Iterator[None]:
     try:
         yield
-    except OSError as error:
+    except _failures() as error:
         raise CallError(
             location, f"cannot be written ({error})", "Check the name, and that you may write there."
         ) from None
@@ -131,6 +149,27 @@ def _fetch(system: FileSystem, path: str, folder: Path, wanted: tuple[str, ...])
         if there.type is not fs.FileType.NotFound:
             (folder / name if there.type is fs.FileType.Directory else folder).mkdir(parents=True, exist_ok=True)
             fs.copy_files(there.path, str(folder / name), source_filesystem=system, destination_filesystem=here)
+
+
+def _fetched(folder: Path, wanted: tuple[str, ...]) -> Iterator[str]:
+    """The files of a folder that were fetched before: what they said is carried over by whoever writes."""
+    files = (file.relative_to(folder) for file in folder.rglob("*") if file.is_file())
+    return (file.as_posix() for file in files if file.parts[0] in wanted)
+
+
+def _keep_others(system: FileSystem, path: str, folder: Path, own: set[str]) -> list[str]:
+    """Copy what stands where a file will be written, and was written by nobody of ours; return the copies' paths."""
+    from pyarrow import fs
+
+    there = system.get_file_info(fs.FileSelector(path, recursive=True, allow_not_found=True))
+    standing = {one.path.removeprefix(f"{path.rstrip('/')}/") for one in there if one.type is fs.FileType.File}
+    new = {file.relative_to(folder).as_posix() for file in folder.rglob("*") if file.is_file()}
+    stamp = datetime.now(UTC).strftime("%Y-%m-%dT%H%M%SZ")
+    copies = {name: f"{ROUNDS}/{stamp}/{name}" for name in sorted((standing & new) - own)}
+    for name, copy in copies.items():
+        system.create_dir(f"{path}/{copy}".rpartition("/")[0], recursive=True)
+        system.copy_file(f"{path}/{name}", f"{path}/{copy}")
+    return [*copies.values()]
 
 
 def _send(system: FileSystem, path: str, folder: Path) -> None:

@@ -11,12 +11,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
+from analyzer.dataset.index import Index
 from analyzer.dataset.metadata import AIR_HANDLERS_KEY, FORMAT_KEY, LOGGING_KEY, ZONE_KEY
-from analyzer.dataset.twice import Place, Span, first_held_twice, held_twice, overlap, span_of
+from analyzer.dataset.rows import Rows, opened_file
+from analyzer.dataset.twice import first_held_twice, held_twice
 from analyzer.dataset.writing import stretches
-from analyzer.errors import ExportError, without_secrets
-from analyzer.ledger import ColumnLedger, FileLedger, Ledger
-from analyzer.quantities import AIR_HANDLER, TERMINAL, Quantity
+from analyzer.errors import ExportError
+from analyzer.ledger import Ledger
+from analyzer.quantities import TERMINAL
 from analyzer.staging import newest
 from analyzer.stores import Location, files_under, is_remote, opened
 from analyzer.trends import (
@@ -32,13 +34,12 @@ from analyzer.trends import (
 )
 
 if TYPE_CHECKING:
-    import pyarrow as pa
     import pyarrow.parquet as pq
 
 # Of so many rows at a time the moments are looked at.
-LOOKED_AT = 4_000_000
+LOOKED_AT = 1_000_000
 # So many files of a dataset are held open at a time.
-MOST_HELD = 8
+MOST_HELD = 64
 
 
 def is_normalized(path: str | Path) -> bool:
@@ -84,7 +85,7 @@ def logging_of(location: Location) -> pd.DataFrame:
     system, paths = _files(location)
     logged = {}
     for path in paths:
-        metadata = _opened(system, path).schema_arrow.metadata or {}
+        metadata = opened_file(system, path).schema_arrow.metadata or {}
         logged |= json.loads(metadata.get(LOGGING_KEY, b"{}"))
     return _logging(logged)
 
@@ -108,11 +109,11 @@ def open_dataset(location: Location) -> Dataset:
         same terminal or air handler.
     """
     system, paths = _files(location)
-    of_terminals, of_air_handlers = _Index("terminal", TERMINAL_COLUMNS), _Index("air_handler", AIR_HANDLER_COLUMNS)
+    of_terminals, of_air_handlers = Index("terminal", TERMINAL_COLUMNS), Index("air_handler", AIR_HANDLER_COLUMNS)
     zones: list[str] = []
     without = False
     for path in paths:
-        file = _opened(system, path)
+        file = opened_file(system, path)
         schema = file.schema_arrow
         metadata = schema.metadata or {}
         if metadata.get(FORMAT_KEY, b"").decode() != FORMAT:
@@ -154,7 +155,7 @@ def _beside(system, path: str) -> str | None:
     for name in dict.fromkeys((companion(Path(path).name, AIR_HANDLERS_FILE), AIR_HANDLERS_FILE)):
         found = str(Path(path).with_name(name))
         own = name != AIR_HANDLERS_FILE or Path(path).name == TABLE_FILE
-        if found != path and system.get_file_info(found).is_file and (own or _is_early(_opened(system, path))):
+        if found != path and system.get_file_info(found).is_file and (own or _is_early(opened_file(system, path))):
             return found
     return None
 
@@ -167,87 +168,6 @@ def beside(table: Path) -> Path | None:
 
 def _is_early(file: pq.ParquetFile) -> bool:
     return AIR_HANDLERS_KEY not in (file.schema_arrow.metadata or {})
-
-
-def _opened(system, path: str) -> pq.ParquetFile:
-    import pyarrow.parquet as pq
-
-    try:
-        source = system.open_input_file(path)
-        metadata = pq.read_metadata(source)
-        keys = [name for name in ("terminal", "air_handler") if name in metadata.schema.names]
-        return pq.ParquetFile(source, metadata=metadata, read_dictionary=keys)
-    except Exception as error:
-        raise ExportError(
-            path, f"is not a readable Parquet file ({type(error).__name__})", "Export it again."
-        ) from None
-
-
-class _Index:
-    """Where the rows of each key stand, and the account of their cells."""
-
-    def __init__(self, key: str, columns: list[str]):
-        self.key, self.columns = key, columns
-        self.rows: dict[str, int] = {}
-        self.places: dict[str, list[Place]] = {}
-        self.spans: dict[Place, Span] = {}
-        self.logged: dict[str, dict[str, float]] = {}
-        self.files: list[FileLedger] = []
-
-    def add(self, path: str, file: pq.ParquetFile, schema: pa.Schema) -> None:
-        # A table of an earlier release lacks the quantities that were added since: those read as null.
-        missing = [name for name in self.columns[:2] if name not in schema.names]
-        if missing:
-            raise ExportError(path, f"lacks the columns {', '.join(missing)}", "Normalize the exports again.")
-        self.logged |= json.loads((schema.metadata or {}).get(LOGGING_KEY, b"{}"))
-        for group in range(file.num_row_groups):
-            keys = file.read_row_group(group, columns=[self.key])[self.key]
-            if keys.null_count:
-                raise ExportError(
-                    path,
-                    f"holds {keys.null_count:,} rows without a value of {self.key!r}",
-                    "Normalize the exports again.",
-                )
-            self.spans[path, group] = span_of(file.metadata.row_group(group), schema)
-            for tag, rows in _counted(keys):
-                self.rows[tag] = self.rows.get(tag, 0) + rows
-                self.places.setdefault(tag, []).append((path, group))
-        if file.metadata.num_rows:
-            glossary = TERMINAL if self.key == "terminal" else AIR_HANDLER
-            there = [quantity for quantity in glossary.values() if quantity.name in schema.names]
-            self.files.append(
-                FileLedger(without_secrets(path), [_account(file, schema, quantity) for quantity in there])
-            )
-
-    @property
-    def tags(self) -> list[str]:
-        return sorted(self.rows)
-
-    def overlapping(self) -> tuple[list[str], np.ndarray]:
-        """The keys that row groups overlapping in time hold, sorted, and how many rows each has."""
-        found = sorted(tag for tag, places in self.places.items() if overlap([self.spans[at] for at in places]))
-        return found, np.array([self.rows[tag] for tag in found], dtype=np.int64)
-
-
-def _counted(keys: pa.ChunkedArray) -> list[tuple[str, int]]:
-    """Return how many rows each key has."""
-    return [(str(one["values"]), one["counts"]) for one in keys.value_counts().to_pylist()]
-
-
-def _account(file: pq.ParquetFile, schema: pa.Schema, quantity: Quantity) -> ColumnLedger:
-    """Account for the cells of a stored column: a value is used, a null was missing when it was normalized."""
-    groups = [file.metadata.row_group(group) for group in range(file.num_row_groups)]
-    at = schema.get_field_index(quantity.name)
-    known = [group.column(at).statistics for group in groups]
-    if all(one is not None and one.has_null_count for one in known):
-        missing = sum(one.null_count for one in known)
-    else:
-        missing = file.read(columns=[quantity.name])[quantity.name].null_count
-    account = ColumnLedger(
-        quantity.name, quantity=quantity.name, unit=quantity.unit, cells_used=file.metadata.num_rows - missing
-    )
-    account.put_aside("missing value", missing)
-    return account
 
 
 @dataclass
@@ -265,8 +185,8 @@ class Dataset:
 
     location: Location
     system: object
-    _terminals: _Index
-    _air_handlers: _Index
+    _terminals: Index
+    _air_handlers: Index
     time_zone: str
     ledger: Ledger = field(init=False)
     _held: dict[str, pq.ParquetFile] = field(default_factory=dict, init=False, repr=False, compare=False)
@@ -323,7 +243,7 @@ class Dataset:
             for tags in stretches(*index.overlapping(), LOOKED_AT):
                 self._in_order(index, tags, [index.key, "time"])
 
-    def _read(self, index: _Index, tags: list[str]) -> pd.DataFrame:
+    def _read(self, index: Index, tags: list[str]) -> pd.DataFrame:
         """Read the rows of some keys, in the form of ``Trends``."""
         code, columns = self._in_order(index, tags, index.columns)
         return _formed(pd.DataFrame({index.key: code} | columns, copy=False), code, tags)
@@ -333,63 +253,22 @@ class Dataset:
         if path not in self._held:
             if len(self._held) == MOST_HELD:
                 self._held.pop(next(iter(self._held))).close()
-            self._held[path] = _opened(self.system, path)
+            self._held[path] = opened_file(self.system, path)
         return self._held[path]
 
-    def _in_order(self, index: _Index, tags: list[str], names: list[str]) -> tuple[np.ndarray, dict[str, np.ndarray]]:
+    def _in_order(self, index: Index, tags: list[str], names: list[str]) -> tuple[np.ndarray, dict[str, np.ndarray]]:
         """Read columns of some keys, in the order of key and time: the number of each row's key, and the columns."""
-        import pyarrow as pa
-
         places = sorted({place for tag in tags for place in index.places[tag]})
-        files = {path: [group for own, group in places if own == path] for path in dict.fromkeys(p for p, _ in places)}
-        parts = [
-            _with_absent(self._file(path).read_row_groups(groups, columns=names, use_threads=False), names)
-            for path, groups in files.items()
-        ]
-        if not parts:
-            return np.empty(0, int), {name: np.empty(0) for name in names[1:]}
-        stored = pa.concat_tables(parts).unify_dictionaries().combine_chunks()
-        key = stored[index.key].combine_chunks()
-        number = pd.Index(tags).get_indexer(pd.Index(key.dictionary.to_pylist()))
-        code = number[key.indices.fill_null(-1).to_numpy(zero_copy_only=False)]
-        columns = {name: _numpy(stored[name]) for name in names[1:]}
-        at = _order(code, columns["time"])
-        code, columns = code[at], {name: column[at] for name, column in columns.items()}
+        files = list(dict.fromkeys(path for path, _ in places))
+        rows = Rows(tags, names, sum(index.rows[tag] for tag in tags))
+        for number, path in enumerate(files):
+            rows.take(self._file(path), [group for own, group in places if own == path], number)
+        code, columns, source = rows.in_order()
         twice = first_held_twice(code, columns["time"])
         if twice is not None:
-            source = np.repeat(list(files), [part.num_rows for part in parts])[at]
-            raise held_twice(
-                self.location, tags[code[twice]], columns["time"][twice], self.time_zone, source[twice : twice + 2]
-            )
+            told = [files[number] for number in source[twice : twice + 2]]
+            raise held_twice(self.location, tags[code[twice]], columns["time"][twice], self.time_zone, told)
         return code, columns
-
-
-def _with_absent(part: pa.Table, names: list[str]) -> pa.Table:
-    """Add the columns that a file of an earlier release lacks, as nulls, and put all in order."""
-    import pyarrow as pa
-
-    for name in set(names) - {*part.column_names}:
-        part = part.append_column(name, pa.nulls(part.num_rows, pa.float64()))
-    return part.select(names)
-
-
-def _numpy(column: pa.ChunkedArray) -> np.ndarray:
-    import pyarrow as pa
-
-    if pa.types.is_timestamp(column.type):
-        return column.cast(pa.timestamp("us", tz="UTC")).to_numpy()
-    return column.cast(pa.float64()).to_numpy()
-
-
-def _order(code: np.ndarray, time: np.ndarray) -> np.ndarray | slice:
-    """Return the rows to take, in the order to take them in; a stretch of them where they stand as they should."""
-    kept = np.flatnonzero(code >= 0)
-    if not len(kept):
-        return slice(0, 0)
-    own, at = code[kept], time[kept]
-    if ((own[1:] > own[:-1]) | ((own[1:] == own[:-1]) & (at[1:] >= at[:-1]))).all():
-        return slice(kept[0], kept[-1] + 1) if kept[-1] + 1 - kept[0] == len(kept) else kept
-    return kept[np.lexsort((at, own))]
 
 
 def _formed(table: pd.DataFrame, code: np.ndarray, tags: list[str]) -> pd.DataFrame:

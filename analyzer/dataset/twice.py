@@ -48,11 +48,11 @@ def first_held_twice(code: np.ndarray, time: np.ndarray) -> int | None:
     return int(same.argmax()) if same.any() else None
 
 
-def held_twice(location: Location, tag: str, moment: np.datetime64, time_zone: str, files: np.ndarray) -> ExportError:
+def held_twice(location: Location, tag: str, moment: np.datetime64, time_zone: str, files: list[str]) -> ExportError:
     """Return the error that names a moment, whose it is, and the one or two files that hold it twice."""
     seconds = moment.astype("datetime64[us]").astype(np.int64) / 1e6
     at = datetime.fromtimestamp(seconds, UTC).astimezone(ZoneInfo(time_zone)).strftime("%Y-%m-%d %H:%M:%S %Z")
-    first, second = (str(file) for file in files)
+    first, second = files
     if first == second:
         return ExportError(first, f"holds {tag} twice at {at}", "Normalize its exports again.")
     shared = os.path.commonpath([os.path.dirname(first), os.path.dirname(second)])

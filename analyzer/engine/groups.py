@@ -9,9 +9,9 @@ import numpy as np
 
 from analyzer.site.model import Site
 
-# So many rows a group holds at the most: some 110 terminals of a week at five minutes. What is worked out of a group
-# takes some 2 kB a row; beside that, a group costs a tenth of a second however few rows it has.
-MOST_ROWS = 220_000
+# So many rows a group holds at the most: some 75 terminals of a week at five minutes, or one of a year. What is worked
+# out of a group takes some 2 kB a row; beside that, a group costs a tenth of a second however few rows it has.
+MOST_ROWS = 150_000
 
 
 @dataclass(frozen=True)

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import numpy as np
+
 from analyzer.engine.explained import Explained, joined
 from analyzer.engine.rule import Rule
 from analyzer.findings.results import Finding
@@ -82,13 +84,12 @@ def _shared_cause(finding: Finding, explained: list[Explained]) -> str | None:
 
 
 def _lies_within(finding: Finding, own: Explained, least: float) -> bool:
-    total = sum((episode.end - episode.start).total_seconds() for episode in finding.episodes)
+    start, end = finding.episodes.seconds.T
+    total = float((end - start).sum())
     after = RECOVERY if finding.rule in OF_ROOMS else 0.0
     spans = [(first, last + after) for first, last in joined(own.spans)]
     inside = sum(
-        max(min(episode.end.timestamp(), last) - max(episode.start.timestamp(), first), 0.0)
-        for episode in finding.episodes
-        for first, last in spans
+        float(np.maximum(np.minimum(end, last) - np.maximum(start, first), 0.0).sum()) for first, last in spans
     )
     outside = total - inside
     return inside >= least * total and not (outside > ITS_OWN and outside > ITS_OWN_SHARE * total)
@@ -96,9 +97,8 @@ def _lies_within(finding: Finding, own: Explained, least: float) -> bool:
 
 def _overlap(finding: Finding, other: Finding) -> float:
     """The share of a finding's episodes that lies between the first and the last moment of another's."""
-    total = sum((episode.end - episode.start).total_seconds() for episode in finding.episodes)
-    inside = sum(
-        max((min(episode.end, other.end) - max(episode.start, other.start)).total_seconds(), 0.0)
-        for episode in finding.episodes
-    )
+    start, end = finding.episodes.seconds.T
+    first, last = other.start.timestamp(), other.end.timestamp()
+    total = float((end - start).sum())
+    inside = float(np.maximum(np.minimum(end, last) - np.maximum(start, first), 0.0).sum())
     return inside / total if total else 0.0

@@ -8,13 +8,13 @@ import numpy as np
 import pandas as pd
 
 from analyzer.engine.building import BuildingJudgement, CommonCauses
-from analyzer.engine.episodes import Episodes
+from analyzer.engine.episodes import Episodes as Found
 from analyzer.engine.judge import Judgement
 from analyzer.engine.rule import Limit, MeasureRule, Rule
 from analyzer.findings.causes import put_under_causes
 from analyzer.findings.energy import cost
 from analyzer.findings.order import in_order
-from analyzer.findings.results import AIR_HANDLER_SCOPE, Episode, Finding, Measure
+from analyzer.findings.results import AIR_HANDLER_SCOPE, Episodes, Finding, Measure
 from analyzer.findings.shared import named, told_once
 from analyzer.quantities import shown_unit, to_shown
 from analyzer.signals import Scene
@@ -110,7 +110,7 @@ class _RuleTold:
             end=fault["last_seen"],
             fault_hours=fault["fault_hours"],
             judged_hours=fault["judged_hours"],
-            episodes=tuple(self.episodes[at]),
+            episodes=self.episodes[at],
             measures=measures,
             summary=self._summary(fault, at, measures),
             why_it_matters=rule.text.why_it_matters,
@@ -143,12 +143,12 @@ class _RuleTold:
         return told.replace("w.c..", "w.c.")  # a unit that ends in a point ends a sentence as well
 
 
-def _by_terminal(found: Episodes) -> dict[int, list[Episode]]:
+def _by_terminal(found: Found) -> dict[int, Episodes]:
     """Gather the episodes of each terminal, in the order of time."""
-    gathered: dict[int, list[Episode]] = {}
-    for at, start, end in zip(found.terminal.tolist(), _moments(found.start), _moments(found.end), strict=True):
-        gathered.setdefault(at, []).append(Episode(start, end))
-    return gathered
+    edges = np.round(np.stack([found.start, found.end], axis=1) * 1e6).astype(np.int64)
+    order = np.argsort(found.terminal, kind="stable")
+    tags, first = np.unique(found.terminal[order], return_index=True)
+    return {int(tag): Episodes(own) for tag, own in zip(tags, np.split(edges[order], first[1:]), strict=True)}
 
 
 def _moments(seconds: np.ndarray) -> pd.DatetimeIndex:

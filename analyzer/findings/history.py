@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 from analyzer.findings.results import SEVERITIES, Results, Round
@@ -33,17 +34,25 @@ def with_history(results: Results, earlier: list[Path]) -> Results:
             )
         else:
             told.append(found)
-    results.history = rounds([*told, findings_told(results)])
+    this_round = findings_told(replace(results, findings=[])) | {
+        "findings": [{"id": finding.id, "severity": finding.severity} for finding in results.findings]
+    }
+    results.history = rounds([*told, this_round])
     return results
 
 
 def read_findings(path: Path) -> dict | None:
-    """Read a ``findings.json``; None where it is none of ours."""
+    """Read a ``findings.json``, but for its episodes, of which a year has millions; None where it is none of ours."""
     try:
-        told = json.loads(path.read_text("utf-8"))
+        told = json.loads(path.read_text("utf-8"), object_hook=_without_episodes)
         return told if told.get("format") == FORMAT else None
     except (OSError, ValueError, AttributeError):
         return None
+
+
+def _without_episodes(told: dict) -> dict:
+    told.pop("episodes", None)
+    return told
 
 
 def rounds(told: list[dict]) -> list[Round]:

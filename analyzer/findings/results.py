@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, overload
 
+import numpy as np
 import pandas as pd
 
 from analyzer.engine.rule import IMPACTS, SEVERITIES, Rule
@@ -12,8 +14,9 @@ from analyzer.site import Site
 from analyzer.trends import TrendSource
 
 __all__ = [
-    "IMPACTS", "REQUEST_COLUMNS", "SEVERITIES", "VERDICT_COLUMNS", "Answer", "Completeness", "Episode", "Finding",
-    "Measure", "Results", "Round", "AIR_HANDLER_SCOPE", "BUILDING", "BUILDING_SCOPE", "SCOPES", "TERMINAL_SCOPE",
+    "IMPACTS", "REQUEST_COLUMNS", "SEVERITIES", "VERDICT_COLUMNS", "Answer", "Completeness", "Episode", "Episodes",
+    "Finding", "Measure", "Results", "Round", "AIR_HANDLER_SCOPE", "BUILDING", "BUILDING_SCOPE", "SCOPES",
+    "TERMINAL_SCOPE",
 ]  # fmt: skip
 TERMINAL_SCOPE, AIR_HANDLER_SCOPE, BUILDING_SCOPE = SCOPES = ("terminal", "air_handler", "building")
 BUILDING = "building"  # what stands for the terminal in a finding of the whole building
@@ -29,6 +32,60 @@ class Episode:
 
     start: pd.Timestamp
     end: pd.Timestamp
+
+
+class Episodes(Sequence[Episode]):
+    """Stretches of time, held as two numbers each: a year of a large building has millions of them.
+
+    Parameters
+    ----------
+    edges : ndarray of int, shape (n, 2)
+        The first and the last moment of each [microseconds since 1970 UTC].
+    """
+
+    def __init__(self, edges: np.ndarray):
+        self.edges = np.ascontiguousarray(edges, dtype=np.int64).reshape(-1, 2)
+
+    @classmethod
+    def of(cls, episodes: Iterable[Episode]) -> Episodes:
+        """Hold episodes in this way."""
+        if isinstance(episodes, Episodes):
+            return episodes
+        moments = [edge for episode in episodes for edge in (episode.start, episode.end)]
+        return cls(pd.DatetimeIndex(moments, dtype="datetime64[us, UTC]").asi8)
+
+    @property
+    def seconds(self) -> np.ndarray:
+        """The first and the last moment of each [s since 1970 UTC], shape (n, 2)."""
+        return self.edges / 1e6
+
+    def __len__(self) -> int:
+        return len(self.edges)
+
+    @overload
+    def __getitem__(self, at: int) -> Episode: ...
+
+    @overload
+    def __getitem__(self, at: slice) -> Episodes: ...
+
+    def __getitem__(self, at: int | slice) -> Episode | Episodes:
+        return Episodes(self.edges[at]) if isinstance(at, slice) else Episode(*_moments(self.edges[at]))
+
+    def __iter__(self) -> Iterator[Episode]:
+        moments = iter(_moments(self.edges.ravel()))
+        return (Episode(start, end) for start, end in zip(moments, moments, strict=True))
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Sequence) and tuple(self) == tuple(other)
+
+    __hash__ = None  # type: ignore[assignment]
+
+    def __repr__(self) -> str:
+        return f"Episodes({list(self)!r})"
+
+
+def _moments(microseconds: np.ndarray) -> pd.DatetimeIndex:
+    return pd.DatetimeIndex(microseconds.view("datetime64[us]"), tz="UTC")
 
 
 @dataclass(frozen=True)
@@ -88,7 +145,7 @@ class Finding:
     end: pd.Timestamp
     fault_hours: float
     judged_hours: float
-    episodes: tuple[Episode, ...]
+    episodes: Episodes
     measures: dict[str, Measure]
     summary: str
     why_it_matters: str
@@ -101,6 +158,9 @@ class Finding:
     terminals: tuple[str, ...] = ()
     answer: Answer | None = None
     logged_until: pd.Timestamp | None = None
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "episodes", Episodes.of(self.episodes))
 
 
 @dataclass(frozen=True)

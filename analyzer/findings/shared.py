@@ -6,6 +6,7 @@ from collections import Counter, defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
+import numpy as np
 import pandas as pd
 
 from analyzer.engine.explained import Explained
@@ -17,7 +18,7 @@ from analyzer.findings.results import (
     BUILDING_SCOPE,
     SEVERITIES,
     TERMINAL_SCOPE,
-    Episode,
+    Episodes,
     Finding,
     Measure,
 )
@@ -185,12 +186,18 @@ def _of_nobody(rule: str, faulty: list[Finding], owners, verdicts: pd.DataFrame)
 
 def _most_at_once(members: list[Finding]) -> int:
     """The most that have their fault at one moment."""
-    edges = sorted(edge for finding in members for one in finding.episodes for edge in ((one.start, 1), (one.end, -1)))
-    at_once = most = 0
-    for _, step in edges:
-        at_once += step
-        most = max(most, at_once)
-    return most
+    return int(_at_once(members)[1].max(initial=0))
+
+
+def _at_once(members: list[Finding]) -> tuple[np.ndarray, np.ndarray]:
+    """The moments at which an episode of any begins or ends, in order [us], and how many have the fault after each.
+
+    Of one that begins where another ends the end counts first.
+    """
+    edges = np.concatenate([finding.episodes.edges for finding in members])
+    moments, steps = edges.T.ravel(), np.repeat([1, -1], len(edges))
+    order = np.lexsort((steps, moments))
+    return moments[order], np.cumsum(steps[order])
 
 
 def _finding(place: _Place, rule: Rule, members: list[Finding], judged: int) -> Finding:
@@ -218,7 +225,7 @@ def _finding(place: _Place, rule: Rule, members: list[Finding], judged: int) -> 
         end=max(finding.end for finding in members),
         fault_hours=sorted(finding.fault_hours for finding in members)[len(members) // 2],
         judged_hours=sorted(finding.judged_hours for finding in members)[len(members) // 2],
-        episodes=_together([finding.episodes for finding in members]),
+        episodes=_together(members),
         measures={"terminals": Measure(float(len(tags)), ""), "share": Measure(100 * len(tags) / judged, "%")}
         | typical.measures,
         summary=f"{len(tags)} of {judged} terminals judged: {named(tags)}. Look for one common cause first. "
@@ -241,23 +248,11 @@ def _by_size(rule: Rule, members: list[Finding]) -> list[Finding]:
     return sorted(members, key=lambda finding: (size(finding, ranked), finding.id))
 
 
-def _together(stretches: list[tuple[Episode, ...]]) -> tuple[Episode, ...]:
+def _together(members: list[Finding]) -> Episodes:
     """Return the stretches of time in which at least half as many had the fault as had it at the most."""
-    edges = sorted(
-        [(episode.start, 1) for episodes in stretches for episode in episodes]
-        + [(episode.end, -1) for episodes in stretches for episode in episodes]
-    )
-    counts, at_once = [], 0
-    for _, step in edges:
-        at_once += step
-        counts.append(at_once)
-    least = max(1, -(-max(counts, default=0) // 2))
-    found: list[Episode] = []
-    since = None
-    for (moment, _), count in zip(edges, counts, strict=True):
-        if since is None and count >= least:
-            since = moment
-        elif since is not None and count < least:
-            found += [Episode(since, moment)] if moment > since else []
-            since = None
-    return tuple(found)
+    moments, counts = _at_once(members)
+    enough = counts >= max(1, -(-int(counts.max(initial=0)) // 2))
+    begins = np.flatnonzero(enough & ~np.append(False, enough[:-1]))
+    ends = np.flatnonzero(~enough & np.append(False, enough[:-1]))
+    edges = np.stack([moments[begins], moments[ends]], axis=1)
+    return Episodes(edges[edges[:, 1] > edges[:, 0]])

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
+from textwrap import indent
 
 import pandas as pd
 
@@ -34,9 +36,18 @@ def findings_told(results: Results) -> dict:
     }
 
 
-def findings_json(results: Results) -> str:
-    """Return the text of ``findings.json``."""
-    return json.dumps(findings_told(results), indent=1, ensure_ascii=False)
+def write_findings(results: Results, path: Path) -> None:
+    """Write ``findings.json``, one finding after another: those of a year have millions of episodes."""
+    zone = results.site.time_zone
+    with path.open("w", encoding="utf-8") as file:
+        file.write(_json(findings_told(replace(results, findings=[]))).removesuffix("[]\n}"))
+        for number, finding in enumerate(results.findings):
+            file.write(("," if number else "[") + "\n" + indent(_json(_told(finding, zone)), "  "))
+        file.write("\n ]\n}" if results.findings else "[]\n}")
+
+
+def _json(told: dict) -> str:
+    return json.dumps(told, indent=1, ensure_ascii=False)
 
 
 def _told(finding: Finding, zone: str) -> dict:
@@ -140,7 +151,7 @@ def neutralised(table: pd.DataFrame) -> pd.DataFrame:
 
 def write_tables(results: Results, folder: Path) -> None:
     """Write the tables of a review into a folder."""
-    (folder / "findings.json").write_text(findings_json(results), "utf-8")
+    write_findings(results, folder / "findings.json")
     neutralised(findings_table(results)).to_csv(folder / "findings.csv", index=False)
     neutralised(verdicts_table(results)).to_csv(folder / "verdicts.csv", index=False)
     neutralised(requests_table(results)).to_csv(folder / "trend_request.csv", index=False)

@@ -60,7 +60,7 @@ def _counts(building: Building, rules: list[str], origin: int, width: int, bins:
     for finding in building.counted:
         if finding.rule not in row:
             continue
-        edges = np.array([[e.start.timestamp(), e.end.timestamp()] for e in finding.episodes]) - origin
+        edges = finding.episodes.seconds - origin
         first = np.clip(edges[:, 0] // width, 0, bins - 1).astype(np.int64)
         last = np.clip(np.ceil(edges[:, 1] / width), first + 1, bins).astype(np.int64)
         steps = np.zeros(bins + 1, dtype=np.int64)

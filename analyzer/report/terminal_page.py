@@ -89,9 +89,8 @@ class TerminalPages:
 
     def _finding(self, index: int, finding: Finding) -> dict:
         rule = self.results.rules.get(finding.rule)
-        longest = sorted(
-            range(len(finding.episodes)), key=lambda i: finding.episodes[i].start - finding.episodes[i].end
-        )
+        start, end = finding.episodes.edges.T
+        longest = np.argsort(start - end, kind="stable").tolist()
         return {
             "index": index,
             "finding": finding,

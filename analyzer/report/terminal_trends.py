@@ -128,8 +128,7 @@ class TerminalTrends:
         }
 
     def _marks(self, finding: Finding) -> dict:
-        edges = [(e.start.timestamp(), e.end.timestamp()) for e in finding.episodes]
-        episodes = [[round(edge - self._origin) for edge in pair] for pair in edges]
+        episodes = np.round(finding.episodes.seconds - self._origin).astype(int).tolist()
         return {"rule": finding.rule, "episodes": episodes, "ended": self._ended(finding)}
 
     def _ended(self, finding: Finding) -> list[int] | None:

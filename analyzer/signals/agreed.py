@@ -7,8 +7,9 @@ medians are taken and the counts added up over all of them (``agree``), and the 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
+from typing import Generic, TypeVar
 
 import numpy as np
 import pandas as pd
@@ -17,6 +18,7 @@ from analyzer.signals.grouped import shared_median
 from analyzer.signals.scene import Scene
 
 Agreed = dict[str, pd.DataFrame]
+T = TypeVar("T")
 
 
 @dataclass(frozen=True)
@@ -123,10 +125,43 @@ def _table(scene: Scene, name: str) -> pd.DataFrame:
     return pd.DataFrame(table.reshape(len(label), -1), index=label, columns=columns)
 
 
-def agree(groups: Sequence[Agreed]) -> Agreed:
-    """Return what all terminals under a label agree on, and what follows from their counts, from those of groups."""
-    medians = {name: _medians(pd.concat([group[name] for group in groups]).sort_index(axis=1), name) for name in SHOWN}
-    return medians | {name: own.settle(own.add([group[name] for group in groups])) for name, own in COUNTED.items()}
+class RunningSum(Generic[T]):
+    """Adds up what groups of terminals counted as it comes: of n groups never more than log n sums are held.
+
+    Sums of equally many groups are added at once. Neighbours have the same air handler, so that most sums are no larger
+    than one group's.
+    """
+
+    def __init__(self, add: Callable[[Sequence[T]], T]):
+        self._add = add
+        self._held: list[tuple[int, T]] = []  # of how many groups, and their sum
+
+    def take(self, part: T) -> None:
+        """Add what one more group counted."""
+        groups = 1
+        while self._held and self._held[-1][0] == groups:
+            part, groups = self._add([self._held.pop()[1], part]), 2 * groups
+        self._held.append((groups, part))
+
+    def total(self) -> T:
+        """Return the sum of all groups."""
+        return self._add([part for _, part in self._held])
+
+
+def agree(groups: Iterable[Agreed]) -> Agreed:
+    """Return what all terminals under a label agree on, and what follows from their counts, from those of groups.
+
+    Groups are taken as they come, and their counts added up meanwhile, so that not all are held side by side.
+    """
+    shows: dict[str, list[pd.DataFrame]] = {name: [] for name in SHOWN}
+    counts = {name: RunningSum(own.add) for name, own in COUNTED.items()}
+    for group in groups:
+        for name, tables in shows.items():
+            tables.append(group[name])
+        for name, summed in counts.items():
+            summed.take(group[name])
+    medians = {name: _medians(pd.concat(tables).sort_index(axis=1), name) for name, tables in shows.items()}
+    return medians | {name: own.settle(counts[name].total()) for name, own in COUNTED.items()}
 
 
 def _medians(table: pd.DataFrame, name: str) -> pd.DataFrame:

@@ -7,12 +7,14 @@ and stored reviews go by the same; the review says so.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, fields, replace
 from datetime import date
 
 import numpy as np
 import pandas as pd
 
+from analyzer.crew import Alone, Crew
+from analyzer.dataset.writing import stretches
 from analyzer.signals.air_signs import CALLED, MOVES, SHUT, STILL, STILL_SHARE
 from analyzer.signals.axes import QUARTER, day_numbers, local_time
 from analyzer.signals.excluded import moments_excluded
@@ -20,11 +22,13 @@ from analyzer.signals.in_force import week_of
 from analyzer.signals.unit_state import state_by_quarter
 from analyzer.site import Site
 from analyzer.site.hours import occupied
-from analyzer.trends import Trends, TrendSource
+from analyzer.trends import TrendSource
 
 # So many terminals of a building, spread over all of them, tell how its days were; with fewer than the least nothing is
 # told. Judgement.
 MOST_TERMINALS, LEAST_TERMINALS = 64, 4
+# So many rows of terminals, and so many air handlers, are read at a time.
+ROWS_AT_A_TIME, AT_A_TIME = 220_000, 4
 # A terminal rests where it does so in this share of a day's occupied hours, of which so many are logged [h]; the
 # building where so many of its terminals do. Judgement: a night cycle or two may fall into the day.
 RESTS, LEAST_HOURS, MOST = 0.8, 2.0, 0.8
@@ -36,11 +40,38 @@ BEYOND_NIGHT = 5.0
 EVENING, FEW = 1.0, 0.2
 
 
-def with_unlisted_holidays(source: TrendSource, site: Site) -> Site:
-    """Return the site with the days that look like holidays added to its own, and that said among its assumptions."""
-    tags = _spread(source.tags)
-    trends = source.of(tags, set(source.air_handler_tags))
-    days = unlisted_holidays(trends, site)
+@dataclass(frozen=True)
+class Rested:
+    """How the days of some terminals were, in the hours that the clock calls occupied.
+
+    Attributes
+    ----------
+    seen, rested : DataFrame
+        Index terminal, a column a local day: hours that tell something, and those of rest.
+    told, moved : DataFrame
+        In the same form: the last moment that tells something, and the last at which air moved [s]; NaN where none.
+    """
+
+    seen: pd.DataFrame
+    rested: pd.DataFrame
+    told: pd.DataFrame
+    moved: pd.DataFrame
+
+    @staticmethod
+    def joined(parts: list[Rested]) -> Rested:
+        """Put terminals together; a day of which one has nothing is one without hours."""
+        seen, rested, told, moved = (
+            pd.concat([getattr(part, field.name) for part in parts]).sort_index(axis=1) for field in fields(Rested)
+        )
+        return Rested(seen.fillna(0.0), rested.fillna(0.0), told, moved)
+
+
+def with_unlisted_holidays(source: TrendSource, site: Site, crew: Crew | None = None) -> Site:
+    """Return the site with the days that look like holidays added to its own, and that said among its assumptions.
+
+    A few terminals at a time are read, by ``crew``, or by this process where none is given.
+    """
+    days = unlisted_holidays(source, site, crew)
     if not days:
         return site
     named, one = ", ".join(f"{day:%a} {day.isoformat()}" for day in days), len(days) == 1
@@ -52,44 +83,63 @@ def with_unlisted_holidays(source: TrendSource, site: Site) -> Site:
     return replace(site, holidays=tuple(sorted({*site.holidays, *days})), assumptions=(*site.assumptions, said))
 
 
-def _spread(tags: Sequence[str]) -> list[str]:
-    if len(tags) <= MOST_TERMINALS:
-        return list(tags)
-    return [tags[at] for at in np.linspace(0, len(tags) - 1, MOST_TERMINALS).astype(int)]
-
-
-def unlisted_holidays(trends: Trends, site: Site) -> list[date]:
+def unlisted_holidays(source: TrendSource, site: Site, crew: Crew | None = None) -> list[date]:
     """Name the days that the clock calls occupied and on which nearly all terminals rest, and ask for no air.
 
     Not those on which all air handlers' points stand frozen and say that they run, nor those that follow an evening
     without air: that is an outage.
     """
-    table = trends.terminals
-    if not len(table) or table["terminal"].cat.categories.size < LEAST_TERMINALS:
+    tags, rows = _spread(source.tags, source.rows)
+    if len(tags) < LEAST_TERMINALS:
         return []
+    workers = crew or Alone()
+    of = Rested.joined(list(workers.each(_how_rested, (source, site), stretches(tags, rows, ROWS_AT_A_TIME))))
+    tells = of.seen >= LEAST_HOURS
+    telling = tells.sum(axis=0).to_numpy()
+    resting = (tells & (of.rested >= RESTS * of.seen)).sum(axis=0).to_numpy()
+    working = telling >= LEAST_TERMINALS
+    off = working & (resting >= MOST * telling)
+    if not off.any():
+        return []
+    some = [source.air_handler_tags[at : at + AT_A_TIME] for at in range(0, len(source.air_handler_tags), AT_A_TIME)]
+    off &= ~_all_claim_to_run(list(workers.each(_claims_to_run, (source, site), some)), of.seen.columns)
+    off &= ~_follows_no_air(of, off)
+    if off.sum() > MOST_DAYS * working.sum():
+        return []
+    return [moment.date() for moment in of.seen.columns[off]]
+
+
+def _spread(tags: Sequence[str], rows: np.ndarray) -> tuple[list[str], np.ndarray]:
+    """Return terminals spread over all of them, and how many rows each has."""
+    if len(tags) <= MOST_TERMINALS:
+        return list(tags), rows
+    numbers = np.linspace(0, len(tags) - 1, MOST_TERMINALS).astype(int)
+    return [tags[at] for at in numbers], rows[numbers]
+
+
+def _how_rested(told: tuple[TrendSource, Site], tags: list[str]) -> Rested:
+    """Read some terminals, and tell how their days were."""
+    source, site = told
+    table = source.of(tags).terminals
     seconds = table["time"].astype("int64").to_numpy() / 1e6
     local = local_time(seconds, site.time_zone)
     day, days = day_numbers(local)
     in_hours = occupied(local, week_of(site), site.holidays) & ~moments_excluded(site.excluded, seconds)
-    flow, told, rests = _rests(table, in_hours)
-    terminal = table["terminal"].cat.codes.to_numpy(np.int64)
-    hours = _hours(seconds, terminal)
-    shape = (int(terminal.max()) + 1, len(days))
-    place = terminal * len(days) + day
+    flow, telling, rests = _rests(table, in_hours)
+    terminal, names = table["terminal"].cat.codes.to_numpy(np.int64), table["terminal"].cat.categories
+    hours, counted = _hours(seconds, terminal), telling & in_hours
+    place, shape = terminal * len(days) + day, (len(names), len(days))
 
-    def total(rows: np.ndarray) -> np.ndarray:
-        return np.bincount(place[rows], hours[rows], shape[0] * shape[1]).reshape(shape)
+    def total(rows: np.ndarray) -> pd.DataFrame:
+        summed = np.bincount(place[rows], hours[rows], shape[0] * shape[1])
+        return pd.DataFrame(summed.reshape(shape), names, days)
 
-    seen, rested = total(told & in_hours), total(rests & told & in_hours)
-    tells = seen >= LEAST_HOURS
-    telling, resting = tells.sum(axis=0), (tells & (rested >= RESTS * seen)).sum(axis=0)
-    working = telling >= LEAST_TERMINALS
-    off = working & (resting >= MOST * telling)
-    off &= ~_claims_to_run(trends, site, days)
-    off &= ~_follows_no_air(flow, told & in_hours, terminal, day, seconds, off, shape)
-    if off.sum() > MOST_DAYS * working.sum():
-        return []
-    return [moment.date() for moment in days[off]]
+    def last(rows: np.ndarray) -> pd.DataFrame:
+        moments = np.full(shape[0] * shape[1], np.nan)
+        moments[place[rows]] = seconds[rows]  # in the order of time: the last one stays
+        return pd.DataFrame(moments.reshape(shape), names, days)
+
+    return Rested(total(counted), total(counted & rests), last(counted), last(counted & flow))
 
 
 def _rests(table: pd.DataFrame, in_hours: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
@@ -116,38 +166,46 @@ def _hours(seconds: np.ndarray, terminal: np.ndarray) -> np.ndarray:
     return np.clip(step, 0.0, 3600.0) / 3600.0
 
 
-def _claims_to_run(trends: Trends, site: Site, days: pd.DatetimeIndex) -> np.ndarray:
-    """Whether all air handlers' points stand frozen through most of the day's occupied hours, and say that they run."""
-    table = trends.air_handlers
-    found = np.zeros(len(days), dtype=bool)
-    if not len(table):
-        return found
-    state = state_by_quarter(table, table["air_handler"].cat.categories.astype(str).to_numpy()).dropna()
-    if not len(state):
-        return found
+def _claims_to_run(told: tuple[TrendSource, Site], tags: list[str]) -> pd.DataFrame:
+    """By air handler and local day: whether its points stand frozen through most of its hours, and say that it runs.
+
+    Only the days of which they tell.
+    """
+    source, site = told
+    table = source.of((), tags).air_handlers
+    state = state_by_quarter(table, np.array(tags, dtype=object)).dropna()
     quarter = state.index.get_level_values("quarter").to_numpy(np.int64)
     local = local_time(quarter * QUARTER, site.time_zone)
-    at = days.get_indexer(local.tz_localize(None).normalize())
-    claims = ((state["runs"] == 1) & (state["live"] == 0)).to_numpy()
-    own = pd.DataFrame({"owner": state.index.get_level_values("owner"), "day": at, "claims": claims})
-    own = own[occupied(local, week_of(site), site.holidays) & (at >= 0)]
-    claim = own.groupby(["owner", "day"])["claims"].mean() >= RESTS
-    all_of_them = claim.groupby("day").all()
-    found[all_of_them.index[all_of_them]] = True
-    return found
+    owners = state.index.get_level_values("owner").to_numpy(np.int64)
+    own = pd.DataFrame({
+        "owner": np.array(tags, dtype=object)[owners],
+        "day": local.tz_localize(None).normalize(),
+        "claims": ((state["runs"] == 1) & (state["live"] == 0)).to_numpy(),
+    })  # fmt: skip
+    own = own[occupied(local, week_of(site), site.holidays)]
+    return (own.groupby(["owner", "day"])["claims"].mean() >= RESTS).reset_index()
 
 
-def _follows_no_air(flows, counted, terminal, day, seconds, off, shape) -> np.ndarray:
+def _all_claim_to_run(parts: list[pd.DataFrame], days: pd.Index) -> np.ndarray:
+    """On each day, whether all air handlers that tell of it claim to run."""
+    if not parts:
+        return np.zeros(len(days), dtype=bool)
+    return pd.concat(parts).groupby("day")["claims"].all().reindex(days, fill_value=False).to_numpy(dtype=bool)
+
+
+def _follows_no_air(of: Rested, off: np.ndarray) -> np.ndarray:
     """Whether the working day before ended without air at nearly all terminals that tell."""
-    follows = np.zeros(shape[1], dtype=bool)
+    follows, last = np.zeros(len(off), dtype=bool), of.told.max(axis=0).to_numpy()
     for number in np.flatnonzero(off):
-        before = day[counted & (day < number)]
-        if not len(before) or off[before.max()]:
-            follows[number] = bool(len(before)) and follows[before.max()]
+        earlier = np.flatnonzero(~np.isnan(last[:number]))
+        if not len(earlier):
             continue
-        rows = np.flatnonzero(counted & (day == before.max()))
-        rows = rows[seconds[rows] > seconds[rows].max() - EVENING * 3600.0]
-        moved = np.bincount(terminal[rows], flows[rows], shape[0]) > 0
-        told = np.bincount(terminal[rows], minlength=shape[0]) > 0
-        follows[number] = told.any() and moved.sum() < FEW * told.sum()
+        before = earlier[-1]
+        if off[before]:
+            follows[number] = follows[before]
+            continue
+        evening = last[before] - EVENING * 3600.0
+        told = int((of.told.iloc[:, before] > evening).sum())
+        moved = int((of.moved.iloc[:, before] > evening).sum())
+        follows[number] = told > 0 and moved < FEW * told
     return follows

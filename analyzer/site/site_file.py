@@ -11,7 +11,7 @@ from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Fie
 
 from analyzer.errors import SiteError, nearest
 from analyzer.inputs import read_toml
-from analyzer.quantities import AIR_HANDLER, TERMINAL, parse_quantity
+from analyzer.quantities import AIR_HANDLER, TERMINAL, Quantity, parse_quantity
 from analyzer.site.excluded import ExcludeSection, exclusions
 from analyzer.site.hours import parse_week
 from analyzer.site.model import SETPOINT_HOLD, USUAL_ACCURACY, Accuracy, Site, Tariff, empty_schedule
@@ -74,9 +74,12 @@ def _share(value: float) -> float:
     return value
 
 
-def _not_negative(value: float) -> float:
+def _sensible(value: float, quantity: Quantity) -> float:
+    """Refuse an accuracy that is negative, or with which no reading would tell anything: half of all that can be."""
     if value < 0:
         raise ValueError(f"{value:g} is negative")
+    if value > (most := (quantity.high - quantity.low) / 2):
+        raise ValueError(f"{value:g} is more than half of all that a sensor can read; allowed are 0 to {most:g} (SI)")
     return value
 
 
@@ -246,14 +249,14 @@ def _accuracy(path: Path, name: str, told: object) -> Accuracy:
     place = f"accuracy.{name}"
     try:
         if not isinstance(told, dict):
-            return Accuracy(at_least=_not_negative(parse_quantity(told, dimension)))
+            return Accuracy(at_least=_sensible(parse_quantity(told, dimension), quantity))
         unknown = set(told) - {"of_reading", "at_least"}
         if unknown:
             word = sorted(unknown)[0]
             raise ValueError(f"unknown key {word!r}{nearest(word, ('of_reading', 'at_least'))}")
         return Accuracy(
             of_reading=_share(parse_quantity(told.get("of_reading", 0.0), "fraction")),
-            at_least=_not_negative(parse_quantity(told.get("at_least", 0.0), dimension)),
+            at_least=_sensible(parse_quantity(told.get("at_least", 0.0), dimension), quantity),
         )
     except ValueError as error:
         raise SiteError(path, str(error), 'Write it as "0.5 K" or { of_reading = 0.05 }.', place=place) from None

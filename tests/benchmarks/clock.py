@@ -76,8 +76,13 @@ def resident(process: int, *, shared_once: bool = False) -> int:
 
     ``shared_once`` counts a page that several processes share once (and takes longer).
     """
+    return sum(resident_of(one, shared_once=shared_once) for one in [process, *descendants(process)])
+
+
+def resident_of(process: int, *, shared_once: bool = False) -> int:
+    """Return the resident memory of one process [bytes]; ``shared_once``: its share of what several have."""
     file, field = ("smaps_rollup", "Pss:") if shared_once else ("status", "VmRSS:")
-    return sum(_field(PROC / str(one) / file, field) for one in [process, *descendants(process)])
+    return _field(PROC / str(process) / file, field)
 
 
 def highest_resident(process: int | str = "self") -> int:

@@ -11,7 +11,7 @@ from analyzer.engine.rulebook import read_rules
 from analyzer.findings.findings import collect, collect_building, put_in_order
 from analyzer.places import rule_book
 from analyzer.signals import Scene
-from analyzer.signals.agreed import agree, shown_by
+from analyzer.signals.agreed import RunningSum, agree, shown_by
 from analyzer.trends import Trends, in_form
 from tests.rules.case_trends import Case, site_of, tags_of, trends_of
 
@@ -82,3 +82,11 @@ def test_a_group_without_the_shared_hours_is_added_up_all_the_same():
     parts = [part_of(trends, tags, hours=24 if tags != ["TU-5"] else 8) for tags in ONE_BY_ONE]
     _, _, shared = in_groups(parts)
     assert shared[SHARED]["AHU-1", "primary-below-ventilation-minimum"] == ["TU-1", "TU-2", "TU-3", "TU-4"]
+
+
+def test_of_what_groups_counted_few_sums_are_held():
+    most, summed = 0, RunningSum(sum)
+    for number in range(100):
+        summed.take(number)
+        most = max(most, len(summed._held))
+    assert summed.total() == sum(range(100)) and most <= 7

@@ -94,7 +94,10 @@ def test_a_schedule_whose_tags_are_too_alike_is_refused_with_both_names(tmp_path
 def test_spellings_in_files_apart_are_one_terminal_where_their_values_agree(tmp_path):
     (tmp_path / "a.csv").write_text(week(["VAV-1-01"]))
     (tmp_path / "b.csv").write_text(week(["vav_1_01"]))
-    assert analyzer.read_trends(tmp_path).tags == ["VAV-1-01"]
+    trends = analyzer.read_trends(tmp_path)
+    assert trends.tags == ["VAV-1-01"]
+    (said,) = [note for note in trends.ledger.assumptions if "taken for one terminal" in note]
+    assert "'VAV-1-01' and 'vav_1_01'" in said
 
 
 number = st.integers(0, 120).map(str) | st.integers(0, 12).map(lambda n: f"{n:02}")

@@ -192,6 +192,7 @@ def _limit(limit: Limit) -> str:
     reason = " ".join(limit.reason.split())
     return (
         f"- **`{limit.name}` = {limit.shown}**. {reason}\n"
+        f"  - Allowed in the site file: {limit.allowed}.\n"
         f"  - Source: {' '.join(limit.source.split())}.\n"
         f"  - Firm: {_moved_by(limit)}."
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 import signal
+import time
 from collections import Counter
 from pathlib import Path
 
@@ -17,6 +18,9 @@ OURS = (
     ".trendwright-new",
     ".trendwright-probe",
 )
+
+
+ENDED_WITHIN = 20.0  # seconds, on a machine under load
 
 
 class Broken(AssertionError):
@@ -36,6 +40,7 @@ def kill(stage: Stage, times: int, seed: int) -> Counter:
         _hold(stands in ("before", "after"), stage, f"killed after {delay:.3f} s: {stands}")
         left = left_behind(stage.room)
         _hold(all(Path(name).name.endswith(OURS) for name in _tops(left)), stage, f"left behind {left[:5]}")
+        _hold(_none_left_running(stage), stage, f"killed after {delay:.3f} s: {stage.runner.descendants()} still run")
         counted["killed" if ran["status"] == -signal.SIGKILL else "ended before"] += 1
         counted[f"{stands} stands"] += 1
         if left:
@@ -47,6 +52,14 @@ def kill(stage: Stage, times: int, seed: int) -> Counter:
                 _hold(left_behind(stage.room) == [], stage, f"the run after a kill left {left_behind(stage.room)}")
                 counted["corrected by the next run"] += 1
     return counted
+
+
+def _none_left_running(stage: Stage) -> bool:
+    """Tell whether all processes of a command have ended, or do so within seconds after it was killed."""
+    until = time.monotonic() + ENDED_WITHIN
+    while stage.runner.descendants() and time.monotonic() < until:
+        time.sleep(0.05)
+    return stage.runner.descendants() == []
 
 
 def interrupt(stage: Stage, times: int, seed: int, **order) -> Counter:

@@ -52,6 +52,11 @@ def _commands() -> dict[str, Command]:
             ("review",),
             ("review", "elsewhere", "--out", "review", "-q"),
         ),
+        "review by two processes": Command(
+            ("review", "exports", "--out", "review", "-q", "--workers", "2"),
+            ("review",),
+            ("review", "elsewhere", "--out", "review", "-q"),
+        ),
         "normalize": Command(
             ("normalize", "exports", "--out", table[0], "-q"),
             table,

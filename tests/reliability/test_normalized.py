@@ -152,3 +152,21 @@ def test_a_table_without_the_air_handlers_that_belong_to_it_says_so(place, runne
     moved = open_dataset(place / "moved" / "floor-1.parquet")
     assert moved.air_handler_tags == []  # those that stand there are another table's
     assert any("floor-1.air_handlers.parquet is not beside the table" in told for told in moved.ledger.assumptions)
+
+
+@pytest.mark.parametrize(
+    ("out", "told"),
+    [
+        ("review/trends.parquet", "its folder holds a review or a comparison (written.json)"),
+        ("review/other.parquet", "its folder holds a review or a comparison (written.json)"),
+        ("s3://someone:hush@bucket/trends.parquet", "is an address of a store"),
+    ],
+)
+def test_a_reviews_folder_and_an_address_are_refused(place, runner, out, told):
+    (ran,) = runner.run(("review", "exports", "--out", "review", "-q"), cwd=place, quick=True)
+    assert ran["status"] == 0, ran["err"]
+    before = {path: path.read_bytes() for path in (place / "review").rglob("*") if path.is_file()}
+    ran = normalized(place, runner, "elsewhere", "--out", out)
+    assert ran["status"] == 2 and told in ran["err"] and "hush" not in ran["err"], ran
+    assert {path: path.read_bytes() for path in (place / "review").rglob("*") if path.is_file()} == before
+    assert not list(place.glob("s3*"))

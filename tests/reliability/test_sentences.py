@@ -52,6 +52,24 @@ def test_a_place_whose_name_cannot_be_written_to(room, runner, command, place, r
     (room / "loop").unlink()
 
 
+@pytest.mark.parametrize(
+    "call",
+    [
+        ("review", "loop", "--out", "new", "-q"),
+        ("normalize", "loop", "--out", "new.parquet", "-q"),
+        ("draft", "loop", "--out", "new", "-q"),
+        ("review", "exports", "--site", "loop", "--out", "new", "-q"),
+        ("compare", "loop", "after", "--out", "new", "-q"),
+    ],
+    ids=" ".join,
+)
+def test_an_input_that_is_a_link_to_itself(room, runner, call):
+    (room / "loop").symlink_to("loop")
+    (ran,) = runner.run(call, cwd=room, quick=True)
+    (room / "loop").unlink()
+    assert "loop" in told(ran)
+
+
 ONE_STAMP = {
     "one row": "Time,TU-1.PRI-FLOW (cfm)\n2026-01-12 00:00,120\n",
     "alike": "Time,TU-1.PRI-FLOW (cfm)\n" + 90 * "2026-01-12 00:00,120\n",

@@ -6,6 +6,7 @@ import os
 import re
 import subprocess
 import sys
+import threading
 from contextlib import contextmanager
 
 
@@ -17,8 +18,16 @@ def started(*command: str, said: str) -> tuple[subprocess.Popen, str]:
     )  # fmt: skip
     for line in process.stderr:
         if found := re.search(said, line):
+            # What it says later has to be read as well: a process stops where its pipe is full.
+            threading.Thread(target=_read_to_its_end, args=(process.stderr,), daemon=True).start()
             return process, found[0]
     raise AssertionError(f"{command} ended with {process.wait()}")
+
+
+def _read_to_its_end(stream) -> None:
+    with stream:
+        for _ in stream:
+            pass
 
 
 class Workers(list):
@@ -48,4 +57,3 @@ def cluster(workers: int):
         for process in reversed(processes):
             process.kill()
             process.wait()
-            process.stderr.close()

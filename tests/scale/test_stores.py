@@ -7,6 +7,7 @@ import shutil
 from dataclasses import replace
 
 import fsspec
+import pyarrow as pa
 import pytest
 
 from analyzer.complaint import answer
@@ -14,7 +15,8 @@ from analyzer.dataset import keep_trends, open_dataset
 from analyzer.errors import CallError, ExportError
 from analyzer.findings.stored import read_review
 from analyzer.handover import KNOWN_BY, SEEN_BEFORE
-from analyzer.stores import at_hand, is_remote
+from analyzer.own_files import mark_written
+from analyzer.stores import at_hand, files_under, is_remote
 from tests.scale.buildings import demo_trends, in_parts, reviewed, told
 
 
@@ -84,6 +86,37 @@ def test_a_review_is_written_to_a_store_with_its_index_last_and_replaced_there(b
     assert written == [None, ["findings.json", "first.json", "rounds"]]
     assert bucket.cat("/reviews/house/index.html") == b"second"
     assert bucket.exists("/reviews/house/rounds/first.json")
+
+
+def test_what_others_laid_into_a_store_is_kept_where_a_review_is_written_over_it(bucket):
+    """At every depth: untouched where nothing new is written, and as a copy where something is."""
+    kept: list[str] = []
+    for pages in (("1",), ("1", "2")):
+        with at_hand("memory://reviews/house", SEEN_BEFORE, KNOWN_BY, kept) as folder:
+            for name in ("index.html", "findings.json", *(f"terminals/{page}.html" for page in pages)):
+                (folder / name).parent.mkdir(parents=True, exist_ok=True)
+                (folder / name).write_text("a review's")
+            mark_written(folder, "review")
+        if len(pages) == 1:
+            assert kept == []
+            for name in ("minutes.txt", "terminals/notes.txt", "terminals/2.html"):
+                bucket.pipe(f"/reviews/house/{name}", b"mine")
+    (copy,) = kept
+    assert copy.startswith("rounds/") and copy.endswith("/terminals/2.html")
+    for name in ("minutes.txt", "terminals/notes.txt", copy):
+        assert bucket.cat(f"/reviews/house/{name}") == b"mine"
+    assert bucket.cat("/reviews/house/terminals/2.html") == b"a review's"
+
+
+def test_a_store_that_fails_in_words_of_its_own_is_told_in_one_sentence(bucket, monkeypatch):
+    def fails(*_, **__):
+        raise pa.ArrowException("Unknown error: no token")
+
+    monkeypatch.setattr(fsspec.implementations.memory.MemoryFileSystem, "find", fails)
+    monkeypatch.setattr(fsspec.implementations.memory.MemoryFileSystem, "info", fails)
+    monkeypatch.setattr(fsspec.implementations.memory.MemoryFileSystem, "ls", fails)
+    with pytest.raises(CallError, match=r"memory://campus: cannot be read \(.*no token.*\)"):
+        files_under("memory://campus", ".parquet")
 
 
 def test_a_place_of_a_store_that_no_review_wrote_is_refused_untouched(bucket):

@@ -78,6 +78,7 @@ def test_schedule_is_read_as_si_with_blanks_unknown(folder):
         ("zone_temp", "zonetemp", r"'zonetemp' is no quantity \(did you mean 'zone_temp'\?\)"),
         ("of_reading", "of_readin", "accuracy.primary_flow: unknown key 'of_readin'"),
         ('"0.5 K"', '"-0.5 K"', "accuracy.zone_temp: -0.5 is negative"),
+        ('"0.5 K"', '"1e300 K"', "accuracy.zone_temp: 1e.300 is more than half of all that a sensor can read"),
         ("terminals.csv", "terminal.csv", "site.terminals: names 'terminal.csv', and there is no such file"),
         ("[site]", "[site", "is not valid TOML"),
     ],

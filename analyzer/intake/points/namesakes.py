@@ -63,7 +63,8 @@ def part_namesakes(logs: Sequence[Opened], tags: TagFinder) -> list[str]:
         for point, log in zip(opened.points, log_of_each(opened), strict=True):
             if point.mapped and (mine := claims.get((point.air_handler, point.tag or ""))) is not None:
                 mine.append(_Claim(point, opened, log, span))
-    parted = {}
+    parted: dict[str, list[str]] = {}
+    as_one: dict[str, list[str]] = {}
     for (air_handler, tag), mine in claims.items():
         scheduled = tags.known_terminal(tag) is not None
         if spelled := {} if air_handler else _by_spelling(mine):
@@ -81,12 +82,28 @@ def part_namesakes(logs: Sequence[Opened], tags: TagFinder) -> list[str]:
             for name, group in groups.items():
                 for claim in group:
                     claim.point.belongs_to(tags.known_terminal(name) or name)
+        elif not air_handler and not scheduled and len(names := {claim.point.spelled for claim in mine}) > 1:
+            as_one[tag] = sorted(names)
+    return [*_told_apart(parted), *_told_as_one(as_one)]
+
+
+def _told_apart(parted: dict[str, list[str]]) -> list[str]:
     shown = [f"{tag!r} is {' and '.join(map(repr, names))}" for tag, names in parted.items()]
     if not shown:
         return []
     return [
         "Tags that stand for several terminals, whose logs disagree, were told apart by what stands beside the tag or "
         f"by the folder: {some(shown)}; the point list can say otherwise."
+    ]
+
+
+def _told_as_one(as_one: dict[str, list[str]]) -> list[str]:
+    shown = [" and ".join(map(repr, names)) for names in as_one.values()]
+    if not shown:
+        return []
+    return [
+        "Spellings in files apart, whose logs do not disagree, were taken for one terminal: "
+        f"{some(shown)}; if they are several, list them in the schedule."
     ]
 
 
