@@ -146,11 +146,13 @@ def _long(table, words, time, rest, texts, value, tags) -> Layout | None:
     )
     flag = next((n for n in others if n != unit and words[n] in FLAG_WORDS and _may_flag(table, words, n)), None)
     places = [n for n in others if words[n] in PLACE_WORDS]
-    left = [n for n in others if n not in (unit, flag, *places) and (n in texts or words[n] in NAME_WORDS | TAG_WORDS)]
+    notes = [n for n in others if n not in (unit, flag) and words[n] in FLAG_WORDS and not _names_quantities(table, n)]
+    spent = {unit, flag, *places, *notes}
+    left = [n for n in others if n not in spent and (n in texts or words[n] in NAME_WORDS | TAG_WORDS)]
     names = [n for n in left if words[n] in NAME_WORDS | TAG_WORDS] or [
         n for n in left if _names_points(table.columns[n])
     ][:1]
-    if not names and len(rest) == 1 + sum(n is not None for n in (unit, flag)):
+    if not names and len(rest) == 1 + len(notes) + sum(n is not None for n in (unit, flag)):
         return Layout("wide", time, values=[value], unit=unit, flag=flag)
     if not names:
         return None
@@ -160,7 +162,19 @@ def _long(table, words, time, rest, texts, value, tags) -> Layout | None:
 
 
 def _may_flag(table: RawTable, words: list[str], n: int) -> bool:
-    return words[n].endswith(QUALITY_WORDS) or not _names_points(table.columns[n])
+    """Tell a column of flags from one of states or of points' names, by what its words say."""
+    if words[n].endswith(QUALITY_WORDS):
+        return True
+    says = is_text(table.columns[n]) and says_quality(texts_of(table.columns[n], MOST_LOOKED_AT), whole=False)
+    return says or not _names_points(table.columns[n])
+
+
+def _names_quantities(table: RawTable, n: int) -> bool:
+    """Tell a column whose texts name quantities, whatever its header says."""
+    if not is_text(table.columns[n]):
+        return False
+    texts = texts_of(table.columns[n], MOST_LOOKED_AT)
+    return sum(_says_quantity(text) for text in texts) >= NAMED * len(texts)
 
 
 def _best_names(table, words, names: list[int], tags: TagFinder) -> list[int]:
@@ -231,7 +245,7 @@ def _tidy(table, words, time, rest, texts, tags) -> Layout | None:
         return None
     places = [n for n in rest if n != owner and (words[n] in PLACE_WORDS or (words[n] in TAG_WORDS and n in texts))]
     values = [n for n in rest if n not in (owner, *places) and n not in [m for m in named if m in texts]]
-    quantities = [n for n in values if _header_quantity(table.names[n], tags)]
+    quantities = [n for n in values if _says_quantity(table.names[n])]
     if not quantities:
         return None
     flag = next((n for n in values if words[n] in FLAG_WORDS and _is_flag(table, words, n)), None)
@@ -245,7 +259,7 @@ def _all_known(column: pa.ChunkedArray, tags: TagFinder) -> bool:
     return bool(texts) and sum(tags.known_terminal(text) is not None for text in texts) > KNOWN * len(texts)
 
 
-def _header_quantity(header: str, tags: TagFinder) -> bool:
+def _says_quantity(header: str) -> bool:
     words = tuple(token.low for token in tokens_of(take_unit(header)[0]))
     return any(read_quantity(words, air_handler=kind) is not None for kind in (False, True))
 

@@ -113,6 +113,11 @@ def _assemble(columns: list[pa.ChunkedArray], dialect: Dialect, label: str, stem
     names = dialect.names + [""] * (len(columns) - len(dialect.names))
     units = (dialect.units or []) + [None] * len(columns)
     kept = [n for n, column in enumerate(columns) if names[n] or not _is_empty(column)]
+    remarks = [Remark(label, *dialect.doubt)] if dialect.doubt else []
+    if dialect.stump:
+        remarks.append(
+            Remark(label, "the last line breaks off; {detail}, with which it does, is no value.", repr(dialect.stump))
+        )
     return RawTable(
         label,
         stem,
@@ -121,7 +126,7 @@ def _assemble(columns: list[pa.ChunkedArray], dialect: Dialect, label: str, stem
         [units[n] or None for n in kept],
         dialect.preamble,
         dialect.not_data,
-        [Remark(label, *dialect.doubt)] if dialect.doubt else [],
+        remarks,
         dialect.decimal,
     )
 

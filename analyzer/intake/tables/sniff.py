@@ -58,6 +58,8 @@ class Dialect:
         Whether spaces, or the equals sign that makes a spreadsheet take a cell for text, stand before quotes.
     doubt : tuple of str or None
         What is open about the decimal sign: a remark's sentence and its detail.
+    stump : str
+        The cell with which the last line breaks off; it is no part of the data.
     """
 
     delimiter: str = ","
@@ -73,6 +75,7 @@ class Dialect:
     sample: list[list[str]] = field(default_factory=list)
     loose_quotes: bool = False
     doubt: tuple[str, str] | None = None
+    stump: str = ""
 
     def count(self, kind: str, lines: int = 1) -> None:
         """Count lines that are no data."""
@@ -138,6 +141,7 @@ def sniff(text: ExportText) -> Dialect:
     )
     if head.header is not None:
         _fit_names(dialect, label, f"line {start + head.first + 1}")
+    _cut_stump(text, dialect, rows[head.first :])
     _cut_footer(text, dialect, len(rows[head.first]))
     _settle_decimals(text, dialect)
     return dialect
@@ -281,10 +285,28 @@ def _last_rows(text: ExportText, dialect: Dialect) -> list[list[str]]:
     return [split(line, dialect.delimiter) for line in lines[-_TAIL_LINES:]]
 
 
+def _cut_stump(text: ExportText, dialect: Dialect, rows: list[list[str]]) -> None:
+    """Leave out the last cell of a last line that breaks off: it has fewer cells than all others, and no end."""
+    tail = text.part(max(dialect.begin, dialect.end - _TAIL_BYTES), dialect.end)
+    begin = tail.rfind(b"\n") + 1
+    width = len(rows[0])
+    if not begin or begin == len(tail) or any(len(row) != width for row in rows[:-1]):
+        return
+    line, separator = tail[begin:], dialect.delimiter.encode()
+    if not 1 < len(split(line.decode("utf-8", "replace"), dialect.delimiter)) < width:
+        return
+    cut = line.rfind(separator)
+    while line[:cut].count(b'"') % 2:  # it breaks off between quotes
+        cut = line.rfind(separator, 0, cut)
+    if line[cut + 1 :].strip():
+        dialect.stump = line[cut + 1 :].strip().decode("utf-8", "replace")
+        dialect.end -= len(line) - cut
+
+
 def _cut_footer(text: ExportText, dialect: Dialect, width: int) -> None:
     """Leave out lines after the data that sum it up or close the file."""
-    begin = max(dialect.begin, text.size - _TAIL_BYTES)
-    data = text.part(begin, text.size)
+    begin = max(dialect.begin, dialect.end - _TAIL_BYTES)
+    data = text.part(begin, dialect.end)
     if begin > dialect.begin:
         cut = data.find(b"\n") + 1 or len(data)
         begin, data = begin + cut, data[cut:]
