@@ -18,7 +18,7 @@ from analyzer.formulas import as_text
 from analyzer.intake.points.point import Point
 from analyzer.intake.points.point_list import COLUMNS, SHOWN
 from analyzer.intake.reading import Survey, survey
-from analyzer.intake.tables.stamps import UndecidedDates
+from analyzer.intake.tables.date_order import UndecidedDates
 from analyzer.intake.words.names import tokens_of
 from analyzer.intake.words.wording import some
 from analyzer.quantities import TERMINAL, find_unit, to_shown

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -21,6 +20,7 @@ from analyzer.intake.points.blocks import Block, gather
 from analyzer.intake.points.conflicts import settle_conflicts
 from analyzer.intake.points.entries import Log, list_entries, names_by_file
 from analyzer.intake.points.evidence import Evidence
+from analyzer.intake.points.file_names import FileNames
 from analyzer.intake.points.layout import recognise
 from analyzer.intake.points.namesakes import part_namesakes
 from analyzer.intake.points.one_table import check_one_table
@@ -29,6 +29,7 @@ from analyzer.intake.points.point_list import PointList, read_point_list
 from analyzer.intake.points.propose import map_points
 from analyzer.intake.points.shared_air import share_supply_air
 from analyzer.intake.points.told import Told
+from analyzer.intake.tables.date_order import DateOrder, UndecidedDates
 from analyzer.intake.tables.opening import open_tables
 from analyzer.intake.tables.paired import take_apart
 from analyzer.intake.tables.raw_table import RawTable
@@ -39,9 +40,7 @@ from analyzer.intake.tables.stamps import (
     GOOD,
     NONEXISTENT,
     UNREADABLE,
-    DateOrder,
     Stamps,
-    UndecidedDates,
     read_stamps,
     resolve_repeats,
 )
@@ -56,11 +55,6 @@ from analyzer.intake.words.wording import Remark, some, together
 from analyzer.ledger import Ledger
 from analyzer.site import Site
 from analyzer.trends import Trends
-
-# A date (and time) in a file's name is no part of a tag.
-_DATE = re.compile(
-    r"(?<!\d)(?:(?:19|20)\d{2}[-_.]?\d{2}[-_.]?\d{2}|\d{1,2}[-_.]\d{1,2}[-_.](?:19|20)?\d{2})(?:[T _-]?\d{4,6})?(?!\d)"
-)
 
 _AUTUMN = (
     "{detail} stamps in the autumn hour that the clock shows twice, but the log only once or out of order, were taken "
@@ -158,6 +152,7 @@ def open_logs(
     undecided: list[RawTable] = []
     no_tables: list[NoTable] = []
     sources, passed_over = find(exports, site)
+    names = FileNames(tags, [(source.folders, source.stem) for source in sources])
     with ahead(_open_parts, sources, apart=lambda source: source.suffix in WORKBOOK) as opened:
         for source, tables_of_it in zip(sources, opened, strict=True):
             progress(f"reading {source.label}")
@@ -170,10 +165,10 @@ def open_logs(
                 continue
             for table in tables:
                 try:
-                    logs.append(_open_log(table, site, tags, listed, order))
+                    logs.append(_open_log(table, site, tags, listed, order, names))
                 except UndecidedDates:
                     undecided.append(table)
-    logs += [_open_log(table, site, tags, listed, order) for table in undecided]
+    logs += [_open_log(table, site, tags, listed, order, names) for table in undecided]
     order.check()
     if not logs:
         raise no_tables[0]
@@ -198,15 +193,17 @@ def _open_parts(source: Source, off: Event) -> list[RawTable]:
     return [part for table in open_tables(source, off) for block in unstack(table) for part in take_apart(block)]
 
 
-def _open_log(table: RawTable, site: Site, tags: TagFinder, listed: PointList, order: DateOrder) -> Opened:
+def _open_log(
+    table: RawTable, site: Site, tags: TagFinder, listed: PointList, order: DateOrder, names: FileNames
+) -> Opened:
     _check_names(table, table.names)
     layout = recognise(table, tags)
     if table.preamble and names_by_file(table, layout):
         name_by_line_above(table, tags)
     stamps = _stamps(table, layout, site, order)
-    hint = _owner_hint(table, tags)
-    check_one_table(table, layout, stamps, hint, tags)
-    log = list_entries(table, layout, stamps, hint)
+    told = names.tell(table)
+    check_one_table(table, layout, stamps, told.owner, tags)
+    log = list_entries(table, layout, stamps, told.owner, told.about)
     _check_names(table, [entry.column for entry in log.entries])
     points = map_points(table.label, log.entries, tags, listed)
     opened = Opened(log, points, *gather(log, points))
@@ -232,15 +229,8 @@ def _stamps(table: RawTable, layout, site: Site, order: DateOrder) -> Stamps:
     if len(layout.time) == 2:
         column = date_and_time(column, table.columns[layout.time[1]])
         name = f"{name} and {table.names[layout.time[1]]}"
-    return read_stamps(column, table.label, name, site.time_zone, order)
-
-
-def _owner_hint(table: RawTable, tags: TagFinder) -> str:
-    """Take the tag of a file that names its terminal once: in its own name, or in the lines above its header."""
-    for text in (table.stem, *table.preamble):
-        if len(text) <= LONGEST_NAME and tags.known_terminal(text):
-            return text
-    return _DATE.sub("", table.stem).strip(" _-.") or table.stem
+    beside = [table.stem, *reversed(table.folders), *table.preamble]
+    return read_stamps(column, table.label, name, site.time_zone, order, beside)
 
 
 def take_series(logs: list[Opened], site: Site, ledger: Ledger) -> tuple[list[Series], Account]:

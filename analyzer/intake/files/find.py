@@ -7,7 +7,7 @@ import os
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
-from pathlib import Path
+from pathlib import Path, PurePosixPath
 from typing import NamedTuple, NoReturn
 
 from analyzer.errors import ExportError
@@ -50,6 +50,8 @@ class Source:
         The member of the archive.
     named : bool
         Whether the call names this very file; one that was only found may turn out to be no export.
+    folders : tuple of str
+        The folders in which it lies, outermost first: from the one that the call names on, or the archive.
     """
 
     label: str
@@ -57,6 +59,7 @@ class Source:
     path: Path
     member: str | None = None
     named: bool = False
+    folders: tuple[str, ...] = ()
 
     @property
     def suffix(self) -> str:
@@ -171,7 +174,7 @@ def _in_folder(folder: Path) -> list[Source]:
             if (here & REVIEW_MARKS and name in REVIEW_OUTPUTS) or _is_of_a_table(name, here):
                 continue
             if not name.startswith((".", "~$")) and path.is_file():
-                sources += _of_file(path, str(path))
+                sources += _of_file(path, str(path), folders=(inside.name, *path.parent.relative_to(folder).parts))
     return sources
 
 
@@ -204,14 +207,19 @@ def _is_rules(folder: Path) -> bool:
     )
 
 
-def _of_file(path: Path, label: str, *, named: bool = False) -> list[Source]:
+def _of_file(path: Path, label: str, *, named: bool = False, folders: tuple[str, ...] = ()) -> list[Source]:
     suffix = path.suffix.lower()
     label = _spelled(label)
     if suffix == ".zip":
         members = [member for member in archives.members(path) if not _is_own(Path(member).name)]
-        return [Source(f"{label}/{member}", Path(member).name, path, member) for member in members]
+        return [_of_archive(path, label, member) for member in members]
     name = _spelled(path.stem if suffix == ".gz" else path.name)
-    return [] if _is_own(name) else [Source(label, name, path, named=named)]
+    return [] if _is_own(name) else [Source(label, name, path, named=named, folders=tuple(map(_spelled, folders)))]
+
+
+def _of_archive(path: Path, label: str, member: str) -> Source:
+    inside = PurePosixPath(member.replace("\\", "/"))
+    return Source(f"{label}/{member}", inside.name, path, member, folders=(_spelled(path.stem), *inside.parent.parts))
 
 
 def _spelled(name: str) -> str:

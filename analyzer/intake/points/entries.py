@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pyarrow as pa
@@ -22,13 +22,15 @@ _LISTED = 10_000_000  # combinations of texts that are counted one by one
 class Entry:
     """One point of a table: its name as the file spells it, and what else the table says of it.
 
-    ``owner`` is the tag that stands apart from the name; ``unit`` the unit that does, and ``unit_from`` what tells it.
+    ``owner`` is the tag that stands apart from the name; ``unit`` the unit that does, and ``unit_from`` what tells it;
+    ``about`` what names the quantity where the name does not: that of the file, or a folder's.
     """
 
     column: str
     owner: str | None = None
     unit: str | None = None
     unit_from: str = "units row"
+    about: str = ""
 
 
 @dataclass
@@ -43,8 +45,14 @@ class Log:
     rows: np.ndarray | None = None  # and how many rows each has
 
 
-def list_entries(table: RawTable, layout: Layout, stamps: Stamps, hint: str) -> Log:
-    """List the points of a table."""
+def list_entries(table: RawTable, layout: Layout, stamps: Stamps, hint: str, about: str = "") -> Log:
+    """List the points of a table.
+
+    Parameters
+    ----------
+    hint, about : str
+        What the names of its file and folders say: whose its points are, and what they measure.
+    """
     _put_place_before_tag(table, layout)
     if layout.kind == "long":
         code, rows, entries = _long_entries(table, layout)
@@ -54,7 +62,7 @@ def list_entries(table: RawTable, layout: Layout, stamps: Stamps, hint: str) -> 
         entries = [Entry(table.names[n], tag, table.units[n]) for n in layout.values for tag in tags]
         return Log(table, layout, stamps, entries, code, rows)
     unit = _only_text(table, layout.unit)
-    entries = [_wide_entry(table, layout, n, hint, unit) for n in layout.values]
+    entries = [replace(_wide_entry(table, layout, n, hint, unit), about=about) for n in layout.values]
     return Log(table, layout, stamps, entries)
 
 

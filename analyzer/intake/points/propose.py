@@ -21,6 +21,10 @@ def propose(file: str, entry: Entry, tags: TagFinder) -> Point:
     spelling = (name if unit is None else "", unit, entry.unit, entry.unit_from)
     tag, air_handler = found.tag, found.air_handler
     said = _said(found.words, air_handler, *spelling)
+    if said is None and entry.about:
+        about, unit_beside = take_unit(entry.about)
+        words = tags.find(about).words
+        said = _said(words, air_handler, about, unit or unit_beside, entry.unit, entry.unit_from)
     why = said.why if said is not None else "its name says nothing that the vocabulary knows"
     if said is None and not air_handler:
         building = _said(found.words, True, *spelling)

@@ -12,13 +12,14 @@ from analyzer.intake.files.find import PARQUET, WORKBOOK, Source
 from analyzer.intake.limits import MOST_CELLS, MOST_COLUMNS
 from analyzer.intake.tables.cell_text import read_cells
 from analyzer.intake.tables.export_text import ExportText, NotUtf8, make_over, open_text
+from analyzer.intake.tables.partitions import put_partitions
 from analyzer.intake.tables.raw_table import RawTable
 from analyzer.intake.tables.sniff import Dialect, NoTable, sniff
 from analyzer.intake.words.wording import Remark
 
 
 def open_tables(source: Source, off: Event | None = None) -> list[RawTable]:
-    """Read a file: one table, or one per sheet of a workbook.
+    """Read a file: one table, or one per sheet of a workbook, each with what its folders' names say.
 
     Parameters
     ----------
@@ -30,6 +31,14 @@ def open_tables(source: Source, off: Event | None = None) -> list[RawTable]:
     ExportError
         The file cannot be read as what it is.
     """
+    tables = _read(source, off)
+    for table in tables:
+        table.lies_in((*source.folders, source.stem) if len(tables) > 1 else source.folders)
+        put_partitions(table)
+    return tables
+
+
+def _read(source: Source, off: Event | None) -> list[RawTable]:
     if source.member is not None and source.suffix == ".zip":
         raise NoTable(source.label, "is an archive inside an archive, which is not opened", "Unpack it.")
     if source.suffix in PARQUET:

@@ -42,6 +42,12 @@ class TagFinder:
         self._found: dict[tuple[str, str | None], Owner] = {}
         self._looked_at: dict[tuple, Owner | None] = {}
 
+    def apart(self) -> TagFinder:
+        """Return a finder of the same tags whose finds do not settle how this one spells what the schedule lacks."""
+        other = TagFinder((), ())
+        other._terminals, other._air_handlers = self._terminals, self._air_handlers
+        return other
+
     def find(self, name: str, hint: str | None = None) -> Owner:
         """Find the owner of a point.
 
@@ -96,6 +102,11 @@ class TagFinder:
         """Return the schedule's tag that a text spells, whatever its case, separators and leading zeros."""
         owner = self._once(self._known, text, tokens_of(text))
         return owner.tag if owner and not owner.air_handler else None
+
+    def named(self, text: str) -> Owner | None:
+        """Return the owner that a text names for sure: one of the schedule, or equipment with its number."""
+        tokens = tokens_of(text)
+        return self._once(self._known, text, tokens) or self._once(self._by_equipment, text, tokens)
 
     def spells(self, text: str, tag: str) -> bool:
         """Tell whether a text spells a tag as it is, but for the signs between its words."""
