@@ -12,6 +12,7 @@ import numpy as np
 from analyzer.errors import ExportError, ScheduleError
 from analyzer.intake.ahead import ahead
 from analyzer.intake.files.find import WORKBOOK, Source, find
+from analyzer.intake.grid.alternating import part_alternating
 from analyzer.intake.grid.moments import Series, as_series, take_out_messy, without_duplicates
 from analyzer.intake.grid.normalize import normalize
 from analyzer.intake.grid.overlaps import part_kinds, tell_conflicts
@@ -27,6 +28,7 @@ from analyzer.intake.points.one_table import check_one_table
 from analyzer.intake.points.point import Point
 from analyzer.intake.points.point_list import PointList, read_point_list
 from analyzer.intake.points.propose import map_points
+from analyzer.intake.points.row_keys import second_key
 from analyzer.intake.points.shared_air import share_supply_air
 from analyzer.intake.points.told import Told
 from analyzer.intake.tables.date_order import DateOrder, UndecidedDates
@@ -51,6 +53,8 @@ from analyzer.intake.values.reasons import REASON
 from analyzer.intake.values.settled_units import settle_units
 from analyzer.intake.values.unit_choice import ROOM_TEMPERATURES, as_exports_speak, assumed_units
 from analyzer.intake.words.tags import TagFinder
+from analyzer.intake.words.units import take_unit
+from analyzer.intake.words.vocabulary import fold
 from analyzer.intake.words.wording import Remark, some, together
 from analyzer.ledger import Ledger
 from analyzer.site import Site
@@ -201,10 +205,11 @@ def _open_log(
     if table.preamble and names_by_file(table, layout):
         name_by_line_above(table, tags)
     stamps = _stamps(table, layout, site, order)
+    layout = layout.keyed(second_key(table, layout, [fold(take_unit(name)[0]) for name in table.names], stamps))
     told = names.tell(table)
     check_one_table(table, layout, stamps, told.owner, tags)
     log = list_entries(table, layout, stamps, told.owner, told.about)
-    _check_names(table, [entry.column for entry in log.entries])
+    _check_names(table, [entry.shown for entry in log.entries])
     points = map_points(table.label, log.entries, tags, listed)
     opened = Opened(log, points, *gather(log, points))
     opened.block.tell_bounds(points)
@@ -314,6 +319,9 @@ def settle(every: list[Series], account: Account, ledger: Ledger) -> list[Series
     if not len(samples.time):
         return every
     samples = part_kinds(samples, account, ledger)
+    samples, alternating = part_alternating(samples, account)
+    for sentence in alternating:
+        ledger.assume(sentence)
     samples, twice, conflicting = without_duplicates(samples, account.units)
     account.move(twice, "duplicate timestamp")
     for sentence in tell_conflicts(twice[conflicting], account):

@@ -59,7 +59,9 @@ def settle_conflicts(points: list[Point], evidence: Evidence | None = None) -> l
                 lost[best[0].column, same[0].column] = 1
     if renamed:
         told = some([" then ".join(map(repr, order)) for order in renamed])
-        said.append(f"Names of which one ends before the next begins were taken for one point that was renamed: {told}.")
+        said.append(
+            f"Names of which one ends before the next begins were taken for one point that was renamed: {told}."
+        )
     shown = [f"{winner!r} rather than {loser!r}" for winner, loser in lost]
     if not shown:
         return said

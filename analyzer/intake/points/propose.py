@@ -16,7 +16,7 @@ from analyzer.quantities import AIR_HANDLER, TERMINAL, unit_dimensions
 def propose(file: str, entry: Entry, tags: TagFinder) -> Point:
     """Propose what a point is, from its name and what its table says of it."""
     name, unit = take_unit(entry.column)
-    found = tags.find(name, entry.owner)
+    found = tags.find(name, entry.owner, given=entry.given)
     # A name's own words say the same whoever owns it; where they hold no unit, its spelling may.
     spelling = (name if unit is None else "", unit, entry.unit, entry.unit_from)
     tag, air_handler = found.tag, found.air_handler
@@ -32,11 +32,11 @@ def propose(file: str, entry: Entry, tags: TagFinder) -> Point:
             said, tag, air_handler = building, tags.only_air_handler(), True
             why = building.why or ("" if tag else "it is the building's, and no air handler is known to belong to it")
     if said is None:
-        return Point(file, entry.column, tag, air_handler=air_handler, owner=entry.owner, why=why, words=found.words)
+        return Point(file, entry.shown, tag, air_handler=air_handler, owner=entry.owner, why=why, words=found.words)
     if tag is None and not why:
         why = "its name holds no terminal's tag"
     return Point(
-        file, entry.column, tag, said.quantity, air_handler, said.unit, said.unit_from,
+        file, entry.shown, tag, said.quantity, air_handler, said.unit, said.unit_from,
         certainty=said.certainty, strength=said.strength, why=why, unknown_unit=said.unknown_unit,
         owner=entry.owner, stages=said.stages, words=found.words, measured=said.measured,
         spelled=found.spelled,
