@@ -8,7 +8,7 @@ import pyarrow as pa
 
 from analyzer.errors import ExportError
 from analyzer.intake.files.encoding import HEAD
-from analyzer.intake.files.find import PARQUET, WORKBOOK, Source
+from analyzer.intake.files.find import JSON, PARQUET, WORKBOOK, Source
 from analyzer.intake.limits import MOST_CELLS, MOST_COLUMNS
 from analyzer.intake.tables.cell_text import read_cells
 from analyzer.intake.tables.export_text import ExportText, NotUtf8, make_over, open_text
@@ -43,6 +43,10 @@ def _read(source: Source, off: Event | None) -> list[RawTable]:
         raise NoTable(source.label, "is an archive inside an archive, which is not opened", "Unpack it.")
     if source.suffix in PARQUET:
         return [_parquet(source)]
+    if source.suffix in JSON:
+        from analyzer.intake.tables.json_tables import open_json
+
+        return [open_json(source)]
     if source.suffix in WORKBOOK:
         from analyzer.intake.tables.workbooks import open_workbook
 

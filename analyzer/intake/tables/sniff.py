@@ -19,6 +19,7 @@ from analyzer.intake.words.vocabulary import TIME_WORDS, fold
 DELIMITERS = (",", ";", "\t", "|")
 _HEAD_BYTES = 512 * 1024
 _HEAD_LINES = 200
+_LEAST_LINES = 12  # however long they are
 _ENOUGH_BYTES = 96 * 1024  # of head; with as many lines as is asked for next
 _ENOUGH_LINES = 60
 _USUAL_LINE = 64 * 1024
@@ -169,10 +170,12 @@ def _head_lines(text: ExportText) -> list[_Line]:
     data = text.part(0, _HEAD_BYTES + _USUAL_LINE)
     if not data.strip() and not text.part(0, text.size).strip():
         raise NoTable(text.label, "is empty", "Export it again, or leave it out.")
-    if data.find(b"\n", _HEAD_BYTES) < 0 and data.count(b"\n") < _HEAD_LINES:
-        data = text.part(0, _HEAD_BYTES + LONGEST_LINE + 1)  # the last line goes on
+    while data.count(b"\n") < _LEAST_LINES and len(data) < text.size and _may_go_on(data):
+        data = text.part(0, 2 * len(data))  # a header of tens of thousands of names, and rows as long
     lines, begin = [], 0
-    while begin < min(text.size, _HEAD_BYTES) and len(lines) < _HEAD_LINES:
+    while begin < text.size and len(lines) < _HEAD_LINES:
+        if len(lines) >= _LEAST_LINES and (begin >= _HEAD_BYTES or begin >= len(data)):
+            break
         if begin > _ENOUGH_BYTES and len(lines) >= _ENOUGH_LINES:
             break  # a wide table tells with fewer
         end = data.find(b"\n", begin, begin + LONGEST_LINE + 1)
@@ -183,6 +186,11 @@ def _head_lines(text: ExportText) -> list[_Line]:
         lines.append(_Line(begin, end + 1, data[begin:end].decode("utf-8", "replace").rstrip("\r")))
         begin = end + 1
     return _joined(lines)
+
+
+def _may_go_on(data: bytes) -> bool:
+    """Tell whether the line that is not ended yet may still be within the limit."""
+    return len(data) - (data.rfind(b"\n") + 1) <= LONGEST_LINE
 
 
 def _joined(lines: list[_Line]) -> list[_Line]:
