@@ -5,45 +5,27 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
-from threading import Event
 
 import numpy as np
 
 from analyzer.errors import ExportError, ScheduleError
-from analyzer.intake.ahead import ahead
-from analyzer.intake.files.find import WORKBOOK, Source, find
 from analyzer.intake.grid.alternating import part_alternating
 from analyzer.intake.grid.moments import Series, as_series, take_out_messy, without_duplicates
 from analyzer.intake.grid.normalize import normalize
 from analyzer.intake.grid.overlaps import part_kinds, tell_conflicts
-from analyzer.intake.limits import LONGEST_NAME
-from analyzer.intake.points.blocks import Block, gather
+from analyzer.intake.opened import Opened, open_logs
 from analyzer.intake.points.conflicts import settle_conflicts
-from analyzer.intake.points.entries import Log, list_entries, names_by_file
 from analyzer.intake.points.evidence import Evidence
-from analyzer.intake.points.file_names import FileNames
-from analyzer.intake.points.layout import recognise
 from analyzer.intake.points.namesakes import part_namesakes
-from analyzer.intake.points.one_table import check_one_table
 from analyzer.intake.points.point import Point
 from analyzer.intake.points.point_list import PointList, read_point_list
-from analyzer.intake.points.propose import map_points
-from analyzer.intake.points.row_keys import second_key
 from analyzer.intake.points.shared_air import share_supply_air
 from analyzer.intake.points.told import Told
-from analyzer.intake.tables.date_order import DateOrder, UndecidedDates
-from analyzer.intake.tables.opening import open_tables
-from analyzer.intake.tables.paired import take_apart
-from analyzer.intake.tables.raw_table import RawTable
-from analyzer.intake.tables.sniff import NoTable
-from analyzer.intake.tables.stacked import name_by_line_above, unstack
-from analyzer.intake.tables.stamp_columns import date_and_time
 from analyzer.intake.tables.stamps import (
     GOOD,
     NONEXISTENT,
     UNREADABLE,
     Stamps,
-    read_stamps,
     resolve_repeats,
 )
 from analyzer.intake.values.account import Account
@@ -53,8 +35,6 @@ from analyzer.intake.values.reasons import REASON
 from analyzer.intake.values.settled_units import settle_units
 from analyzer.intake.values.unit_choice import ROOM_TEMPERATURES, as_exports_speak, assumed_units
 from analyzer.intake.words.tags import TagFinder
-from analyzer.intake.words.units import take_unit
-from analyzer.intake.words.vocabulary import fold
 from analyzer.intake.words.wording import Remark, some, together
 from analyzer.ledger import Ledger
 from analyzer.site import Site
@@ -66,16 +46,6 @@ _AUTUMN = (
 )
 
 Progress = Callable[[str], None]
-
-
-@dataclass
-class Opened:
-    """A table whose points are mapped: the cells of those that are, and how many each has, mapped or not."""
-
-    log: Log
-    points: list[Point]
-    block: Block
-    counts: np.ndarray
 
 
 @dataclass
@@ -139,103 +109,6 @@ def known_names(site: Site) -> tuple[TagFinder, PointList]:
             "Give one of them another number or word: the signs between them are not compared.",
         )  # fmt: skip
     return tags, listed
-
-
-def open_logs(
-    exports, site: Site, tags: TagFinder, listed: PointList, ledger: Ledger, progress: Progress
-) -> list[Opened]:
-    """Open every file, each while the next is read; those whose dates the others have to settle come last.
-
-    Raises
-    ------
-    ExportError
-        A file cannot be read; or none of those that were found holds a table.
-    """
-    order = DateOrder(site.date_order)
-    logs: list[Opened] = []
-    undecided: list[RawTable] = []
-    no_tables: list[NoTable] = []
-    sources, passed_over = find(exports, site)
-    names = FileNames(tags, [(source.folders, source.stem) for source in sources])
-    with ahead(_open_parts, sources, apart=lambda source: source.suffix in WORKBOOK) as opened:
-        for source, tables_of_it in zip(sources, opened, strict=True):
-            progress(f"reading {source.label}")
-            try:
-                tables = tables_of_it()
-            except NoTable as error:
-                if source.named:
-                    raise
-                no_tables.append(error)
-                continue
-            for table in tables:
-                try:
-                    logs.append(_open_log(table, site, tags, listed, order, names))
-                except UndecidedDates:
-                    undecided.append(table)
-    logs += [_open_log(table, site, tags, listed, order, names) for table in undecided]
-    order.check()
-    if not logs:
-        raise no_tables[0]
-    remarks = [remark for opened in logs for remark in opened.log.table.assumptions] + order.assumptions
-    remarks += [Remark(str(error.where), f"{error.found}; the file was passed over.") for error in no_tables]
-    for sentence in together(remarks) + _passed_over(passed_over):
-        ledger.assume(sentence)
-    return logs
-
-
-def _passed_over(names: list[str]) -> list[str]:
-    """Name the files that are of a type that is not read."""
-    if not names:
-        return []
-    return [
-        f"Passed over, since files of their type are not read: {some(names)}. Save what holds trends as .csv, .xlsx or "
-        ".parquet."
-    ]
-
-
-def _open_parts(source: Source, off: Event) -> list[RawTable]:
-    return [part for table in open_tables(source, off) for block in unstack(table) for part in take_apart(block)]
-
-
-def _open_log(
-    table: RawTable, site: Site, tags: TagFinder, listed: PointList, order: DateOrder, names: FileNames
-) -> Opened:
-    _check_names(table, table.names)
-    layout = recognise(table, tags)
-    if table.preamble and names_by_file(table, layout):
-        name_by_line_above(table, tags)
-    stamps = _stamps(table, layout, site, order)
-    layout = layout.keyed(second_key(table, layout, [fold(take_unit(name)[0]) for name in table.names], stamps))
-    told = names.tell(table)
-    check_one_table(table, layout, stamps, told.owner, tags)
-    log = list_entries(table, layout, stamps, told.owner, told.about)
-    _check_names(table, [entry.shown for entry in log.entries])
-    points = map_points(table.label, log.entries, tags, listed)
-    opened = Opened(log, points, *gather(log, points))
-    opened.block.tell_bounds(points)
-    table.let_go()
-    return opened
-
-
-def _check_names(table: RawTable, names: list[str]) -> None:
-    """Refuse names of a length that no point has: every word of them would be looked up."""
-    longest = max(names, key=len, default="")
-    if len(longest) > LONGEST_NAME:
-        raise ExportError(
-            table.label,
-            f"a point's name is {len(longest):,} letters long ({longest[:40]!r} ...); allowed are {LONGEST_NAME:,}",
-            "Export it again with the points' names as headings.",
-        )
-
-
-def _stamps(table: RawTable, layout, site: Site, order: DateOrder) -> Stamps:
-    column = table.columns[layout.time[0]]
-    name = table.names[layout.time[0]]
-    if len(layout.time) == 2:
-        column = date_and_time(column, table.columns[layout.time[1]])
-        name = f"{name} and {table.names[layout.time[1]]}"
-    beside = [table.stem, *reversed(table.folders), *table.preamble]
-    return read_stamps(column, table.label, name, site.time_zone, order, beside)
 
 
 def take_series(logs: list[Opened], site: Site, ledger: Ledger) -> tuple[list[Series], Account]:

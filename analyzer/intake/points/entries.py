@@ -24,7 +24,8 @@ class Entry:
 
     ``owner`` is the tag that stands apart from the name; ``unit`` the unit that does, and ``unit_from`` what tells it;
     ``about`` what names the quantity where the name does not: that of the file, or a folder's. ``key`` tells logs of
-    one name apart: the instrument. ``given`` says that the owner stands in a column of tags.
+    one name apart: the instrument. ``given`` says that the owner stands in a column of tags. Where a
+    legend explains a coded name, ``spelled`` is that name, and ``column`` what it stands for.
     """
 
     column: str
@@ -34,11 +35,13 @@ class Entry:
     about: str = ""
     key: str = ""
     given: bool = False
+    spelled: str = ""
 
     @property
     def shown(self) -> str:
         """Its name as the point list spells it."""
-        return f"{self.column} [{self.key}]" if self.key else self.column
+        name = self.spelled or self.column
+        return f"{name} [{self.key}]" if self.key else name
 
 
 @dataclass

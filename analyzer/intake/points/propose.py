@@ -5,6 +5,7 @@ from __future__ import annotations
 from functools import lru_cache
 
 from analyzer.intake.points.entries import Entry
+from analyzer.intake.points.legends import Legend
 from analyzer.intake.points.point import Point
 from analyzer.intake.points.point_list import PointList
 from analyzer.intake.words.names import Reading, read_quantity, tokens_of
@@ -95,6 +96,16 @@ def _take_unit(point: Point, unit: str, told_by: str) -> None:
         point.meet_unknown_unit(unit)
 
 
-def map_points(file: str, entries: list[Entry], tags: TagFinder, listed: PointList) -> list[Point]:
-    """Map the points of a table, the point list's word over the proposal."""
-    return [listed.apply(propose(file, entry, tags), entry.owner) for entry in entries]
+def map_points(
+    file: str, entries: list[Entry], tags: TagFinder, listed: PointList, legend: Legend | None = None
+) -> list[Point]:
+    """Map the points of a table: the point list's word over what a legend says, and that over their names."""
+    points = []
+    for entry in entries:
+        told = legend.explain(entry) if legend else entry
+        point = propose(file, told, tags)
+        if told is not entry and point.quantity is None:
+            named = propose(file, entry, tags)
+            point = named if named.certainty == "sure" else point
+        points.append(listed.apply(point, entry.owner))
+    return points

@@ -38,6 +38,8 @@ class RawTable:
         The decimal sign of numbers that stand as text.
     folders : tuple of str
         The folders in which its file lies, outermost first.
+    lists : list
+        The rows of sheets beside it that hold no stamps: a legend, perhaps.
     """
 
     label: str
@@ -50,6 +52,7 @@ class RawTable:
     assumptions: list[Remark] = field(default_factory=list)
     decimal: str = "."
     folders: tuple[str, ...] = ()
+    lists: list[list[list[str]]] = field(default_factory=list)
 
     def assume(self, sentence: str, detail: str | int = "") -> None:
         """Take note of what had to be taken as given; see :class:`Remark`."""
@@ -62,6 +65,10 @@ class RawTable:
     def lies_in(self, folders: tuple[str, ...]) -> None:
         """Take note of the folders in which its file lies."""
         self.folders = folders
+
+    def keep_lists(self, lists: list[list[list[str]]]) -> None:
+        """Keep the rows of sheets that hold no stamps."""
+        self.lists = lists
 
     def add_column(self, name: str, text: str) -> None:
         """Add a column with one text in all rows."""
