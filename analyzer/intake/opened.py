@@ -22,6 +22,7 @@ from analyzer.intake.points.point import Point
 from analyzer.intake.points.point_list import PointList
 from analyzer.intake.points.propose import map_points
 from analyzer.intake.points.row_keys import second_key
+from analyzer.intake.points.twins import name_owners
 from analyzer.intake.tables.date_order import DateOrder, UndecidedDates
 from analyzer.intake.tables.opening import open_tables
 from analyzer.intake.tables.paired import take_apart
@@ -65,6 +66,7 @@ def open_logs(
     names = FileNames(tags, [(source.folders, source.stem) for source in sources])
     opener = _Opener(site, tags, listed, names)
     no_tables: list[NoTable] = []
+    lists: list[NoTable] = []
     with ahead(_open_parts, sources, apart=lambda source: source.suffix in WORKBOOK) as opened:
         for source, tables_of_it in zip(sources, opened, strict=True):
             progress(f"reading {source.label}")
@@ -72,27 +74,22 @@ def open_logs(
                 tables = tables_of_it()
             except NoTable as error:
                 if opener.legend.learn(source):
-                    continue
-                if source.named:
+                    lists.append(error)
+                elif source.named:
                     raise
-                no_tables.append(error)
+                else:
+                    no_tables.append(error)
                 continue
             for table in tables:
                 opener.open(table)
     logs = opener.finish()
     if not logs:
-        raise no_tables[0] if no_tables else _only_legends(opener.legend)
+        raise (no_tables + lists)[0]
     remarks = [remark for opened in logs for remark in opened.log.table.assumptions] + opener.order.assumptions
     remarks += [Remark(str(error.where), f"{error.found}; the file was passed over.") for error in no_tables]
     for sentence in together(remarks) + opener.legend.told() + _passed_over(passed_over):
         ledger.assume(sentence)
     return logs
-
-
-def _only_legends(legend: Legend) -> ExportError:
-    return ExportError(
-        legend.labels[0], "is a list of names, and nothing else was found", "Name the exported trends as well."
-    )
 
 
 def _passed_over(names: list[str]) -> list[str]:
@@ -122,6 +119,7 @@ class _Opener:
 
     def __init__(self, site: Site, tags: TagFinder, listed: PointList, names: FileNames):
         self._site, self._tags, self._listed, self._names = site, tags, listed, names
+        self._apart = tags.apart()  # what is only looked at settles no spelling
         self.order = DateOrder(site.date_order)
         self.legend = Legend(tags)
         self._logs: list[Opened] = []
@@ -160,6 +158,7 @@ class _Opener:
         told = self._names.tell(table)
         check_one_table(table, layout, stamps, told.owner, self._tags)
         log = list_entries(table, layout, stamps, told.owner, told.about)
+        log.name_owners(name_owners(log.entries, self._apart, told.owner, told.twin))
         _check_names(table, [entry.shown for entry in log.entries])
         points = map_points(table.label, log.entries, self._tags, self._listed, self.legend)
         if not last and not any(point.mapped or point.ignored for point in points):

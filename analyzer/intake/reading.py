@@ -20,6 +20,7 @@ from analyzer.intake.points.namesakes import part_namesakes
 from analyzer.intake.points.point import Point
 from analyzer.intake.points.point_list import PointList, read_point_list
 from analyzer.intake.points.shared_air import share_supply_air
+from analyzer.intake.points.thin import leave_out_thin
 from analyzer.intake.points.told import Told
 from analyzer.intake.tables.stamps import (
     GOOD,
@@ -74,7 +75,8 @@ def survey(exports: list[str | Path], site: Site, progress: Progress) -> Survey:
     logs = open_logs(exports, site, tags, listed, ledger, progress)
     points = [point for opened in logs for point in opened.points]
     for sentence in (
-        part_namesakes(logs, tags)
+        leave_out_thin(points, tags)
+        + part_namesakes(logs, tags)
         + share_supply_air(logs)
         + settle_conflicts(points, Evidence(logs))
         + listed.differing.sentences()

@@ -73,7 +73,7 @@ def test_a_legend_by_name_on_the_command_line(tmp_path):
     for name, text in (("trend.csv", TREND), ("legend.csv", LEGEND)):
         (tmp_path / name).write_text(text)
     assert is_right(read_exports([tmp_path / "trend.csv", tmp_path / "legend.csv"], Site()))
-    with pytest.raises(ExportError, match="is a list of names, and nothing else was found"):
+    with pytest.raises(ExportError, match="no time stamp was found"):
         read_exports([tmp_path / "legend.csv"], Site())
 
 

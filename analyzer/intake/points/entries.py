@@ -55,6 +55,10 @@ class Log:
     code: np.ndarray | None = None  # long and tidy: which entry, or which owner, each row has
     rows: np.ndarray | None = None  # and how many rows each has
 
+    def name_owners(self, entries: list[Entry]) -> None:
+        """Take its points with the owners that their names were found to hold."""
+        self.entries = entries
+
 
 def list_entries(table: RawTable, layout: Layout, stamps: Stamps, hint: str, about: str = "") -> Log:
     """List the points of a table.

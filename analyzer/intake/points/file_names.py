@@ -11,7 +11,7 @@ from analyzer.intake.limits import LONGEST_NAME
 from analyzer.intake.tables.partitions import partition
 from analyzer.intake.tables.raw_table import RawTable
 from analyzer.intake.words.months import month_of
-from analyzer.intake.words.names import read_quantity, tokens_of
+from analyzer.intake.words.names import is_quantity_word, read_quantity, tokens_of
 from analyzer.intake.words.tags import TagFinder
 from analyzer.intake.words.units import take_unit
 from analyzer.intake.words.vocabulary import FILE_WORDS, PART_WORDS
@@ -36,10 +36,14 @@ class Told:
         What holds the tag.
     about : str
         What names the quantity, where the points' own names do not; empty where nothing does.
+    twin: str
+        The first word of its name, where another file is named alike but for that word: the owner's name, whatever
+        else it may mean.
     """
 
     owner: str
     about: str
+    twin: str = ""
 
 
 class FileNames:
@@ -54,13 +58,21 @@ class FileNames:
 
     def __init__(self, tags: TagFinder, places: Iterable[tuple[tuple[str, ...], str]]):
         self._tags = tags.apart()
+        places = list(places)
         self._parts = Counter(folders for folders, stem in places if _says_nothing(_undated(stem)))
+        self._firsts: dict[str, set[str]] = {}
+        for _, stem in places:
+            first, rest = _first_word(stem)
+            self._firsts.setdefault(rest, set()).add(first)
 
     def tell(self, table: RawTable) -> Told:
         """Tell whose points a table holds, and what they measure, as far as names do."""
         stem = _undated(table.stem)
         about = next((text for text in (stem, *reversed(table.folders)) if _quantity_of(text, self._tags)), "")
-        return Told(self._owner(table, stem), about)
+        first, rest = _first_word(table.stem)
+        others = self._firsts.get(rest, set()) - {first}
+        twin = first if any(not is_quantity_word(other.lower()) for other in others) else ""
+        return Told(self._owner(table, stem), about, twin)
 
     def _owner(self, table: RawTable, stem: str) -> str:
         for text in (table.stem, *table.preamble):
@@ -88,6 +100,12 @@ class FileNames:
     def _is_terminal(self, text: str) -> bool:
         owner = self._tags.named(text) if text and len(text) <= LONGEST_NAME else None
         return owner is not None and not owner.air_handler
+
+
+def _first_word(stem: str) -> tuple[str, str]:
+    """Return the first word of a file's name, and the rest of it."""
+    tokens = tokens_of(stem)
+    return (tokens[0].text, stem[tokens[0].end :]) if tokens else ("", stem)
 
 
 def _undated(name: str) -> str:

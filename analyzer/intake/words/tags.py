@@ -75,7 +75,7 @@ class TagFinder:
             if owner:
                 return owner
         if given and hint and hint.strip():
-            rest = name.removeprefix(hint)
+            rest = name.replace(hint, " ", 1)
             return Owner(self._spell(hint.strip(), False), False, _low(tokens_of(rest)), False, hint.strip())
         owner = self._by_leftover(name, tokens)
         if owner.tag is None and hint:
