@@ -176,7 +176,8 @@ class _Opener:
             column = date_and_time(column, table.columns[layout.time[1]])
             name = f"{name} and {table.names[layout.time[1]]}"
         beside = [table.stem, *reversed(table.folders), *table.preamble]
-        return read_stamps(column, table.label, name, self._site.time_zone, self.order, beside)
+        zone = self._site.stamps or self._site.time_zone
+        return read_stamps(column, table.label, name, zone, self.order, beside)
 
 
 def _check_names(table: RawTable, names: list[str]) -> None:

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
 
 from analyzer.errors import ExportError, ScheduleError
 from analyzer.intake.grid.alternating import part_alternating
+from analyzer.intake.grid.clock_told import suspect_utc, without_offset, zone_of_offsets
 from analyzer.intake.grid.moments import Series, as_series, take_out_messy, without_duplicates
 from analyzer.intake.grid.normalize import normalize
 from analyzer.intake.grid.overlaps import part_kinds, tell_conflicts
@@ -69,10 +70,10 @@ def read(exports: list[str | Path], site: Site, progress: Progress) -> Trends:
 def survey(exports: list[str | Path], site: Site, progress: Progress) -> Survey:
     """Read exports and tell of every point what it was taken for, even where none was recognised."""
     ledger = Ledger()
-    if site.file is None and site.time_zone == "UTC":
-        ledger.assume("Without a site file, time stamps without an offset were taken as UTC.")
     tags, listed = known_names(site)
     logs = open_logs(exports, site, tags, listed, ledger, progress)
+    stamps = [opened.log.stamps for opened in logs]
+    site = _with_zone(site, stamps, ledger)
     points = [point for opened in logs for point in opened.points]
     for sentence in (
         leave_out_thin(points, tags)
@@ -86,8 +87,25 @@ def survey(exports: list[str | Path], site: Site, progress: Progress) -> Survey:
     progress("putting the values on each terminal's grid")
     series = settle(series, account, ledger)
     trends = normalize(series, account, site, ledger)
+    for sentence in suspect_utc(trends, stamps, site):
+        ledger.assume(sentence)
     ledger.files = account.files()
     return Survey(trends, account.points, tags)
+
+
+def _with_zone(site: Site, stamps: list[Stamps], ledger: Ledger) -> Site:
+    """Return the site with the zone that the stamps' offsets show, where no site file tells it; say what was taken."""
+    if site.file is not None or site.time_zone != "UTC":
+        return site
+    if without_offset(stamps):
+        ledger.assume("Without a site file, time stamps without an offset were taken as UTC.")
+        return site
+    zone = zone_of_offsets(stamps)
+    if zone is None:
+        return site
+    told = "UTC" + zone.removeprefix("Etc/GMT").translate(str.maketrans("+-", "-+")) if "Etc/" in zone else zone
+    ledger.assume(f"Without a site file, the local time was taken from the offsets of the stamps: that of {told}.")
+    return replace(site, time_zone=zone)
 
 
 def _nothing_recognised(found: Survey) -> ExportError:

@@ -52,19 +52,22 @@ class Stamps:
         The moment [us, UTC] of each distinct stamp; they differ in the autumn hour that the clock shows twice.
     reason : ndarray of int8
         ``GOOD``, ``UNREADABLE`` or ``NONEXISTENT`` for each distinct stamp.
+    offset : ndarray of int64
+        The offset [us] that each distinct stamp carries; ``NOT_A_TIME`` where it carries none.
     """
 
     code: np.ndarray
     first: np.ndarray
     second: np.ndarray
     reason: np.ndarray
+    offset: np.ndarray
 
 
 @dataclass
 class Wall:
     """Distinct stamps before the zone is applied: ``micros`` of the wall clock, or of UTC where ``absolute``.
 
-    ``zones`` are the abbreviations that stamps without an offset carry.
+    ``zones`` are the abbreviations that stamps without an offset carry, ``offset`` what the others do.
     """
 
     code: np.ndarray
@@ -72,6 +75,13 @@ class Wall:
     absolute: np.ndarray
     summer: np.ndarray
     zones: frozenset[str] = frozenset()
+    offset: np.ndarray | None = None
+
+    @property
+    def offsets(self) -> np.ndarray:
+        """The offset [us] of each stamp, 0 where all that is known is its moment; ``NOT_A_TIME`` for those without."""
+        told = self.offset if self.offset is not None else np.zeros(len(self.micros), np.int64)
+        return np.where(self.absolute, told, NOT_A_TIME)
 
 
 def read_stamps(
@@ -129,9 +139,14 @@ def _say_foreign_zones(wall: Wall, label: str, zone: str, order: DateOrder) -> N
 def _from_timestamps(column: pa.ChunkedArray, kind: pa.DataType) -> Wall:
     plain = column.cast(kind) if pa.types.is_dictionary(column.type) else column
     zoned = pa.types.is_timestamp(kind) and kind.tz is not None
+    local = pc.local_timestamp(plain) if zoned and kind.tz != "UTC" else None
     plain = plain.cast(pa.timestamp("us", tz="UTC" if zoned else None), safe=False)
     micros = pc.fill_null(plain.cast(pa.int64()), NOT_A_TIME).to_numpy()
-    return _each(micros, absolute=zoned)
+    wall = _each(micros, absolute=zoned)
+    if local is not None:
+        clock = pc.fill_null(local.cast(pa.timestamp("us"), safe=False).cast(pa.int64()), NOT_A_TIME).to_numpy()
+        wall.offset = clock - micros
+    return wall
 
 
 def _each(micros: np.ndarray, *, absolute: bool) -> Wall:
@@ -163,7 +178,7 @@ def _from_text(column: pa.ChunkedArray, label: str, name: str, order: DateOrder,
     code = codes(coded)
     size = len(texts) + (coded.null_count > 0)  # one more, unreadable, for empty cells
     micros = np.full(size, NOT_A_TIME)
-    absolute, summer = np.zeros(size, bool), np.full(size, -1, np.int8)
+    absolute, summer, offset = np.zeros(size, bool), np.full(size, -1, np.int8), np.zeros(size, np.int64)
     try:
         parts = split_fields(texts)
     except UnclearMonth as error:
@@ -180,12 +195,13 @@ def _from_text(column: pa.ChunkedArray, label: str, name: str, order: DateOrder,
     for part in parts:
         micros[part.at] = to_micros(part, months_lead)
         absolute[part.at], summer[part.at] = part.absolute, part.summer
+        offset[part.at] = part.numbers.get("offset", 0)
     if sum(len(part.at) for part in parts) < SPELLED * len(texts):
         numbers = _number_texts(texts)
         if numbers is not None:
             wall = _from_numbers(numbers)
             micros[: len(texts)], absolute[: len(texts)] = wall.micros, wall.absolute
-    return Wall(code, micros, absolute, summer, frozenset().union(*(part.zones for part in parts)))
+    return Wall(code, micros, absolute, summer, frozenset().union(*(part.zones for part in parts)), offset)
 
 
 def _number_texts(texts: pa.Array) -> pa.ChunkedArray | None:
@@ -218,7 +234,7 @@ def _in_zone(wall: Wall, zone: str) -> Stamps:
         named = wall.summer
         second = np.where(named == 1, first, second)
         first = np.where(named == 0, second, first)
-    return Stamps(wall.code, first, second, reason)
+    return Stamps(wall.code, first, second, reason, wall.offsets)
 
 
 def resolve_repeats(stamps: Stamps, code: np.ndarray, begin: np.ndarray) -> tuple[np.ndarray, int]:
