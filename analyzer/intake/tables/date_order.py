@@ -99,16 +99,16 @@ def month_first(parts, texts: pa.Array, label: str, name: str, order: DateOrder)
         return told
     if (first == middle).all():
         return True
-    told = order.site is None and _by_continuity(parts)
-    if told:
+    follows = _by_continuity(parts) if order.site is None else None
+    if follows is not None:
         order.assume(
             label,
-            f"dates such as {{detail}} were read {told}: so the days follow each other, and the other way they lie a "
+            f"dates such as {{detail}} were read {follows}: so the days follow each other, and the other way they lie a "
             "month apart.",
             _example(parts, texts, first, middle)[0],
         )
-        order.learn(told)
-        return told == "month-first"
+        order.learn(follows)
+        return follows == "month-first"
     return order.settle(label, name, *_example(parts, texts, first, middle))
 
 
