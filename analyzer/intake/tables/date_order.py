@@ -103,7 +103,7 @@ def month_first(parts, texts: pa.Array, label: str, name: str, order: DateOrder)
     if follows is not None:
         order.assume(
             label,
-            f"dates such as {{detail}} were read {follows}: so the days follow each other, and the other way they lie a "
+            f"dates such as {{detail}} were read {follows}: so the days follow each other, the other way they lie a "
             "month apart.",
             _example(parts, texts, first, middle)[0],
         )
