@@ -51,6 +51,7 @@ INTAKE_ROOMS = (
     ("points",),
     ("values",),
     ("grid",),
+    ("opened",),
     ("reading",),
     (PUBLIC_FACE,),
 )

@@ -8,7 +8,7 @@ from pathlib import Path
 import pandas as pd
 
 from analyzer.draft.names import Name
-from analyzer.intake.tables.stamps import UndecidedDates
+from analyzer.intake.tables.date_order import UndecidedDates
 from analyzer.site import Site
 
 

@@ -20,7 +20,7 @@ from analyzer.errors import CallError
 from analyzer.formulas import as_text
 from analyzer.intake.points.looks import Looks
 from analyzer.intake.reading import Survey, survey
-from analyzer.intake.tables.stamps import UndecidedDates
+from analyzer.intake.tables.date_order import UndecidedDates
 from analyzer.site import Site
 from analyzer.staging import check_place, files_placed, finish_placing, folder_replaced
 from analyzer.trends import Trends

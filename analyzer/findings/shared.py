@@ -159,7 +159,8 @@ def _as_the_buildings(
 
     Most terminals of the building (``least`` of those judged) have it then.
     """
-    alike, others = [], []
+    alike: list[tuple[_Place, list[Finding]]] = []
+    others: list[tuple[_Place, list[Finding]]] = []
     for place, members in places:
         roots = [finding for finding in members if finding.under is None]
         of_its_own = not common[place.tag, rule].under

@@ -2,49 +2,34 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
-from threading import Event
 
 import numpy as np
 
 from analyzer.errors import ExportError, ScheduleError
-from analyzer.intake.ahead import ahead
-from analyzer.intake.files.find import WORKBOOK, Source, find
+from analyzer.intake.grid.alternating import part_alternating
+from analyzer.intake.grid.clock_told import suspect_utc, without_offset, zone_of_offsets
 from analyzer.intake.grid.moments import Series, as_series, take_out_messy, without_duplicates
 from analyzer.intake.grid.normalize import normalize
 from analyzer.intake.grid.overlaps import part_kinds, tell_conflicts
-from analyzer.intake.limits import LONGEST_NAME
-from analyzer.intake.points.blocks import Block, gather
+from analyzer.intake.opened import Opened, open_logs
 from analyzer.intake.points.conflicts import settle_conflicts
-from analyzer.intake.points.entries import Log, list_entries, names_by_file
 from analyzer.intake.points.evidence import Evidence
-from analyzer.intake.points.layout import recognise
 from analyzer.intake.points.looks import Looks
 from analyzer.intake.points.mere_occupancy import leave_out_mere_occupancy
 from analyzer.intake.points.namesakes import part_namesakes
-from analyzer.intake.points.one_table import check_one_table
 from analyzer.intake.points.point import Point
 from analyzer.intake.points.point_list import PointList, read_point_list
-from analyzer.intake.points.propose import map_points
 from analyzer.intake.points.shared_air import share_supply_air
+from analyzer.intake.points.thin import leave_out_thin
 from analyzer.intake.points.told import Told
-from analyzer.intake.tables.opening import open_tables
-from analyzer.intake.tables.paired import take_apart
-from analyzer.intake.tables.raw_table import RawTable
-from analyzer.intake.tables.sniff import NoTable
-from analyzer.intake.tables.stacked import name_by_line_above, unstack
-from analyzer.intake.tables.stamp_columns import date_and_time
 from analyzer.intake.tables.stamps import (
     GOOD,
     NONEXISTENT,
     UNREADABLE,
-    DateOrder,
     Stamps,
-    UndecidedDates,
-    read_stamps,
     resolve_repeats,
 )
 from analyzer.intake.values.account import Account
@@ -59,27 +44,12 @@ from analyzer.ledger import Ledger
 from analyzer.site import Site
 from analyzer.trends import Trends
 
-# A date (and time) in a file's name is no part of a tag.
-_DATE = re.compile(
-    r"(?<!\d)(?:(?:19|20)\d{2}[-_.]?\d{2}[-_.]?\d{2}|\d{1,2}[-_.]\d{1,2}[-_.](?:19|20)?\d{2})(?:[T _-]?\d{4,6})?(?!\d)"
-)
-
 _AUTUMN = (
     "{detail} stamps in the autumn hour that the clock shows twice, but the log only once or out of order, were taken "
     "as its first pass."
 )
 
 Progress = Callable[[str], None]
-
-
-@dataclass
-class Opened:
-    """A table whose points are mapped: the cells of those that are, and how many each has, mapped or not."""
-
-    log: Log
-    points: list[Point]
-    block: Block
-    counts: np.ndarray
 
 
 @dataclass
@@ -113,14 +83,15 @@ def survey(exports: list[str | Path], site: Site, progress: Progress, looks: Loo
         Gathers what the cells of every name look like.
     """
     ledger = Ledger()
-    if site.file is None and site.time_zone == "UTC":
-        ledger.assume("Without a site file, time stamps without an offset were taken as UTC.")
     tags, listed = known_names(site)
     logs = open_logs(exports, site, tags, listed, ledger, progress, looks)
+    stamps = [opened.log.stamps for opened in logs]
+    site = _with_zone(site, stamps, ledger)
     points = [point for opened in logs for point in opened.points]
     for sentence in (
-        part_namesakes(logs, tags)
+        leave_out_thin(points, tags)
         + leave_out_mere_occupancy(points, tags)
+        + part_namesakes(logs, tags)
         + share_supply_air(logs)
         + settle_conflicts(points, Evidence(logs))
         + listed.differing.sentences()
@@ -132,8 +103,25 @@ def survey(exports: list[str | Path], site: Site, progress: Progress, looks: Loo
     progress("putting the values on each terminal's grid")
     series = settle(series, account, ledger)
     trends = normalize(series, account, site, ledger)
+    for sentence in suspect_utc(trends, stamps, site):
+        ledger.assume(sentence)
     ledger.files = account.files()
     return Survey(trends, account.points, tags, listed, site.units)
+
+
+def _with_zone(site: Site, stamps: list[Stamps], ledger: Ledger) -> Site:
+    """Return the site with the zone that the stamps' offsets show, where no site file tells it; say what was taken."""
+    if site.file is not None or site.time_zone != "UTC":
+        return site
+    if without_offset(stamps):
+        ledger.assume("Without a site file, time stamps without an offset were taken as UTC.")
+        return site
+    zone = zone_of_offsets(stamps)
+    if zone is None:
+        return site
+    told = "UTC" + zone.removeprefix("Etc/GMT").translate(str.maketrans("+-", "-+")) if "Etc/" in zone else zone
+    ledger.assume(f"Without a site file, the local time was taken from the offsets of the stamps: that of {told}.")
+    return replace(site, time_zone=zone)
 
 
 def _nothing_recognised(found: Survey) -> ExportError:
@@ -157,111 +145,6 @@ def known_names(site: Site) -> tuple[TagFinder, PointList]:
             "Give one of them another number or word: the signs between them are not compared.",
         )  # fmt: skip
     return tags, listed
-
-
-def open_logs(
-    exports, site: Site, tags: TagFinder, listed: PointList, ledger: Ledger, progress: Progress,
-    looks: Looks | None = None,
-) -> list[Opened]:  # fmt: skip
-    """Open every file, each while the next is read; those whose dates the others have to settle come last.
-
-    Raises
-    ------
-    ExportError
-        A file cannot be read; or none of those that were found holds a table.
-    """
-    order = DateOrder(site.date_order)
-    logs: list[Opened] = []
-    undecided: list[RawTable] = []
-    no_tables: list[NoTable] = []
-    sources, passed_over = find(exports, site)
-    with ahead(_open_parts, sources, apart=lambda source: source.suffix in WORKBOOK) as opened:
-        for source, tables_of_it in zip(sources, opened, strict=True):
-            progress(f"reading {source.label}")
-            try:
-                tables = tables_of_it()
-            except NoTable as error:
-                if source.named:
-                    raise
-                no_tables.append(error)
-                continue
-            for table in tables:
-                try:
-                    logs.append(_open_log(table, site, tags, listed, order, looks))
-                except UndecidedDates:
-                    undecided.append(table)
-    logs += [_open_log(table, site, tags, listed, order, looks) for table in undecided]
-    order.check()
-    if not logs:
-        raise no_tables[0]
-    remarks = [remark for opened in logs for remark in opened.log.table.assumptions] + order.assumptions
-    remarks += [Remark(str(error.where), f"{error.found}; the file was passed over.") for error in no_tables]
-    for sentence in together(remarks) + _passed_over(passed_over):
-        ledger.assume(sentence)
-    return logs
-
-
-def _passed_over(names: list[str]) -> list[str]:
-    """Name the files that are of a type that is not read."""
-    if not names:
-        return []
-    return [
-        f"Passed over, since files of their type are not read: {some(names)}. Save what holds trends as .csv, .xlsx or "
-        ".parquet."
-    ]
-
-
-def _open_parts(source: Source, off: Event) -> list[RawTable]:
-    return [part for table in open_tables(source, off) for block in unstack(table) for part in take_apart(block)]
-
-
-def _open_log(
-    table: RawTable, site: Site, tags: TagFinder, listed: PointList, order: DateOrder, looks: Looks | None
-) -> Opened:
-    _check_names(table, table.names)
-    layout = recognise(table, tags)
-    if table.preamble and names_by_file(table, layout):
-        name_by_line_above(table, tags)
-    stamps = _stamps(table, layout, site, order)
-    hint = _owner_hint(table, tags)
-    check_one_table(table, layout, stamps, hint, tags)
-    log = list_entries(table, layout, stamps, hint)
-    _check_names(table, [entry.column for entry in log.entries])
-    points = map_points(table.label, log.entries, tags, listed)
-    opened = Opened(log, points, *gather(log, points))
-    opened.block.tell_bounds(points)
-    if looks is not None:
-        looks.see(log, points, opened.block)
-    table.let_go()
-    return opened
-
-
-def _check_names(table: RawTable, names: list[str]) -> None:
-    """Refuse names of a length that no point has: every word of them would be looked up."""
-    longest = max(names, key=len, default="")
-    if len(longest) > LONGEST_NAME:
-        raise ExportError(
-            table.label,
-            f"a point's name is {len(longest):,} letters long ({longest[:40]!r} ...); allowed are {LONGEST_NAME:,}",
-            "Export it again with the points' names as headings.",
-        )
-
-
-def _stamps(table: RawTable, layout, site: Site, order: DateOrder) -> Stamps:
-    column = table.columns[layout.time[0]]
-    name = table.names[layout.time[0]]
-    if len(layout.time) == 2:
-        column = date_and_time(column, table.columns[layout.time[1]])
-        name = f"{name} and {table.names[layout.time[1]]}"
-    return read_stamps(column, table.label, name, site.time_zone, order)
-
-
-def _owner_hint(table: RawTable, tags: TagFinder) -> str:
-    """Take the tag of a file that names its terminal once: in its own name, or in the lines above its header."""
-    for text in (table.stem, *table.preamble):
-        if len(text) <= LONGEST_NAME and tags.known_terminal(text):
-            return text
-    return _DATE.sub("", table.stem).strip(" _-.") or table.stem
 
 
 def take_series(logs: list[Opened], site: Site, ledger: Ledger) -> tuple[list[Series], Account]:
@@ -343,6 +226,9 @@ def settle(every: list[Series], account: Account, ledger: Ledger) -> list[Series
     if not len(samples.time):
         return every
     samples = part_kinds(samples, account, ledger)
+    samples, alternating = part_alternating(samples, account)
+    for sentence in alternating:
+        ledger.assume(sentence)
     samples, twice, conflicting = without_duplicates(samples, account.units)
     account.move(twice, "duplicate timestamp")
     for sentence in tell_conflicts(twice[conflicting], account):

@@ -147,6 +147,7 @@ class Site:
     points_file: Path | None = None
     rules_folder: Path | None = None
     date_order: str | None = None
+    stamps: str | None = None
     outdoor_air_fraction: float | None = None
     setpoint_hold: float = SETPOINT_HOLD
     occupied_hours: dict[int, list[tuple[int, int]]] | None = None

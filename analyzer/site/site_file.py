@@ -102,6 +102,9 @@ class SiteSection(_Section):
     date_order: Literal["month-first", "day-first"] | None = Field(
         None, description="order of day and month, where the exports cannot tell"
     )
+    stamps: Annotated[str, AfterValidator(_known_zone)] | None = Field(
+        None, description="the zone of stamps without an offset, where it is not the building's: UTC, as a rule"
+    )
     outdoor_air_fraction: Annotated[float, AfterValidator(_fraction_of_one)] | None = Field(
         None, description="share of outdoor air in primary air, where not trended per air handler"
     )
@@ -210,6 +213,7 @@ def _site(path: Path, told: SiteFile) -> Site:
         points_file=_beside(path, section.points, "points"),
         rules_folder=rules_folder,
         date_order=section.date_order,
+        stamps=section.stamps,
         outdoor_air_fraction=section.outdoor_air_fraction,
         setpoint_hold=section.setpoint_hold,
         occupied_hours=hours.occupied if hours else None,

@@ -21,6 +21,7 @@ def site_json(site: Site) -> str:
     told = {
         "format": FORMAT,
         **{name: getattr(site, name) for name in _PLAIN},
+        "stamps": site.stamps,
         "occupied_hours": site.occupied_hours,
         "setpoint_hold": site.setpoint_hold,
         "policy": site.policy,
@@ -68,7 +69,8 @@ def _site(told: dict[str, Any]) -> Site:
         **{name: told[name] for name in _PLAIN},
         occupied_hours=week and {int(day): [tuple(span) for span in spans] for day, spans in week.items()},
         holidays=tuple(map(date.fromisoformat, told["holidays"])),
-        setpoint_hold=told.get("setpoint_hold", SETPOINT_HOLD),  # not in reviews of earlier releases; nor is policy
+        stamps=told.get("stamps"),  # not in reviews of earlier releases; nor are the next two
+        setpoint_hold=told.get("setpoint_hold", SETPOINT_HOLD),
         policy={name: (low, high) for name, (low, high) in told.get("policy", {}).items()},
         accuracy={name: Accuracy(*figures) for name, figures in told["accuracy"].items()},
         tariff=Tariff(**told["tariff"]),

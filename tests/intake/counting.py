@@ -8,16 +8,16 @@ from contextlib import contextmanager
 @contextmanager
 def counted_cells():
     """Count the value cells of the tables that are opened, apart from the account that the reader keeps."""
-    from analyzer.intake import reading
+    from analyzer.intake import opened
 
-    plain, cells = reading.gather, []
+    plain, cells = opened.gather, []
 
     def counting(log, points):
         cells.append(log.table.rows * len(log.layout.values))
         return plain(log, points)
 
-    reading.gather = counting
+    opened.gather = counting
     try:
         yield cells
     finally:
-        reading.gather = plain
+        opened.gather = plain

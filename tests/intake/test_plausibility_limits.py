@@ -92,7 +92,7 @@ def _parted(tmp_path, alike: list[bool], meeting: int) -> bool:
     second = (
         first.delete(slice(meeting, None)).append(first[meeting:] + pd.Timedelta("5min")) if meeting < 10 else first
     )
-    for folder, stamps, shift in (("a", first, 0), ("b", second, 5)):
+    for folder, stamps, shift in (("a", first, 0), ("b", second, 2)):
         rows = "".join(f"{t},{60 + n % 7 + shift * (not alike[n])}\n" for n, t in enumerate(stamps))
         (tmp_path / folder).mkdir()
         (tmp_path / folder / "VAV-1.csv").write_text(f"Time,ZN-T (degF)\n{rows}")

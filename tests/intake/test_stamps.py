@@ -7,12 +7,11 @@ import pandas as pd
 import pyarrow as pa
 import pytest
 
+from analyzer.intake.tables.date_order import DateOrder, UndecidedDates
 from analyzer.intake.tables.stamps import (
     GOOD,
     NONEXISTENT,
     UNREADABLE,
-    DateOrder,
-    UndecidedDates,
     read_stamps,
     resolve_repeats,
 )

@@ -7,9 +7,10 @@ import pytest
 
 from analyzer.errors import ExportError
 from analyzer.intake.points.layout import recognise
+from analyzer.intake.tables.date_order import DateOrder
 from analyzer.intake.tables.header import find_header, holds_stamp
 from analyzer.intake.tables.raw_table import RawTable, text_column
-from analyzer.intake.tables.stamps import DateOrder, read_stamps
+from analyzer.intake.tables.stamps import read_stamps
 from analyzer.intake.words.stamps import split_fields, to_micros, whole_year
 from analyzer.intake.words.tags import TagFinder
 

@@ -68,6 +68,7 @@ _WRITTEN = {
     "cooling": 'quantity, such as "74 degF"',
     "units": '"ip" or "si"',
     "date_order": '"month-first" or "day-first"',
+    "stamps": 'zone, such as "UTC"',
     "electricity": "number",
     "heat": "number",
     "from": 'date and time, such as "2026-01-28 09:00"',

@@ -47,20 +47,36 @@ def members(path: Path) -> list[str]:
 
 
 def read_member(path: Path, member: str) -> bytes:
-    """Return the bytes of one file of a zip archive; a gzip file inside is unpacked too."""
+    """Return the bytes of one file of a zip archive; a packed file inside is unpacked too."""
     with _open(path) as archive:
         try:
             with archive.open(member) as stream:
                 data = _within_limit(stream, f"{path}/{member}", archive.getinfo(member).compress_size)
         except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError) as error:
             raise ExportError(f"{path}/{member}", f"cannot be unpacked ({error})", "Pack it again.") from None
-    return _gunzip(io.BytesIO(data), f"{path}/{member}", len(data)) if member.lower().endswith(".gz") else data
+    return _unpacked(io.BytesIO(data), f"{path}/{member}", Path(member).suffix.lower(), len(data))
 
 
-def read_gzip(path: Path) -> bytes:
-    """Return the bytes of a gzip file."""
+def read_packed(path: Path) -> bytes:
+    """Return the bytes of a gzip or zstd file."""
     with open(path, "rb") as stream:
-        return _gunzip(stream, str(path), path.stat().st_size)
+        return _unpacked(stream, str(path), path.suffix.lower(), path.stat().st_size)
+
+
+def _unpacked(stream, label: str, suffix: str, packed: int) -> bytes:
+    if suffix == ".gz":
+        return _gunzip(stream, label, packed)
+    return _unzstd(stream, label, packed) if suffix in (".zst", ".zstd") else stream.read()
+
+
+def _unzstd(stream, label: str, packed: int) -> bytes:
+    import pyarrow as pa
+
+    try:
+        with pa.input_stream(stream, compression="zstd") as unpacked:
+            return _within_limit(unpacked, label, packed)
+    except (pa.ArrowException, OSError) as error:
+        raise ExportError(label, f"cannot be unpacked ({type(error).__name__})", "Pack it again.") from None
 
 
 def _gunzip(stream, label: str, packed: int) -> bytes:

@@ -7,7 +7,7 @@ import os
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
-from pathlib import Path
+from pathlib import Path, PurePosixPath
 from typing import NamedTuple, NoReturn
 
 from analyzer.errors import ExportError
@@ -19,7 +19,9 @@ from analyzer.trends import AIR_HANDLERS_FILE
 TEXT = {".csv", ".txt", ".tsv", ".tab", ".dat", ".psv", ".log"}
 PARQUET = {".parquet", ".pq"}
 WORKBOOK = {".xlsx", ".xlsm"}
-READABLE = TEXT | PARQUET | WORKBOOK
+JSON = {".jsonl", ".ndjson", ".json"}
+READABLE = TEXT | PARQUET | WORKBOOK | JSON
+PACKED = (".gz", ".zst", ".zstd")
 # The building's own description is never an export, whatever folder it lies in.
 OWN_NAMES = {"site.toml", "terminals.csv", "points.csv", "truth.csv"}
 # What a review writes, by which its folder is known and passed over.
@@ -50,6 +52,8 @@ class Source:
         The member of the archive.
     named : bool
         Whether the call names this very file; one that was only found may turn out to be no export.
+    folders : tuple of str
+        The folders in which it lies, outermost first: from the one that the call names on, or the archive.
     """
 
     label: str
@@ -57,6 +61,7 @@ class Source:
     path: Path
     member: str | None = None
     named: bool = False
+    folders: tuple[str, ...] = ()
 
     @property
     def suffix(self) -> str:
@@ -69,11 +74,11 @@ class Source:
     @property
     def read_at_all(self) -> bool:
         """Whether it is of a type that is read, as far as its name tells; what a call names is tried as text."""
-        return self.named or Path(self.name.lower().removesuffix(".gz")).suffix in READABLE | {".zip"}
+        return self.named or Path(_unpacked_name(self.name.lower())).suffix in READABLE | {".zip"}
 
     @property
     def packed(self) -> bool:
-        return self.member is not None or self.path.suffix.lower() == ".gz"
+        return self.member is not None or self.path.suffix.lower() in PACKED
 
     def read(self) -> bytes:
         """Return the file's bytes, unpacked.
@@ -87,7 +92,7 @@ class Source:
             if self.member is not None:
                 return archives.read_member(self.path, self.member)
             if self.packed:
-                return archives.read_gzip(self.path)
+                return archives.read_packed(self.path)
             return self.path.read_bytes()
 
     @contextmanager
@@ -128,7 +133,7 @@ def find(exports: list[str | Path], site: Site) -> Found:
         beside = f" (passed over: {some(passed)})" if passed else ""
         raise ExportError(
             ", ".join(str(export) for export in exports) or "the call",
-            f"no export was found{beside}; readable are {' '.join(sorted(READABLE))}, also as .gz or inside .zip",
+            f"no export was found{beside}; readable are {' '.join(sorted(READABLE))}, also as .gz, .zst or inside .zip",
             "Name the exported files or the folder that holds them.",
         )
     return Found(sources, passed)
@@ -175,7 +180,7 @@ def _in_folder(folder: Path) -> list[Source]:
             ):
                 continue
             if not name.startswith((".", "~$")) and path.is_file():
-                sources += _of_file(path, str(path))
+                sources += _of_file(path, str(path), folders=(inside.name, *path.parent.relative_to(folder).parts))
     return sources
 
 
@@ -208,19 +213,35 @@ def _is_rules(folder: Path) -> bool:
         _unreadable(error)
     return (
         ".toml" in suffixes
-        and not suffixes & (READABLE | {".gz", ".zip"})
+        and not suffixes & (READABLE | {*PACKED, ".zip"})
         and not any(entry.is_dir() for entry in os.scandir(folder))
     )
 
 
-def _of_file(path: Path, label: str, *, named: bool = False) -> list[Source]:
+def _of_file(path: Path, label: str, *, named: bool = False, folders: tuple[str, ...] = ()) -> list[Source]:
     suffix = path.suffix.lower()
     label = _spelled(label)
     if suffix == ".zip":
         members = [member for member in archives.members(path) if not _is_own(Path(member).name)]
-        return [Source(f"{label}/{member}", Path(member).name, path, member) for member in members]
-    name = _spelled(path.stem if suffix == ".gz" else path.name)
-    return [] if _is_own(name) else [Source(label, name, path, named=named)]
+        return [_of_archive(path, label, member) for member in members]
+    name = _spelled(_unpacked_name(path.name))
+    return [] if _is_own(name) else [Source(label, name, path, named=named, folders=tuple(map(_spelled, folders)))]
+
+
+def _of_archive(path: Path, label: str, member: str) -> Source:
+    inside = PurePosixPath(member.replace("\\", "/"))
+    return Source(
+        f"{label}/{member}",
+        _unpacked_name(inside.name),
+        path,
+        member,
+        folders=(_spelled(path.stem), *inside.parent.parts),
+    )
+
+
+def _unpacked_name(name: str) -> str:
+    """Return a file's name without the suffix of its packing."""
+    return name[: -len(Path(name).suffix)] if Path(name).suffix.lower() in PACKED else name
 
 
 def _spelled(name: str) -> str:
@@ -230,5 +251,5 @@ def _spelled(name: str) -> str:
 
 def _is_own(name: str) -> bool:
     """Tell by its name a file of the building's description, or of a review or a stored table."""
-    plain = name.lower().removesuffix(".gz")
+    plain = _unpacked_name(name.lower())
     return plain in OWN_NAMES | REVIEW_MARKS or plain.endswith(".ledger.json")

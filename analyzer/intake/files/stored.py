@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from analyzer.dataset import is_normalized
-from analyzer.intake.files.find import OWN_NAMES, PARQUET, READABLE
+from analyzer.intake.files.find import JSON, OWN_NAMES, PARQUET, READABLE
 from analyzer.stores import Location, is_remote
 
 
@@ -23,5 +23,6 @@ def stored_table(exports: list[str | Path]) -> Location | None:
         return path if path.suffix in PARQUET and is_normalized(path) else None
     if (path / "findings.json").exists():  # a review's folder is no export
         return None
-    files = [file for file in path.rglob("*") if file.suffix.lower() in READABLE and file.name not in OWN_NAMES]
+    tables = READABLE - JSON  # a ledger lies beside such a table
+    files = [file for file in path.rglob("*") if file.suffix.lower() in tables and file.name not in OWN_NAMES]
     return path if files and all(file.suffix in PARQUET and is_normalized(file) for file in files) else None

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from functools import lru_cache
+from itertools import pairwise
 
 from analyzer.intake.points.evidence import Evidence
 from analyzer.intake.points.point import Point
@@ -40,11 +41,15 @@ def settle_conflicts(points: list[Point], evidence: Evidence | None = None) -> l
         if point.mapped:
             claims.setdefault(point.key, []).append(point)
     lost: dict[tuple[str, str], int] = {}
+    renamed: dict[tuple[str, ...], int] = {}
     for (_, _tag, quantity), rivals in claims.items():
         names: dict[str, list[Point]] = {}
         for point in rivals if len(rivals) > 1 else ():
             names.setdefault(_plain(point.column), []).append(point)
         if len(names) < 2 or _one_point_in_parts(names):
+            continue
+        if evidence is not None and (order := _one_after_another(names, evidence)):
+            renamed[tuple(same[0].column for same in order)] = 1
             continue
         best = _best([names[name] for name in sorted(names)], evidence)
         for same in names.values():
@@ -52,6 +57,11 @@ def settle_conflicts(points: list[Point], evidence: Evidence | None = None) -> l
                 for point in same:
                     point.give_up(f"{best[0].column!r} is taken for the {quantity} of {point.tag}", rival=True)
                 lost[best[0].column, same[0].column] = 1
+    if renamed:
+        told = some([" then ".join(map(repr, order)) for order in renamed])
+        said.append(
+            f"Names of which one ends before the next begins were taken for one point that was renamed: {told}."
+        )
     shown = [f"{winner!r} rather than {loser!r}" for winner, loser in lost]
     if not shown:
         return said
@@ -60,6 +70,21 @@ def settle_conflicts(points: list[Point], evidence: Evidence | None = None) -> l
         f"Of several points that claim one quantity of one terminal the likelier was taken: {some(shown)}; the point "
         "list can say otherwise.",
     ]
+
+
+def _one_after_another(names: dict[str, list[Point]], evidence: Evidence) -> list[list[Point]]:
+    """Return names in the order of their time where each ends before the next begins; nothing where they do not.
+
+    Names that hold no value, or that say less than the others, are no parts of the point.
+    """
+    claims = {(point.stages, _RANK[point.certainty]) for same in names.values() for point in same}
+    spans = [(span, name) for name, same in names.items() if (span := evidence.span(same)) is not None]
+    spans.sort()
+    if len(claims) > 1 or len(spans) < len(names):
+        return []
+    if any(span[1] >= after[0] for (span, _), (after, _) in pairwise(spans)):
+        return []
+    return [names[name] for _, name in spans]
 
 
 def _best(rivals: list[list[Point]], evidence: Evidence | None) -> list[Point]:

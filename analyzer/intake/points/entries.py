@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pyarrow as pa
@@ -22,13 +22,26 @@ _LISTED = 10_000_000  # combinations of texts that are counted one by one
 class Entry:
     """One point of a table: its name as the file spells it, and what else the table says of it.
 
-    ``owner`` is the tag that stands apart from the name; ``unit`` the unit that does, and ``unit_from`` what tells it.
+    ``owner`` is the tag that stands apart from the name; ``unit`` the unit that does, and ``unit_from`` what tells it;
+    ``about`` what names the quantity where the name does not: that of the file, or a folder's. ``key`` tells logs of
+    one name apart: the instrument. ``given`` says that the owner stands in a column of tags. Where a
+    legend explains a coded name, ``spelled`` is that name, and ``column`` what it stands for.
     """
 
     column: str
     owner: str | None = None
     unit: str | None = None
     unit_from: str = "units row"
+    about: str = ""
+    key: str = ""
+    given: bool = False
+    spelled: str = ""
+
+    @property
+    def shown(self) -> str:
+        """Its name as the point list spells it."""
+        name = self.spelled or self.column
+        return f"{name} [{self.key}]" if self.key else name
 
 
 @dataclass
@@ -42,19 +55,35 @@ class Log:
     code: np.ndarray | None = None  # long and tidy: which entry, or which owner, each row has
     rows: np.ndarray | None = None  # and how many rows each has
 
+    def name_owners(self, entries: list[Entry]) -> None:
+        """Take its points with the owners that their names were found to hold."""
+        self.entries = entries
 
-def list_entries(table: RawTable, layout: Layout, stamps: Stamps, hint: str) -> Log:
-    """List the points of a table."""
+
+def list_entries(table: RawTable, layout: Layout, stamps: Stamps, hint: str, about: str = "") -> Log:
+    """List the points of a table.
+
+    Parameters
+    ----------
+    hint, about : str
+        What the names of its file and folders say: whose its points are, and what they measure.
+    """
     _put_place_before_tag(table, layout)
     if layout.kind == "long":
         code, rows, entries = _long_entries(table, layout)
         return Log(table, layout, stamps, entries, code, rows)
     if layout.kind == "tidy":
-        code, rows, (tags,) = _distinct([as_coded(table.columns[layout.names[0]])])
-        entries = [Entry(table.names[n], tag, table.units[n]) for n in layout.values for tag in tags]
+        keys = [layout.names[0]] if layout.key is None else [layout.names[0], layout.key]
+        code, rows, texts = _distinct([as_coded(table.columns[n]) for n in keys])
+        owners = list(zip(texts[0], texts[1] if layout.key is not None else [""] * len(texts[0]), strict=True))
+        entries = [
+            Entry(table.names[n], tag, table.units[n], key=key, given=True)
+            for n in layout.values
+            for tag, key in owners
+        ]
         return Log(table, layout, stamps, entries, code, rows)
     unit = _only_text(table, layout.unit)
-    entries = [_wide_entry(table, layout, n, hint, unit) for n in layout.values]
+    entries = [replace(_wide_entry(table, layout, n, hint, unit), about=about) for n in layout.values]
     return Log(table, layout, stamps, entries)
 
 
@@ -109,13 +138,23 @@ def _long_entries(table: RawTable, layout: Layout) -> tuple[np.ndarray, np.ndarr
     keys = [as_coded(table.columns[n]) for n in layout.names]
     if layout.unit is not None:
         keys.append(as_coded(table.columns[layout.unit]))
+    if layout.key is not None:
+        keys.append(as_coded(table.columns[layout.key]))
     code, rows, texts = _distinct(keys)
+    instruments = texts.pop() if layout.key is not None else [""] * len(texts[0])
     units = texts.pop() if layout.unit is not None else [""] * len(texts[0])
     names = texts[-1]
     owners = texts[0] if len(texts) > 1 else [None] * len(names)
     entries = [
-        Entry(f"{owner} {name}" if owner else name, owner, None if no_unit(unit) else unit, "unit column")
-        for name, owner, unit in zip(names, owners, units, strict=True)
+        Entry(
+            f"{owner} {name}" if owner else name,
+            owner,
+            None if no_unit(unit) else unit,
+            "unit column",
+            key=key,
+            given=bool(owner),
+        )
+        for name, owner, unit, key in zip(names, owners, units, instruments, strict=True)
     ]
     return code, rows, entries
 

@@ -42,6 +42,11 @@ class Evidence:
                 if point.mapped:
                     self._by_key.setdefault(point.key, []).append(point)
 
+    def span(self, same: list[Point]) -> tuple[int, int] | None:
+        """Return the first and the last moment [us, UTC] at which a point holds a number; None where it holds none."""
+        time = self._joined(same)[0]
+        return (int(time.min()), int(time.max())) if len(time) else None
+
     def weigh(self, same: list[Point]) -> tuple[bool, bool, int, int, int]:
         """Return whether the values are usual and whether they move; then coverage, resolution and company, in steps.
 

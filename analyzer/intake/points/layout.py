@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import pyarrow as pa
 
 from analyzer.errors import ExportError
 from analyzer.intake.tables.coded import as_coded, is_text
+from analyzer.intake.tables.number_tags import spell_number_tags
 from analyzer.intake.tables.raw_table import RawTable, texts_of
 from analyzer.intake.tables.stamp_columns import is_more_time, time_columns
 from analyzer.intake.words.flags import says_quality
@@ -17,6 +18,7 @@ from analyzer.intake.words.units import is_unit, take_unit
 from analyzer.intake.words.values import WORD, read_values
 from analyzer.intake.words.vocabulary import (
     FLAG_WORDS,
+    KEY_WORDS,
     NAME_WORDS,
     PLACE_WORDS,
     QUALITY_WORDS,
@@ -57,6 +59,10 @@ class Layout:
         For a wide table: the quality column of a value column.
     places : list of int
         Columns that say where the tag stands (long, tidy): a building, a floor, an air handler.
+    key : int or None
+        A column that tells several logs of one point apart (long, tidy): the instrument, where a room has two.
+    left : list of int
+        Columns that may be such a key.
     """
 
     kind: str
@@ -67,6 +73,12 @@ class Layout:
     flag: int | None = None
     flags: dict[int, int] = field(default_factory=dict)
     places: list[int] = field(default_factory=list)
+    key: int | None = None
+    left: list[int] = field(default_factory=list)
+
+    def keyed(self, key: int | None) -> Layout:
+        """Return the layout with a column that tells the logs of one point apart."""
+        return self if key is None else replace(self, key=key, values=[n for n in self.values if n != key])
 
     @property
     def common_stamps(self) -> bool:
@@ -84,6 +96,7 @@ def recognise(table: RawTable, tags: TagFinder) -> Layout:
     """
     words = [fold(take_unit(name)[0]) for name in table.names]
     time = time_columns(table, words)
+    spell_number_tags(table, words, time[0])
     rest = [
         n
         for n in range(len(words))
@@ -117,7 +130,7 @@ def _value_column(table: RawTable, words: list[str], rest: list[int], texts: lis
         return named[0]
     numbers = [n for n in rest if n not in texts]
     if not named and len(numbers) == 1 and any(words[n] in NAME_WORDS for n in texts):
-        return numbers[0]
+        return None if _is_tidy_already(table, words, numbers[0], texts) else numbers[0]
     if len(named) or len(rest) > MOST_COLUMNS_OF_LONG:
         return None
     # No header says it: beside a column whose cells name points, the only one that holds values.
@@ -127,6 +140,13 @@ def _value_column(table: RawTable, words: list[str], rest: list[int], texts: lis
         return None
     values = [n for n in full if words[n] not in FLAG_WORDS | UNIT_WORDS]
     return values[0] if len(values) == 1 else None
+
+
+def _is_tidy_already(table: RawTable, words: list[str], value: int, texts: list[int]) -> bool:
+    """Tell a table whose only column of values says what it measures, beside a tag and, perhaps, an instrument."""
+    named = [n for n in texts if words[n] in NAME_WORDS]
+    tagged = any(words[n] in TAG_WORDS for n in texts)
+    return tagged and _says_quantity(table.names[value]) and not any(_names_quantities(table, n) for n in named)
 
 
 def _holds_values(column: pa.ChunkedArray, decimal: str) -> bool:
@@ -146,21 +166,37 @@ def _long(table, words, time, rest, texts, value, tags) -> Layout | None:
     )
     flag = next((n for n in others if n != unit and words[n] in FLAG_WORDS and _may_flag(table, words, n)), None)
     places = [n for n in others if words[n] in PLACE_WORDS]
-    left = [n for n in others if n not in (unit, flag, *places) and (n in texts or words[n] in NAME_WORDS | TAG_WORDS)]
+    notes = [n for n in others if n not in (unit, flag) and words[n] in FLAG_WORDS and not _names_quantities(table, n)]
+    spent = {unit, flag, *places, *notes}
+    left = [n for n in others if n not in spent and (n in texts or words[n] in NAME_WORDS | TAG_WORDS)]
     names = [n for n in left if words[n] in NAME_WORDS | TAG_WORDS] or [
         n for n in left if _names_points(table.columns[n])
     ][:1]
-    if not names and len(rest) == 1 + sum(n is not None for n in (unit, flag)):
+    if not names and len(rest) == 1 + len(notes) + sum(n is not None for n in (unit, flag)):
         return Layout("wide", time, values=[value], unit=unit, flag=flag)
     if not names:
         return None
     best = _best_names(table, words, names, tags)
     places += [n for n in names if n not in best and words[n] in TAG_WORDS and n in texts]
-    return Layout("long", time, names=best, values=[value], unit=unit, flag=flag, places=places)
+    spent = {*best, *places, unit, flag, *notes}
+    left = [n for n in others if n not in spent and not pa.types.is_floating(table.columns[n].type)]
+    return Layout("long", time, names=best, values=[value], unit=unit, flag=flag, places=places, left=left)
 
 
 def _may_flag(table: RawTable, words: list[str], n: int) -> bool:
-    return words[n].endswith(QUALITY_WORDS) or not _names_points(table.columns[n])
+    """Tell a column of flags from one of states or of points' names, by what its words say."""
+    if words[n].endswith(QUALITY_WORDS):
+        return True
+    says = is_text(table.columns[n]) and says_quality(texts_of(table.columns[n], MOST_LOOKED_AT), whole=False)
+    return says or not _names_points(table.columns[n])
+
+
+def _names_quantities(table: RawTable, n: int) -> bool:
+    """Tell a column whose texts name quantities, whatever its header says."""
+    if not is_text(table.columns[n]):
+        return False
+    texts = texts_of(table.columns[n], MOST_LOOKED_AT)
+    return sum(_says_quantity(text) for text in texts) >= NAMED * len(texts)
 
 
 def _best_names(table, words, names: list[int], tags: TagFinder) -> list[int]:
@@ -184,7 +220,7 @@ def _finest(table: RawTable, words: list[str], owners: list[int]) -> int:
     """Choose the column of tags: of an air handler's and its terminals' the one with more of them."""
     tagged = [n for n in owners if words[n] in TAG_WORDS]
     if len(tagged) < 2:
-        return owners[0]
+        return (tagged or owners)[0]
     return max(tagged, key=lambda n: len(as_coded(table.columns[n]).dictionary))
 
 
@@ -224,6 +260,7 @@ def _tidy(table, words, time, rest, texts, tags) -> Layout | None:
     words_of_owners = TAG_WORDS | NAME_WORDS
     named = [n for n in rest if words[n] in words_of_owners and not pa.types.is_floating(table.columns[n].type)]
     tagged = [n for n in named if n in texts or words[n] in TAG_WORDS]
+    tagged = [n for n in tagged if words[n] not in KEY_WORDS] or tagged
     owner = _finest(table, words, tagged) if tagged else None
     if owner is None:
         owner = next((n for n in texts if not words[n] or _all_known(table.columns[n], tags)), None)
@@ -231,11 +268,13 @@ def _tidy(table, words, time, rest, texts, tags) -> Layout | None:
         return None
     places = [n for n in rest if n != owner and (words[n] in PLACE_WORDS or (words[n] in TAG_WORDS and n in texts))]
     values = [n for n in rest if n not in (owner, *places) and n not in [m for m in named if m in texts]]
-    quantities = [n for n in values if _header_quantity(table.names[n], tags)]
+    quantities = [n for n in values if _says_quantity(table.names[n])]
     if not quantities:
         return None
     flag = next((n for n in values if words[n] in FLAG_WORDS and _is_flag(table, words, n)), None)
-    return Layout("tidy", time, names=[owner], values=[n for n in values if n != flag], flag=flag, places=places)
+    values = [n for n in values if n != flag]
+    left = [n for n in named if n != owner and n not in places]
+    return Layout("tidy", time, names=[owner], values=values, flag=flag, places=places, left=left)
 
 
 def _all_known(column: pa.ChunkedArray, tags: TagFinder) -> bool:
@@ -245,7 +284,7 @@ def _all_known(column: pa.ChunkedArray, tags: TagFinder) -> bool:
     return bool(texts) and sum(tags.known_terminal(text) is not None for text in texts) > KNOWN * len(texts)
 
 
-def _header_quantity(header: str, tags: TagFinder) -> bool:
+def _says_quantity(header: str) -> bool:
     words = tuple(token.low for token in tokens_of(take_unit(header)[0]))
     return any(read_quantity(words, air_handler=kind) is not None for kind in (False, True))
 

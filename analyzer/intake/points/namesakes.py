@@ -11,6 +11,7 @@ from pathlib import PurePosixPath
 import numpy as np
 
 from analyzer.errors import ExportError
+from analyzer.intake.points.alternation import alternate
 from analyzer.intake.points.cells import Opened, cells_of, log_of_each
 from analyzer.intake.points.point import Point
 from analyzer.intake.tables.stamps import GOOD
@@ -222,11 +223,11 @@ def _are_two(claims: list[_Claim], others: list[_Claim]) -> bool:
 
 
 def _disagree(claim: _Claim, other: _Claim) -> bool:
-    """Tell whether two logs hold other values at the moments that both have."""
+    """Tell whether two logs hold other values at the moments that both have, or jump where they take turns."""
     if claim.span[1] < other.span[0] or other.span[1] < claim.span[0]:
         return False
     (time, value), (other_time, other_value) = (cells_of(each.opened, each.log) for each in (claim, other))
     _, here, there = np.intersect1d(time, other_time, return_indices=True)
     if len(here) < max(1, _MEET * min(len(time), len(other_time))):
-        return False
+        return alternate((time, value), (other_time, other_value))
     return bool((value[here] == other_value[there]).mean() <= _EQUAL)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from functools import lru_cache
 
 from analyzer.intake.points.entries import Entry
+from analyzer.intake.points.legends import Legend
 from analyzer.intake.points.point import Point
 from analyzer.intake.points.point_list import PointList
 from analyzer.intake.words.names import Reading, read_quantity, tokens_of
@@ -16,11 +17,15 @@ from analyzer.quantities import AIR_HANDLER, TERMINAL, unit_dimensions
 def propose(file: str, entry: Entry, tags: TagFinder) -> Point:
     """Propose what a point is, from its name and what its table says of it."""
     name, unit = take_unit(entry.column)
-    found = tags.find(name, entry.owner)
+    found = tags.find(name, entry.owner, given=entry.given)
     # A name's own words say the same whoever owns it; where they hold no unit, its spelling may.
     spelling = (name if unit is None else "", unit, entry.unit, entry.unit_from)
     tag, air_handler = found.tag, found.air_handler
     said = _said(found.words, air_handler, *spelling)
+    if said is None and entry.about:
+        about, unit_beside = take_unit(entry.about)
+        words = tags.find(about).words
+        said = _said(words, air_handler, about, unit or unit_beside, entry.unit, entry.unit_from)
     why = said.why if said is not None else "its name says nothing that the vocabulary knows"
     if said is None and not air_handler:
         building = _said(found.words, True, *spelling)
@@ -29,13 +34,13 @@ def propose(file: str, entry: Entry, tags: TagFinder) -> Point:
             why = building.why or ("" if tag else "it is the building's, and no air handler is known to belong to it")
     if said is None:
         return Point(
-            file, entry.column, tag, air_handler=air_handler, owner=entry.owner, why=why, words=found.words,
+            file, entry.shown, tag, air_handler=air_handler, owner=entry.owner, why=why, words=found.words,
             spelled=found.spelled,
         )  # fmt: skip
     if tag is None and not why:
         why = "its name holds no terminal's tag"
     return Point(
-        file, entry.column, tag, said.quantity, air_handler, said.unit, said.unit_from,
+        file, entry.shown, tag, said.quantity, air_handler, said.unit, said.unit_from,
         certainty=said.certainty, strength=said.strength, why=why, unknown_unit=said.unknown_unit,
         owner=entry.owner, stages=said.stages, words=found.words, measured=said.measured,
         spelled=found.spelled,
@@ -94,6 +99,16 @@ def _take_unit(point: Point, unit: str, told_by: str) -> None:
         point.meet_unknown_unit(unit)
 
 
-def map_points(file: str, entries: list[Entry], tags: TagFinder, listed: PointList) -> list[Point]:
-    """Map the points of a table, the point list's word over the proposal."""
-    return [listed.apply(propose(file, entry, tags), entry.owner) for entry in entries]
+def map_points(
+    file: str, entries: list[Entry], tags: TagFinder, listed: PointList, legend: Legend | None = None
+) -> list[Point]:
+    """Map the points of a table: the point list's word over what a legend says, and that over their names."""
+    points = []
+    for entry in entries:
+        told = legend.explain(entry) if legend else entry
+        point = propose(file, told, tags)
+        if told is not entry and point.quantity is None:
+            named = propose(file, entry, tags)
+            point = named if named.certainty == "sure" else point
+        points.append(listed.apply(point, entry.owner))
+    return points

@@ -8,17 +8,18 @@ import pyarrow as pa
 
 from analyzer.errors import ExportError
 from analyzer.intake.files.encoding import HEAD
-from analyzer.intake.files.find import PARQUET, WORKBOOK, Source
+from analyzer.intake.files.find import JSON, PARQUET, WORKBOOK, Source
 from analyzer.intake.limits import MOST_CELLS, MOST_COLUMNS
 from analyzer.intake.tables.cell_text import read_cells
 from analyzer.intake.tables.export_text import ExportText, NotUtf8, make_over, open_text
+from analyzer.intake.tables.partitions import put_partitions
 from analyzer.intake.tables.raw_table import RawTable
 from analyzer.intake.tables.sniff import Dialect, NoTable, sniff
 from analyzer.intake.words.wording import Remark
 
 
 def open_tables(source: Source, off: Event | None = None) -> list[RawTable]:
-    """Read a file: one table, or one per sheet of a workbook.
+    """Read a file: one table, or one per sheet of a workbook, each with what its folders' names say.
 
     Parameters
     ----------
@@ -30,10 +31,22 @@ def open_tables(source: Source, off: Event | None = None) -> list[RawTable]:
     ExportError
         The file cannot be read as what it is.
     """
+    tables = _read(source, off)
+    for table in tables:
+        table.lies_in((*source.folders, source.stem) if len(tables) > 1 else source.folders)
+        put_partitions(table)
+    return tables
+
+
+def _read(source: Source, off: Event | None) -> list[RawTable]:
     if source.member is not None and source.suffix == ".zip":
         raise NoTable(source.label, "is an archive inside an archive, which is not opened", "Unpack it.")
     if source.suffix in PARQUET:
         return [_parquet(source)]
+    if source.suffix in JSON:
+        from analyzer.intake.tables.json_tables import open_json
+
+        return [open_json(source)]
     if source.suffix in WORKBOOK:
         from analyzer.intake.tables.workbooks import open_workbook
 
@@ -113,6 +126,11 @@ def _assemble(columns: list[pa.ChunkedArray], dialect: Dialect, label: str, stem
     names = dialect.names + [""] * (len(columns) - len(dialect.names))
     units = (dialect.units or []) + [None] * len(columns)
     kept = [n for n, column in enumerate(columns) if names[n] or not _is_empty(column)]
+    remarks = [Remark(label, *dialect.doubt)] if dialect.doubt else []
+    if dialect.stump:
+        remarks.append(
+            Remark(label, "the last line breaks off; {detail}, with which it does, is no value.", repr(dialect.stump))
+        )
     return RawTable(
         label,
         stem,
@@ -121,7 +139,7 @@ def _assemble(columns: list[pa.ChunkedArray], dialect: Dialect, label: str, stem
         [units[n] or None for n in kept],
         dialect.preamble,
         dialect.not_data,
-        [Remark(label, *dialect.doubt)] if dialect.doubt else [],
+        remarks,
         dialect.decimal,
     )
 

@@ -53,4 +53,5 @@ def _part(table: RawTable, begin: int, end: int) -> RawTable:
         table.not_data if begin == 0 else {},
         table.assumptions if begin == 0 else [],
         table.decimal,
+        table.folders,
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
@@ -35,6 +36,10 @@ class RawTable:
         What had to be taken as given to read it.
     decimal : str
         The decimal sign of numbers that stand as text.
+    folders : tuple of str
+        The folders in which its file lies, outermost first.
+    lists : list
+        The rows of sheets beside it that hold no stamps: a legend, perhaps.
     """
 
     label: str
@@ -46,6 +51,8 @@ class RawTable:
     not_data: dict[str, int] = field(default_factory=dict)
     assumptions: list[Remark] = field(default_factory=list)
     decimal: str = "."
+    folders: tuple[str, ...] = ()
+    lists: list[list[list[str]]] = field(default_factory=list)
 
     def assume(self, sentence: str, detail: str | int = "") -> None:
         """Take note of what had to be taken as given; see :class:`Remark`."""
@@ -54,6 +61,21 @@ class RawTable:
     def put_column(self, at: int, column: pa.ChunkedArray) -> None:
         """Put another column in the place of one."""
         self.columns[at] = column
+
+    def lies_in(self, folders: tuple[str, ...]) -> None:
+        """Take note of the folders in which its file lies."""
+        self.folders = folders
+
+    def keep_lists(self, lists: list[list[list[str]]]) -> None:
+        """Keep the rows of sheets that hold no stamps."""
+        self.lists = lists
+
+    def add_column(self, name: str, text: str) -> None:
+        """Add a column with one text in all rows."""
+        self.names.append(name)
+        code = pa.array(np.zeros(self.rows, np.int32))
+        self.columns.append(pa.chunked_array([pa.DictionaryArray.from_arrays(code, pa.array([text]))]))
+        self.units.append(None)
 
     def name_after(self, stem: str) -> None:
         """Name it otherwise than its file does."""

@@ -19,6 +19,7 @@ from analyzer.intake.words.vocabulary import TIME_WORDS, fold
 DELIMITERS = (",", ";", "\t", "|")
 _HEAD_BYTES = 512 * 1024
 _HEAD_LINES = 200
+_LEAST_LINES = 12  # however long they are
 _ENOUGH_BYTES = 96 * 1024  # of head; with as many lines as is asked for next
 _ENOUGH_LINES = 60
 _USUAL_LINE = 64 * 1024
@@ -58,6 +59,8 @@ class Dialect:
         Whether spaces, or the equals sign that makes a spreadsheet take a cell for text, stand before quotes.
     doubt : tuple of str or None
         What is open about the decimal sign: a remark's sentence and its detail.
+    stump : str
+        The cell with which the last line breaks off; it is no part of the data.
     """
 
     delimiter: str = ","
@@ -73,6 +76,7 @@ class Dialect:
     sample: list[list[str]] = field(default_factory=list)
     loose_quotes: bool = False
     doubt: tuple[str, str] | None = None
+    stump: str = ""
 
     def count(self, kind: str, lines: int = 1) -> None:
         """Count lines that are no data."""
@@ -138,6 +142,7 @@ def sniff(text: ExportText) -> Dialect:
     )
     if head.header is not None:
         _fit_names(dialect, label, f"line {start + head.first + 1}")
+    _cut_stump(text, dialect, rows[head.first :])
     _cut_footer(text, dialect, len(rows[head.first]))
     _settle_decimals(text, dialect)
     return dialect
@@ -165,10 +170,12 @@ def _head_lines(text: ExportText) -> list[_Line]:
     data = text.part(0, _HEAD_BYTES + _USUAL_LINE)
     if not data.strip() and not text.part(0, text.size).strip():
         raise NoTable(text.label, "is empty", "Export it again, or leave it out.")
-    if data.find(b"\n", _HEAD_BYTES) < 0 and data.count(b"\n") < _HEAD_LINES:
-        data = text.part(0, _HEAD_BYTES + LONGEST_LINE + 1)  # the last line goes on
+    while data.count(b"\n") < _LEAST_LINES and len(data) < text.size and _may_go_on(data):
+        data = text.part(0, 2 * len(data))  # a header of tens of thousands of names, and rows as long
     lines, begin = [], 0
-    while begin < min(text.size, _HEAD_BYTES) and len(lines) < _HEAD_LINES:
+    while begin < text.size and len(lines) < _HEAD_LINES:
+        if len(lines) >= _LEAST_LINES and (begin >= _HEAD_BYTES or begin >= len(data)):
+            break
         if begin > _ENOUGH_BYTES and len(lines) >= _ENOUGH_LINES:
             break  # a wide table tells with fewer
         end = data.find(b"\n", begin, begin + LONGEST_LINE + 1)
@@ -179,6 +186,11 @@ def _head_lines(text: ExportText) -> list[_Line]:
         lines.append(_Line(begin, end + 1, data[begin:end].decode("utf-8", "replace").rstrip("\r")))
         begin = end + 1
     return _joined(lines)
+
+
+def _may_go_on(data: bytes) -> bool:
+    """Tell whether the line that is not ended yet may still be within the limit."""
+    return len(data) - (data.rfind(b"\n") + 1) <= LONGEST_LINE
 
 
 def _joined(lines: list[_Line]) -> list[_Line]:
@@ -281,10 +293,28 @@ def _last_rows(text: ExportText, dialect: Dialect) -> list[list[str]]:
     return [split(line, dialect.delimiter) for line in lines[-_TAIL_LINES:]]
 
 
+def _cut_stump(text: ExportText, dialect: Dialect, rows: list[list[str]]) -> None:
+    """Leave out the last cell of a last line that breaks off: it has fewer cells than all others, and no end."""
+    tail = text.part(max(dialect.begin, dialect.end - _TAIL_BYTES), dialect.end)
+    begin = tail.rfind(b"\n") + 1
+    width = len(rows[0])
+    if not begin or begin == len(tail) or any(len(row) != width for row in rows[:-1]):
+        return
+    line, separator = tail[begin:], dialect.delimiter.encode()
+    if not 1 < len(split(line.decode("utf-8", "replace"), dialect.delimiter)) < width:
+        return
+    cut = line.rfind(separator)
+    while line[:cut].count(b'"') % 2:  # it breaks off between quotes
+        cut = line.rfind(separator, 0, cut)
+    if line[cut + 1 :].strip():
+        dialect.stump = line[cut + 1 :].strip().decode("utf-8", "replace")
+        dialect.end -= len(line) - cut
+
+
 def _cut_footer(text: ExportText, dialect: Dialect, width: int) -> None:
     """Leave out lines after the data that sum it up or close the file."""
-    begin = max(dialect.begin, text.size - _TAIL_BYTES)
-    data = text.part(begin, text.size)
+    begin = max(dialect.begin, dialect.end - _TAIL_BYTES)
+    data = text.part(begin, dialect.end)
     if begin > dialect.begin:
         cut = data.find(b"\n") + 1 or len(data)
         begin, data = begin + cut, data[cut:]

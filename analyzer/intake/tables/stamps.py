@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
+from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
@@ -14,6 +15,9 @@ import pyarrow.compute as pc
 
 from analyzer.errors import ExportError
 from analyzer.intake.tables.coded import as_coded, codes, spread
+from analyzer.intake.tables.date_order import DateOrder, month_first
+from analyzer.intake.tables.years import give_years
+from analyzer.intake.words.months import UnclearMonth
 from analyzer.intake.words.stamps import (
     DAY,
     NOT_A_TIME,
@@ -25,16 +29,13 @@ from analyzer.intake.words.stamps import (
     UNIX_UNTIL,
     split_fields,
     to_micros,
-    whole_year,
 )
-from analyzer.intake.words.wording import Remark, some
+from analyzer.intake.words.wording import some
 
 GOOD, UNREADABLE, NONEXISTENT = 0, 1, 2
 _SERIAL_ORIGIN = -25_569 * DAY
 _UTC = re.compile(r"(?:(?<![A-Za-z])(?:utc|gmt)|UTC|Utc|GMT)(?![A-Za-z]|\s*[+-]?\s*\d)")
-# Judgement. Stamps that speak for the other order of day and month than most are damaged up to this share of those that
-# speak for it; with more of them a column holds both orders, and is refused.
-MISREAD = 0.02
+# Judgement.
 SPELLED = 0.5  # share of a column's texts that are spelled as stamps; with fewer, its numbers are tried as stamps
 _ENDS_IN_UTC = re.compile(r"(?:time|date|stamp|ts)utc$")
 
@@ -51,19 +52,22 @@ class Stamps:
         The moment [us, UTC] of each distinct stamp; they differ in the autumn hour that the clock shows twice.
     reason : ndarray of int8
         ``GOOD``, ``UNREADABLE`` or ``NONEXISTENT`` for each distinct stamp.
+    offset : ndarray of int64
+        The offset [us] that each distinct stamp carries; ``NOT_A_TIME`` where it carries none.
     """
 
     code: np.ndarray
     first: np.ndarray
     second: np.ndarray
     reason: np.ndarray
+    offset: np.ndarray
 
 
 @dataclass
 class Wall:
     """Distinct stamps before the zone is applied: ``micros`` of the wall clock, or of UTC where ``absolute``.
 
-    ``zones`` are the abbreviations that stamps without an offset carry.
+    ``zones`` are the abbreviations that stamps without an offset carry, ``offset`` what the others do.
     """
 
     code: np.ndarray
@@ -71,9 +75,18 @@ class Wall:
     absolute: np.ndarray
     summer: np.ndarray
     zones: frozenset[str] = frozenset()
+    offset: np.ndarray | None = None
+
+    @property
+    def offsets(self) -> np.ndarray:
+        """The offset [us] of each stamp, 0 where all that is known is its moment; ``NOT_A_TIME`` for those without."""
+        told = self.offset if self.offset is not None else np.zeros(len(self.micros), np.int64)
+        return np.where(self.absolute, told, NOT_A_TIME)
 
 
-def read_stamps(column: pa.ChunkedArray, label: str, name: str, zone: str, order: DateOrder) -> Stamps:
+def read_stamps(
+    column: pa.ChunkedArray, label: str, name: str, zone: str, order: DateOrder, beside: Sequence[str] = ()
+) -> Stamps:
     """Read a column of stamps.
 
     Parameters
@@ -86,6 +99,8 @@ def read_stamps(column: pa.ChunkedArray, label: str, name: str, zone: str, order
         The site's IANA zone, for stamps without an offset.
     order : DateOrder
         What settles ``03/04/2026``.
+    beside : sequence of str
+        What may hold the year of stamps without one: the names of the file and its folders, lines above the header.
 
     Raises
     ------
@@ -98,7 +113,7 @@ def read_stamps(column: pa.ChunkedArray, label: str, name: str, zone: str, order
     elif pa.types.is_integer(kind) or pa.types.is_floating(kind):
         wall = _from_numbers(column)
     else:
-        wall = _from_text(column, label, name, order)
+        wall = _from_text(column, label, name, order, beside)
     zone = "UTC" if says_utc(name) else zone
     _say_foreign_zones(wall, label, zone, order)
     return _in_zone(wall, zone)
@@ -121,70 +136,17 @@ def _say_foreign_zones(wall: Wall, label: str, zone: str, order: DateOrder) -> N
         order.assume(label, f"stamps that say {{detail}} were read as the wall clock of {zone}.", some(foreign))
 
 
-class UndecidedDates(ExportError):
-    """Month and day cannot be told apart in a column, and nothing else says which comes first."""
-
-
-@dataclass
-class DateOrder:
-    """Whether month or day comes first where a column cannot tell: the site file's word, or what other files told."""
-
-    site: str | None = None
-    learnt: str | None = None
-    assumptions: list[Remark] = field(default_factory=list)
-    unlike: bool = False
-    borrowed: list[UndecidedDates] = field(default_factory=list)
-
-    def assume(self, label: str, sentence: str, detail: str) -> None:
-        """Take note of what was taken as given of a file; see :class:`Remark`."""
-        self.assumptions.append(Remark(label, sentence, detail))
-
-    def learn(self, word: str) -> None:
-        """Take note of what a file's own stamps tell."""
-        self.unlike |= self.learnt not in (None, word)
-        self.learnt = self.learnt or word
-
-    def check(self) -> None:
-        """Refuse what was read as the other files show, where those turned out to differ.
-
-        Raises
-        ------
-        UndecidedDates
-        """
-        if self.unlike and self.borrowed:
-            raise self.borrowed[0]
-
-    def settle(self, label: str, name: str, example: str, readings: tuple[str, str]) -> bool:
-        """Return whether the month comes first.
-
-        Raises
-        ------
-        UndecidedDates
-            Nothing settles it.
-        """
-        word = self.site or self.learnt
-        undecided = UndecidedDates(
-            label,
-            f"{example!r} may be {readings[0]} (month first) or {readings[1]} (day first), and no stamp in the "
-            f"column tells which{'; the other files differ' if self.learnt else ''}",
-            'Set date_order = "month-first" or "day-first" under [site] in the site file.',
-            place=f"column {name!r}",
-        )
-        if word is None:
-            raise undecided
-        if not self.site:
-            self.borrowed.append(undecided)
-        why = "as the site file says" if self.site else "as the other files of this export show"
-        self.assume(label, f"dates such as {{detail}} were read {word}, {why}.", example)
-        return word == "month-first"
-
-
 def _from_timestamps(column: pa.ChunkedArray, kind: pa.DataType) -> Wall:
     plain = column.cast(kind) if pa.types.is_dictionary(column.type) else column
     zoned = pa.types.is_timestamp(kind) and kind.tz is not None
+    local = pc.local_timestamp(plain) if zoned and kind.tz != "UTC" else None
     plain = plain.cast(pa.timestamp("us", tz="UTC" if zoned else None), safe=False)
     micros = pc.fill_null(plain.cast(pa.int64()), NOT_A_TIME).to_numpy()
-    return _each(micros, absolute=zoned)
+    wall = _each(micros, absolute=zoned)
+    if local is not None:
+        clock = pc.fill_null(local.cast(pa.timestamp("us"), safe=False).cast(pa.int64()), NOT_A_TIME).to_numpy()
+        wall.offset = clock - micros
+    return wall
 
 
 def _each(micros: np.ndarray, *, absolute: bool) -> Wall:
@@ -210,26 +172,36 @@ def _rounded(micros: np.ndarray, good: np.ndarray) -> np.ndarray:
     return np.where(good, whole, NOT_A_TIME)
 
 
-def _from_text(column: pa.ChunkedArray, label: str, name: str, order: DateOrder) -> Wall:
+def _from_text(column: pa.ChunkedArray, label: str, name: str, order: DateOrder, beside: Sequence[str]) -> Wall:
     coded = as_coded(column)
     texts = coded.dictionary
     code = codes(coded)
     size = len(texts) + (coded.null_count > 0)  # one more, unreadable, for empty cells
     micros = np.full(size, NOT_A_TIME)
-    absolute, summer = np.zeros(size, bool), np.full(size, -1, np.int8)
-    parts = split_fields(texts)
+    absolute, summer, offset = np.zeros(size, bool), np.full(size, -1, np.int8), np.zeros(size, np.int64)
+    try:
+        parts = split_fields(texts)
+    except UnclearMonth as error:
+        raise ExportError(
+            label,
+            f"the month {str(error)!r} is another one in another language, and no other name in the column tells which",
+            "Export the file again with months as numbers.",
+            place=f"column {name!r}",
+        ) from None
     for part in parts:
         part.lead_with_year()
-    month_first = _month_first(parts, texts, label, name, order)
+    give_years(parts, texts, label, name, beside, order)
+    months_lead = month_first(parts, texts, label, name, order)
     for part in parts:
-        micros[part.at] = to_micros(part, month_first)
+        micros[part.at] = to_micros(part, months_lead)
         absolute[part.at], summer[part.at] = part.absolute, part.summer
+        offset[part.at] = part.numbers.get("offset", 0)
     if sum(len(part.at) for part in parts) < SPELLED * len(texts):
         numbers = _number_texts(texts)
         if numbers is not None:
             wall = _from_numbers(numbers)
             micros[: len(texts)], absolute[: len(texts)] = wall.micros, wall.absolute
-    return Wall(code, micros, absolute, summer, frozenset().union(*(part.zones for part in parts)))
+    return Wall(code, micros, absolute, summer, frozenset().union(*(part.zones for part in parts)), offset)
 
 
 def _number_texts(texts: pa.Array) -> pa.ChunkedArray | None:
@@ -239,39 +211,6 @@ def _number_texts(texts: pa.Array) -> pa.ChunkedArray | None:
         return None
     plain = pc.replace_substring(pc.utf8_trim_whitespace(texts), ",", ".")
     return pa.chunked_array([pc.if_else(digits, plain, None).cast(pa.float64())])
-
-
-def _month_first(parts, texts: pa.Array, label: str, name: str, order: DateOrder) -> bool:
-    """Decide from the whole column whether the month or the day comes first."""
-    parts = [part for part in parts if "first" in part.numbers]
-    if not parts:
-        return True
-    first = np.concatenate([part.numbers["first"] for part in parts])
-    middle = np.concatenate([part.numbers["middle"] for part in parts])
-    day_leads = int(((first > 12) & (first <= 31) & (middle <= 12)).sum())
-    month_leads = int(((middle > 12) & (middle <= 31) & (first <= 12)).sum())
-    if day_leads and month_leads and min(day_leads, month_leads) > MISREAD * max(day_leads, month_leads):
-        raise ExportError(
-            label,
-            f"{month_leads} distinct stamps can only be month-first and {day_leads} can only be day-first",
-            "Export the file again with one date order.",
-            place=f"column {name!r}",
-        )
-    if day_leads or month_leads:
-        told = month_leads > day_leads
-        order.learn("month-first" if told else "day-first")
-        return told
-    if (first == middle).all():
-        return True
-    unlike = int(np.flatnonzero(first != middle)[0])
-    at = np.concatenate([part.at for part in parts])[unlike]
-    year = np.concatenate([part.numbers["year"] for part in parts])[unlike]
-    year = int(whole_year(year))
-    readings = (
-        f"{year:04d}-{first[unlike]:02d}-{middle[unlike]:02d}",
-        f"{year:04d}-{middle[unlike]:02d}-{first[unlike]:02d}",
-    )
-    return order.settle(label, name, texts[int(at)].as_py().strip(), readings)
 
 
 def _in_zone(wall: Wall, zone: str) -> Stamps:
@@ -295,7 +234,7 @@ def _in_zone(wall: Wall, zone: str) -> Stamps:
         named = wall.summer
         second = np.where(named == 1, first, second)
         first = np.where(named == 0, second, first)
-    return Stamps(wall.code, first, second, reason)
+    return Stamps(wall.code, first, second, reason, wall.offsets)
 
 
 def resolve_repeats(stamps: Stamps, code: np.ndarray, begin: np.ndarray) -> tuple[np.ndarray, int]:

@@ -38,7 +38,15 @@ def open_workbook(source: Source) -> list[RawTable]:
         It is no workbook, is larger than allowed when unpacked, or no sheet holds a table.
     """
     sheets = read_sheets(source.read(), source.label)
-    tables = [table for title, rows in sheets if (table := _read_sheet(rows, source, title, len(sheets)))]
+    tables, lists = [], []
+    for title, rows in sheets:
+        table = _read_sheet(rows, source, title, len(sheets))
+        if table:
+            tables.append(table)
+        else:
+            lists.append([[_text(cell) for cell in row] for row in rows])
+    if tables and lists:
+        tables[0].keep_lists(lists)
     if not tables:
         raise NoTable(
             source.label,
@@ -46,6 +54,12 @@ def open_workbook(source: Source) -> list[RawTable]:
             "Export it as a table with a time stamp in every row, or leave it out.",
         )
     return tables
+
+
+def first_rows(source: Source) -> list[list[str]]:
+    """Return the rows of a workbook's first sheet that has some, as text."""
+    sheets = read_sheets(source.read(), source.label)
+    return next(([[_text(cell) for cell in row] for row in rows] for _, rows in sheets if rows), [])
 
 
 def read_sheets(data: bytes, label: str) -> list[tuple[str, list[list[Any]]]]:

@@ -16,12 +16,13 @@ from analyzer.intake.points.point import Point
 from analyzer.intake.points.told import Told
 from analyzer.intake.values.percent import read_percent
 from analyzer.intake.values.plausibility import (
+    DEAD,
     may_be_full_scale,
     read_running,
     read_stages,
     set_full_scale_aside,
     set_no_sensor_aside,
-    set_zeros_aside,
+    set_sentinels_aside,
     tell_codes,
     tell_unknown_words,
 )
@@ -106,9 +107,9 @@ class _Cells:
         meaning = point.meaning
         if point.unit is None and not meaning.state:
             choose_unit(point, self.value[self.reason == USED], site, company)
-        if meaning.dimension == "temperature" and not (self.low > 0 or self.high < 0):
+        if meaning.dimension == "temperature" and not (self.low > max(DEAD) or self.high < min(DEAD)):
             self.unbound()
-            set_zeros_aside(point, self.value, self.reason, told)
+            set_sentinels_aside(point, self.value, self.reason, told)
         if meaning.dimension in ("flow", "concentration"):
             if may_be_full_scale(self.high):
                 self.unbound()

@@ -15,8 +15,9 @@ _DAY = 86_400_000_000
 # one decimal or none. From memory. Above the others by this factor; judgement.
 _FULL_SCALE = frozenset({3276.7, 6553.5, 9999.0, 9999.9, 32767.0, 65535.0, 99999.0})
 _TOWERS = 2
-# A reading of exactly nought this far [K or delta degF] from the log's other readings is a dead sensor's; judgement.
-_DEAD_ZERO_APART = 10.0
+# A temperature of exactly one of these, this far [K, delta degF] from the log's others, is a dead sensor's; judgement.
+DEAD = (0.0, -1.0)
+_DEAD_APART = 10.0
 _NO_CO2 = 1.0  # ppm: air holds hundreds; what reads no more has no sensor
 # An outdoor airflow that reads one round number throughout, of so many samples, is no flow; judgement.
 _ROUND_FLOW, _MANY = 1000.0, 24
@@ -24,8 +25,8 @@ _ROUND_FLOW, _MANY = 1000.0, 24
 _RUNNING = ("fan_status", "fan_command", "supply_fan_status")
 
 
-def set_zeros_aside(point: Point, value: np.ndarray, reason: np.ndarray, told: Told) -> None:
-    """Set temperatures of exactly 0 aside where the log's other readings are far from it, or there are no others.
+def set_sentinels_aside(point: Point, value: np.ndarray, reason: np.ndarray, told: Told) -> None:
+    """Set temperatures of exactly 0 or -1 aside where the log's other readings are far from it, or there are no others.
 
     Parameters
     ----------
@@ -34,19 +35,21 @@ def set_zeros_aside(point: Point, value: np.ndarray, reason: np.ndarray, told: T
     """
     if point.meaning.dimension != "temperature":
         return
-    zero = (value == 0) & (reason == USED)
-    if not zero.any():
-        return
-    others = np.abs(value[(value != 0) & (reason == USED)])
-    # Outdoor air may be at 0; where it never comes near, a 0 among its readings is no air's either.
-    nearest = np.min if point.quantity == "outdoor_temp" else np.median
-    if not len(others) or nearest(others) > _DEAD_ZERO_APART:
-        reason[zero] = REASON["outside physical range"]
-        told.of(
-            point,
-            f"Temperatures of exactly 0 {point.unit or ''}".rstrip()
-            + " far from the log's other readings were taken as a dead sensor's and set aside: {points}.",
-        )
+    used = reason == USED
+    others = value[used & ~np.isin(value, DEAD)]
+    for dead in DEAD:
+        hit = used & (value == dead)
+        if not hit.any():
+            continue
+        # Outdoor air may be at 0; where it never comes near, a 0 among its readings is no air's either.
+        nearest = np.min if point.quantity == "outdoor_temp" else np.median
+        if not len(others) or nearest(np.abs(others - dead)) > _DEAD_APART:
+            reason[hit] = REASON["outside physical range"]
+            told.of(
+                point,
+                f"Temperatures of exactly {dead:g} {point.unit or ''}".rstrip()
+                + " far from the log's other readings were taken as a dead sensor's and set aside: {points}.",
+            )
 
 
 def may_be_full_scale(greatest: float) -> bool:

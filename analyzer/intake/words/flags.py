@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from analyzer.intake.words.vocabulary import FLAGGED, GOOD, GOOD_FIRST
+from analyzer.intake.words.vocabulary import FLAGGED, GOOD, GOOD_FIRST, NO, YES
 
 # Quality codes of the usual data-access interface: from 192 on a value is good, below it is uncertain or bad. From
 # memory; a column in which no code of that size stands uses other codes.
@@ -38,9 +38,19 @@ def read_flags(texts: list[str]) -> tuple[list[bool], list[str]]:
     return bad, neither
 
 
-def says_quality(texts: list[str]) -> bool:
-    """Tell whether all texts of a column are words for good or bad."""
-    return bool(texts) and all(_of_words(text) is not None for text in texts)
+def says_quality(texts: list[str], *, whole: bool = True) -> bool:
+    """Tell whether all texts of a column are words for good or bad.
+
+    Parameters
+    ----------
+    whole : bool
+        Or, where this is False, whether some are and the others are no states: notes of whatever kind.
+    """
+    said = [text for text in texts if _of_words(text) is not None]
+    if whole:
+        return bool(texts) and len(said) == len(texts)
+    others = {" ".join(text.lower().split()) for text in texts} - {" ".join(text.lower().split()) for text in said}
+    return any(text.strip() for text in said) and others.isdisjoint(YES | NO)
 
 
 def _of_words(text: str) -> bool | None:

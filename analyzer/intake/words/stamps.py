@@ -13,6 +13,8 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
+from analyzer.intake.words.months import ENGLISH, UnclearMonth, in_english, may_name_month
+
 SECOND = 1_000_000
 DAY = 86_400 * SECOND
 NOT_A_TIME = np.iinfo(np.int64).min
@@ -23,8 +25,11 @@ UNIX_SINCE, UNIX_UNTIL = 631_152_000, 4_102_444_800
 SERIAL_SINCE, SERIAL_UNTIL = 32_874, 73_051
 UNIX_SCALES = (1, 1e3, 1e6, 1e9)
 
-_MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
-_MONTH = rf"(?P<name>(?i:{'|'.join(_MONTHS)})[a-z]{{0,6}})\.?"
+_MONTHS = tuple(name.lower() for name in ENGLISH)
+_MONTH = (
+    r"(?P<name>(?i:jan(?:uary)?|feb(?:ruary)?|mar(?:ch)?|apr(?:il)?|may|june?|july?|aug(?:ust)?|sept?(?:ember)?"
+    r"|oct(?:ober)?|nov(?:ember)?|dec(?:ember)?))\.?"
+)
 _CLOCK = (
     r"(?:(?P<hour>\d{1,2}):(?P<minute>\d{2})(?::(?P<second>\d{2})(?:[.,](?P<fraction>\d{1,9}))?)?"
     r"\s*(?:(?P<half>[AaPp])(?:\.?\s?[Mm]\.?|\b))?)"
@@ -36,21 +41,29 @@ _BETWEEN = r"(?:[T_,]?\s*|\s+at\s+|\s+-\s+)"
 # The spellings, in the order in which they are tried. "first" and "middle" are month and day, in an order that the
 # column has to tell.
 _AND_CLOCK = rf"(?:{_BETWEEN}{_CLOCK}{_OFFSET})?\s*$"
+_WITH_CLOCK = rf"(?:[T_,]\s*|\s+at\s+|\s+-\s+|\s+){_CLOCK}{_OFFSET}\s*$"
 _YEAR = r"(?P<year>\d{4}|\d{2})"
 SPELLINGS = {
     "year first": rf"^\s*(?P<year>\d{{4}})[-/.](?P<month>\d{{1,2}})[-/.](?P<day>\d{{1,2}}){_AND_CLOCK}",
     "numbers": rf"^\s*{_WEEKDAY}(?P<first>\d{{1,2}})[-/.](?P<middle>\d{{1,2}})[-/.]{_YEAR}{_AND_CLOCK}",
     "day and name": rf"^\s*{_WEEKDAY}(?P<day>\d{{1,2}})[-/. ]\s*{_MONTH}[-/., ]\s*{_YEAR}{_AND_CLOCK}",
     "name and day": rf"^\s*{_WEEKDAY}{_MONTH}[- ]\s*(?P<day>\d{{1,2}})(?:,\s*|[- ]\s*){_YEAR}{_AND_CLOCK}",
-    "year and name": rf"^\s*(?P<year>\d{{4}})[-/. ]{_MONTH}[-/. ](?P<day>\d{{1,2}}){_AND_CLOCK}",
+    "year and name": rf"^\s*(?P<year>\d{{4}})[-/. ]\s*{_MONTH}[-/. ]\s*(?P<day>\d{{1,2}}){_AND_CLOCK}",
     "run together": (
         r"^\s*(?P<year>(?:19|20)\d{2})(?P<month>\d{2})(?P<day>\d{2})[T _-]?"
         r"(?P<hour>\d{2})(?P<minute>\d{2})(?P<second>\d{2})?(?P<offset>Z)?\s*$"
     ),
+    "week": rf"^\s*(?P<year>\d{{4}})-?W(?P<week>\d{{2}})-?(?P<weekday>[1-7]){_AND_CLOCK}",
+    "day of the year": rf"^\s*(?P<year>\d{{4}})-(?P<ordinal>\d{{3}}){_WITH_CLOCK}",
+    "numbers without a year": rf"^\s*{_WEEKDAY}(?P<first>\d{{1,2}})[-/.](?P<middle>\d{{1,2}})\.?{_WITH_CLOCK}",
+    "day and name without a year": rf"^\s*{_WEEKDAY}(?P<day>\d{{1,2}})[-/. ]\s*{_MONTH}{_WITH_CLOCK}",
+    "name and day without a year": rf"^\s*{_WEEKDAY}{_MONTH}[- ]\s*(?P<day>\d{{1,2}}){_WITH_CLOCK}",
 }
 _SHORTEST = 6  # letters: 1/1/26
 CENTURY_FROM = 70  # two-digit years from here on are of the last century, as Unix time begins in 1970; judgement
 EARLIEST, LATEST = 1900, 2200  # years of a stamp; beyond them a number is no year; judgement
+_NUMBERS = ("year", "month", "day", "first", "middle", "week", "weekday", "ordinal", "hour", "minute", "second")
+_LOOKED_AT = 1000  # stamps that fit no English spelling, by which is told whether another language's may fit
 COMPILED = {name: re.compile(pattern) for name, pattern in SPELLINGS.items()}
 # Beside a column of dates, a time of day may carry the nought day of spreadsheets, and a date its midnight.
 NOUGHT_DAY = r"^\s*(?:1899-12-30|30[./]12[./]1899|12/30/1899)[T ]\s*"
@@ -72,9 +85,18 @@ class Fields:
     summer: np.ndarray
     zones: frozenset[str] = frozenset()
 
+    @property
+    def yearless(self) -> bool:
+        """Whether the stamps say no year."""
+        return "year" not in self.numbers
+
+    def take_years(self, years: np.ndarray) -> None:
+        """Give the stamps their years, one each."""
+        self.numbers["year"] = years
+
     def lead_with_year(self) -> None:
         """Take 26-01-14 for a year, a month and a day where the last number changes more often than the first."""
-        if "first" not in self.numbers or not (self.numbers["year"] < 100).all():
+        if "first" not in self.numbers or self.yearless or not (self.numbers["year"] < 100).all():
             return
         first, middle, last = (self.numbers[name] for name in ("first", "middle", "year"))
         years, days = (np.count_nonzero(np.bincount(number)) for number in (first, last))
@@ -86,7 +108,17 @@ class Fields:
 
 def looks_like_stamp(text: str) -> bool:
     """Tell whether a cell may be a date with or without a time."""
-    return len(text) >= _SHORTEST and any(pattern.match(text) for pattern in COMPILED.values())
+    if len(text) < _SHORTEST:
+        return False
+    if any(pattern.match(text) for pattern in COMPILED.values()):
+        return True
+    if not may_name_month(text):
+        return False
+    try:
+        (plain,) = in_english([text])
+    except UnclearMonth:
+        return True
+    return any(pattern.match(plain) for pattern in COMPILED.values())
 
 
 def looks_like_clock(text: str) -> bool:
@@ -101,23 +133,38 @@ def is_stamp_number(number: float) -> bool:
 
 
 def split_fields(texts: pa.Array) -> list[Fields]:
-    """Take distinct stamps apart, spelling by spelling; what fits none is in no ``Fields``."""
+    """Take distinct stamps apart, spelling by spelling; what fits none is in no ``Fields``.
+
+    Raises
+    ------
+    UnclearMonth
+        The name of a month is another month's in another language, and the others do not tell.
+    """
     if not pc.all(pc.string_is_ascii(texts)).as_py():  # between a time and its half of the day, as a rule
         texts = pc.replace_substring_regex(texts, _SPACES, " ")
-    left = np.arange(len(texts))
+    found, left = _split(texts, np.arange(len(texts)))
+    rest = texts.take(pa.array(left)).to_pylist() if len(left) else []
+    if any(text and may_name_month(text) for text in rest[:_LOOKED_AT]):
+        found += _split(pa.array(in_english(text or "" for text in rest), pa.string()), left)[0]
+    return found
+
+
+def _split(texts: pa.Array, left: np.ndarray) -> tuple[list[Fields], np.ndarray]:
+    """Take stamps apart; return also those that fit no spelling. ``left`` numbers the texts."""
     found = []
+    at = np.arange(len(texts))
     for name in _likely_first(texts):
-        if not len(left):
+        if not len(at):
             break
-        part = texts if len(left) == len(texts) else texts.take(pa.array(left))
+        part = texts if len(at) == len(texts) else texts.take(pa.array(at))
         fields = _fixed_width(part, COMPILED[name]) or _by_pattern(part, SPELLINGS[name])
         if len(fields.at):
-            rest = np.ones(len(left), bool)
+            rest = np.ones(len(at), bool)
             rest[fields.at] = False
-            fields.at = left[fields.at]
+            fields.at = left[at[fields.at]]
             found.append(fields)
-            left = left[rest]
-    return found
+            at = at[rest]
+    return found, left[at]
 
 
 def _likely_first(texts: pa.Array) -> list[str]:
@@ -184,11 +231,7 @@ def _by_pattern(texts: pa.Array, pattern: str) -> Fields:
     at = np.flatnonzero(parts.is_valid().to_numpy(zero_copy_only=False))
     parts = parts.take(pa.array(at))
     columns = {field.name: parts.field(index) for index, field in enumerate(parts.type)}
-    numbers = {
-        name: _integers(columns[name])
-        for name in ("year", "month", "day", "first", "middle", "hour", "minute", "second")
-        if name in columns
-    }
+    numbers = {name: _integers(columns[name]) for name in _NUMBERS if name in columns}
     if "fraction" in columns:
         padded = pc.utf8_slice_codeunits(pc.utf8_rpad(columns["fraction"], 6, "0"), 0, 6)
         numbers["fraction"] = _integers(padded)
@@ -258,20 +301,39 @@ def to_micros(fields: Fields, month_first: bool) -> np.ndarray:
     if "first" in numbers:
         order = ("month", "day") if month_first else ("day", "month")
         numbers[order[0]], numbers[order[1]] = numbers["first"], numbers["middle"]
-    year = numbers["year"]
-    year = whole_year(year)
-    month, day = numbers["month"], numbers["day"]
+    year = whole_year(numbers["year"])
     nought = np.zeros_like(year)
     hour, minute, second = (numbers.get(name, nought) for name in ("hour", "minute", "second"))
-    good = (month >= 1) & (month <= 12) & (year >= EARLIEST) & (year <= LATEST)
-    first = (np.where(good, year, 1970) - 1970).astype("datetime64[Y]").astype("datetime64[M]") + (
-        np.where(good, month, 1) - 1
-    )
-    length = ((first + 1).astype("datetime64[D]") - first.astype("datetime64[D]")).astype(np.int64)
-    good &= (day >= 1) & (day <= length) & (minute < 60) & (second < 60)
+    good = (year >= EARLIEST) & (year <= LATEST) & (minute < 60) & (second < 60)
     good &= (hour < 24) | ((hour == 24) & (minute == 0) & (second == 0))
-    micros = (first.astype("datetime64[D]").astype(np.int64) + day - 1) * DAY
+    date, is_date = _date_of(numbers, np.where(good, year, 1970))
+    good &= is_date
+    micros = date * DAY
     micros += (
         (hour * 3600 + minute * 60 + second) * SECOND + numbers.get("fraction", nought) - numbers.get("offset", nought)
     )
     return np.where(good, micros, NOT_A_TIME)
+
+
+def _date_of(numbers: dict[str, np.ndarray], year: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Return days since 1970, and whether they are a date: by day and month, the week of ISO 8601 or the year's day."""
+    begin = (year - 1970).astype("datetime64[Y]")
+    first_day, next_year = ((begin + n).astype("datetime64[D]").astype(np.int64) for n in (0, 1))
+    if "ordinal" in numbers:
+        day = numbers["ordinal"]
+        return first_day + day - 1, (day >= 1) & (day <= next_year - first_day)
+    if "week" in numbers:
+        # The first week is that of 4 January; 1970 began on a Thursday.
+        week, monday = numbers["week"], _monday(first_day + 3)
+        date = monday + 7 * (week - 1) + numbers["weekday"] - 1
+        return date, (week >= 1) & (monday + 7 * (week - 1) < _monday(next_year + 3))
+    month, day = numbers["month"], numbers["day"]
+    good = (month >= 1) & (month <= 12)
+    first = begin.astype("datetime64[M]") + (np.where(good, month, 1) - 1)
+    length = ((first + 1).astype("datetime64[D]") - first.astype("datetime64[D]")).astype(np.int64)
+    good &= (day >= 1) & (day <= length)
+    return first.astype("datetime64[D]").astype(np.int64) + day - 1, good
+
+
+def _monday(day: np.ndarray) -> np.ndarray:
+    return day - (day + 3) % 7

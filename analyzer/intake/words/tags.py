@@ -39,10 +39,16 @@ class TagFinder:
         self._terminals = _Index(terminals)
         self._air_handlers = _Index(air_handlers)
         self._spelling: dict[tuple[str, bool], str] = {}
-        self._found: dict[tuple[str, str | None], Owner] = {}
+        self._found: dict[tuple[str, str | None, bool], Owner] = {}
         self._looked_at: dict[tuple, Owner | None] = {}
 
-    def find(self, name: str, hint: str | None = None) -> Owner:
+    def apart(self) -> TagFinder:
+        """Return a finder of the same tags whose finds do not settle how this one spells what the schedule lacks."""
+        other = TagFinder((), ())
+        other._terminals, other._air_handlers = self._terminals, self._air_handlers
+        return other
+
+    def find(self, name: str, hint: str | None = None, *, given: bool = False) -> Owner:
         """Find the owner of a point.
 
         Parameters
@@ -51,12 +57,14 @@ class TagFinder:
             The point's name without its unit.
         hint : str, optional
             What else may hold the tag: the file's name, a line above the header, a column of tags.
+        given : bool
+            Whether the hint is the tag, as in a column of tags: then no number in the name is.
         """
-        if (name, hint) not in self._found:
-            self._found[name, hint] = self._find(name, hint)
-        return self._found[name, hint]
+        if (name, hint, given) not in self._found:
+            self._found[name, hint, given] = self._find(name, hint, given)
+        return self._found[name, hint, given]
 
-    def _find(self, name: str, hint: str | None) -> Owner:
+    def _find(self, name: str, hint: str | None, given: bool) -> Owner:
         tokens = tokens_of(name)
         hints = tokens_of(hint) if hint else ()
         known = (self._known,) if self._terminals.exact or self._air_handlers.exact else ()
@@ -66,6 +74,9 @@ class TagFinder:
                 owner = self._of_hint(self._once(look, hint, hints), tokens)
             if owner:
                 return owner
+        if given and hint and hint.strip():
+            rest = name.replace(hint, " ", 1)
+            return Owner(self._spell(hint.strip(), False), False, _low(tokens_of(rest)), False, hint.strip())
         owner = self._by_leftover(name, tokens)
         if owner.tag is None and hint:
             return Owner(self._spell(hint.strip(), False), False, owner.words, False, hint.strip())
@@ -96,6 +107,11 @@ class TagFinder:
         """Return the schedule's tag that a text spells, whatever its case, separators and leading zeros."""
         owner = self._once(self._known, text, tokens_of(text))
         return owner.tag if owner and not owner.air_handler else None
+
+    def named(self, text: str) -> Owner | None:
+        """Return the owner that a text names for sure: one of the schedule, or equipment with its number."""
+        tokens = tokens_of(text)
+        return self._once(self._known, text, tokens) or self._once(self._by_equipment, text, tokens)
 
     def spells(self, text: str, tag: str) -> bool:
         """Tell whether a text spells a tag as it is, but for the signs between its words."""

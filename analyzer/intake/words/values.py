@@ -35,11 +35,13 @@ _DRESSED = re.compile(
 )
 
 
-# A status word with its code: "1 On", "0 (Off)", "Off (0)"; and one with a note: "On {ok}".
-_CODED = re.compile(r"(?P<code>[01])[ :=-]*\(?(?P<word>[a-z][a-z ]+)\)?|(?P<first>[a-z][a-z ]+?) ?\((?P<after>[01])\)")
+# A status word with its code: "1 On", "0 (Off)", "Off (0)", "On (2)"; and one with a note: "On {ok}".
+_CODED = re.compile(
+    r"(?P<code>\d{1,3})[ :=-]*\(?(?P<word>[a-z][a-z ]+)\)?|(?P<first>[a-z][a-z ]+?) ?[(\[{](?P<after>\d{1,3})[)\]}]"
+)
 _NOTED = re.compile(r"(?P<word>[a-z][a-z ]*?) ?[({\[] ?(?P<note>[a-z ]*?) ?[)}\]]")
 
-_MAY_BE_STATE = re.compile(r"[a-z]|[01][ :=(-]*[a-z]").match
+_MAY_BE_STATE = re.compile(r"[a-z]|\d{1,3}[ :=(-]*[a-z]").match
 
 
 def read_values(texts: pa.Array, decimal: str) -> ValueTexts:
@@ -75,8 +77,10 @@ class ValueTexts:
         self.number = np.full(len(texts), np.nan)
         self.unit: dict[int, str] = {}
         left = self._plain(texts) if decimal == "." else np.arange(len(texts))
-        for at, text in zip(left.tolist(), texts.take(pa.array(left)).to_pylist(), strict=True):
-            self._one(at, text, decimal)
+        others = texts.take(pa.array(left)).to_pylist()
+        multi = _is_multi_state(others)
+        for at, text in zip(left.tolist(), others, strict=True):
+            self._one(at, text, decimal, multi)
         odd = np.isinf(self.number)
         self.number[odd], self.kind[odd] = np.nan, UNREADABLE
 
@@ -89,19 +93,21 @@ class ValueTexts:
         self.kind[good] = NUMBER
         return np.flatnonzero(~good)
 
-    def _one(self, at: int, text: str | None, decimal: str) -> None:
+    def _one(self, at: int, text: str | None, decimal: str, multi: bool) -> None:
         if text and len(text) > LONGEST_NAME:
             return
-        plain = " ".join((text or "").lower().split())
+        plain = _folded(text or "")
         if plain in NO_VALUE:
             self.kind[at] = NOTHING
         elif plain.strip("{}()[] ") in FLAGGED:
             self.kind[at] = FLAG
         elif not _MAY_BE_STATE(plain):
             self._dressed(at, text or "", decimal)
-        elif (state := _state(plain)) is not None:
+        elif (state := _state(plain, multi)) is not None:
             self.kind[at], self.number[at] = WORD, state
-        elif (noted := _NOTED.fullmatch(plain)) and _state(noted["word"]) is not None and noted["note"] in FLAGGED:
+        elif (
+            (noted := _NOTED.fullmatch(plain)) and _state(noted["word"], multi) is not None and noted["note"] in FLAGGED
+        ):
             self.kind[at] = FLAG
         elif not _contradicts_itself(plain):
             self._dressed(at, text or "", decimal)
@@ -127,21 +133,41 @@ class ValueTexts:
             self.unit[at] = rest.strip("()[] ")
 
 
-def _state(plain: str) -> float | None:
-    """Read a status word, with its code or a good note beside it; None where it is none, or its code says another."""
+def _is_multi_state(texts: list[str | None]) -> bool:
+    """Tell spellings whose codes are numbers of states, which begin where they like: ``Off (1)`` beside ``On (2)``."""
+    coded = filter(None, (_CODED.fullmatch(_folded(text)) for text in texts if text and len(text) <= LONGEST_NAME))
+    return any(int(each["code"] or each["after"]) > 1 and _word_of(each) in YES | NO for each in coded)
+
+
+def _folded(text: str) -> str:
+    return " ".join(text.lower().split())
+
+
+def _word_of(coded: re.Match[str]) -> str:
+    return (coded["word"] or coded["first"]).strip()
+
+
+def _state(plain: str, multi: bool) -> float | None:
+    """Read a status word, with its code or a good note beside it; None where it is none, or its code says another.
+
+    Parameters
+    ----------
+    multi : bool
+        Codes are numbers of states, and say nothing themselves.
+    """
     if plain in YES or plain in NO:
         return float(plain in YES)
     coded, noted = _CODED.fullmatch(plain), _NOTED.fullmatch(plain)
     if coded:
-        state = _state((coded["word"] or coded["first"]).strip())
-        return state if state == float(coded["code"] or coded["after"]) else None
-    return _state(noted["word"]) if noted and noted["note"] in GOOD else None
+        state = _state(_word_of(coded), multi)
+        return state if multi or state == float(coded["code"] or coded["after"]) else None
+    return _state(noted["word"], multi) if noted and noted["note"] in GOOD else None
 
 
 def _contradicts_itself(plain: str) -> bool:
     """Tell a status word beside the code of the other state: ``1 Off``."""
     coded = _CODED.fullmatch(plain)
-    return bool(coded) and _state((coded["word"] or coded["first"]).strip()) is not None
+    return bool(coded) and _state(_word_of(coded), True) is not None
 
 
 def plain_number(text: str, decimal: str) -> float | None:

@@ -68,6 +68,11 @@ TIME_WORDS, NAME_WORDS, TAG_WORDS, VALUE_WORDS, UNIT_WORDS, FLAG_WORDS, ROW_WORD
     for kind in ("time", "name", "tag", "value", "unit", "flag", "row", "place", "beside")
 )
 HEADER_WORDS = TIME_WORDS | NAME_WORDS | TAG_WORDS | VALUE_WORDS | UNIT_WORDS | FLAG_WORDS | ROW_WORDS | PLACE_WORDS
+# Headers of columns that say which instrument a reading is of.
+KEY_WORDS = frozenset(_TABLE["headers"]["key"].split())
+# Words of names of files that say nothing of what is in them; those that number the parts of one.
+FILE_WORDS, PART_WORDS = (frozenset(_TABLE["files"][kind].split()) for kind in ("plain", "parts"))
+LEGEND_WORDS = frozenset(_TABLE["files"]["legend"].split())  # of a file that lists names
 # Those headers of flags that name nothing else.
 QUALITY_WORDS = tuple(_TABLE["headers"]["quality"].split())
 # Cells that are no numbers.

@@ -1,0 +1,195 @@
+"""Files opened one after another, each to a table whose points are mapped and whose cells are gathered."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from threading import Event
+
+import numpy as np
+
+from analyzer.errors import ExportError
+from analyzer.intake.ahead import ahead
+from analyzer.intake.files.find import WORKBOOK, Source, find
+from analyzer.intake.limits import LONGEST_NAME
+from analyzer.intake.points.blocks import Block, gather
+from analyzer.intake.points.entries import Log, list_entries, names_by_file
+from analyzer.intake.points.file_names import FileNames
+from analyzer.intake.points.layout import Layout, recognise
+from analyzer.intake.points.legends import Legend, names_a_legend
+from analyzer.intake.points.looks import Looks
+from analyzer.intake.points.one_table import check_one_table
+from analyzer.intake.points.point import Point
+from analyzer.intake.points.point_list import PointList
+from analyzer.intake.points.propose import map_points
+from analyzer.intake.points.row_keys import second_key
+from analyzer.intake.points.twins import name_owners
+from analyzer.intake.tables.date_order import DateOrder, UndecidedDates
+from analyzer.intake.tables.opening import open_tables
+from analyzer.intake.tables.paired import take_apart
+from analyzer.intake.tables.raw_table import RawTable
+from analyzer.intake.tables.sniff import NoTable
+from analyzer.intake.tables.stacked import name_by_line_above, unstack
+from analyzer.intake.tables.stamp_columns import date_and_time
+from analyzer.intake.tables.stamps import Stamps, read_stamps
+from analyzer.intake.words.tags import TagFinder
+from analyzer.intake.words.units import take_unit
+from analyzer.intake.words.vocabulary import fold
+from analyzer.intake.words.wording import Remark, some, together
+from analyzer.ledger import Ledger
+from analyzer.site import Site
+
+Progress = Callable[[str], None]
+
+
+@dataclass
+class Opened:
+    """A table whose points are mapped: the cells of those that are, and how many each has, mapped or not."""
+
+    log: Log
+    points: list[Point]
+    block: Block
+    counts: np.ndarray
+
+
+def open_logs(
+    exports, site: Site, tags: TagFinder, listed: PointList, ledger: Ledger, progress: Progress,
+    looks: Looks | None = None,
+) -> list[Opened]:  # fmt: skip
+    """Open every file, each while the next is read; those whose dates or names the others have to settle come last.
+
+    Raises
+    ------
+    ExportError
+        A file cannot be read; or none of those that were found holds a table.
+    """
+    sources, passed_over = find(exports, site)
+    sources.sort(key=lambda source: not names_a_legend(source.stem))
+    names = FileNames(tags, [(source.folders, source.stem) for source in sources])
+    opener = _Opener(site, tags, listed, names, looks)
+    no_tables: list[NoTable] = []
+    lists: list[NoTable] = []
+    with ahead(_open_parts, sources, apart=lambda source: source.suffix in WORKBOOK) as opened:
+        for source, tables_of_it in zip(sources, opened, strict=True):
+            progress(f"reading {source.label}")
+            try:
+                tables = tables_of_it()
+            except NoTable as error:
+                if opener.legend.learn(source):
+                    lists.append(error)
+                elif source.named:
+                    raise
+                else:
+                    no_tables.append(error)
+                continue
+            for table in tables:
+                opener.open(table)
+    logs = opener.finish()
+    if not logs:
+        raise (no_tables + lists)[0]
+    remarks = [remark for opened in logs for remark in opened.log.table.assumptions] + opener.order.assumptions
+    remarks += [Remark(str(error.where), f"{error.found}; the file was passed over.") for error in no_tables]
+    for sentence in together(remarks) + opener.legend.told() + _passed_over(passed_over):
+        ledger.assume(sentence)
+    return logs
+
+
+def _passed_over(names: list[str]) -> list[str]:
+    """Name the files that are of a type that is not read."""
+    if not names:
+        return []
+    return [
+        f"Passed over, since files of their type are not read: {some(names)}. Save what holds trends as .csv, .xlsx or "
+        ".parquet."
+    ]
+
+
+def _open_parts(source: Source, off: Event) -> list[RawTable]:
+    return [part for table in open_tables(source, off) for block in unstack(table) for part in take_apart(block)]
+
+
+class _Opener:
+    """Opens tables; what one of them cannot tell may stand in the others.
+
+    Attributes
+    ----------
+    order : DateOrder
+        What the tables tell of the order of day and month.
+    legend : Legend
+        What their coded names stand for.
+    """
+
+    def __init__(self, site: Site, tags: TagFinder, listed: PointList, names: FileNames, looks: Looks | None):
+        self._site, self._tags, self._listed, self._names, self._looks = site, tags, listed, names, looks
+        self._apart = tags.apart()  # what is only looked at settles no spelling
+        self.order = DateOrder(site.date_order)
+        self.legend = Legend(tags)
+        self._logs: list[Opened] = []
+        self._undecided: list[RawTable] = []
+        self._coded: list[RawTable] = []
+
+    def open(self, table: RawTable) -> None:
+        """Open a table, or put it off until the others are known."""
+        for rows in table.lists:
+            self.legend.learn_rows(rows, table.label)
+        try:
+            self._open(table, last=False)
+        except UndecidedDates:
+            self._undecided.append(table)
+
+    def finish(self) -> list[Opened]:
+        """Open what was put off, and return all.
+
+        Raises
+        ------
+        UndecidedDates
+            Nothing tells the order of day and month.
+        """
+        for table in self._coded + self._undecided:
+            self._open(table, last=True)
+        self.order.check()
+        return self._logs
+
+    def _open(self, table: RawTable, *, last: bool) -> None:
+        _check_names(table, table.names)
+        layout = recognise(table, self._tags)
+        if table.preamble and names_by_file(table, layout):
+            name_by_line_above(table, self._tags)
+        stamps = self._stamps(table, layout)
+        layout = layout.keyed(second_key(table, layout, [fold(take_unit(name)[0]) for name in table.names], stamps))
+        told = self._names.tell(table)
+        check_one_table(table, layout, stamps, told.owner, self._tags)
+        log = list_entries(table, layout, stamps, told.owner, told.about)
+        log.name_owners(name_owners(log.entries, self._apart, told.owner, told.twin))
+        _check_names(table, [entry.shown for entry in log.entries])
+        points = map_points(table.label, log.entries, self._tags, self._listed, self.legend)
+        if not last and not any(point.mapped or point.ignored for point in points):
+            self._coded.append(table)  # a legend may come yet
+            return
+        opened = Opened(log, points, *gather(log, points))
+        opened.block.tell_bounds(points)
+        if self._looks is not None:
+            self._looks.see(log, points, opened.block)
+        table.let_go()
+        self._logs.append(opened)
+
+    def _stamps(self, table: RawTable, layout: Layout) -> Stamps:
+        column = table.columns[layout.time[0]]
+        name = table.names[layout.time[0]]
+        if len(layout.time) == 2:
+            column = date_and_time(column, table.columns[layout.time[1]])
+            name = f"{name} and {table.names[layout.time[1]]}"
+        beside = [table.stem, *reversed(table.folders), *table.preamble]
+        zone = self._site.stamps or self._site.time_zone
+        return read_stamps(column, table.label, name, zone, self.order, beside)
+
+
+def _check_names(table: RawTable, names: list[str]) -> None:
+    """Refuse names of a length that no point has: every word of them would be looked up."""
+    longest = max(names, key=len, default="")
+    if len(longest) > LONGEST_NAME:
+        raise ExportError(
+            table.label,
+            f"a point's name is {len(longest):,} letters long ({longest[:40]!r} ...); allowed are {LONGEST_NAME:,}",
+            "Export it again with the points' names as headings.",
+        )

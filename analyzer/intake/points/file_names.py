@@ -1,0 +1,161 @@
+"""Whose points a file holds, and what they measure, where its columns do not say: by its name and its folders'."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from analyzer.intake.limits import LONGEST_NAME
+from analyzer.intake.tables.partitions import partition
+from analyzer.intake.tables.raw_table import RawTable
+from analyzer.intake.words.months import month_of
+from analyzer.intake.words.names import is_quantity_word, read_quantity, tokens_of
+from analyzer.intake.words.tags import TagFinder
+from analyzer.intake.words.units import take_unit
+from analyzer.intake.words.vocabulary import FILE_WORDS, PART_WORDS
+
+# A date (and time) in a file's name is no part of a tag.
+_DATE = re.compile(
+    r"(?<!\d)(?:(?:19|20)\d{2}[-_.]?\d{2}[-_.]?\d{2}|\d{1,2}[-_.]\d{1,2}[-_.](?:19|20)?\d{2})(?:[T _-]?\d{4,6})?(?!\d)"
+)
+_MONTH = re.compile(
+    r"(?<!\d)(?:19|20)\d{2}(?:[-_.]?(?:0[1-9]|1[0-2]|Q[1-4]|W\d{2}))?(?!\d)"
+)  # where nothing else stands
+_LABELLED = re.compile(r"^\W*[A-Za-z][A-Za-z .]{0,30}?\s*[:=]\s*(?P<text>\S.*)$")
+
+
+@dataclass(frozen=True)
+class Told:
+    """What a file's name and its folders' tell of all its points.
+
+    Attributes
+    ----------
+    owner : str
+        What holds the tag.
+    about : str
+        What names the quantity, where the points' own names do not; empty where nothing does.
+    twin: str
+        The first word of its name, where another file is named alike but for that word: the owner's name, whatever
+        else it may mean.
+    """
+
+    owner: str
+    about: str
+    twin: str = ""
+
+
+class FileNames:
+    """Tells owners and quantities by the names of files and folders.
+
+    Parameters
+    ----------
+    tags : TagFinder
+    places : iterable of tuple
+        Of each file of the export its folders, outermost first, and its stem: files alike in one folder are parts.
+    """
+
+    def __init__(self, tags: TagFinder, places: Iterable[tuple[tuple[str, ...], str]]):
+        self._tags = tags.apart()
+        places = list(places)
+        self._parts = Counter(folders for folders, stem in places if _says_nothing(_undated(stem)))
+        self._firsts: dict[str, set[str]] = {}
+        for _, stem in places:
+            first, rest = _first_word(stem)
+            self._firsts.setdefault(rest, set()).add(first)
+
+    def tell(self, table: RawTable) -> Told:
+        """Tell whose points a table holds, and what they measure, as far as names do."""
+        stem = _undated(table.stem)
+        about = next((text for text in (stem, *reversed(table.folders)) if _quantity_of(text, self._tags)), "")
+        first, rest = _first_word(table.stem)
+        others = self._firsts.get(rest, set()) - {first}
+        twin = first if any(not is_quantity_word(other.lower()) for other in others) else ""
+        return Told(self._owner(table, stem), about, twin)
+
+    def _owner(self, table: RawTable, stem: str) -> str:
+        for text in (table.stem, *table.preamble):
+            if len(text) <= LONGEST_NAME and self._tags.known_terminal(text):
+                return text
+        if len(stem) <= LONGEST_NAME and self._tags.named(stem):
+            return stem
+        above = next((line for line in map(_labelled, table.preamble) if self._is_terminal(line)), None)
+        if above:
+            return above
+        plain = stem or table.stem
+        folders = [_undated(_meant(folder)) for folder in table.folders]
+        strong = next((folder for folder in reversed(folders) if self._tags.named(folder)), None)
+        useful = [folder for folder in folders if not _says_nothing(folder) and not _says_quantity(folder)]
+        if _says_quantity(stem):
+            return strong or next(reversed(useful), plain)
+        if _says_nothing(stem):
+            below = useful[-1] if useful and useful[-1] in folders[1:] else None
+            root = folders[0] if self._parts[table.folders] > 1 and useful else None
+            return strong or below or root or plain
+        if strong and (_numbered_words(stem) <= FILE_WORDS or not _numbered(stem)) and self._is_terminal(strong):
+            return strong
+        return plain
+
+    def _is_terminal(self, text: str) -> bool:
+        owner = self._tags.named(text) if text and len(text) <= LONGEST_NAME else None
+        return owner is not None and not owner.air_handler
+
+
+def _first_word(stem: str) -> tuple[str, str]:
+    """Return the first word of a file's name, and the rest of it."""
+    tokens = tokens_of(stem)
+    return (tokens[0].text, stem[tokens[0].end :]) if tokens else ("", stem)
+
+
+def _undated(name: str) -> str:
+    return _DATE.sub("", name).strip(" _-.")
+
+
+def _meant(folder: str) -> str:
+    """Return what a folder's name says: the cell, where it is a partition of a data set."""
+    parted = partition(folder)
+    return parted[1] if parted else folder
+
+
+def _labelled(line: str) -> str:
+    match = _LABELLED.match(line)
+    return match["text"] if match else ""
+
+
+def _words(name: str) -> set[str]:
+    return {token.low for token in tokens_of(name) if not token.is_number}
+
+
+def _numbered(name: str) -> bool:
+    return any(token.is_number for token in tokens_of(name))
+
+
+def _numbered_words(name: str) -> set[str]:
+    """Return the words of a name that holds a number, months left out; what no set holds where it has none."""
+    return {word for word in _words(name) if not month_of(word)} if _numbered(name) else {""}
+
+
+def _says_nothing(stem: str) -> bool:
+    """Tell a name that only says that it is a file, or which part of one: ``trend``, ``part-0``, ``January``."""
+    stem = _MONTH.sub("", stem)
+    words = {word for word in _words(stem) if not month_of(word)}
+    if _numbered(stem) and not words & PART_WORDS:
+        return False
+    return words <= FILE_WORDS | PART_WORDS
+
+
+def _says_quantity(name: str) -> bool:
+    """Tell a name all of whose words say what is measured, without a tag's number."""
+    words = tuple(token.low for token in tokens_of(take_unit(name)[0]))
+    if not words or any(word.isdigit() for word in words):
+        return False
+    return any(read_quantity(words, air_handler=kind) is not None for kind in (False, True))
+
+
+def _quantity_of(name: str, tags: TagFinder) -> bool:
+    """Tell a name that says what is measured, whosever it is."""
+    if len(name) > LONGEST_NAME:
+        return False
+    owner = tags.find(take_unit(name)[0])
+    return bool(owner.words) and read_quantity(owner.words, air_handler=owner.air_handler) is not None

@@ -1,0 +1,166 @@
+"""Legends: a file beside the trends that says what their coded names stand for, and in which unit."""
+
+from __future__ import annotations
+
+import csv
+import re
+from dataclasses import dataclass, replace
+
+from analyzer.errors import ExportError
+from analyzer.intake.files.encoding import to_utf8
+from analyzer.intake.files.find import TEXT, WORKBOOK, Source
+from analyzer.intake.limits import LONGEST_NAME, MEBIBYTE
+from analyzer.intake.points.entries import Entry
+from analyzer.intake.words.names import read_quantity, tokens_of
+from analyzer.intake.words.tags import TagFinder
+from analyzer.intake.words.units import is_measure, no_unit
+from analyzer.intake.words.vocabulary import LEGEND_WORDS, UNIT_WORDS, fold
+from analyzer.intake.words.wording import some
+
+LARGEST_LEGEND = 4 * MEBIBYTE  # bytes; a list of names is no larger
+# Judgement. A column of a legend says what points are where this share of its distinct cells names a quantity, or a tag
+# and no code; one that says units where this share are units.
+NAMES, UNITS = 0.3, 0.5
+
+
+@dataclass(frozen=True)
+class _Said:
+    text: str
+    unit: str | None
+
+
+class Legend:
+    """What coded names stand for; empty where an export has no legend."""
+
+    def __init__(self, tags: TagFinder):
+        self._tags = tags.apart()
+        self._said: dict[str, _Said] = {}
+        self._met: set[str] = set()
+        self.labels: list[str] = []
+
+    def __bool__(self) -> bool:
+        return bool(self._said)
+
+    def learn(self, source: Source) -> bool:
+        """Take a file for a legend, if it is one; tell whether it is."""
+        return self.learn_rows(_rows(source), source.label)
+
+    def learn_rows(self, rows: list[list[str]], label: str) -> bool:
+        """Take rows without stamps for a legend, if they are one; tell whether they are."""
+        found = self._read(rows) if len(rows) > 1 else {}
+        if found:
+            self._said |= {code: said for code, said in found.items() if code not in self._said}
+            self.labels.append(label)
+        return bool(found)
+
+    def told(self) -> list[str]:
+        """Say which files were taken for legends, and what they say, by an example."""
+        if not self.labels:
+            return []
+        if not self._met:
+            return [f"{some(self.labels)}: a list of names of which the exports hold none; it was passed over."]
+        code = min(self._met)
+        return [
+            f"{some(self.labels)}: taken for a list of what names stand for, {len(self._met)} of them in the exports, "
+            f"such as {code!r} for {self._said[code].text!r}."
+        ]
+
+    def explain(self, entry: Entry) -> Entry:
+        """Return a point with what the legend says in place of its coded name; as it is where that says nothing."""
+        code, before = entry.column, ""
+        if code not in self._said and entry.owner and code.startswith(f"{entry.owner} "):
+            code, before = code.removeprefix(f"{entry.owner} "), entry.owner
+        said = self._said.get(code)
+        if said is None:
+            return entry
+        self._met.add(code)
+        owner = entry.owner if before or self._tags.named(code) is None else code
+        return replace(
+            entry,
+            column=f"{before} {said.text}".strip(),
+            owner=owner,
+            unit=entry.unit or said.unit,
+            unit_from=entry.unit_from if entry.unit else "legend",
+            spelled=entry.column,
+        )
+
+    def _read(self, rows: list[list[str]]) -> dict[str, _Said]:
+        """Read rows with a column of codes, each standing once, and one or more that say what they are."""
+        rows = [row for row in rows if any(cell.strip() for cell in row)]
+        header, body = rows[0], rows[1:]
+        if any(self._tags.named(cell) for cell in header):
+            header, body = [""] * len(header), rows  # it begins with its first point
+        width = len(header)
+        columns = [[row[n].strip() if n < len(row) else "" for row in body] for n in range(width)]
+        unit = next((n for n in range(width) if _are_units(columns[n], header[n])), None)
+        told = [n for n in range(width) if n != unit and self._describes(columns[n])]
+        codes = [n for n in range(width) if n not in (unit, *told) and _stand_once(columns[n])]
+        if not codes and len(told) > 1 and _stand_once(columns[told[0]]):
+            codes, told = told[:1], told[1:]  # codes with words in them
+        if not codes or not any(self._describes(columns[n], quantities=True) for n in told):
+            return {}
+        found = {}
+        for row in range(len(body)):
+            text = " ".join(filter(None, (columns[n][row] for n in told)))
+            if (code := columns[codes[0]][row]) and text and len(text) <= LONGEST_NAME:
+                given = columns[unit][row] if unit is not None else None
+                found[code] = _Said(text, None if no_unit(given) else given)
+        return found
+
+    def _describes(self, cells: list[str], *, quantities: bool = False) -> bool:
+        """Tell a column whose cells name quantities or, where that will do, tags."""
+        texts = {text for text in cells if text and len(text) <= LONGEST_NAME}
+        named = sum(self._names_quantity(text) or (not quantities and self._names_tag(text)) for text in texts)
+        return bool(texts) and named >= NAMES * len(texts)
+
+    def _names_quantity(self, text: str) -> bool:
+        owner = self._tags.find(text)
+        return read_quantity(owner.words, air_handler=owner.air_handler) is not None
+
+    def _names_tag(self, text: str) -> bool:
+        owner = self._tags.named(text)
+        return owner is not None and not owner.words
+
+
+def names_a_legend(stem: str) -> bool:
+    """Tell a file's name that says that it lists names."""
+    return any(token.low in LEGEND_WORDS for token in tokens_of(stem))
+
+
+def _stand_once(cells: list[str]) -> bool:
+    filled = [cell for cell in cells if cell]
+    return len(filled) > 1 and len(set(filled)) == len(filled)
+
+
+def _are_units(cells: list[str], header: str) -> bool:
+    filled = [cell for cell in cells if not no_unit(cell)]
+    if fold(header) in UNIT_WORDS:
+        return True
+    return bool(filled) and sum(map(is_measure, filled)) >= UNITS * len(filled)
+
+
+def _rows(source: Source) -> list[list[str]]:
+    """Return the rows of a small file of text, or of a workbook's first sheet; none where it is no such file."""
+    try:
+        if source.path.stat().st_size > LARGEST_LEGEND:
+            return []
+        if source.suffix in WORKBOOK:
+            from analyzer.intake.tables.workbooks import first_rows
+
+            return first_rows(source)
+        if source.suffix not in TEXT:
+            return []
+        text = to_utf8(source.read(), source.label)[0].decode("utf-8", "replace")
+    except (ExportError, OSError):
+        return []
+    lines = text.splitlines()
+    head = next((line for line in lines if line.strip()), "")
+    rows = list(csv.reader(lines, delimiter=max(",;\t|", key=head.count)))
+    rows = [row for row in rows if any(cell.strip() for cell in row)]
+    return rows if rows and len(rows[0]) > 1 else [row for row in map(_pair, lines) if row]
+
+
+def _pair(line: str) -> list[str]:
+    """Split a line such as ``P0001 = VAV-1 Zone Temp``."""
+    match = re.match(r"^\s*(\S+)\s*(?:=|:|->|\s-\s)\s*(\S.*)$", line)
+    return [match[1], match[2]] if match else []

@@ -1,0 +1,110 @@
+"""The zone that offsets tell, stamps that cannot be of the site's clock, and the site file's word on them."""
+
+from __future__ import annotations
+
+import pandas as pd
+import pytest
+
+from analyzer.errors import SiteError
+from analyzer.site import Site, read_site
+from analyzer.site.stored import read_stored_site, site_json
+from tests.intake.folders import read, said
+
+SUSPECTED = "may be UTC"
+
+
+def site(folder, more: str = "", zone: str = "America/Chicago") -> Site:
+    folder.mkdir(parents=True, exist_ok=True)
+    (folder / "site.toml").write_text(f'[site]\ntime_zone = "{zone}"\n{more}')
+    return read_site(folder / "site.toml")
+
+
+def log(stamps: pd.DatetimeIndex, form: str, start: int = 7, days: int | None = None) -> str:
+    """Write a log of an air handler whose fan runs for ten hours from one hour on."""
+    late = stamps[0].normalize() + pd.Timedelta(days=days or 999)
+    rows = [f"{form.format(t=t)},{int(start <= t.hour < start + 10) if t < late else 0}" for t in stamps]
+    return "Time,AHU-1 Supply Fan Status\n" + "\n".join(rows) + "\n"
+
+
+def week(begin: str = "2026-01-26", days: int = 5) -> pd.DatetimeIndex:
+    return pd.date_range(begin, periods=24 * 4 * days, freq="15min")
+
+
+@pytest.mark.parametrize(
+    ("spelled", "zone"),
+    [
+        ("-06:00", "Etc/GMT+6"),
+        ("+01:00", "Etc/GMT-1"),
+        ("+0530", "Asia/Calcutta"),
+        ("Z", "UTC"),
+        ("+00:00", "UTC"),
+        ("", "UTC"),
+    ],
+)
+def test_one_offset_is_a_zone(tmp_path, spelled, zone):
+    trends = read(tmp_path, {"log.csv": log(week(), f"{{t:%Y-%m-%dT%H:%M}}{spelled}")})
+    found = pd.Timestamp("2026-01-26", tz=trends.time_zone).utcoffset()
+    assert found == pd.Timestamp("2026-01-26", tz=zone).utcoffset()
+    assert ("taken from the offsets of the stamps" in said(trends)) is (zone != "UTC")
+    assert ("stamps without an offset were taken as UTC" in said(trends)) is (spelled == "")
+
+
+def test_offsets_that_change_are_of_a_zone_with_summer_time(tmp_path):
+    stamps = pd.date_range("2026-03-06", "2026-03-11", freq="h", tz="America/Denver")
+    rows = "".join(f"{stamp.isoformat()},2{n % 5}\n" for n, stamp in enumerate(stamps))
+    trends = read(tmp_path, {"log.csv": f"Time,VAV-1 ZN-T\n{rows}"})
+    assert trends.time_zone == "America/Denver"
+
+
+def test_stamps_with_a_zone_in_parquet(tmp_path):
+    frame = pd.DataFrame({"time": week().tz_localize("Europe/Berlin"), "VAV-1 ZN-T": 21.0})
+    frame.to_parquet(tmp_path / "log.parquet")
+    from analyzer.intake import read_exports
+
+    assert read_exports([tmp_path], Site()).time_zone == "Etc/GMT-1"
+
+
+def test_the_site_files_zone_stands_over_offsets(tmp_path):
+    trends = read(
+        tmp_path / "x", {"log.csv": log(week(), "{t:%Y-%m-%dT%H:%M}-06:00")}, site(tmp_path, zone="Europe/Berlin")
+    )
+    assert trends.time_zone == "Europe/Berlin"
+
+
+@pytest.mark.parametrize(("start", "suspected"), [(9, False), (10, True), (13, True), (15, True), (16, False)])
+def test_fans_that_start_at_noon(tmp_path, start, suspected):
+    """In Chicago 10:00 to 15:00 are, as UTC, 4:00 to 9:00; a building that starts at 16:00 does so by any clock."""
+    trends = read(tmp_path / "x", {"log.csv": log(week(), "{t:%Y-%m-%d %H:%M}", start)}, site(tmp_path))
+    assert (SUSPECTED in said(trends)) is suspected
+    assert (f"begin at {start:02d}:00 by it" in said(trends)) is suspected
+
+
+@pytest.mark.parametrize(("days", "suspected"), [(2, False), (3, True)])
+def test_fans_start_late_on_three_days(tmp_path, days, suspected):
+    trends = read(tmp_path / "x", {"log.csv": log(week(), "{t:%Y-%m-%d %H:%M}", 13, days)}, site(tmp_path))
+    assert (SUSPECTED in said(trends)) is suspected
+
+
+@pytest.mark.parametrize(("zone", "suspected"), [("Atlantic/Azores", False), ("America/Sao_Paulo", True)])
+def test_a_late_start_near_utc_is_a_late_start(tmp_path, zone, suspected):
+    trends = read(tmp_path / "x", {"log.csv": log(week(), "{t:%Y-%m-%d %H:%M}", 10)}, site(tmp_path, zone=zone))
+    assert (SUSPECTED in said(trends)) is suspected
+
+
+def test_stamps_in_the_hour_that_the_clock_skips(tmp_path):
+    text = log(week("2026-03-07", 3), "{t:%Y-%m-%d %H:%M}")
+    trends = read(tmp_path / "x", {"log.csv": text}, site(tmp_path))
+    assert "4 stand in the hour that its clock skips in spring" in said(trends)
+    trends = read(tmp_path / "y", {"log.csv": text}, site(tmp_path, 'stamps = "UTC"\n'))
+    assert SUSPECTED not in said(trends)
+    assert not trends.ledger.set_aside
+    assert trends.time_zone == "America/Chicago"
+    assert trends.air_handlers["time"].iloc[0] == pd.Timestamp("2026-03-07", tz="UTC")
+
+
+def test_the_stamps_zone_is_checked_and_kept(tmp_path):
+    kept = tmp_path / "site.json"
+    kept.write_text(site_json(site(tmp_path, 'stamps = "UTC"\n')), "utf-8")
+    assert read_stored_site(kept).stamps == "UTC"
+    with pytest.raises(SiteError, match="stamps"):
+        site(tmp_path, 'stamps = "UTZ"\n')

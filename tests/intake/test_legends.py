@@ -1,0 +1,92 @@
+"""Legends: a file, or a sheet, that says what coded names stand for."""
+
+from __future__ import annotations
+
+import openpyxl
+import pytest
+
+from analyzer.errors import ExportError
+from analyzer.intake import read_exports
+from analyzer.site import Site
+from tests.intake.folders import read, said, values
+
+STAMPS = [f"2026-01-26 08:{m:02d}" for m in range(8)]
+TREND = "Time,P01,P02,P03\n" + "".join(f"{stamp},{68 + n % 4},{300 + n},7\n" for n, stamp in enumerate(STAMPS))
+LEGEND = "Code,Description,Unit\nP01,VAV-1 Zone Temp,degF\nP02,VAV-1 Airflow,cfm\nP03,Parking lights,\n"
+
+
+def is_right(trends) -> bool:
+    temps = [round((68 + n % 4 - 32) / 1.8, 3) for n in range(8)]
+    return values(trends, "VAV-1", "zone_temp") == temps and values(trends, "VAV-1", "primary_flow")[
+        0
+    ] == pytest.approx(141.58, abs=0.01)
+
+
+@pytest.mark.parametrize("name", ["legend.csv", "zz points.csv", "aa.csv", "zz.csv"])
+def test_a_legend_beside_coded_names(tmp_path, name):
+    trends = read(tmp_path, {"trend.csv": TREND, name: LEGEND})
+    assert is_right(trends)
+    assert (
+        f"{name}: taken for a list of what names stand for, 3 of them in the exports, such as 'P01' for 'VAV-1 Zone Temp'"
+        in said(trends)
+    )
+    assert [column.column for file in trends.ledger.files for column in file.columns] == ["P01", "P02", "P03"]
+
+
+@pytest.mark.parametrize(
+    "legend",
+    [
+        "Code;Equipment;Meaning;Units\nP01;VAV-1;Zone Temp;degF\nP02;VAV-1;Airflow;cfm\n",
+        "P01,VAV-1 Zone Temp (degF)\nP02,VAV-1 Airflow (cfm)\n",
+        "P01 = VAV-1 Zone Temp (degF)\nP02 = VAV-1 Airflow (cfm)\n",
+        "LABEL,DESCRIPTION,UNIT,UNCERTAINTY\nP01,Zone temperature of VAV-1,DEG_F,0.2\nP02,Airflow of VAV-1,FT3-PER-MIN,10 %\n",
+    ],
+)
+def test_spellings_of_a_legend(tmp_path, legend):
+    assert is_right(read(tmp_path, {"trend.csv": TREND, "legend.txt": legend}))
+
+
+def test_a_legend_of_a_long_table(tmp_path):
+    rows = "".join(f"{stamp},{code},{value}\n" for stamp in STAMPS for code, value in (("P01", 68), ("P02", 300)))
+    trends = read(tmp_path, {"trend.csv": f"Time,PointID,Value\n{rows}", "legend.csv": LEGEND})
+    assert values(trends, "VAV-1", "zone_temp") == [20] * 8
+
+
+@pytest.mark.parametrize("own_file", [True, False])
+def test_a_legend_in_a_workbook(tmp_path, own_file):
+    book = openpyxl.Workbook()
+    lists = book.active
+    for line in LEGEND.splitlines():
+        lists.append(line.split(","))
+    if own_file:
+        book.save(tmp_path / "names.xlsx")
+        (tmp_path / "trend.csv").write_text(TREND)
+    else:
+        trend = book.create_sheet("Trend")
+        for line in TREND.splitlines():
+            trend.append([float(cell) if cell.isdigit() else cell for cell in line.split(",")])
+        book.save(tmp_path / "trend.xlsx")
+    assert is_right(read_exports([tmp_path], Site()))
+
+
+def test_a_legend_by_name_on_the_command_line(tmp_path):
+    for name, text in (("trend.csv", TREND), ("legend.csv", LEGEND)):
+        (tmp_path / name).write_text(text)
+    assert is_right(read_exports([tmp_path / "trend.csv", tmp_path / "legend.csv"], Site()))
+    with pytest.raises(ExportError, match="no time stamp was found"):
+        read_exports([tmp_path / "legend.csv"], Site())
+
+
+def test_a_list_of_nothing_that_is_exported_is_passed_over(tmp_path):
+    trend = TREND.replace("P01", "VAV-1 Zone Temp (degF)").replace("P02", "VAV-1 Airflow (cfm)")
+    trends = read(
+        tmp_path,
+        {
+            "trend.csv": trend,
+            "legend.csv": LEGEND.replace("P0", "Q0"),
+            "rooms.csv": "Name,Tag\nLobby,VAV-1\nHall,VAV-2\n",
+        },
+    )
+    assert is_right(trends)
+    assert "legend.csv: a list of names of which the exports hold none; it was passed over" in said(trends)
+    assert "rooms.csv: no time stamp was found" in said(trends)
