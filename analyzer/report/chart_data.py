@@ -10,7 +10,7 @@ import pandas as pd
 from analyzer.quantities import to_shown
 from analyzer.report.sequence import pack
 from analyzer.report.series import SERIES, Series
-from analyzer.report.thinning import kept_samples, kept_steps
+from analyzer.report.thinning import kept_samples, kept_steps, run_size
 from analyzer.site import Site
 
 HOLD_INTERVALS = 3.0  # a line is drawn across this many intervals and no further
@@ -54,8 +54,10 @@ def chart_series(rows: TerminalRows, units: str, origin: int) -> dict[str, dict]
     Returns
     -------
     dict
-        Series name to ``{"scale", "ends", "values", "times", "breaks"}``: values times ``scale`` and times [s] after
-        ``origin`` as packed sequences, the lowest and highest value, and the positions before which the line breaks.
+        Series name to ``{"scale", "ends", "values", "times", "breaks", "interval", "runs"}``: values times ``scale`` and
+        times [s] after ``origin`` as packed sequences, the lowest and highest value, the positions before which the line
+        breaks, how long a sample counts where none follows it [s], and, of a series that is drawn by the extremes of
+        runs of samples, when each run begins (else null).
     """
     packed = {}
     for name, series in SERIES.items():
@@ -71,9 +73,10 @@ def _pack_series(rows: TerminalRows, series: Series, values: np.ndarray, units: 
     scale = 10 ** series.decimals(units)
     numbers = np.rint(to_shown(values[there], series.dimension, units) * scale).astype(np.int64)
     interval = rows.intervals.get(series.name, 0.0)
-    hold = HOLD_INTERVALS * max(rows.grid, 0.0 if np.isnan(interval) else interval) + 1
-    gaps = np.diff(seconds, prepend=seconds[0]) > hold
+    interval = max(rows.grid, 0.0 if np.isnan(interval) else interval)
+    gaps = np.diff(seconds, prepend=seconds[0]) > HOLD_INTERVALS * interval + 1
     keep = kept_steps(numbers, gaps) if series.held else kept_samples(numbers, gaps)
+    size = 1 if series.held else run_size(len(numbers))
     passed = np.cumsum(gaps)[keep]
     return {
         "scale": scale,
@@ -81,6 +84,8 @@ def _pack_series(rows: TerminalRows, series: Series, values: np.ndarray, units: 
         "values": pack(numbers[keep]),
         "times": pack(seconds[keep] - origin),
         "breaks": np.flatnonzero(np.diff(passed, prepend=passed[0])).tolist(),
+        "interval": int(interval),
+        "runs": pack(seconds[::size] - origin) if size > 1 else None,
     }
 
 

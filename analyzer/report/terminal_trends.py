@@ -116,7 +116,6 @@ class TerminalTrends:
         return {
             "origin": self._origin,
             "length": self._length,
-            "hold": int(3 * rows.grid),
             "clock": self._clock,
             "series": series,
             "reach": panel_reach(series, limits, self.units) | {"episodes": list(range(1, len(findings) + 1))},

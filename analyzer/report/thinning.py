@@ -26,9 +26,9 @@ def kept_samples(values: np.ndarray, gaps: np.ndarray, *, most: int = MOST_SAMPL
         Positions, ascending.
     """
     n = len(values)
-    if n <= most:
+    size = run_size(n, most=most)
+    if size == 1:
         return np.arange(n)
-    size = -(-n // (most // 2))
     padded = np.full(-(-n // size) * size, np.nan)
     padded[:n] = values
     runs = padded.reshape(-1, size)
@@ -37,6 +37,11 @@ def kept_samples(values: np.ndarray, gaps: np.ndarray, *, most: int = MOST_SAMPL
     keep[first + np.nanargmin(runs, axis=1)] = True
     keep[first + np.nanargmax(runs, axis=1)] = True
     return _with_ends(keep, gaps, most // 4)
+
+
+def run_size(n: int, *, most: int = MOST_SAMPLES) -> int:
+    """Return how many samples ``kept_samples`` gathers in a run, of which only the extremes are drawn; 1 draws all."""
+    return 1 if n <= most else -(-n // (most // 2))
 
 
 def kept_steps(values: np.ndarray, gaps: np.ndarray) -> np.ndarray:

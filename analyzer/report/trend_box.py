@@ -115,7 +115,6 @@ def trend_box(
     data = {
         "origin": origin,
         "length": max(int(end.timestamp()) - origin, 900),
-        "hold": int(3 * rows.grid),
         "clock": _clock_changes(start.tz_convert("UTC"), end.tz_convert("UTC"), trends.time_zone),
         "series": series,
         "reach": panel_reach(series, limits, units) | {"episodes": [1]},

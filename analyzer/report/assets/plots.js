@@ -11,7 +11,11 @@ class Plots {
     this.whole = [0, data.length];
     this.span = this.whole;
     this.series = {};
-    for (const [name, packed] of Object.entries(data.series)) this.series[name] = expandSeries(packed);
+    this.runs = {};
+    for (const [name, packed] of Object.entries(data.series)) {
+      this.series[name] = expandSeries(packed);
+      this.runs[name] = packed.runs && expandSequence(packed.runs);
+    }
     this.panels = [...box.querySelectorAll("figure[data-panel]")].map((figure) => this.panel(figure, specifications));
     this.chosen = null;
     this.listeners = [];
@@ -121,18 +125,54 @@ class Plots {
     }
   }
 
-  // The value that a line shows at a moment: in force for setpoints and states, the nearest sample for the rest.
-  valueAt(name, t) {
-    const rows = this.series[name];
-    let low = 0, high = rows.length - 1;
-    if (t < rows[0].t) return null;
-    while (low < high) {
-      const middle = (low + high + 1) >> 1;
-      if (rows[middle].t <= t) low = middle;
-      else high = middle - 1;
-    }
+  // What a line reads at a moment: [lowest, highest], the same twice where one value is in force; null where none is.
+  // In force is the last sample at or before the moment, until the next one, and across a gap for one interval. Of a
+  // series that is drawn by the extremes of its runs only the run's range is known.
+  readAt(name, t) {
+    const rows = this.series[name], { interval } = this.data.series[name];
+    let low = lastAtOrBefore(rows, t, (row) => row.t);
+    if (low < 0) return null;
+    if (rows[low].v === null) low -= 1;
     const next = rows[low + 1];
-    if (!this.data.series[name].held && next && next.v !== null && next.t - t < t - rows[low].t) return next.v;
-    return next ? rows[low].v : t - rows[low].t <= this.data.hold ? rows[low].v : null;
+    if ((!next || next.v === null) && t - rows[low].t > interval) return null;
+    return this.runs[name] ? this.rangeOfRun(name, t) : [rows[low].v, rows[low].v];
   }
+
+  rangeOfRun(name, t) {
+    const rows = this.series[name], runs = this.runs[name];
+    const run = lastAtOrBefore(runs, t, (start) => start);
+    const values = [];
+    for (let i = lastAtOrBefore(rows, runs[run], (row) => row.t); i < rows.length; i++) {
+      if (i < 0 || rows[i].t < runs[run] || rows[i].v === null) continue;
+      if (run + 1 < runs.length && rows[i].t >= runs[run + 1]) break;
+      values.push(rows[i].v);
+    }
+    return [Math.min(...values), Math.max(...values)];
+  }
+
+  // The reading as words, with its unit; "–" where there is none.
+  spell(name, t, unit) {
+    const found = this.readAt(name, t);
+    if (found === null) return "–";
+    if (unit === "state") return found[0] > 0.5 ? "on" : "off";
+    const told = [...new Set(found.map((value) => decimal(value, unit, this.data.series[name].scale)))];
+    return `${told.join(" to ")} ${unit}`.trim();
+  }
+}
+
+function decimal(value, unit, scale) {
+  const drawn = Math.round(Math.log10(scale));
+  const digits = unit === "L/s" ? 0 : unit === "in. w.c." ? drawn : Math.min(1, drawn);
+  return value.toLocaleString("en", { minimumFractionDigits: digits, maximumFractionDigits: digits });
+}
+
+// The position of the last entry that lies at or before a moment; -1 where all lie after it.
+function lastAtOrBefore(entries, t, time) {
+  let low = -1, high = entries.length - 1;
+  while (low < high) {
+    const middle = (low + high + 1) >> 1;
+    if (time(entries[middle]) <= t) low = middle;
+    else high = middle - 1;
+  }
+  return low;
 }

@@ -19,8 +19,7 @@
       moment = t;
       plots.mark(t);
       for (const key of keys) {
-        const value = t === null ? null : plots.valueAt(key.name, t);
-        key.value.textContent = t === null ? "" : value === null ? "–" : spell(value, key.unit, data.series[key.name].scale);
+        key.value.textContent = t === null ? "" : plots.spell(key.name, t, key.unit);
       }
       const occupied = t !== null && data.occupied.some(([a, b]) => a <= t && t < b);
       out.textContent = t === null ? "" : `${plots.clock.read(t)} · ${occupied ? "occupied" : "unoccupied"}`;
@@ -64,12 +63,6 @@
       event.preventDefault();
     });
     return { box, plots, read };
-  }
-
-  function spell(value, unit, scale) {
-    if (unit === "state") return value > 0.5 ? "on" : "off";
-    const digits = scale > 1 && unit !== "L/s" ? 1 : 0;
-    return `${value.toLocaleString("en", { minimumFractionDigits: digits, maximumFractionDigits: digits })} ${unit}`.trim();
   }
 
   function draw(width, height) {

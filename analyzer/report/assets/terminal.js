@@ -40,9 +40,8 @@
     plots.mark(t);
     const told = [];
     for (const key of keys) {
-      const value = t === null ? null : plots.valueAt(key.name, t);
-      key.value.textContent = value === null ? (t === null ? "" : "–") : spell(value, key.unit, data.series[key.name].scale);
-      if (value !== null) told.push(`${key.label} ${key.value.textContent}`);
+      key.value.textContent = t === null ? "" : plots.spell(key.name, t, key.unit);
+      if (key.value.textContent !== "–") told.push(`${key.label} ${key.value.textContent}`);
     }
     if (t === null) {
       readout.textContent = "";
@@ -52,12 +51,6 @@
     const out = plots.leftOut().filter(({ a, b }) => a <= t && t < b).map(({ why }) => ` · ${why}`);
     readout.textContent = `${plots.clock.read(t)} · ${at}${out.join("")}`;
     if (aloud) document.getElementById("reading-aloud").textContent = `${readout.textContent}: ${told.join(", ")}`;
-  }
-
-  function spell(value, unit, scale) {
-    if (unit === "state") return value > 0.5 ? "on" : "off";
-    const digits = scale > 1 && unit !== "L/s" ? 1 : 0;
-    return `${value.toLocaleString("en", { minimumFractionDigits: digits, maximumFractionDigits: digits })} ${unit}`.trim();
   }
 
   // ---- findings -------------------------------------------------------------------------------------------------
