@@ -15,6 +15,7 @@ from analyzer.errors import CallError
 from analyzer.findings.answers import ISSUE_LOG, Answers, answers_in, carry
 from analyzer.findings.history import read_findings, with_history
 from analyzer.findings.issue_log import write_issue_log
+from analyzer.findings.ranked import RANKED
 from analyzer.findings.results import Results
 from analyzer.findings.tables import write_tables
 from analyzer.own_files import MARK, OwnFiles, is_free, keep_others, mark_written, read_mark
@@ -32,7 +33,7 @@ EARLIER = {
     INDEX, TRENDS, AIR_HANDLERS_FILE, FINDINGS, SITE, CHECKLIST, "findings.csv", "verdicts.csv", "trend_request.csv",
     "ledger.json", "trends.json",
 }  # fmt: skip
-TABLES = ("findings.csv", "verdicts.csv", "trend_request.csv")
+TABLES = ("findings.csv", RANKED, "verdicts.csv", "trend_request.csv")
 
 # What a review takes over from the one that stands in its folder, and by which of them such a folder is known.
 SEEN_BEFORE = (MARK, FINDINGS, ISSUE_LOG, ROUNDS, CHECKLIST, *TABLES)

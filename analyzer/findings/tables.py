@@ -9,9 +9,11 @@ from textwrap import indent
 
 import pandas as pd
 
+from analyzer.findings.ranked import RANKED, ranked_terminals
 from analyzer.findings.results import TERMINAL_SCOPE, VERDICT_COLUMNS, Answer, Finding, Results
 from analyzer.findings.rules_used import limits_used, ranking
 from analyzer.findings.who_acts import who_acts
+from analyzer.findings.yearly import YEAR_COLUMNS, year_columns, yearly_of_findings
 from analyzer.formulas import FORMULA
 
 FORMAT = "trendwright-findings/1"
@@ -83,6 +85,7 @@ def _told(finding: Finding, zone: str) -> dict:
 def findings_table(results: Results) -> pd.DataFrame:
     """Return the findings as a table, ranked, with columns for the contractor's answer: what was carried, or empty."""
     zone, schedule = results.site.time_zone, results.site.schedule
+    yearly = yearly_of_findings(results)
     rows = [
         {
             "id": finding.id,
@@ -108,19 +111,22 @@ def findings_table(results: Results) -> pd.DataFrame:
             "caution": finding.caution or "",
             "follows_from": finding.under or "",
             "who_acts": who_acts(finding.rule, finding.impact),
+            **year_columns(yearly.get(finding.id)),
+            "currency": results.site.tariff.currency if finding.id in yearly else "",
             **vars(finding.answer or Answer()),
         }
         for finding in results.findings
     ]
     table = pd.DataFrame(rows, columns=FINDING_COLUMNS)
     table["status"] = table["status"].replace("", OPEN)
-    return table
+    # Whole units, and blank where there is none.
+    return table.astype(dict.fromkeys(YEAR_COLUMNS, "Int64"))
 
 
 FINDING_COLUMNS = [
     "id", "terminal", "air_handler", "scope", "terminals", "floor", "zone", "rule", "finding", "summary", "severity",
     "impact", "confidence", "from", "to", "fault_hours", "judged_hours", "likely_causes", "action", "retest", "caution",
-    "follows_from", "who_acts", "response", "date", "status",
+    "follows_from", "who_acts", *YEAR_COLUMNS, "currency", "response", "date", "status",
 ]  # fmt: skip
 
 
@@ -153,6 +159,7 @@ def write_tables(results: Results, folder: Path) -> None:
     """Write the tables of a review into a folder."""
     write_findings(results, folder / "findings.json")
     neutralised(findings_table(results)).to_csv(folder / "findings.csv", index=False)
+    neutralised(ranked_terminals(results)).to_csv(folder / RANKED, index=False)
     neutralised(verdicts_table(results)).to_csv(folder / "verdicts.csv", index=False)
     neutralised(requests_table(results)).to_csv(folder / "trend_request.csv", index=False)
     (folder / "ledger.json").write_text(

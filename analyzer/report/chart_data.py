@@ -54,10 +54,10 @@ def chart_series(rows: TerminalRows, units: str, origin: int) -> dict[str, dict]
     Returns
     -------
     dict
-        Series name to ``{"scale", "ends", "values", "times", "breaks", "interval", "runs"}``: values times ``scale`` and
-        times [s] after ``origin`` as packed sequences, the lowest and highest value, the positions before which the line
-        breaks, how long a sample counts where none follows it [s], and, of a series that is drawn by the extremes of
-        runs of samples, when each run begins (else null).
+        Series name to ``{"scale", "ends", "values", "times", "breaks", "interval", "runs"}``: values times ``scale``
+        and times [s] after ``origin`` as packed sequences, the lowest and highest value, the positions before which
+        the line breaks, how long a sample counts where none follows it [s], and, of a series that is drawn by the
+        extremes of runs of samples, when each run begins (else null).
     """
     packed = {}
     for name, series in SERIES.items():

@@ -5,21 +5,20 @@ from __future__ import annotations
 from collections import Counter
 from pathlib import Path
 
-import pandas as pd
-
-from analyzer.findings.results import BUILDING_SCOPE, IMPACTS, SEVERITIES, Finding
+from analyzer.findings.results import SEVERITIES
 from analyzer.report import words
 from analyzer.report.accounts import contract_account, ledger_account, limits_in_force
 from analyzer.report.building import VERDICT_LETTERS, Building
 from analyzer.report.coverage import coverage_grid
+from analyzer.report.finding_rows import FindingRows
 from analyzer.report.rollups import air_handler_rows, matrix_grid, rule_rows
 from analyzer.report.rounds_told import answered, history_rows
 from analyzer.report.standing import faults_over_time
+from analyzer.report.worst import WorstTerminals
 
-MOST_LISTED = 4000  # so that the page stays under 3 MB; the rest is told of
-MOST_SHOWN = 150  # findings drawn at first; the page's script shows the rest when asked
 FILES = {
     "findings.csv": "the findings, a row each",
+    "terminals_ranked.csv": "the terminals in the order of what to do first, with energy and cost a year",
     "issue_log.xlsx": "the issue log, for the contractor's answers",
     "site_checklist.html": "what to look at on site, to print and tick",
     "verdicts.csv": "every verdict with its reason",
@@ -30,27 +29,20 @@ FILES = {
 }
 
 
-def index_context(building: Building, folder: Path) -> dict:
+def index_context(building: Building, rows: FindingRows, worst: WorstTerminals, folder: Path) -> dict:
     """Return everything that the template of the index needs; of the other files, what lies in the folder is linked."""
     results = building.results
-    order = {terminal: i for i, terminal in enumerate(building.every_place)}
-    listed = results.findings[:MOST_LISTED]
-    facets = _facets(building)
     coverage, share = coverage_grid(building)
     by_rule = rule_rows(building)
     standing = faults_over_time(building, by_rule)
-    return {
+    return worst.context() | {
         "summary": _summary(building),
         "by_rule": by_rule,
         "standing": standing["rows"],
         "standing_data": words.embedded(standing),
-        "findings": [_row(rank, finding, building, facets, order) for rank, finding in enumerate(listed, 1)],
-        "unlisted": len(results.findings) - len(listed),
-        "facets": facets,
-        "facets_data": words.embedded(
-            {name: [value for value, _ in facet] for name, facet in facets.items()} | {"most": MOST_SHOWN}
-        ),
-        "most_shown": MOST_SHOWN,
+        "findings": rows.first(),
+        "found": len(results.findings),
+        "facets": rows.facets,
         "letters": VERDICT_LETTERS,
         "matrix": words.embedded(matrix_grid(building)),
         "handlers": air_handler_rows(building, share),
@@ -125,68 +117,3 @@ def _unjudged(building: Building) -> str:
         f"{len(unjudged):,} of {words.plural(len(verdicts), 'check')} not judged, most often "
         f"“{most}” ({rules.iloc[0]:,}).{ask}"
     )
-
-
-# ---- findings ------------------------------------------------------------------------------------------------------
-
-
-def _facets(building: Building) -> dict[str, list[tuple[str, str]]]:
-    """The values by which findings can be filtered: facet to (value, label), in a fixed order."""
-    places, findings = building.places.values(), building.results.findings
-    used = {
-        name: {getattr(finding, name) for finding in findings} for name in ("severity", "impact", "confidence", "rule")
-    }
-
-    def same(names) -> list[tuple[str, str]]:
-        return [(name, name) for name in names]
-
-    floors = sorted({place.floor for place in places if place.floor}, key=building.natural)
-    kinds = [kind for kind in words.KINDS if any(place.kind == kind for place in places)]
-    titles = {finding.rule: finding.title for finding in findings}
-    return {
-        "severity": same(level for level in SEVERITIES if level in used["severity"]),
-        "handler": same(building.air_handlers),
-        "floor": same(floors),
-        "kind": [(kind, words.KINDS[kind]) for kind in kinds],
-        "impact": same(impact for impact in IMPACTS if impact in used["impact"]),
-        "rule": [(rule, titles[rule]) for rule in dict.fromkeys([*building.results.rules, *titles]) if rule in titles],
-        "confidence": same(level for level in ("firm", "marginal") if level in used["confidence"]),
-    }
-
-
-def _row(rank: int, finding: Finding, building: Building, facets: dict, order: dict) -> dict:
-    place = building.every_place.get(finding.terminal)
-    handler = place.air_handler if place else finding.air_handler
-    values = {
-        "severity": finding.severity,
-        "handler": handler,
-        "floor": place.floor if place else None,
-        "kind": place.kind if place else None,
-        "impact": finding.impact,
-        "rule": finding.rule,
-        "confidence": finding.confidence,
-    }
-    positions = [_position(facets[name], values[name]) for name in facets]
-    where = [
-        handler if handler != finding.terminal else "air handler",
-        f"floor {place.floor}" if place and place.floor else None,
-        words.KINDS.get(place.kind or "") if place else None,
-    ]
-    return {
-        "rank": rank,
-        "finding": finding,
-        "page": place.page if place else None,
-        "whole": finding.scope == BUILDING_SCOPE,
-        "where": " · ".join(filter(None, where)),
-        "under": building.title_of(finding.under),
-        "answer": answered(finding.answer),
-        "facets": ",".join(map(str, positions)),
-        "sort": f"{SEVERITIES.index(finding.severity)},{order.get(finding.terminal, -1)},{finding.fault_hours:.2f},"
-        f"{int(pd.Timestamp(finding.start).timestamp())}",
-        "hours": words.hours(finding.fault_hours),
-        "window": words.window(finding.start, finding.end, building.results.site.time_zone),
-    }
-
-
-def _position(facet: list[tuple[str, str]], value) -> int:
-    return next((i for i, (known, _) in enumerate(facet) if known == value), -1)

@@ -13,9 +13,11 @@ from analyzer.findings.results import Results
 from analyzer.report import words
 from analyzer.report.accounts import ledger_columns
 from analyzer.report.building import Building
+from analyzer.report.finding_rows import FindingRows
 from analyzer.report.frame import page_environment, write_assets, write_script
 from analyzer.report.overview import index_context
 from analyzer.report.terminal_page import TerminalPages
+from analyzer.report.worst import WorstTerminals
 
 LEDGER_COLUMNS = "ledger_columns.js"
 
@@ -70,8 +72,16 @@ def write_terminal_pages(results: Results, folder: Path, crew: Crew, progress) -
 
 
 def write_index(results: Results, folder: Path) -> None:
-    """Write ``index.html`` into a folder; of the review's other files, those that lie there are linked."""
-    index = _environment(results).get_template("index.html").render(index_context(Building(results), folder), root="")
+    """Write ``index.html``, and what it loads by part, into a folder whose terminals' pages are written.
+
+    Of the review's other files, those that lie there are linked.
+    """
+    building = Building(results)
+    rows, worst = FindingRows(building), WorstTerminals(building)
+    for written in (rows, worst):
+        written.write(folder / "assets")
+    context = index_context(building, rows, worst, folder)
+    index = _environment(results).get_template("index.html").render(context, root="")
     (folder / "index.html").write_text(index, encoding="utf-8")
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections import Counter
+from collections import Counter, defaultdict
 
 import numpy as np
 
@@ -35,10 +35,12 @@ def matrix_grid(building: Building) -> dict:
 
 def rule_rows(building: Building) -> list[dict]:
     """Return a row for each rule that found a fault, in rank: how many terminals, and where."""
-    findings = building.counted
+    by_rule = defaultdict(list)
+    for finding in building.counted:
+        by_rule[finding.rule].append(finding)
+    judged = building.results.verdicts.query("verdict != 'not-judged'")["rule"].value_counts()
     rows = []
-    for rule in dict.fromkeys(finding.rule for finding in findings):
-        own = [finding for finding in findings if finding.rule == rule]
+    for rule, own in by_rule.items():
         severity = Counter(finding.severity for finding in own)
         rows.append({
             "rule": rule,
@@ -49,16 +51,11 @@ def rule_rows(building: Building) -> list[dict]:
             "marginal": sum(finding.confidence == "marginal" for finding in own),
             "following": sum(finding.under is not None for finding in own),
             "of_handlers": all(finding.scope != TERMINAL_SCOPE for finding in own),
-            "judged": _judged(building, rule),
+            "judged": int(judged.get(rule, 0)),
             "hours": sum(finding.fault_hours for finding in own),
             "handlers": _handlers(building, own),
         })  # fmt: skip
     return rows
-
-
-def _judged(building: Building, rule: str) -> int:
-    verdicts = building.results.verdicts
-    return int(((verdicts["rule"] == rule) & (verdicts["verdict"] != "not-judged")).sum())
 
 
 def _handlers(building: Building, findings) -> list[tuple[str, int]]:
@@ -84,14 +81,11 @@ def air_handler_rows(building: Building, coverage: np.ndarray) -> list[dict]:
     for handler, places in building.by_air_handler.items():
         here = handler_of == handler
         tags = {place.terminal for place in places}
-        found = [
-            f
-            for f in building.results.findings
-            if f.terminal in tags or (f.air_handler == handler and f.terminal == handler)
-        ]
+        own = [finding for finding in building.findings_of.get(handler, []) if finding.air_handler == handler]
+        found = [*own, *(finding for tag in tags - {handler} for finding in building.findings_of.get(tag, []))]
         severity = Counter(finding.severity for finding in found)
-        own = letters[here]
-        applicable = np.count_nonzero(own != "-")
+        verdicts = letters[here]
+        applicable = np.count_nonzero(verdicts != "-")
         trended = coverage[here]
         rows.append({
             "handler": handler,
@@ -99,7 +93,7 @@ def air_handler_rows(building: Building, coverage: np.ndarray) -> list[dict]:
             "terminals": len(places),
             "faulty": len({finding.terminal for finding in found} & tags),
             "severity": [(level, severity[level]) for level in SEVERITIES],
-            "not_judged": np.count_nonzero(own == "N") / applicable if applicable else None,
+            "not_judged": np.count_nonzero(verdicts == "N") / applicable if applicable else None,
             "coverage": math.floor(np.nanmean(trended) * 100 + 1e-9) if np.isfinite(trended).any() else None,
         })  # fmt: skip
     return rows

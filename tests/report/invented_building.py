@@ -122,17 +122,22 @@ def _trends(tags: list[str], schedule: pd.DataFrame, times: pd.DatetimeIndex) ->
     hour = np.asarray(times.tz_convert(ZONE).hour + times.tz_convert(ZONE).minute / 60, dtype=float)
     weekday = np.asarray(times.tz_convert(ZONE).day_of_week)
     occupied = ((hour >= 7) & (hour < 18) & (weekday < 5)).astype(float)
-    tables = []
-    for i, tag in enumerate(tags):
-        table = pd.DataFrame({"terminal": tag, "time": times, **dict.fromkeys(TERMINAL, np.nan)})
-        for name, values in _one(i, hour, occupied).items():
-            table[name] = values
-        if schedule["kind"].iloc[i] == "single-duct":
-            table[["fan_status", "fan_starts", "plenum_temp"]] = np.nan
-        if schedule["reheat"].iloc[i] == "none":
-            table["reheat_position"] = np.nan
-        tables.append(table)
-    return in_form(pd.concat(tables, ignore_index=True)[TERMINAL_COLUMNS])
+    unknown = np.full(len(times), np.nan)
+    columns: dict[str, list[np.ndarray]] = {name: [] for name in TERMINAL}
+    for i, kind, reheat in zip(range(len(tags)), schedule["kind"], schedule["reheat"], strict=True):
+        own = _one(i, hour, occupied)
+        if kind == "single-duct":
+            own |= dict.fromkeys(("fan_status", "fan_starts", "plenum_temp"), unknown)
+        if reheat == "none":
+            own |= {"reheat_position": unknown}
+        for name, column in columns.items():
+            column.append(own.get(name, unknown))
+    table = {name: np.concatenate(column) for name, column in columns.items()}
+    table |= {
+        "terminal": np.repeat(np.array(tags, dtype=object), len(times)),
+        "time": times.append([times] * (len(tags) - 1)),
+    }
+    return in_form(pd.DataFrame(table)[TERMINAL_COLUMNS])
 
 
 def _one(i: int, hour: np.ndarray, occupied: np.ndarray) -> dict[str, np.ndarray]:
@@ -197,17 +202,17 @@ def _rule(row: tuple) -> Rule:
     given = {
         "id": name, "file": Path(f"{name}.toml"), "title": title, "impact": impact, "severity": severity,
         "applies_to": kinds, "needs": ("zone_temp",), "text": text,
-        "limits": {"starts_per_hour": limit, "margin": warmth},
+        "limits": {"starts_per_hour": limit, "margin": warmth}, "measures": {},
     }  # fmt: skip
     return Rule(**{field.name: given.get(field.name) for field in fields(Rule)})
 
 
 def _findings(tags, schedule, times, rules) -> list[Finding]:
-    found = []
+    found, kinds, handlers = [], schedule["kind"].to_dict(), schedule["air_handler"].to_dict()
     for i, tag in enumerate(tags):
         for j, rule in enumerate(rules.values()):
-            if (3 * i + 5 * j) % 7 == 0 and schedule.loc[tag, "kind"] in rule.applies_to:
-                found.append(_finding(tag, schedule.loc[tag, "air_handler"], rule, times, i, j))
+            if (3 * i + 5 * j) % 7 == 0 and kinds[tag] in rule.applies_to:
+                found.append(_finding(tag, handlers[tag], rule, times, i, j))
     order = {"urgent": 0, "high": 1, "medium": 2, "low": 3}
     return sorted(found, key=lambda f: (order[f.severity], f.confidence, -f.fault_hours, f.terminal))
 
@@ -232,11 +237,11 @@ def _finding(tag: str, handler: str, rule: Rule, times, i: int, j: int) -> Findi
 
 
 def _verdicts(tags, schedule, rules, findings, days: int) -> pd.DataFrame:
-    found = {(f.terminal, f.rule): f for f in findings}
+    found, kinds = {(f.terminal, f.rule): f for f in findings}, schedule["kind"].to_dict()
     rows = []
     for i, tag in enumerate(tags):
         for j, rule in enumerate(rules.values()):
-            if schedule.loc[tag, "kind"] not in rule.applies_to:
+            if kinds[tag] not in rule.applies_to:
                 continue
             f = found.get((tag, rule.id))
             verdict = "fault" if f else "not-judged" if (i + 2 * j) % 5 == 0 else "clear"

@@ -1,6 +1,7 @@
 """What the pages hold, read as text: nothing lost, nothing invented, nothing that breaks on a bare review."""
 
 import html
+import json
 import re
 import time
 from dataclasses import replace
@@ -11,7 +12,7 @@ import pytest
 from markupsafe import escape
 
 from analyzer.findings.results import Answer, Round
-from analyzer.report import overview, page_name, words, write_report
+from analyzer.report import finding_rows, page_name, words, write_report
 from analyzer.report.accounts import contract_account, limits_in_force
 from analyzer.report.building import Building
 from analyzer.report.charts import SPECIFICATIONS, chart_specifications, specifications_script
@@ -336,10 +337,21 @@ def test_a_year_is_thinned_to_pages_of_the_same_order(tmp_path):
     assert (tmp_path / "terminals" / "VAV-1-01.html").stat().st_size < 900_000
 
 
-def test_an_index_of_a_large_building_says_what_it_does_not_list(results, monkeypatch, tmp_path):
-    monkeypatch.setattr(overview, "MOST_LISTED", 4)
+def test_what_the_page_does_not_hold_stands_in_the_files_that_it_loads(results, monkeypatch, tmp_path):
+    monkeypatch.setattr(finding_rows, "MOST_SHOWN", 4)
+    monkeypatch.setattr(finding_rows, "PART", 3)
     write_report(results, tmp_path)
     text = _text(tmp_path / "index.html")
     assert results.findings[3].summary in text
     assert results.findings[4].summary not in text
-    assert "5 findings of lower rank stand only on the terminals' pages" in text
+    assert "9 findings, the first 4 shown" in text
+    lines = [line for part in range(3) for line in _script(tmp_path / "assets" / f"findings_{part}.js").split("\n")]
+    rows = [line.split("\t") for line in lines]
+    assert [row[0] for row in rows] == [str(rank) for rank in range(1, 10)]
+    assert [row[6] for row in rows] == [finding.summary for finding in results.findings]
+    assert not (tmp_path / "assets" / "findings_3.js").exists()
+
+
+def _script(path):
+    """The value that a script file gives a page."""
+    return json.loads(path.read_text(encoding="utf-8").partition(" = ")[2].rstrip().rstrip(";"))

@@ -29,6 +29,7 @@ REVIEW_MARKS = {"ledger.json", "findings.json"}
 REVIEW_OUTPUTS = {
     "verdicts.csv",
     "findings.csv",
+    "terminals_ranked.csv",
     "trend_request.csv",
     "issue_log.xlsx",
     "trends.parquet",

@@ -1,63 +1,131 @@
-// Filters, searches and orders the findings; the state of it all is in the address.
+// Filters, searches and orders all findings; the state of it all is in the address. The first findings stand in the page,
+// the others in script files that are loaded by part: for a search all of them, else those that come into view.
 "use strict";
 
 (function () {
   const form = document.getElementById("filters");
   if (!form) return;
-  const facets = JSON.parse(document.getElementById("facets-data").textContent);
-  const names = Object.keys(facets);
+  const AT_ONCE = 150;
+  const FIELDS = ["rank", "terminal", "href", "where", "severity", "title", "summary", "window", "under", "answer", "impact",
+    "confidence", "hours"];
+  const { count, part, offered } = findingsColumns;
+  const facets = mapped(findingsColumns.facets), orders = mapped(findingsColumns.orders);
   const body = document.querySelector("table.findings tbody");
   const found = document.getElementById("found");
   const more = document.getElementById("more");
-  const most = facets.most;
-  names.splice(names.indexOf("most"), 1);
-  // On a phone the table is laid out as a list; its roles keep it a table for those who hear it.
-  body.parentElement.setAttribute("role", "table");
-  for (const group of [body, body.parentElement.tHead]) group.setAttribute("role", "rowgroup");
-  for (const row of body.parentElement.rows) {
-    row.setAttribute("role", "row");
-    for (const cell of row.cells) cell.setAttribute("role", cell.tagName === "TH" ? "columnheader" : "cell");
+  const elements = [...body.rows]; // by rank; those that stand in the page, then those that were made
+  const parts = [], texts = [];
+  let limit = AT_ONCE, last = "", turn = 0;
+
+  function mapped(columns) {
+    return Object.fromEntries(Object.entries(columns).map(([name, packed]) => [name, expandSequence(packed)]));
   }
 
-  const rows = [...body.rows].map((element, rank) => {
-    const [severity, terminal, hours, since] = element.dataset.s.split(",").map(Number);
-    return { element, rank, severity, terminal, hours, since, keys: element.dataset.k.split(",").map(Number), text: null };
-  });
-  const orders = {
-    terminal: (a, b) => a.terminal - b.terminal || a.rank - b.rank,
-    hours: (a, b) => b.hours - a.hours || a.rank - b.rank,
-    since: (a, b) => a.since - b.since || a.rank - b.rank,
-  };
-  let order = "";
-  let all = false;
+  // ---- parts ----------------------------------------------------------------------------------------------------
+  function load(number) {
+    parts[number] = parts[number] || new Promise((resolve, reject) => {
+      const script = document.createElement("script");
+      script.src = `assets/findings_${number}.js`;
+      script.onload = () => resolve(window[`findings_${number}`].split("\n"));
+      script.onerror = () => reject(new Error(`assets/findings_${number}.js is missing; findings.csv holds the same`));
+      document.head.append(script);
+    });
+    return parts[number];
+  }
 
-  function apply(state) {
+  function loadAll() {
+    return Promise.all(Array.from({ length: Math.ceil(count / part) }, (_, number) => load(number)));
+  }
+
+  async function search(words) {
+    const loaded = await loadAll();
+    for (let number = texts.length; number < loaded.length; number++) texts.push(loaded[number].map((line) => line.toLowerCase()));
+    return (i) => words.every((word) => texts[Math.floor(i / part)][i % part].includes(word));
+  }
+
+  // Loads what a search needs while the page has nothing else to do, a part at a time.
+  async function beforehand(number = 0) {
+    if (number * part >= count) return;
+    const lines = await load(number);
+    if (texts.length === number) texts.push(lines.map((line) => line.toLowerCase()));
+    whenIdle(() => beforehand(number + 1));
+  }
+
+  function whenIdle(act) {
+    if (window.requestIdleCallback) requestIdleCallback(() => act().catch(() => {}));
+    else setTimeout(() => act().catch(() => {}), 50);
+  }
+
+  // ---- rows -----------------------------------------------------------------------------------------------------
+  async function element(i) {
+    if (!elements[i]) {
+      const number = Math.floor(i / part), values = (await load(number))[i - number * part].split("\t");
+      elements[i] = drawn(Object.fromEntries(FIELDS.map((name, at) => [name, values[at]])));
+    }
+    return elements[i];
+  }
+
+  // The same row as templates/index.html writes.
+  function drawn(row) {
+    const line = make("tr");
+    const place = row.href ? make("a", { href: row.href }, row.terminal) : row.terminal;
+    const told = [make("b", {}, row.title), ` ${row.summary}`, make("small", {}, row.window)];
+    if (row.under) told.push(make("small", {}, `Follows from: ${row.under}.`));
+    if (row.answer) told.push(make("small", {}, `Issue log: ${row.answer}`));
+    line.append(
+      cell({}, row.rank), cell({ class: `severity ${row.severity}` }, row.severity), cell({}, place, make("small", {}, row.where)),
+      cell({}, ...told), cell({}, row.impact, make("small", { class: row.confidence }, row.confidence)), cell({ "data-label": "Fault" }, row.hours),
+    );
+    rolesOf(line);
+    return line;
+  }
+
+  function cell(attributes, ...parts) {
+    const made = make("td", attributes);
+    made.append(...parts);
+    return made;
+  }
+
+  // ---- the view -------------------------------------------------------------------------------------------------
+  async function apply(state) {
+    const mine = ++turn;
     for (const control of form.elements) if (control.name) control.value = state[control.name] || "";
-    const wanted = names.map((name) => (state[name] ? facets[name].indexOf(state[name]) : null));
+    const wanted = Object.keys(facets).filter((name) => state[name]).map((name) => [facets[name], offered[name].indexOf(state[name])]);
     const words = (state.q || "").toLowerCase().split(/\s+/).filter(Boolean);
-    const fits = (row) => {
-      if (wanted.some((position, i) => position !== null && row.keys[i] !== position)) return false;
-      if (!words.length) return true;
-      row.text = row.text ?? row.element.textContent.toLowerCase();
-      return words.every((word) => row.text.includes(word));
-    };
-    if ((state.sort || "") !== order) {
-      order = state.sort || "";
-      rows.sort(orders[order] || ((a, b) => a.rank - b.rank));
-      body.append(...rows.map((row) => row.element));
+    if (JSON.stringify(state) !== last) limit = AT_ONCE;
+    last = JSON.stringify(state);
+    const table = body.parentElement;
+    table.setAttribute("aria-busy", "true");
+    let fits = [];
+    for (let i = 0; i < count; i++) if (wanted.every(([column, position]) => column[i] === position)) fits.push(i);
+    try {
+      if (words.length) fits = fits.filter(await search(words));
+      if (mine !== turn) return;
+      inOrder(fits, state.sort);
+      const rows = await Promise.all(fits.slice(0, limit).map(element));
+      if (mine !== turn) return;
+      body.replaceChildren(...rows);
+      tell(fits.length);
+    } catch (error) {
+      found.textContent = error.message;
     }
-    let count = 0;
-    for (const row of rows) {
-      const fit = fits(row);
-      count += fit;
-      row.element.hidden = !fit || (!all && count > most);
-    }
-    const shown = all ? count : Math.min(count, most);
-    const total = `${rows.length.toLocaleString("en")} finding${rows.length === 1 ? "" : "s"}`;
-    found.textContent = count === rows.length ? total : `${count.toLocaleString("en")} of ${total}`;
-    if (shown < count) found.textContent += `, the first ${shown} shown`;
-    more.hidden = shown === count;
-    more.firstElementChild.textContent = `Show all ${count.toLocaleString("en")}`;
+    table.removeAttribute("aria-busy");
+  }
+
+  function inOrder(fits, sort) {
+    const by = orders[sort];
+    if (!by) return;
+    const sign = sort === "hours" ? -1 : 1;
+    fits.sort((a, b) => sign * (by[a] - by[b]) || a - b);
+  }
+
+  function tell(fitting) {
+    const number = (n) => n.toLocaleString("en");
+    const total = `${number(count)} finding${count === 1 ? "" : "s"}`;
+    found.textContent = fitting === count ? total : `${number(fitting)} of ${total}`;
+    if (limit < fitting) found.textContent += `, the first ${number(limit)} shown`;
+    more.hidden = limit >= fitting;
+    more.firstElementChild.textContent = `Show ${number(Math.min(AT_ONCE, fitting - limit))} more`;
   }
 
   function state() {
@@ -71,11 +139,12 @@
     Address.write({});
   });
   more.firstElementChild.addEventListener("click", () => {
-    all = true;
+    limit += AT_ONCE;
     apply(Address.read());
   });
   Address.listeners.push(apply);
   apply(Address.read());
+  whenIdle(beforehand);
   window.addEventListener("hashchange", () => {
     if (location.hash.includes("=")) document.getElementById("findings").scrollIntoView();
   });

@@ -96,13 +96,6 @@ class Grid {
   }
 }
 
-function make(name, attributes = {}, text) {
-  const element = document.createElement(name);
-  for (const [key, value] of Object.entries(attributes)) element.setAttribute(key, value);
-  if (text !== undefined) element.textContent = text;
-  return element;
-}
-
 (function () {
   const read = (id) => JSON.parse(document.getElementById(id).textContent);
   const matrix = read("matrix-data"), coverage = read("coverage-data");
