@@ -15,17 +15,22 @@ from analyzer.inputs import LARGEST_TABLE, read_bytes
 from analyzer.intake.tables.workbooks import read_sheets
 
 ISSUE_LOG = "issue_log.xlsx"
-_ANSWER = ("response", "date", "status")
+_ANSWER = ("response", "date", "status", "decision", "decided", "initials")
+NUMBER = "no."
+# How the issue log heads the columns that are named otherwise in tables.
+HEADINGS = {"decision": "agent's decision", "decided": "decided on"}
+_NUMBERS = (NUMBER, "number")
 _HEADING_ROWS = 20  # within which the line of headings has to stand
 _REMEDY = "Save it as a workbook (.xlsx) or as CSV, with the columns id, response, date and status as they were sent."
 
 
 @dataclass
 class Answers:
-    """What an issue log says: answers by finding, and what was odd about it, as sentences."""
+    """What an issue log says: answers and issue numbers by finding, and what was odd about it, as sentences."""
 
     by_id: dict[str, Answer] = field(default_factory=dict)
     notes: list[str] = field(default_factory=list)
+    numbers: dict[str, int] = field(default_factory=dict)
 
     def over(self, earlier: Answers) -> Answers:
         """Lay these answers over earlier ones: a word that stands here counts, a blank lets the earlier one stand."""
@@ -33,8 +38,10 @@ class Answers:
         for found, answer in self.by_id.items():
             under = by_id.get(found, Answer())
             status = answer.status if answer.status not in ("", OPEN) else under.status or answer.status
-            by_id[found] = Answer(answer.response or under.response, answer.date or under.date, status)
-        return Answers(by_id, list(dict.fromkeys([*earlier.notes, *self.notes])))
+            words = {name: getattr(answer, name) or getattr(under, name) for name in _ANSWER}
+            by_id[found] = Answer(**words | {"status": status})
+        notes = list(dict.fromkeys([*earlier.notes, *self.notes]))
+        return Answers(by_id, notes, earlier.numbers | self.numbers)
 
 
 def read_answers(path: str | Path) -> Answers:
@@ -83,7 +90,7 @@ def answers_in(folder: Path) -> Answers:
 def carry(results: Results, answers: Answers) -> Results:
     """Give each finding the words that were written on it; keep the others' for the log."""
     if not answers.by_id and not answers.notes:
-        return results
+        return replace(results, numbers=answers.numbers) if answers.numbers else results
     there = {finding.id for finding in results.findings}
     known = set(results.verdicts["terminal"] + "/" + results.verdicts["rule"])
     unknown = [found for found in answers.by_id if found not in there | known]
@@ -98,6 +105,7 @@ def carry(results: Results, answers: Answers) -> Results:
         findings=[replace(finding, answer=answers.by_id.get(finding.id)) for finding in results.findings],
         assumptions=[*results.assumptions, *notes],
         earlier_answers={found: answer for found, answer in answers.by_id.items() if found not in there},
+        numbers=answers.numbers,
     )
 
 
@@ -137,7 +145,9 @@ def _below_headings(rows: list[list]) -> tuple[dict[str, int], list[tuple[int, l
     for number, row in enumerate(rows[:_HEADING_ROWS]):
         names = [str(cell or "").strip().lower().replace("_", " ") for cell in row]
         if "id" in names:
-            columns = {name: names.index(name) for name in ("id", *_ANSWER) if name in names}
+            headed = {name: (name, HEADINGS.get(name, name)) for name in ("id", *_ANSWER)} | {NUMBER: _NUMBERS}
+            found = {name: [names.index(word) for word in spelled if word in names] for name, spelled in headed.items()}
+            columns = {name: at[0] for name, at in found.items() if at}
             return columns, list(enumerate(rows[number + 1 :], number + 2))
     return None
 
@@ -148,6 +158,8 @@ def _take(answers: Answers, file: str, sheet: str, columns: dict[str, int], rows
         cells = {name: _text(row[at]) if at < len(row) else "" for name, at in columns.items()}
         found, answer = cells["id"], Answer(*(cells.get(name, "") for name in _ANSWER))
         answer = replace(answer, status=_status(answer.status))
+        if found and cells.get(NUMBER, "").isdecimal():
+            answers.numbers.setdefault(found, int(cells[NUMBER]))
         if answer in (Answer(), Answer(status=OPEN)):
             continue
         if not found:

@@ -23,7 +23,8 @@ def with_history(results: Results, earlier: list[Path]) -> Results:
     Returns
     -------
     Results
-        The same object, its ``history`` filled; a file that cannot be read is said among its assumptions.
+        The same object, its ``history`` and ``numbers`` filled; a file that cannot be read is said among its
+        assumptions.
     """
     told = []
     for path in earlier:
@@ -38,7 +39,21 @@ def with_history(results: Results, earlier: list[Path]) -> Results:
         "findings": [{"id": finding.id, "severity": finding.severity} for finding in results.findings]
     }
     results.history = rounds([*told, this_round])
+    results.numbers = _numbered([finding.id for finding in results.findings], told, results.numbers)
     return results
+
+
+def _numbered(found: list[str], told: list[dict], in_the_log: dict[str, int]) -> dict[str, int]:
+    """Give each finding its issue number: the one that it had, in an earlier round or in the issue log, or the next."""
+    numbers: dict[str, int] = {}
+    for one in told:
+        for finding in one["findings"]:
+            if isinstance(number := finding.get("number"), int):
+                numbers.setdefault(finding["id"], number)
+    numbers = in_the_log | numbers
+    following = max(numbers.values(), default=0) + 1
+    new = [name for name in found if name not in numbers]
+    return numbers | {name: number for number, name in enumerate(new, following)}
 
 
 def read_findings(path: Path) -> dict | None:

@@ -2,26 +2,41 @@
 
 from __future__ import annotations
 
+import math
 import re
 from datetime import date
 from pathlib import Path
 
 import pandas as pd
 
-from analyzer.findings.results import Results
-from analyzer.findings.tables import OPEN, STATUSES, findings_table, neutralised, requests_table
+from analyzer.findings.answers import HEADINGS, NUMBER
+from analyzer.findings.results import Answer, Results
+from analyzer.findings.tables import DECISIONS, OPEN, STATUSES, findings_table, neutralised, requests_table
 
 FINDINGS, TRENDS, EARLIER = "Issue log", "Trends to send", "Earlier answers"
-# Heading to the width of its column, in characters; on paper all of them fit the width of a landscape page.
-_FINDINGS = {
-    "id": 18, "place": 22, "finding": 46, "evidence": 24, "likely causes": 44, "action": 44, "retest": 30,
-    "caution": 24, "severity": 9, "who acts": 14, "response": 32, "date": 11, "status": 12,
+# Heading to the width of its column, in characters. What is printed stands first, the contractor's answer and the
+# agent's sign-off in view beside the finding: together they fit a landscape page in print that can be read.
+_PRINTED = {
+    NUMBER: 5, "severity": 8, "place": 15, "finding": 40, "action": 44, "status": 10, "response": 30, "date": 10,
+    HEADINGS["decision"]: 12, HEADINGS["decided"]: 10, "initials": 7,
 }  # fmt: skip
+_BESIDE_THE_PRINT = {
+    "likely causes": 60, "who acts": 16, "kWh a year, est.": 11, "cost a year, est.": 11, "range of cost": 15, "id": 30,
+}  # fmt: skip
+_FINDINGS = _PRINTED | _BESIDE_THE_PRINT
 _TRENDS = {
     "point": 30, "interval": 16, "length": 22, "season or condition": 46, "would settle": 34, "terminals": 60,
     "sent": 8,
 }  # fmt: skip
-_EARLIER = {"id": 30, "verdict now": 50, "response": 50, "date": 11, "status": 14}
+_EARLIER = {
+    NUMBER: 6, "id": 30, "verdict now": 46, "status": 14, "response": 46, "date": 11, HEADINGS["decision"]: 14,
+    HEADINGS["decided"]: 11, "initials": 8,
+}  # fmt: skip
+_TO_BE_FILLED = ("status", "response", "date", *HEADINGS.values(), "initials", "sent")
+_DAYS = ("date", HEADINGS["decided"])
+# A sheet's rows are as high as their words: lines of the font's size [points], as many as the column's width makes of
+# the longest cell, and no more than a workbook allows.
+_FONT, _LINE, _HIGHEST, _CHARACTERS = 10, 12.8, 409.0, 1.2
 _UNWRITABLE = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ufffe\uffff]")
 _TO_FILL, _HEADING = "F3F1EA", "1F2A33"
 
@@ -35,12 +50,12 @@ def write_issue_log(results: Results, path: Path) -> None:
     title = f"{results.site.name}, {_day(results.period[0])} to {_day(results.period[1])}"
     findings = issue_rows(results)
     sheet = _sheet(book, FINDINGS, title, _FINDINGS, findings)
-    _offer_statuses(sheet, len(findings), list(_FINDINGS))
+    _offer(sheet, len(findings), list(_FINDINGS))
     _sheet(book, TRENDS, title, _TRENDS, sheet_to_send(results))
     if results.earlier_answers:
         earlier = _earlier_rows(results)
         sheet = _sheet(book, EARLIER, title, _EARLIER, earlier)
-        _offer_statuses(sheet, len(earlier), list(_EARLIER))
+        _offer(sheet, len(earlier), list(_EARLIER))
     book.save(path)
 
 
@@ -50,21 +65,21 @@ def write_issue_log(results: Results, path: Path) -> None:
 def issue_rows(results: Results) -> pd.DataFrame:
     """Return the issue log's rows, a finding each, ranked."""
     table = findings_table(results)
+    told = table["finding"] + ". " + table["summary"] + "\n"
     rows = pd.DataFrame(
         {
-            "id": table["id"],
-            "place": _joined(table, ("terminal", "zone", "floor", "air_handler"), {"floor": "floor "}),
-            "finding": table["finding"] + ". " + table["summary"],
-            "evidence": [_window(row) for row in table.to_dict("records")],
-            "likely causes": _lines(finding.likely_causes for finding in results.findings),
-            "action": _lines(finding.next_steps for finding in results.findings),
-            "retest": table["retest"],
-            "caution": table["caution"],
+            NUMBER: table["number"].astype(object).where(table["number"].notna(), ""),
             "severity": table["severity"],
+            "place": _joined(table, ("terminal", "zone", "floor", "air_handler"), {"floor": "floor "}),
+            "finding": told + [_window(row) for row in table.to_dict("records")],
+            "action": _actions(results),
+            **{HEADINGS.get(name, name): table[name] for name in vars(Answer())},
+            "likely causes": _lines(finding.likely_causes for finding in results.findings),
             "who acts": table["who_acts"],
-            "response": table["response"],
-            "date": table["date"],
-            "status": table["status"],
+            "kWh a year, est.": _figures(table["kwh_year"]),
+            "cost a year, est.": _figures(table["cost_year"]),
+            "range of cost": [_range(row) for row in table.to_dict("records")],
+            "id": table["id"],
         },
         columns=list(_FINDINGS),
     )
@@ -91,7 +106,12 @@ def _earlier_rows(results: Results) -> pd.DataFrame:
     named = verdicts["terminal"].astype(str) + "/" + verdicts["rule"].astype(str)
     now = dict(zip(named, verdicts["verdict"] + ": " + verdicts["reason"].astype(str), strict=True))
     rows = [
-        {"id": found, "verdict now": now.get(found, "not in this review"), **vars(answer)}
+        {
+            NUMBER: results.numbers.get(found, ""),
+            "id": found,
+            "verdict now": now.get(found, "not in this review"),
+            **{HEADINGS.get(name, name): word for name, word in vars(answer).items()},
+        }
         for found, answer in results.earlier_answers.items()
     ]
     return pd.DataFrame(rows, columns=list(_EARLIER))
@@ -104,6 +124,25 @@ def _joined(table: pd.DataFrame, names: tuple[str, ...], before: dict[str, str])
 
 def _lines(texts) -> list[str]:
     return ["\n".join(f"{number}. {text}" for number, text in enumerate(each, 1)) for each in texts]
+
+
+def _actions(results: Results) -> list[str]:
+    """What to do and how it is checked, after what one has to mind."""
+    steps = _lines(finding.next_steps for finding in results.findings)
+    return [
+        "\n".join(filter(None, [f.caution and f"Caution: {f.caution}", todo, f.retest and f"Retest: {f.retest}"]))
+        for f, todo in zip(results.findings, steps, strict=True)
+    ]
+
+
+def _figures(column: pd.Series) -> list:
+    return ["" if pd.isna(value) else int(value) for value in column]
+
+
+def _range(row: dict) -> str:
+    if pd.isna(row["cost_year"]):
+        return ""
+    return f"{row['currency']} {row['cost_year_low']:,} to {row['cost_year_high']:,}"
 
 
 def _window(row: dict) -> str:
@@ -122,26 +161,45 @@ def _sheet(book, name: str, title: str, widths: dict[str, int], rows: pd.DataFra
     from openpyxl.styles import Alignment, Border, Font, PatternFill, Side
 
     sheet = book.create_sheet(name)
-    bold, dark = Font(bold=True, color="FFFFFF"), PatternFill("solid", fgColor=_HEADING)
-    ruled = Border(bottom=Side(style="thin", color="CFCBBF"))
-    wrapped = Alignment(wrap_text=True, vertical="top")
-    answered = PatternFill("solid", fgColor=_TO_FILL)
-    to_fill = [list(widths).index(heading) for heading in ("response", "date", "status", "sent") if heading in widths]
+    plain, bold = Font(name="Calibri", size=_FONT), Font(name="Calibri", size=_FONT, bold=True, color="FFFFFF")
+    dark, answered = PatternFill("solid", fgColor=_HEADING), PatternFill("solid", fgColor=_TO_FILL)
+    line = Side(style="thin", color="CFCBBF")
+    ruled, wrapped = Border(bottom=line, right=line), Alignment(wrap_text=True, vertical="top", horizontal="left")
+    to_fill = [list(widths).index(heading) for heading in _TO_BE_FILLED if heading in widths]
     sheet.append(list(widths))
     for values in neutralised(rows).itertuples(index=False):
         sheet.append([_cell(heading, _writable(value)) for heading, value in zip(widths, values, strict=True)])
-    for row in sheet.iter_rows():
+    for number, row in enumerate(sheet.iter_rows(), 1):
         for cell in row:
-            cell.alignment, cell.border = wrapped, ruled
+            cell.alignment, cell.border, cell.font = wrapped, ruled, plain
             if isinstance(cell.value, str):
                 cell.data_type = "s"  # never a formula
         for at in to_fill:
             row[at].fill = answered
+        sheet.row_dimensions[number].height = _height(row, widths)
     for cell, width in zip(sheet[1], widths.values(), strict=True):
         cell.font, cell.fill = bold, dark
         sheet.column_dimensions[cell.column_letter].width = width
     _for_paper(sheet, title, name)
     return sheet
+
+
+def _height(row, widths: dict[str, int]) -> float:
+    """How high a row has to be for its longest cell [points]: office programs do not all work it out themselves."""
+    lines = max(
+        _line_count(cell.value, width)
+        for cell, (name, width) in zip(row, widths.items(), strict=True)
+        if name != "likely causes"  # long, and not printed: it is read in the cell
+    )
+    return min(lines * _LINE + 4, _HIGHEST)
+
+
+def _line_count(value, width: int) -> int:
+    if not isinstance(value, str):
+        return 1
+    # A wrapped line loses part of a word at its end: a third of a longer one.
+    room = max(width * _CHARACTERS - 2, 1)
+    return sum(max(1, math.ceil(len(line) / room)) for line in value.split("\n"))
 
 
 def _writable(value):
@@ -150,7 +208,7 @@ def _writable(value):
 
 
 def _cell(heading: str, value):
-    if heading == "date" and value:
+    if heading in _DAYS and value:
         try:
             return date.fromisoformat(value)
         except ValueError:
@@ -160,6 +218,8 @@ def _cell(heading: str, value):
 
 def _for_paper(sheet, title: str, name: str) -> None:
     sheet.freeze_panes = "B2"
+    if name == FINDINGS:
+        sheet.print_area = f"A1:{sheet.cell(1, len(_PRINTED)).column_letter}{sheet.max_row}"
     sheet.auto_filter.ref = sheet.dimensions
     sheet.page_setup.orientation, sheet.page_setup.fitToWidth, sheet.page_setup.fitToHeight = "landscape", 1, 0
     sheet.sheet_properties.pageSetUpPr.fitToPage = True
@@ -172,14 +232,21 @@ def _for_paper(sheet, title: str, name: str) -> None:
         setattr(sheet.page_margins, side, 0.4)
 
 
-def _offer_statuses(sheet, rows: int, headings: list[str]) -> None:
+def _offer(sheet, rows: int, headings: list[str]) -> None:
+    """Offer the words of the columns for status and decision."""
+    prompt = f"{OPEN}: nothing done. answered: see response. corrected: ready for the retest."
+    _offer_words(sheet, rows, headings.index("status") + 1, "Status", STATUSES, prompt)
+    prompt = "verified: the retest shows it corrected. not corrected: it stands. withdrawn: it was no fault."
+    _offer_words(sheet, rows, headings.index(HEADINGS["decision"]) + 1, "Agent's decision", DECISIONS, prompt)
+
+
+def _offer_words(sheet, rows: int, column: int, title: str, words: tuple[str, ...], prompt: str) -> None:
     from openpyxl.utils import get_column_letter
     from openpyxl.worksheet.datavalidation import DataValidation
 
-    allowed = DataValidation(type="list", formula1=f'"{",".join(STATUSES)}"', allow_blank=True)
-    allowed.showErrorMessage, allowed.errorTitle, allowed.error = True, "Status", f"One of: {', '.join(STATUSES)}."
-    allowed.showInputMessage, allowed.promptTitle = True, "Status"
-    allowed.prompt = f"{OPEN}: nothing done. answered: see response. corrected: ready for the retest."
+    allowed = DataValidation(type="list", formula1=f'"{",".join(words)}"', allow_blank=True)
+    allowed.showErrorMessage, allowed.errorTitle, allowed.error = True, title, f"One of: {', '.join(words)}."
+    allowed.showInputMessage, allowed.promptTitle, allowed.prompt = True, title, prompt
     sheet.add_data_validation(allowed)
-    column = get_column_letter(headings.index("status") + 1)
-    allowed.add(f"{column}2:{column}{max(2, rows + 1)}")
+    letter = get_column_letter(column)
+    allowed.add(f"{letter}2:{letter}{max(2, rows + 1)}")

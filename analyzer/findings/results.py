@@ -98,11 +98,17 @@ class Measure:
 
 @dataclass(frozen=True)
 class Answer:
-    """What was written into the issue log about a finding: by whoever corrects it, or by whoever answers for it."""
+    """What was written into the issue log about a finding: by whoever corrects it, or by whoever answers for it.
+
+    ``decision``, ``decided`` (the day) and ``initials`` are the commissioning agent's sign-off.
+    """
 
     response: str = ""
     date: str = ""
     status: str = ""
+    decision: str = ""
+    decided: str = ""
+    initials: str = ""
 
 
 @dataclass(frozen=True)
@@ -219,6 +225,8 @@ class Results:
         The rounds of review that the folder has seen, the earliest first and this one last.
     earlier_answers : dict of Answer
         What the issue log said of findings that this round does not have, by their id.
+    numbers : dict of int
+        The issue number of each finding by its id, also of those of earlier rounds: it stays from round to round.
     kept : list of str
         Files of the review's folder that stood where this one writes and are kept as copies, once it is written.
     """
@@ -236,6 +244,7 @@ class Results:
     contract: dict[str, Any] = field(default_factory=dict)
     history: list[Round] = field(default_factory=list)
     earlier_answers: dict[str, Answer] = field(default_factory=dict)
+    numbers: dict[str, int] = field(default_factory=dict)
     kept: list[str] = field(default_factory=list)
 
     @property

@@ -20,6 +20,8 @@ FORMAT = "trendwright-findings/1"
 # What the status of a finding may be in the issue log. A new one is open.
 OPEN = "open"
 STATUSES = (OPEN, "answered", "corrected", "accepted as is", "not agreed")
+# What the commissioning agent may decide of it.
+DECISIONS = ("verified", "not corrected", "accepted as is", "withdrawn")
 
 
 def findings_told(results: Results) -> dict:
@@ -34,7 +36,7 @@ def findings_told(results: Results) -> dict:
         "verdicts": {verdict: int(counts.get(verdict, 0)) for verdict in ("fault", "clear", "not-judged")},
         "rules": {rule.id: limits_used(rule) for rule in results.rules.values()},
         "ranking": {rule.id: found for rule in results.rules.values() if (found := ranking(rule))},
-        "findings": [_told(finding, zone) for finding in results.findings],
+        "findings": [_told(finding, results.numbers, zone) for finding in results.findings],
     }
 
 
@@ -44,7 +46,7 @@ def write_findings(results: Results, path: Path) -> None:
     with path.open("w", encoding="utf-8") as file:
         file.write(_json(findings_told(replace(results, findings=[]))).removesuffix("[]\n}"))
         for number, finding in enumerate(results.findings):
-            file.write(("," if number else "[") + "\n" + indent(_json(_told(finding, zone)), "  "))
+            file.write(("," if number else "[") + "\n" + indent(_json(_told(finding, results.numbers, zone)), "  "))
         file.write("\n ]\n}" if results.findings else "[]\n}")
 
 
@@ -52,9 +54,10 @@ def _json(told: dict) -> str:
     return json.dumps(told, indent=1, ensure_ascii=False)
 
 
-def _told(finding: Finding, zone: str) -> dict:
+def _told(finding: Finding, numbers: dict[str, int], zone: str) -> dict:
     return {
         "id": finding.id,
+        "number": numbers.get(finding.id),
         "terminal": finding.terminal,
         "air_handler": finding.air_handler,
         "rule": finding.rule,
@@ -89,6 +92,7 @@ def findings_table(results: Results) -> pd.DataFrame:
     rows = [
         {
             "id": finding.id,
+            "number": results.numbers.get(finding.id),
             "terminal": finding.terminal,
             "air_handler": finding.air_handler or "",
             "scope": finding.scope,
@@ -120,13 +124,14 @@ def findings_table(results: Results) -> pd.DataFrame:
     table = pd.DataFrame(rows, columns=FINDING_COLUMNS)
     table["status"] = table["status"].replace("", OPEN)
     # Whole units, and blank where there is none.
-    return table.astype(dict.fromkeys(YEAR_COLUMNS, "Int64"))
+    return table.astype(dict.fromkeys(("number", *YEAR_COLUMNS), "Int64"))
 
 
 FINDING_COLUMNS = [
-    "id", "terminal", "air_handler", "scope", "terminals", "floor", "zone", "rule", "finding", "summary", "severity",
-    "impact", "confidence", "from", "to", "fault_hours", "judged_hours", "likely_causes", "action", "retest", "caution",
-    "follows_from", "who_acts", *YEAR_COLUMNS, "currency", "response", "date", "status",
+    "id", "number", "terminal", "air_handler", "scope", "terminals", "floor", "zone", "rule", "finding", "summary",
+    "severity", "impact", "confidence", "from", "to", "fault_hours", "judged_hours", "likely_causes", "action",
+    "retest", "caution", "follows_from", "who_acts", *YEAR_COLUMNS, "currency", "response", "date", "status",
+    "decision", "decided", "initials",
 ]  # fmt: skip
 
 

@@ -34,7 +34,10 @@ def _moment(text: str) -> pd.Timestamp:
 
 def answered(answer: Answer | None) -> str:
     """Spell what the issue log said of a finding; nothing where it said nothing."""
-    if answer is None or not (answer.response or answer.status):
+    if answer is None or not (answer.response or answer.status or answer.decision):
         return ""
     said = f"“{answer.response}”" if answer.response else ""
-    return " ".join(filter(None, [answer.status, said, f"({answer.date})" if answer.date else ""]))
+    signed = ", ".join(filter(None, [answer.decided, answer.initials]))
+    decided = f"agent: {answer.decision}" + (f" ({signed})" if signed else "") if answer.decision else ""
+    told = " ".join(filter(None, [answer.status, said, f"({answer.date})" if answer.date else ""]))
+    return "; ".join(filter(None, [told, decided]))

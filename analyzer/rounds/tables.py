@@ -71,7 +71,9 @@ def _row(change: Change) -> dict:
         "new_judged_hours": change.judged_hours[1],
         "new_reason": change.new_reason,
         "limits": "; ".join(change.limits),
-        **vars(answer),
+        "response": answer.response,
+        "date": answer.date,
+        "status": answer.status,
     }
     assert list(row) == list(COLUMNS)  # what is written is what is documented
     return row

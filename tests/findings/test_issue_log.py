@@ -1,15 +1,17 @@
 """The issue log goes out as a workbook, comes back with answers, and keeps every word."""
 
 import datetime
+from dataclasses import replace
 
 import pytest
 from openpyxl import load_workbook
 
 from analyzer.errors import CallError
 from analyzer.findings.answers import Answers, answers_in, carry, read_answers
+from analyzer.findings.history import with_history
 from analyzer.findings.issue_log import EARLIER, FINDINGS, TRENDS, write_issue_log
 from analyzer.findings.results import Answer
-from analyzer.findings.tables import STATUSES, findings_table
+from analyzer.findings.tables import DECISIONS, STATUSES, findings_table, findings_told, write_findings
 from tests.report.invented_building import invented_results
 
 
@@ -46,11 +48,13 @@ def fill(path, **rows) -> None:
 def test_the_log_says_what_is_asked_and_leaves_room_for_the_answer(results, log):
     sheet = load_workbook(log)[FINDINGS]
     heads = list(columns(sheet))
-    assert heads[:4] == ["id", "place", "finding", "evidence"]
-    assert {"likely causes", "action", "severity", "who acts", "response", "date", "status"} <= set(heads)
+    assert heads[:5] == ["no.", "severity", "place", "finding", "action"]
+    assert heads[5:11] == ["status", "response", "date", "agent's decision", "decided on", "initials"]
+    assert {"id", "likely causes", "action", "severity", "who acts", "response", "date", "status"} <= set(heads)
     assert sheet.max_row == len(results.findings) + 1
-    (offered,) = sheet.data_validations.dataValidation
+    offered, decided = sheet.data_validations.dataValidation
     assert offered.formula1 == f'"{",".join(STATUSES)}"'
+    assert decided.formula1 == f'"{",".join(DECISIONS)}"'
     last = f"{sheet.cell(1, columns(sheet)['status']).column_letter}{sheet.max_row}"
     assert last in offered.sqref
     assert sheet.print_title_rows and sheet.page_setup.orientation == "landscape" and sheet.page_setup.fitToWidth == 1
@@ -156,3 +160,67 @@ def test_the_trends_to_send_stand_in_a_sheet_of_their_own(results, log):
     every = {f"all {len(tags)} terminals"}
     assert [set(tags) if told == every else told for told in asked] == list(map(set, results.requests["terminal"]))
     assert len(rows) == len(results.requests) < 40  # a line a point, for all terminals that lack it
+
+
+# ---- paper and sign-off -----------------------------------------------------------------------------------------------
+
+
+def test_what_is_printed_fits_a_page_that_can_be_read(log):
+    sheet = load_workbook(log)[FINDINGS]
+    area = sheet[str(sheet.print_area).rpartition("!")[2].replace("$", "")]
+    heads = [cell.value for cell in area[0]]
+    assert {"finding", "action", "status", "response", "agent's decision", "decided on", "initials"} <= set(heads)
+    # A landscape page holds about 130 characters of 10 points: 200 are printed at 65 %, which is 6.5 points.
+    assert sum(sheet.column_dimensions[cell.column_letter].width for cell in area[0]) <= 200
+    assert len(area) == sheet.max_row and sheet.print_title_rows == "$1:$1"
+
+
+def test_every_row_is_as_high_as_its_words(log):
+    sheet = load_workbook(log)[FINDINGS]
+    at = columns(sheet)["action"]
+    width = sheet.column_dimensions[sheet.cell(1, at).column_letter].width
+    for row in range(2, sheet.max_row + 1):
+        text = sheet.cell(row, at).value
+        assert "Caution: " in text or "Retest: " in text
+        lines = sum(1 + len(line) // (1.25 * width) for line in text.split("\n"))
+        assert sheet.row_dimensions[row].height >= 12 * lines
+
+
+def test_the_agents_sign_off_comes_back_and_goes_out_again(results, log, tmp_path):
+    book = load_workbook(log)
+    sheet, at = book[FINDINGS], columns(book[FINDINGS])
+    for head, value in (
+        ("agent's decision", "verified"),
+        ("decided on", datetime.date(2026, 3, 2)),
+        ("initials", "QF"),
+    ):
+        sheet.cell(2, at[head]).value = value
+    book.save(log)
+    answers = read_answers(log)
+    signed = Answer(status="open", decision="verified", decided="2026-03-02", initials="QF")
+    assert answers.by_id == {results.findings[0].id: signed}
+    write_issue_log(carry(results, answers), tmp_path / "again.xlsx")
+    assert read_answers(tmp_path / "again.xlsx").by_id == answers.by_id
+    table = findings_table(carry(results, answers))
+    assert table.loc[0, ["decision", "decided", "initials"]].tolist() == ["verified", "2026-03-02", "QF"]
+
+
+def test_an_issue_number_stays_whatever_comes_before_it(results, tmp_path):
+    first = findings_told(with_history(results, []))
+    assert [finding["number"] for finding in first["findings"]] == list(range(1, len(results.findings) + 1))
+    path = tmp_path / "findings.json"
+    write_findings(results, path)
+    gone, *rest = results.findings
+    new = replace(gone, id="VAV-9-09/zone-too-cold", terminal="VAV-9-09", rule="zone-too-cold")
+    later = with_history(replace(results, findings=[new, *rest], numbers={}), [path])
+    assert later.numbers[new.id] == len(results.findings) + 1
+    assert [later.numbers[finding.id] for finding in rest] == list(range(2, len(results.findings) + 1))
+    assert later.numbers[gone.id] == 1  # and is given to no other
+
+
+def test_numbers_are_read_from_the_log_where_no_earlier_round_is_left(results, tmp_path):
+    numbered = with_history(results, [])
+    write_issue_log(numbered, tmp_path / "issue_log.xlsx")
+    fresh = replace(results, findings=results.findings[::-1], numbers={})
+    again = with_history(carry(fresh, answers_in(tmp_path)), [])
+    assert again.numbers == numbered.numbers
