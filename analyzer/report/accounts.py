@@ -55,7 +55,12 @@ def limits_in_force(results: Results) -> list[dict]:
     """Return every rule with its limits in the site's units, their sources, and whether the site file moved them."""
     return [
         {
+            "id": rule.id,
             "title": rule.title,
+            "impact": rule.impact,
+            "severity": rule.severity,
+            "why_it_matters": rule.text.why_it_matters,
+            "retest": rule.text.retest,
             "limits": [
                 {
                     "name": name.replace("_", " "),
@@ -68,7 +73,6 @@ def limits_in_force(results: Results) -> list[dict]:
             ],
         }
         for rule in results.rules.values()
-        if rule.limits
     ]
 
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from analyzer.findings.results import SEVERITIES
 from analyzer.report import words
-from analyzer.report.accounts import contract_account, ledger_account, limits_in_force
+from analyzer.report.accounts import contract_account, ledger_account
 from analyzer.report.building import VERDICT_LETTERS, Building
 from analyzer.report.coverage import coverage_grid
 from analyzer.report.finding_rows import FindingRows
@@ -17,6 +17,7 @@ from analyzer.report.standing import faults_over_time
 from analyzer.report.worst import WorstTerminals
 
 FILES = {
+    "rules.html": "the rules with their limits and sources",
     "findings.csv": "the findings, a row each",
     "terminals_ranked.csv": "the terminals in the order of what to do first, with energy and cost a year",
     "issue_log.xlsx": "the issue log, for the contractor's answers",
@@ -51,7 +52,6 @@ def index_context(building: Building, rows: FindingRows, worst: WorstTerminals, 
         "ledger": ledger_account(results.trends.ledger),
         "contract": contract_account(results.contract),
         "assumptions": results.assumptions,
-        "limits": limits_in_force(results),
         "files": {name: holds for name, holds in FILES.items() if (folder / name).exists()},
         "history": history_rows(results),
         "earlier_answers": [(found, answered(answer)) for found, answer in results.earlier_answers.items()],

@@ -11,7 +11,7 @@ from analyzer.crew import Crew
 from analyzer.engine.groups import groups_of
 from analyzer.findings.results import Results
 from analyzer.report import words
-from analyzer.report.accounts import ledger_columns
+from analyzer.report.accounts import ledger_columns, limits_in_force
 from analyzer.report.building import Building
 from analyzer.report.finding_rows import FindingRows
 from analyzer.report.frame import page_environment, write_assets, write_script
@@ -20,6 +20,7 @@ from analyzer.report.terminal_page import TerminalPages
 from analyzer.report.worst import WorstTerminals
 
 LEDGER_COLUMNS = "ledger_columns.js"
+RULES = "rules.html"
 
 
 @dataclass(frozen=True)
@@ -72,7 +73,7 @@ def write_terminal_pages(results: Results, folder: Path, crew: Crew, progress) -
 
 
 def write_index(results: Results, folder: Path) -> None:
-    """Write ``index.html``, and what it loads by part, into a folder whose terminals' pages are written.
+    """Write ``index.html``, what it loads by part, and ``rules.html`` into a folder whose terminals' pages are written.
 
     Of the review's other files, those that lie there are linked.
     """
@@ -80,8 +81,11 @@ def write_index(results: Results, folder: Path) -> None:
     rows, worst = FindingRows(building), WorstTerminals(building)
     for written in (rows, worst):
         written.write(folder / "assets")
+    environment = _environment(results)
+    rules = environment.get_template("rules.html").render(rules=limits_in_force(results), root="")
+    (folder / RULES).write_text(rules, encoding="utf-8")
     context = index_context(building, rows, worst, folder)
-    index = _environment(results).get_template("index.html").render(context, root="")
+    index = environment.get_template("index.html").render(context, root="")
     (folder / "index.html").write_text(index, encoding="utf-8")
 
 

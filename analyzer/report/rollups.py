@@ -18,7 +18,8 @@ def matrix_grid(building: Building) -> dict:
     -------
     dict
         ``columns`` [[rule id, title]], ``handlers`` [name], ``rows`` [[terminal, page, handler's number, floor, kind,
-        letters]], the letters being those of ``building.VERDICT_LETTERS``, and ``own`` {air handler: [page, letters]}.
+        letters]], the letters being those of ``building.VERDICT_LETTERS``, ``worst`` a letter of ``worst_marks`` for
+        each row, and ``own`` {air handler: [page, letters]}.
     """
     handlers = {handler: i for i, handler in enumerate(building.air_handlers)}
     rows = [
@@ -30,7 +31,25 @@ def matrix_grid(building: Building) -> dict:
         place.terminal: [place.page, "".join(letters)]
         for place, letters in zip(building.handler_places.values(), building.handler_letters.tolist(), strict=True)
     }
-    return {"columns": columns, "handlers": building.air_handlers, "rows": rows, "own": own}
+    return {
+        "columns": columns,
+        "handlers": building.air_handlers,
+        "rows": rows,
+        "worst": "".join(worst_marks(building)),
+        "own": own,
+    }
+
+
+def worst_marks(building: Building) -> list[str]:
+    """Return a letter for each terminal, as in ``building.places``: its most severe finding, "c" clear, "n" not judged.
+
+    A finding's letter is the first of its severity: urgent, high, medium or low.
+    """
+    judged = (building.letters == "C").any(axis=1)
+    return [
+        building.worst_of[terminal][0] if terminal in building.worst_of else "c" if clear else "n"
+        for terminal, clear in zip(building.places, judged.tolist(), strict=True)
+    ]
 
 
 def rule_rows(building: Building) -> list[dict]:

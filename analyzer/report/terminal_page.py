@@ -46,6 +46,7 @@ class TerminalPages:
             "beside_the_point": beside_the_point,
             "counts": {verdict: sum(row["verdict"] == verdict for row in applicable) for verdict in words.VERDICTS},
             "neighbours": self._neighbours(place),
+            **self._beside(place),
             "requests": self.building.requests_of.get(place.terminal, []),
             "heating": self._heating(place),
         }
@@ -101,6 +102,7 @@ class TerminalPages:
             "measures": [(name.replace("_", " "), _amount(m)) for name, m in finding.measures.items()],
             "looks_like": rule.text.looks_like if rule else (),
             "under": self._under(finding),
+            "has_rule": rule is not None,
             "answer": answered(finding.answer),
             "episodes": [self._episode(finding, i) for i in sorted(longest[:MOST_EPISODES])],
             "more": max(0, len(finding.episodes) - MOST_EPISODES),
@@ -149,6 +151,15 @@ class TerminalPages:
     def _beside_the_point(self, rows: dict) -> list[str]:
         rules = self.results.rules.values()
         return [rule.title for rule in rules if rule.id not in rows and set(rule.applies_to) != {AIR_HANDLER}]
+
+    def _beside(self, place: Place) -> dict[str, Place | None]:
+        """The terminals before and after one of the same air handler; an air handler's page has none."""
+        group = self.building.by_air_handler.get(place.air_handler, []) if place.kind != AIR_HANDLER else []
+        at = next((i for i, other in enumerate(group) if other.terminal == place.terminal), 0)
+        return {
+            "before": group[at - 1] if at > 0 else None,
+            "after": group[at + 1] if at + 1 < len(group) else None,
+        }
 
     def _neighbours(self, place: Place) -> list[dict]:
         group = self.building.by_air_handler.get(place.air_handler, [])

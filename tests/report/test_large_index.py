@@ -116,7 +116,7 @@ def test_a_row_that_is_loaded_reads_as_one_that_stands_in_the_page(index):
     )
     assert drawn is None
     _settled(page)
-    page.wait_for_function(f"document.querySelectorAll('table.findings tbody tr').length === {MOST_SHOWN}")
+    page.wait_for_selector(f"table.findings tbody tr:nth-child({MOST_SHOWN})")
     again = page.eval_on_selector_all("table.findings tbody tr", inner)
     assert [re.sub(r"\s*</td>", "</td>", row) for row in again] == [
         re.sub(r"\s*</td>", "</td>", row) for row in written

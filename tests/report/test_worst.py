@@ -53,5 +53,5 @@ def test_a_click_on_a_heading_orders_by_it_and_another_turns_it_round(results, i
 def test_all_of_them_are_shown_when_asked(results, index):
     page, found = index.page, ranked_terminals(results).query("findings > 0")
     page.click("#worst-more")
-    page.wait_for_function("document.getElementById('worst-more').hidden")
+    page.wait_for_selector("#worst-more[hidden]", state="attached")
     assert page.locator("#worst-table tbody tr").count() == len(found)

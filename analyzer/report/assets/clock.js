@@ -5,7 +5,7 @@ const DAYS = ["Sun", "Mon", "Tue", "Wed", "Thu", "Fri", "Sat"];
 const MONTHS = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
 const MINUTE = 60, HOUR = 3600, DAY = 86400;
 const STEPS = [1, 5, 10, 15, 30].map((n) => n * MINUTE)
-  .concat([1, 2, 3, 6, 12].map((n) => n * HOUR), [1, 2, 7, 14, 28, 91, 182, 365].map((n) => n * DAY));
+  .concat([1, 2, 3, 6, 12].map((n) => n * HOUR), [1, 2, 3, 7, 14, 28, 91, 182, 365].map((n) => n * DAY));
 
 class WallClock {
   // changes: [[from when (s, UTC), offset (s)], ...], the first in force at the start.

@@ -88,7 +88,7 @@ class Plots {
     const length = Math.min(to - from, this.whole[1]);
     from = Math.max(0, Math.min(from, this.whole[1] - length));
     this.span = [from, from + length];
-    const { ticks, labels } = this.clock.ticks(this.span, this.width / 78);
+    const { ticks, labels } = this.clock.ticks(this.span, this.width / 70);
     for (const { view } of this.panels) {
       view.signal("span", this.span).signal("ticks", ticks).signal("labels", labels).run();
     }

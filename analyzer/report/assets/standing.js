@@ -7,7 +7,7 @@
   const data = JSON.parse(document.getElementById("standing-data").textContent);
   const clock = new WallClock(data.origin, data.clock);
   const counts = data.rows.map((row) => expandSequence(row.counts));
-  const ROW = 38, LABEL = 15, LEFT = 30, RIGHT = 30;
+  const ROW = 34, LABEL = 15, LEFT = 30, RIGHT = 30;
   const compiled = vegaBundle.compile(chartSpecifications.standing).spec;
   const canvas = box.querySelector(".canvas");
   const view = new vegaBundle.View(vegaBundle.parse(compiled, null, { ast: true }), {

@@ -88,8 +88,8 @@
     const episodes = data.findings[index].episodes.length;
     const episode = Math.min(Math.max(parseInt(wanted.get("episode") || "1", 10) || 1, 1), episodes) - 1;
     choose(index, episode, move);
-    document.querySelector(`article[data-finding="${index}"]`).scrollIntoView({ block: "nearest" });
-    if (move && !beside.matches) section.scrollIntoView();
+    if (beside.matches) document.querySelector(`article[data-finding="${index}"]`).scrollIntoView({ block: "nearest" });
+    else section.scrollIntoView();
   }
 
   for (const link of links) {
@@ -153,11 +153,17 @@
   });
 
   // ---- paper ----------------------------------------------------------------------------------------------------
+  // So that the charts stand on the first page with what the terminal is.
+  function paperHeight() {
+    const drawn = plots.panels.filter(({ name }) => name !== "episodes").length;
+    return Math.max(48, Math.min(110, Math.floor((650 - 20 * data.findings.length) / drawn) - 56));
+  }
+
   let resting = null;
   window.addEventListener("beforeprint", () => {
     resting = plots.span;
     read(null);
-    plots.fit(690, 96);
+    plots.fit(690, paperHeight());
     plots.show();
   });
   window.addEventListener("afterprint", () => {

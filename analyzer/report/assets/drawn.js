@@ -1,0 +1,4 @@
+// Says that a page is drawn, where no other script of it does.
+"use strict";
+
+document.documentElement.dataset.drawn = "true";
