@@ -18,8 +18,9 @@ PUBLIC_FACE = "__init__"  # of the package: it hands out names of the rooms
 # other. A new room is written in here, where data reaches it.
 ROOMS = (
     ("errors", "places", "interrupts", "inputs", "formulas", "memory", "temporary"),
+    ("own_files",),
     ("stores", "crew", "progress"),
-    ("staging", "own_files"),
+    ("staging",),
     ("command",),
     ("quantities", "airside", "ventilation", "validation"),
     ("site",),
