@@ -27,6 +27,7 @@ ROOMS = (
     ("trends",),
     ("dataset",),
     ("intake",),
+    ("schedule",),
     ("contract",),
     ("signals",),
     ("engine",),

@@ -1,0 +1,112 @@
+"""What words say of a terminal: series, parallel or single-duct, its sort of reheat, its air handler, its floor."""
+
+from __future__ import annotations
+
+import re
+
+from analyzer.schedule.words import fold
+
+_KINDS = {
+    "series": r"\bSERIES\b|\bSFP[BTU]?U?\b|\bFPB? ?S\b|\bSFB\b|\bSFT[BU]?\b|\bFTU ?S\b|\bFPTU ?S\b|\bCONSTANT FAN\b",
+    "parallel": r"\bPARALLEL\b|\bPFP[BTU]?U?\b|\bFPB? ?P\b|\bPFB\b|\bPFT[BU]?\b|\bFTU ?P\b|\bFPTU ?P\b|\bINTERMITTENT FAN\b",
+    "single-duct": r"\bSINGLE DUCT\b|\bSD\b|\bSDV\b|\bSDT\b|\bCOOLING ONLY\b|\bCLG ONLY\b|\bCOOL ONLY\b|\bCO\b|\bSHUT ?OFF\b|"
+    r"\bTHROTTLING\b|\bVAV ?(?:W )?/? ?R?H?\b(?! (?:FAN|SERIES|PARALLEL))|\bVARIABLE AIR VOLUME\b|\bVVT\b|\bSDRH\b|\bREHEAT BOX",
+}
+_FAN = re.compile(r"\bFAN POWERED\b|\bFPB\b|\bFPTU?\b|\bFPVAV\b|\bFTU\b|\bFAN TERMINAL|\bFAN BOX|\bFP\b")
+_DUAL = re.compile(r"\bDUAL DUCT\b|\bDOUBLE DUCT\b|\bDD\b|\bDDV\b")
+_REHEATS = {
+    "none": r"\bCOOLING ONLY\b|\bCLG ONLY\b|\bCOOL ONLY\b|\bNO (?:RE)?HEAT\b|\bW / O (?:RE)?HEAT\b|\bWITHOUT (?:RE)?HEAT|\bNO COIL\b|"
+    r"^NONE$|^CO$|\bNO HEATING\b|^NO$|\bWITHOUT HEATING\b",
+    "electric": r"\bELEC\b|\bELECT\b|\bELECTRIC\b|\bEH\b|\bERH\b|\bE ?RH\b|\bEHC\b|\bELECTRICAL HEAT|^E$|\bSCR\b|\bERC\b",
+    "hot-water": r"\bHW\b|\bHOT WATER\b|\bHWC\b|\bHWRH\b|\bHHW\b|\bHEATING WATER\b|\bHWR\b|\bHYDRONIC\b|^W$|\bLPHW\b|\bLTHW\b|"
+    r"\bHW ?RH\b|^WATER$|\bWATER COIL\b",
+}
+_CONTROLS = {
+    "constant": r"\bCONSTANT\b|\bCONST\b|\bCV\b|\bFIXED\b|\bSINGLE SPEED\b|\bPSC\b",
+    "variable": r"\bVARIABLE\b|\bVAR\b|\bVV\b|\bMODULATING\b|\bVARIABLE SPEED\b|\bVFD\b",
+}
+_UNDERFLOOR = re.compile(r"\bUNDERFLOOR\b|\bUNDER FLOOR\b|\bUFAD\b|\bRAISED FLOOR\b|\bUFT\b")
+_OVERHEAD = re.compile(r"\bOVERHEAD\b|\bCEILING\b|\bOH\b")
+_HANDLER = re.compile(
+    r"\b(?:AHU|RTU|ACU|MAU|DOAS|AH|ERU|SWUD|AIR HANDL(?:ER|ING UNIT))[\s#:_-]*(?:NO\.?\s*)?[A-Z]{0,2}\d[\w.-]*", re.IGNORECASE
+)
+_ORDINALS = "GROUND FIRST SECOND THIRD FOURTH FIFTH SIXTH SEVENTH EIGHTH NINTH TENTH".split()
+_FLOOR = re.compile(
+    r"\b(?:LEVEL|FLOOR|FLR|STOREY|LVL)\s*[#:]?\s*-?\s*(?:NO\.?\s*)?([A-Z]?\d{1,2}|[A-Z])\b|\b(\d{1,2})(?:ST|ND|RD|TH)\s+(?:FLOOR|LEVEL|FLR)\b|"
+    rf"\b({'|'.join(_ORDINALS)})\s+(?:FLOOR|LEVEL)\b|\b(BASEMENT|PENTHOUSE|MEZZANINE)\b",
+    re.IGNORECASE,
+)
+# Schedules of other equipment that stand in the same set of drawings.
+_OTHER_EQUIPMENT = re.compile(
+    r"\bAIR HANDL|\bAHU SCHED|\bROOF ?TOP UNIT|\bEXHAUST FAN|\bPUMPS?\b|\bDIFFUSERS?\b.*SCHED|\bGRILLES?\b|\bBOILERS?\b|\bCHILLERS?\b|"
+    r"\bUNIT HEATERS?\b|\bFAN COIL|\bFANS? SCHED|\bCOOLING TOWER|\bAIR DEVICES?\b|\bAIR INLETS?\b|\bLOUVERS?\b|\bHUMIDIFIERS?\b|"
+    r"\bHEAT EXCHANGER|\bVARIABLE FREQUENCY DRIVES?\b|\bRADIATION\b|\bSOUND ATTENUATOR|\bPLUMBING\b|\bVRF\b|\bHEAT PUMP|\bSPLIT SYSTEM|\bLUMINAIRE|\bDOOR SCHED",
+)  # fmt: skip
+_TERMINALS = re.compile(r"\bVAV\b|\bTERMINALS?\b|\bFAN POWERED\b|\bFPB\b|\bAIR VOLUME\b|\bBOX(?:ES)?\b|\bTU\b|\bREHEAT UNIT|\bFTU\b")
+_HANDLER_TAG = re.compile(r"^\s*(?:AHU|RTU|AH|MAU|DOAS|EF|RF|SF|EAF|RAF|CH|CT|UH|FCU|CUH|PUMP|HWP|CHWP|HX|BLR|ERV|VFD)[\s_-]*\d", re.IGNORECASE)
+
+
+def _one_of(table: dict[str, str], text: str) -> str:
+    found = [word for word, pattern in table.items() if re.search(pattern, text)]
+    return found[0] if len(found) == 1 else ""
+
+
+def kind_in(text: str) -> str:
+    """Return the kind that words name: series, parallel or single-duct; "fan" for a fan of either, "dual" for two ducts."""
+    folded = fold(text)
+    if _DUAL.search(folded):
+        return "dual"
+    fans = [kind for kind in ("series", "parallel") if re.search(_KINDS[kind], folded)]
+    if fans:
+        return fans[0] if len(fans) == 1 else ""
+    if _FAN.search(folded):
+        return "fan"
+    return _one_of(_KINDS, folded)
+
+
+def reheat_in(text: str) -> str:
+    """Return the sort of reheat that words name; "" where they name none or several."""
+    folded = fold(text)
+    if re.search(_REHEATS["none"], folded):
+        return "none"
+    return _one_of({name: _REHEATS[name] for name in ("electric", "hot-water")}, folded)
+
+
+def control_in(text: str) -> str:
+    """Return whether a fan's flow is constant or variable, by words."""
+    return _one_of(_CONTROLS, fold(text))
+
+
+def distribution_in(text: str) -> str:
+    """Return underfloor or overhead, by words."""
+    folded = fold(text)
+    under, over = _UNDERFLOOR.search(folded), _OVERHEAD.search(folded)
+    return "underfloor" if under and not over else "overhead" if over and not under else ""
+
+
+def air_handler_in(text: str) -> str:
+    """Return the air handler's tag in a line of text."""
+    match = _HANDLER.search(text)
+    return " ".join(match[0].split()).rstrip(".-:") if match else ""
+
+
+def floor_in(text: str) -> str:
+    """Return the floor that a line of text names: a number where it is one."""
+    match = _FLOOR.search(text)
+    if not match:
+        return ""
+    if match[3]:
+        at = _ORDINALS.index(match[3].upper())
+        return str(at) if at else "ground"
+    return (match[1] or match[2] or match[4].lower()).lstrip("0") or "0"
+
+
+def is_other_equipment(titles: list[str]) -> bool:
+    """Tell whether titles name equipment that is no terminal."""
+    folded = [fold(text) for text in titles]
+    return any(_OTHER_EQUIPMENT.search(text) for text in folded) and not any(_TERMINALS.search(text) for text in folded)
+
+
+def is_other_tag(tag: str) -> bool:
+    """Tell whether a tag is an air handler's, a fan's or a pump's."""
+    return bool(_HANDLER_TAG.match(tag))

@@ -1,0 +1,424 @@
+"""The rows of a table as values of terminals, each cell used or set aside for a named reason."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+from analyzer.schedule import kinds
+from analyzer.schedule.cells import Place
+from analyzer.schedule.columns import Column, Part
+from analyzer.schedule.facts import Aside, Fact, Reading, Source
+from analyzer.schedule.figures import is_ditto, is_missing, number_of, read_figure, read_size, split_pair
+from analyzer.schedule.layout import Table
+from analyzer.schedule.meaning import DESIGN, FINAL, FOUND, SKIPPED
+from analyzer.schedule.tags import Tags, looks_like_tag, numbered_from, read_tags
+from analyzer.schedule.units import Units
+from analyzer.schedule.words import read_heading
+
+_REPORT = re.compile(r"\bBALANC|\bT\.?A\.?B\.?\b.*REPORT|\bTEST(?:ING)? (?:AND|&) |\bTEST REPORT|\bAIR BALANCE", re.IGNORECASE)
+# A column for which there is a better one in its table is not clear.
+NOT_CLEAR = "not clear which flow it is: its table has another column for it"
+NO_TAG = "its row names no terminal"
+FOUND_BEFORE = "as found, before balancing"
+UNKNOWN = "a column that was not recognized"
+NOT_NEEDED = SKIPPED
+STRUCK = "struck through"
+_TEXTS = ("zone", "floor", "air_handler", "open_zone", "remarks", "tested_on", "instrument", "outlet")
+_COILS = ("reheat_capacity", "water_flow", "reheat_stages", "entering_water_temp")
+
+
+@dataclass
+class _Row:
+    """A row under way: its terminals, and what its cells said."""
+
+    tags: list[str]
+    note: str
+    facts: list[Fact] = field(default_factory=list)
+
+
+class TableReader:
+    """Reads one table.
+
+    Attributes
+    ----------
+    reading : Reading
+    used : set of Place
+        Cells that gave a value or a tag, as in the file.
+    asides : dict of Place to Aside
+    """
+
+    def __init__(self, table: Table, known: set[str]):
+        self.table, self.grid = table, table.grid
+        self.known = known
+        self.units = Units(table)
+        self.reading = Reading()
+        self.used: set[Place] = set()
+        self.asides: dict[Place, Aside] = {}
+        parts = [part for column in table.columns for part in column.parts]
+        self.names = {part.name for part in parts}
+        self.stages = {part.stage for part in parts if part.stage}
+        titled = any(_REPORT.search(text) for text in table.titles)
+        self.report = FINAL in self.stages or "flow_coefficient" in self.names or titled
+        self.unstaged = FINAL if self.report and not self.stages and titled else DESIGN
+        self.by_outlet = "outlet" in self.names
+        self._assumed: dict[tuple[int, str], str] = {}
+        self._context = self._of_titles()
+        self._above: dict[int, tuple[str, Place]] = {}
+
+    def read(self) -> Reading:
+        """Read all rows."""
+        if kinds.is_other_equipment(self.table.titles):
+            for row in self.table.rows:
+                self._all_aside(row, "a table of other equipment")
+            return self.reading
+        for column in self.table.columns:
+            self._tell_column(column)
+        sections = dict(self.table.sections)
+        carried: list[str] = []
+        for row in sorted([*self.table.rows, *sections]):
+            if row in sections:
+                self._enter(sections[row])
+                continue
+            tags = self._tags(row, carried)
+            if tags is not None:
+                carried = tags.tags
+                self._read_row(row, tags)
+        self._sum_outlets()
+        return self.reading
+
+    def _of_titles(self) -> dict[str, str]:
+        found: dict[str, str] = {}
+        for look, name in ((kinds.kind_in, "kind"), (kinds.reheat_in, "reheat"), (kinds.air_handler_in, "air_handler"),
+                           (kinds.floor_in, "floor"), (kinds.distribution_in, "distribution")):  # fmt: skip
+            said = {look(text) for text in self.table.titles} - {""}
+            if len(said) == 1:
+                found[name] = said.pop()
+        return found
+
+    def _enter(self, text: str) -> None:
+        """Take up what a line between the rows says of those under it."""
+        for look, name in ((kinds.kind_in, "kind"), (kinds.reheat_in, "reheat"), (kinds.air_handler_in, "air_handler"),
+                           (kinds.floor_in, "floor")):  # fmt: skip
+            if said := look(text):
+                self._context[name] = said
+                if name == "kind" and not kinds.reheat_in(text):
+                    self._context.pop("reheat", None)
+
+    def _source(self, row: int, column: int) -> Source:
+        at = self.grid.origin(row, column)
+        return Source(self.grid.file, self.grid.sheet, self.grid.place(*at))
+
+    def _tell_column(self, column: Column) -> None:
+        top = self.table.header[-1] if self.table.header else 0
+        place = f"{self.grid.file}{', ' if self.grid.sheet else ''}{self.grid.sheet}"
+        for part in column.parts:
+            units, assumed = self.units.of(part)
+            name = part.name if part.name not in ("", "skip") else ""
+            if part.weak and part.name in self._strong():
+                name = ""
+            stage = f" ({part.stage})" if part.stage else ""
+            self.reading.columns.append((f"{place}, {self.grid.place(top, column.at)}", column.heading,
+                                         f"{name}{stage}" if name else "", units[0] if units else ""))  # fmt: skip
+            if assumed and name:
+                self.reading.assumptions.append(f"{place}: {column.heading or part.name} was {assumed}")
+
+    def _strong(self) -> set[str]:
+        """Return the flows for which a column says so in so many words."""
+        return {part.name for column in self.table.columns for part in column.parts
+                if part.dimension == "flow" and not part.weak}  # fmt: skip
+
+    def _tags(self, row: int, carried: list[str]) -> _Row | None:
+        at = self.table.tag_at
+        text = self.grid.text(row, at)
+        if (not text or is_ditto(text)) and self.by_outlet and carried:
+            self._use(row, at)
+            return _Row(carried, "")
+        if self._is_struck(row, at):
+            self._all_aside(row, STRUCK)
+            return None
+        if not text or not looks_like_tag(text) or (kinds.is_other_tag(text)):
+            self._all_aside(row, NO_TAG if not text or not looks_like_tag(text) else "a row of other equipment")
+            return None
+        found = read_tags(text, self._quantity(row))
+        tags, note = list(found.tags), ""
+        if found.typical > 1:
+            tags, note = self._typical(found)
+        if len(tags) > 1:
+            note = f"one row for {len(tags)} terminals"
+        if found.problem:
+            self._aside(row, at, found.problem, tags[0] if tags else "")
+        else:
+            self._use(row, at)
+        if not tags:
+            self._all_aside(row, NO_TAG)
+            return None
+        for tag in tags:
+            self.reading.tags.setdefault(tag, self._source(row, at))
+        return _Row(tags, note)
+
+    def _quantity(self, row: int) -> int | None:
+        for column in self.table.columns:
+            if column.name == "quantity" and (number := number_of(self.grid.text(row, column.at))):
+                self._use(row, column.at)
+                return max(1, int(number))
+        return None
+
+    def _typical(self, found: Tags) -> tuple[list[str], str]:
+        """Take TYPICAL OF 6 for the six numbers from its tag on, unless some of them stand in rows of their own."""
+        tag = found.tags[0]
+        run = numbered_from(tag, found.typical)
+        others = {self.grid.text(r, self.table.tag_at).upper() for r in self.table.rows}
+        if run and not any(other.upper() in others for other in run[1:]):
+            self.reading.assumptions.append(
+                f"{self.grid.file}: {tag}, typical of {found.typical}, was taken for {run[0]} to {run[-1]}"
+            )
+            return run, ""
+        self.reading.assumptions.append(
+            f"{self.grid.file}: {tag} is said to be typical of {found.typical}; which the others are is not said, "
+            "and its values were taken for itself alone"
+        )
+        return [tag], ""
+
+    def _is_struck(self, row: int, column: int) -> bool:
+        return self.grid.origin(row, column) in self.grid.struck
+
+    def _use(self, row: int, column: int) -> None:
+        self.used.add(self.grid.plain(*self.grid.origin(row, column)))
+
+    def _aside(self, row: int, column: int, why: str, tag: str = "", heading: str = "") -> None:
+        at = self.grid.origin(row, column)
+        text = self.grid.text(*at)
+        if text:
+            self.asides.setdefault(
+                self.grid.plain(*at), Aside(self._source(row, column), text, why, tag, heading)
+            )
+
+    def _all_aside(self, row: int, why: str) -> None:
+        for cell in self.grid.filled(row, self.table.left, self.table.right):
+            self._aside(*cell, why)
+
+    def _read_row(self, row: int, under_way: _Row) -> None:
+        tag = under_way.tags[0]
+        for column in self.table.columns:
+            text, at, copied = self._cell(row, column.at)
+            if not text:
+                continue
+            if self._is_struck(row, column.at):
+                self._aside(row, column.at, STRUCK, tag, column.heading)
+                continue
+            if len(column.parts) == 2:
+                pair = split_pair(text)
+                if pair is None and not is_missing(text):
+                    self._aside(row, column.at, "one figure where its heading names two", tag, column.heading)
+                    continue
+                texts = pair or (text, text)
+            else:
+                texts = (text,)
+            for part, piece in zip(column.parts, texts, strict=True):
+                self._read_cell(row, column, part, piece, under_way, copied)
+        self._by_words(row, under_way)
+        self._emit(under_way)
+
+    def _cell(self, row: int, at: int) -> tuple[str, Place, bool]:
+        """Return a cell's text; that of the last one above where it holds a ditto mark."""
+        text = self.grid.text(row, at)
+        if text and is_ditto(text) and at in self._above:
+            return (*self._above[at], True)
+        if text:
+            self._above[at] = (text, (row, at))
+        return text, (row, at), False
+
+    def _read_cell(self, row: int, column: Column, part: Part, text: str, under_way: _Row, copied: bool) -> None:
+        tag, heading, at = under_way.tags[0], column.heading, column.at
+        name = part.name
+        if name in ("", "skip"):
+            self._aside(row, at, NOT_NEEDED if name else UNKNOWN, tag, heading)
+            return
+        if name == "quantity":
+            self._use(row, at)
+            return
+        if part.weak and part.dimension == "flow" and name in self._strong() and not self._same_as_strong(row, part):
+            self._aside(row, at, NOT_CLEAR, tag, heading)
+            return
+        if part.stage == FOUND:
+            self._aside(row, at, FOUND_BEFORE, tag, heading)
+            return
+        if is_missing(text):
+            self._use(row, at)
+            return
+        stage = part.stage or self.unstaged
+        if name == "static":
+            if not self.report:
+                self._aside(row, at, NOT_NEEDED, tag, heading)
+                return
+            if part.stage == DESIGN:
+                self._aside(row, at, NOT_NEEDED, tag, heading)
+                return
+            stage = FINAL
+        if name == "flow_coefficient":
+            stage = FINAL
+        if self.by_outlet and name == "primary_max":
+            name = "outlets_flow"
+        value, problem, note = self._value(name, part, text)
+        if problem:
+            self._aside(row, at, problem, tag, heading)
+            return
+        self._use(row, at)
+        notes = [note, "as above" if copied else "", under_way.note]
+        under_way.facts.append(
+            Fact(tag, name, value, text, self._source(row, at), stage, self.report, "; ".join(n for n in notes if n))
+        )
+
+    def _same_as_strong(self, row: int, part: Part) -> bool:
+        """Tell whether a figure that is not clear is the same as that of the column that is."""
+        mine = None
+        values = []
+        for column in self.table.columns:
+            for other in column.parts:
+                if other.name != part.name or len(column.parts) > 1:
+                    continue
+                figure = read_figure(self.grid.text(row, column.at), "flow", self.units.of(other)[0])
+                if other == part:
+                    mine = figure.value
+                elif not other.weak and other.stage == part.stage:
+                    values.append(figure.value)
+        return mine is not None and any(abs(mine - value) < 0.5 for value in values)
+
+    def _value(self, name: str, part: Part, text: str) -> tuple[float | str, str, str]:
+        """Return a cell's value in SI or as a word, why it has none, and what was made of it."""
+        if name in _TEXTS:
+            return " ".join(text.split()), "", ""
+        if name == "type":
+            return " ".join(text.split()), "", ""
+        if name == "reheat":
+            said = kinds.reheat_in(text)
+            return said, "" if said else "no sort of reheat was recognized in it", ""
+        if name == "fan_control":
+            said = kinds.control_in(text)
+            return said, "" if said else "neither constant nor variable", ""
+        if name == "distribution":
+            said = kinds.distribution_in(text)
+            return said, "" if said else "neither overhead nor underfloor", ""
+        units, _ = self.units.of(part)
+        if name == "inlet_diameter":
+            figure = read_size(text, units)
+        elif name == "reheat_volts":
+            figure = read_figure(re.split(r"[/\-]", text)[0].upper().replace("V", " "), "number", ())
+        elif name == "reheat_stages":
+            figure = read_figure(re.sub(r"(?i)\bst(?:a)?ges?\b|\bsteps?\b|\bstg\b", " ", text), "number", ())
+        else:
+            figure = read_figure(text, part.dimension if name != "outlets_flow" else "flow", units)
+        return figure.value, figure.problem, figure.note
+
+    def _by_words(self, row: int, under_way: _Row) -> None:
+        """Fill in kind, reheat, air handler and floor from the words of its row, of its section and of its table."""
+        tag, source = under_way.tags[0], self._source(row, self.table.tag_at)
+        said = {fact.column: fact for fact in under_way.facts}
+
+        def add(column: str, value: str, text: str, note: str, at: Source = source) -> None:
+            if value and column not in said:
+                fact = Fact(tag, column, value, text, at, DESIGN, self.report, note)
+                under_way.facts.append(fact)
+                said[column] = fact
+
+        typed = said.get("type")
+        if typed is not None:
+            word = kinds.kind_in(str(typed.value))
+            if word in ("series", "parallel", "single-duct"):
+                add("kind", word, typed.text, "", typed.source)
+            add("reheat", kinds.reheat_in(str(typed.value)), typed.text, "", typed.source)
+            add("fan_control", "" if "fan_flow" not in self.names else _fan_control(str(typed.value)), typed.text, "", typed.source)
+        under_way.facts = [fact for fact in under_way.facts if fact.column != "type"]
+        word = kinds.kind_in(tag)
+        if word in ("series", "parallel"):
+            add("kind", word, tag, "by its tag")
+        context = self._context
+        if context.get("kind") in ("series", "parallel", "single-duct"):
+            add("kind", context["kind"], context["kind"], "by its title")
+        if "fan_flow" in self.names and "fan_flow" not in said and self._blank_in(row, "fan_flow"):
+            add("kind", "single-duct", "", "no fan in its row")
+        if not self.report and not self.names & {"fan_flow"} and word != "fan" and context.get("kind") != "fan" and (
+            typed is None or kinds.kind_in(str(typed.value)) == ""
+        ):  # fmt: skip
+            add("kind", "single-duct", "", "no fan in its table")
+        coil = self._coil(row, said)
+        add("reheat", coil, "", "by its coil's columns")
+        if context.get("reheat"):
+            add("reheat", context["reheat"], "", "by its title")
+        for name in ("air_handler", "floor", "distribution"):
+            add(name, context.get(name, ""), context.get(name, ""), "by its title")
+
+    def _blank_in(self, row: int, name: str) -> bool:
+        return all(is_missing(self.grid.text(row, column.at)) for column in self.table.columns if column.name == name)
+
+    def _coil(self, row: int, said: dict[str, Fact]) -> str:
+        """Return the sort of reheat that the columns of a coil say; "none" where all of them are blank in this row."""
+        columns = [column for column in self.table.columns for part in column.parts if part.name in _COILS]
+        if not columns:
+            return ""
+        filled = [column for column in columns if not is_missing(self.grid.text(row, column.at))]
+        if not filled:
+            return "none" if any(column.name == "reheat_capacity" for column in columns) else ""
+        if {"water_flow", "entering_water_temp"} & said.keys():
+            return "hot-water"
+        told = {word for column in filled for word in read_heading(column.heading.replace(" / ", "\n")).concepts}
+        units = {unit for column in filled for part in column.parts for unit in part.units}
+        if "WATER" in told and "ELECTRIC" not in told:
+            return "hot-water"
+        if "ELECTRIC" in told or {"reheat_stages", "reheat_volts"} & said.keys():
+            return "electric"
+        if "kW" in units and self.units.system == "ip":
+            return "electric"
+        return "hot-water" if "kBtu/h" in units and self._context.get("reheat") != "electric" else ""
+
+    def _emit(self, under_way: _Row) -> None:
+        seen: dict[tuple[str, str], Fact] = {}
+        for fact in under_way.facts:
+            key = fact.column, fact.stage
+            first = seen.get(key)
+            if first is None:
+                seen[key] = fact
+            elif fact.column in ("zone", "remarks") and isinstance(first.value, str) and fact.value != first.value:
+                seen[key] = Fact(first.tag, first.column, f"{first.value} {fact.value}", first.text, first.source,
+                                 first.stage, first.report, first.note)  # fmt: skip
+            elif not _same(first.value, fact.value):
+                self.reading.asides.append(
+                    Aside(fact.source, fact.text, f"another cell of its row gives {first.text} as well", fact.tag)
+                )
+        for tag in under_way.tags:
+            self.reading.facts += [Fact(tag, *list(vars(fact).values())[1:]) for fact in seen.values()]
+
+    def _sum_outlets(self) -> None:
+        """Add the outlets of each terminal up, where each has a row."""
+        if not self.by_outlet:
+            return
+        kept, sums = [], {}
+        for fact in self.reading.facts:
+            if fact.column == "outlets_flow":
+                first = sums.get((fact.tag, fact.stage))
+                sums[fact.tag, fact.stage] = fact if first is None else Fact(
+                    fact.tag, fact.column, first.value + fact.value, f"{first.text} + {fact.text}", first.source, fact.stage,
+                    fact.report, "sum of its outlets",
+                )  # fmt: skip
+            elif fact.column != "outlet":
+                kept.append(fact)
+        self.reading.facts = [*kept, *sums.values()]
+
+    def settle(self) -> Iterator[Aside]:
+        """Return what was set aside of cells that gave no value at all."""
+        for place, aside in self.asides.items():
+            if place not in self.used:
+                yield aside
+
+
+def _fan_control(text: str) -> str:
+    """Return a fan's control where a type says it of the fan, and not of the air volume of the terminal."""
+    return kinds.control_in(re.sub(r"(?i)variable[\s-]*air[\s-]*volume|variable[\s-]*volume|constant[\s-]*volume", " ", text))
+
+
+def _same(one: float | str, other: float | str) -> bool:
+    if isinstance(one, str) or isinstance(other, str):
+        return one == other
+    return abs(one - other) <= 1e-6 + 0.005 * max(abs(one), abs(other))
