@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from collections import Counter
 from dataclasses import dataclass, field, replace
 
 from analyzer.quantities import find_unit
@@ -69,14 +71,24 @@ class _Level:
     own: bool = field(default=False)
 
 
-def read_columns(grid: Grid, header: list[int], left: int, right: int) -> list[Column]:
-    """Read the columns of a table from its rows of headings, the uppermost first."""
-    return [read_column(grid, header, left, right, at) for at in range(left, right)]
+def read_columns(grid: Grid, header: list[int], left: int, right: int, first: int) -> list[Column]:
+    """Read the columns of a table from its rows of headings, the uppermost first, and the units of its first values."""
+    return [read_column(grid, header, left, at, units_beneath(grid, first, at)) for at in range(left, right)]
 
 
-def read_column(grid: Grid, header: list[int], left: int, right: int, at: int) -> Column:
+def units_beneath(grid: Grid, first: int, at: int) -> tuple[str, ...]:
+    """Return the unit that most of the first values of a column carry themselves."""
+    texts = [text for row in range(first, min(first + 20, grid.height)) if (text := grid.text(row, at))]
+    behind = Counter(units[0] for text in texts if re.match(r"\s*[\d.,]+\D", text) and (units := read_heading(text).units))
+    unit, often = max(behind.items(), key=lambda item: item[1], default=("", 0))
+    return (unit,) if unit and often * 2 >= len(texts) else ()
+
+
+def read_column(grid: Grid, header: list[int], left: int, at: int, carried: tuple[str, ...] = ()) -> Column:
     """Read one column's headings: its own, and the groups that they stand under."""
     levels = _levels(grid, header, left, at)
+    if carried and not any(level.heading.units for level in levels):
+        levels = [_Level(Heading(units=carried), "", True), *levels]
     told = " / ".join(dict.fromkeys(" ".join(level.text.split()) for level in levels if level.sure and level.text))
     sure = joined([level.heading for level in levels if level.sure])
     whole = joined([level.heading for level in levels])

@@ -20,7 +20,7 @@ _TEXTS = {"zone", "floor", "air_handler", "remarks", "tested_on", "instrument", 
 _FURTHEST = 6  # columns between a name and its value
 _STOPS = re.compile(r"[:=]\s*$")
 _INLINE = re.compile(r"^([^:=\n]{2,50}?)\s*[:=]\s*(\S.*)$", re.DOTALL)
-_OUTLET_NUMBER = re.compile(r"^\s*(?:[A-Z]{0,4}[-\s]?)?\d{1,3}[A-Z]?\s*$|^\s*(?:OUTLET|DIFFUSER|GRILLE)\s*#?\s*\w+$", re.IGNORECASE)
+_TITLE = re.compile(r"\b(?:SHEET|REPORT|FORM|SCHEDULE|RECORD|CERTIFICATE)\b", re.IGNORECASE)
 
 
 @dataclass
@@ -30,8 +30,10 @@ class _Form:
     tags: tuple[str, ...]
     at: Place
     top: int
-    left: int
+    label: int
+    begin: int = 0
     end: int = 0
+    left: int = 0
     right: int = 0
 
 
@@ -40,7 +42,7 @@ class _Pen:
     """What is known while a form is read from top to bottom."""
 
     stages: dict[int, str] = field(default_factory=dict)  # column -> stage
-    section: Heading = field(default_factory=Heading)
+    sections: list[tuple[int, int, Heading]] = field(default_factory=list)  # from a column to before another
     columns: dict[int, Heading] = field(default_factory=dict)  # column -> what it measures, where stages are rows
     outlets: bool = False
 
@@ -76,13 +78,15 @@ class FormReader:
             for column in range(grid.width):
                 if grid.origin(row, column) == (row, column) and (form := self._tagged(row, column)):
                     found.append(form)
-        for n, form in enumerate(found):
-            beside = [other for other in found if abs(other.top - form.top) <= 1 and other.left > form.left]
+        rows = {form.top for form in found}
+        for form in found:
+            beside = [other for other in found if abs(other.top - form.top) <= 1 and other.label > form.label]
             below = [other for other in found if other.top > form.top + 1]
-            form.right = min((other.left for other in beside), default=grid.width)
+            before = any(abs(other.top - form.top) <= 1 and other.label < form.label for other in found)
+            form.left = form.label if before else 0
+            form.right = min((other.label for other in beside), default=grid.width)
             form.end = min((other.top for other in below), default=grid.height)
-            if n == 0 and len({other.top for other in found}) == 1:
-                form.end = grid.height
+            form.begin = 0 if len(rows) == 1 else form.top
         return found
 
     def _tagged(self, row: int, column: int) -> _Form | None:
@@ -117,8 +121,7 @@ class FormReader:
         self.used.add(self.grid.plain(*form.at))
         pen, facts = _Pen(), []
         sums: dict[str, list[Fact]] = {}
-        top = form.top if form.left else max(0, form.top)
-        for row in range(top, form.end):
+        for row in range(form.begin, form.end):
             cells = [cell for cell in self.grid.filled(row, form.left, form.right) if cell[0] == row or cell[1] == form.left]
             if cells and not self._headings(row, cells, pen):
                 facts += self._row(row, cells, form, pen, sums)
@@ -149,10 +152,11 @@ class FormReader:
                 extra = told[cell]
                 pen.columns |= dict.fromkeys(width or [cell[1]], extra) if meaning_of(extra).name else {}
             heading = told[cells[0]] if cells[0] not in stages else Heading()
+            over = [(cell, told[cell]) for cell in cells if cell not in stages and told[cell].concepts]
             pen.outlets = "OUTLETS" in heading.concepts and meaning_of(heading).name == "outlet" or "OUTLETS" in {
                 concept for cell in cells for concept in told[cell].concepts
             }
-            pen.section = heading if heading.concepts else pen.section
+            pen.sections = [(cell[1], self.grid.width, each) for cell, each in over[:1]] or pen.sections
             self.not_data |= {self.grid.plain(*cell) for cell in cells}
             return True
         known = [cell for cell in cells if meaning_of(told[cell]).name not in ("", "skip", "remarks") and not told[cell].unknown]
@@ -161,17 +165,31 @@ class FormReader:
             pen.columns = {cell[1]: told[cell] for cell in cells}
             self.not_data |= {self.grid.plain(*cell) for cell in cells}
             return True
-        if len(cells) == 1 and not told[cells[0]].unknown and told[cells[0]].concepts:
-            pen.section, pen.stages, pen.columns, pen.outlets = told[cells[0]], {}, {}, False
+        if all(not each.unknown and each.concepts for each in told.values()) and self._are_sections(cells, told):
+            pen.stages, pen.columns, pen.outlets = {}, {}, False
+            merged = [sum(self.grid.origin(row, c) == cell for c in range(self.grid.width)) for cell in cells]
+            ends = [*(cell[1] for cell in cells[1:]), self.grid.width]
+            pen.sections = [
+                (cell[1], cell[1] + width if width > 1 else end, told[cell])
+                for cell, width, end in zip(cells, merged, ends, strict=True)
+            ]
             self.not_data |= {self.grid.plain(*cell) for cell in cells}
             return True
         return False
 
+    def _are_sections(self, cells: list[Place], told: dict[Place, Heading]) -> bool:
+        """Tell whether cells stand over what is beneath them: one alone, or several groups of figures."""
+        if any(_STOPS.search(self.grid.text(*cell)) or _TITLE.search(self.grid.text(*cell)) for cell in cells):
+            return False
+        groups = {"COOLING", "HEATING", "FAN", "PRIMARY", "MAX", "MIN", "COIL", "OUTDOOR", "DESIGN", "FINAL"}
+        return len(cells) == 1 or all(set(each.concepts) & groups for each in told.values())
+
     def _stage_rows_below(self, row: int, cells: list[Place]) -> bool:
         if row + 1 >= self.grid.height:
             return False
-        below = self.grid.filled(row + 1, cells[0][1] and min(c[1] for c in cells) - 1, self.grid.width)
-        return bool(below) and stage_of(read_heading(self.grid.text(*below[0]))) is not None
+        below = self.grid.filled(row + 1)
+        first = [cell for cell in below if stage_of(read_heading(self.grid.text(*cell))) is not None][:1]
+        return bool(first) and first[0][1] < min(cell[1] for cell in cells)
 
     def _row(self, row: int, cells: list[Place], form: _Form, pen: _Pen, sums: dict[str, list[Fact]]) -> list[Fact]:
         found: list[Fact] = []
@@ -184,7 +202,11 @@ class FormReader:
                 if heading := pen.columns.get(cell[1]):
                     found += self._fact(cell, heading, stage, form, self.grid.text(*cell))
             return found
-        if pen.outlets and pen.stages and not meaning_of(told).name and not re.match(r"\s*(SUB)?TOTAL", first, re.IGNORECASE):
+        if pen.outlets and pen.stages and re.match(r"\s*(SUB)?TOTAL", first, re.IGNORECASE):
+            self.not_data |= {self.grid.plain(*cell) for cell in cells}
+            return []
+        if pen.outlets and pen.stages and not meaning_of(told).name:
+            self.not_data |= {self.grid.plain(*cell) for cell in cells if cell[1] not in pen.stages}
             for cell in cells:
                 if (stage := pen.stages.get(cell[1])) and cell != cells[0]:
                     for fact in self._fact(cell, Heading(("OUTLETS", "TOTAL_AIR", "AIRFLOW")), stage, form, self.grid.text(*cell)):
@@ -203,7 +225,7 @@ class FormReader:
         inline = _INLINE.match(text)
         name, value = (inline[1], inline[2]) if inline else (_STOPS.sub("", text), "")
         told = read_heading(name)
-        heading = self._in_section(told, pen)
+        heading = self._in_section(told, pen, cell[1])
         meaning = meaning_of(heading)
         if cell == form.at:
             return at + 1
@@ -222,7 +244,7 @@ class FormReader:
         if rest < len(cells) and cells[rest] != form.at:
             value_cell = cells[rest]
             said = self.grid.text(*value_cell)
-            if not _is_name(said):
+            if not _is_name(said, labelled=bool(_STOPS.search(text))):
                 unit = read_heading(self.grid.text(*cells[rest + 1])) if rest + 1 < len(cells) else Heading()
                 if unit.only_units:
                     heading = joined([heading, unit])
@@ -232,16 +254,17 @@ class FormReader:
                 return rest + 1
         return at + 1
 
-    def _in_section(self, told: Heading, pen: _Pen) -> Heading:
+    def _in_section(self, told: Heading, pen: _Pen, column: int) -> Heading:
         """Let a section's words speak for a name that is weak by itself: MAX under PRIMARY AIR."""
         mine = meaning_of(told)
         if mine.name and not mine.weak:
             return told
-        wider = joined([pen.section, told])
+        wider = joined([_section_at(pen, column), told])
         return wider if meaning_of(wider).name else told
 
     def _usual(self, pen: _Pen, heading: Heading) -> str:
-        return stage_of(pen.section) or (FINAL if set(heading.concepts) & {"COEFFICIENT", "STATIC"} else DESIGN)
+        over = {stage for _, _, section in pen.sections if (stage := stage_of(section))}
+        return over.pop() if len(over) == 1 else (FINAL if set(heading.concepts) & {"COEFFICIENT", "STATIC"} else DESIGN)
 
     def _fact(self, cell: Place, heading: Heading, stage: str, form: _Form, text: str) -> list[Fact]:
         name = meaning_of(heading).name
@@ -306,9 +329,15 @@ def _is_terminal(text: str) -> bool:
     return looks_like_tag(text) and bool(re.search(r"\d", text)) and not kinds.is_other_tag(text)
 
 
-def _is_name(text: str) -> bool:
-    """Tell whether a cell is a name rather than a value."""
+def _section_at(pen: _Pen, column: int) -> Heading:
+    return next((section for begin, end, section in pen.sections if begin <= column < end), Heading())
+
+
+def _is_name(text: str, *, labelled: bool) -> bool:
+    """Tell whether a cell is a name rather than the value of one that ``labelled`` says has a colon."""
     if re.match(r"\s*[-+~]?[\d.]", text):
         return False
+    if labelled or re.search(r"\d", text):
+        return bool(_STOPS.search(text))
     told = read_heading(text)
     return bool(_STOPS.search(text)) or (bool(meaning_of(told).name) and not told.unknown)

@@ -51,9 +51,12 @@ def _one_of(table: dict[str, str], text: str) -> str:
     return found[0] if len(found) == 1 else ""
 
 
-def kind_in(text: str) -> str:
-    """Return the kind that words name: series, parallel or single-duct; "fan" for a fan of either, "dual" for two ducts."""
-    folded = fold(text)
+def kind_in(text: str, *, of_title: bool = False) -> str:
+    """Return the kind that words name: series, parallel or single-duct; "fan" for a fan of either, "dual" for two ducts.
+
+    A title's VAV stands for terminals of any kind.
+    """
+    folded = re.sub(r"\bVAV\b|\bVARIABLE AIR VOLUME\b", " ", fold(text)) if of_title else fold(text)
     if _DUAL.search(folded):
         return "dual"
     fans = [kind for kind in ("series", "parallel") if re.search(_KINDS[kind], folded)]

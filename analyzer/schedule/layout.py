@@ -156,10 +156,8 @@ def _table(grid: Grid, row: int, left: int, at: int, right: int) -> Table | None
         first += 1
     if first >= grid.height:
         return None
-    sections = []
-    while first - 1 > bottom and _alone(grid, first - 1, left, right) is not None and not _heads(grid, first - 1, left, right):
+    while first - 1 > bottom and (_is_section(grid, first - 1, left, at, right) or not grid.filled(first - 1, left, right)):
         first -= 1
-        sections.append(first)
     top = row
     while top > 0 and row - top < 4 and _heads_group(grid, top - 1, left, right, at):
         top -= 1
@@ -170,7 +168,7 @@ def _table(grid: Grid, row: int, left: int, at: int, right: int) -> Table | None
     for r in header:
         table.not_data |= {grid.plain(*cell) for cell in grid.filled(r, left, right)}
     table.columns = [
-        column for column in read_columns(grid, table.header, left, right)
+        column for column in read_columns(grid, table.header, left, right, first)
         if column.at != at and (column.heading or _any_value(grid, column.at, first))
     ]  # fmt: skip
     return table
@@ -201,6 +199,14 @@ def _alone(grid: Grid, row: int, left: int, right: int) -> str | None:
     """Return the text of a row that holds one text and nothing else."""
     filled = grid.filled(row, left, right)
     return grid.text(*filled[0]) if len(filled) == 1 else None
+
+
+def _is_section(grid: Grid, row: int, left: int, at: int, right: int) -> bool:
+    """Tell whether a row holds one line over the rows that follow, and no heading of a column."""
+    text = _alone(grid, row, left, right)
+    if text is None or read_heading(text).only_units:
+        return False
+    return grid.filled(row, left, right)[0][1] <= at or not _heads(grid, row, left, right)
 
 
 def _heads(grid: Grid, row: int, left: int, right: int) -> bool:

@@ -101,8 +101,12 @@ def _identity(told: set[str], units: set[str]) -> Meaning | None:
 def _electric(told: set[str], units: set[str]) -> Meaning | None:
     if "STAGES" in told and not units & set(_POWER):
         return Meaning("reheat_stages")
-    if "VOLTS" in told or "PHASE" in told or "V" in units:
-        return _SKIP if told & {"FAN", "POWERED"} or not (told & {"VOLTS"} or "V" in units) else Meaning("reheat_volts")
+    if units & set(_POWER):
+        return None
+    if "VOLTS" in told or "V" in units:
+        return _SKIP if told & {"FAN", "POWERED"} else Meaning("reheat_volts")
+    if "PHASE" in told:
+        return _SKIP
     return None
 
 
@@ -174,7 +178,7 @@ def _people(told: set[str], units: set[str]) -> Meaning | None:
         return Meaning("people")
     if "AREA" in told or units & {"ft2", "m2"}:
         return Meaning("area", weak=not units)
-    return None
+    return Meaning("zone") if "BARE_AREA" in told and not units and not told & _FLOW_WORDS else None
 
 
 def _names(told: set[str], units: set[str]) -> Meaning | None:

@@ -90,7 +90,7 @@ class TableReader:
 
     def _of_titles(self) -> dict[str, str]:
         found: dict[str, str] = {}
-        for look, name in ((kinds.kind_in, "kind"), (kinds.reheat_in, "reheat"), (kinds.air_handler_in, "air_handler"),
+        for look, name in ((_kind_of_title, "kind"), (kinds.reheat_in, "reheat"), (kinds.air_handler_in, "air_handler"),
                            (kinds.floor_in, "floor"), (kinds.distribution_in, "distribution")):  # fmt: skip
             said = {look(text) for text in self.table.titles} - {""}
             if len(said) == 1:
@@ -99,7 +99,7 @@ class TableReader:
 
     def _enter(self, text: str) -> None:
         """Take up what a line between the rows says of those under it."""
-        for look, name in ((kinds.kind_in, "kind"), (kinds.reheat_in, "reheat"), (kinds.air_handler_in, "air_handler"),
+        for look, name in ((_kind_of_title, "kind"), (kinds.reheat_in, "reheat"), (kinds.air_handler_in, "air_handler"),
                            (kinds.floor_in, "floor")):  # fmt: skip
             if said := look(text):
                 self._context[name] = said
@@ -247,6 +247,8 @@ class TableReader:
             return
         if is_missing(text):
             self._use(row, at)
+            if name == "reheat":
+                under_way.facts.append(Fact(tag, name, "none", text, self._source(row, at), DESIGN, self.report))
             return
         stage = part.stage or self.unstaged
         if name == "static":
@@ -411,6 +413,10 @@ class TableReader:
         for place, aside in self.asides.items():
             if place not in self.used:
                 yield aside
+
+
+def _kind_of_title(text: str) -> str:
+    return kinds.kind_in(text, of_title=True)
 
 
 def _fan_control(text: str) -> str:
