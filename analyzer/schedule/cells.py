@@ -29,6 +29,10 @@ class Grid:
         Whether rows stand for columns; places are told as in the file all the same.
     first_row : int
         The file's number of the first row.
+    borrowed : int
+        How many of its first rows are the headings of the page before.
+    unread : str
+        Why the page was not read.
     """
 
     file: str
@@ -40,6 +44,8 @@ class Grid:
     lettered: bool = True
     turned: bool = False
     first_row: int = 1
+    borrowed: int = 0
+    unread: str = ""
 
     @property
     def height(self) -> int:
@@ -87,7 +93,7 @@ class Grid:
 
     def all_filled(self) -> list[Place]:
         """Return every cell that holds something, as in the file."""
-        cells = [(r, c) for r, row in enumerate(self.rows) for c, text in enumerate(row) if text]
+        cells = [(r, c) for r, row in enumerate(self.rows) for c, text in enumerate(row) if text and r >= self.borrowed]
         return [self.plain(*cell) for cell in cells]
 
 
@@ -99,6 +105,16 @@ def letters(column: int) -> str:
         column, rest = divmod(column - 1, 26)
         name = chr(65 + rest) + name
     return name
+
+
+def continued(grid: Grid, before: Grid, header: list[int]) -> Grid:
+    """Return a page's grid under the headings of the page before it."""
+    at = {row: n for n, row in enumerate(header)}
+    spans = {(at[r], c): (at[first[0]], first[1]) for (r, c), first in before.spans.items() if r in at and first[0] in at}
+    count = len(header)
+    spans |= {(r + count, c): (first[0] + count, first[1]) for (r, c), first in grid.spans.items()}
+    rows = [*(before.rows[row] for row in header), *grid.rows]
+    return replace(grid, rows=rows, spans=spans, first_row=grid.first_row - count, borrowed=count)
 
 
 def squared(rows: list[list[str]]) -> list[list[str]]:

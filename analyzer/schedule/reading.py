@@ -7,10 +7,10 @@ from pathlib import Path
 
 from analyzer.errors import ScheduleError
 from analyzer.inputs import LARGEST_TABLE, read_bytes
-from analyzer.schedule.cells import Grid, Place
+from analyzer.schedule.cells import Grid, Place, continued
 from analyzer.schedule.facts import Account, Aside, Reading, Source
 from analyzer.schedule.forms import FormReader
-from analyzer.schedule.layout import find_tables
+from analyzer.schedule.layout import Table, find_tables
 from analyzer.schedule.pages import pdf_grids
 from analyzer.schedule.rows import TableReader
 from analyzer.schedule.workbook import text_grid, workbook_grids
@@ -51,8 +51,17 @@ def _read_file(path: Path) -> Reading:
     grids = file_grids(path)
     reading = Reading()
     account = Account(path.name)
+    before: tuple[Grid, list[int]] | None = None
     for grid in grids:
-        reading.add(_read_grid(grid, account))
+        if grid.unread:
+            reading.assumptions.append(f"{path.name}: {grid.sheet} {grid.unread}")
+        tables = find_tables(grid)
+        if before and not tables and not grid.lettered and grid.width == before[0].width:
+            grid = continued(grid, *before)
+            tables = find_tables(grid)
+        reading.add(_read_grid(grid, tables, account))
+        upright = [table for table in tables if not table.grid.turned]
+        before = (grid, upright[-1].header) if upright else None
     if not reading.tags:
         raise ScheduleError(
             path, "no table or form of terminals was found in it",
@@ -89,7 +98,7 @@ def file_grids(path: Path) -> list[Grid]:
     )  # fmt: skip
 
 
-def _read_grid(grid: Grid, account: Account) -> Reading:
+def _read_grid(grid: Grid, tables: list[Table], account: Account) -> Reading:
     """Read a grid's tables, or else its forms."""
     reading = Reading()
     used: set[Place] = set()
@@ -97,7 +106,6 @@ def _read_grid(grid: Grid, account: Account) -> Reading:
     asides: dict[Place, Aside] = {}
     forms = FormReader(grid)
     by_forms = forms.read()
-    tables = find_tables(grid)
     readers = [TableReader(table, set()) for table in tables]
     by_tables = [reader.read() for reader in readers]
     if _worth(by_forms) > sum(_worth(each) for each in by_tables):
