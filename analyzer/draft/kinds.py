@@ -24,9 +24,13 @@ _WARM = 0.6  # K above the heating setpoint: no call for heat
 
 
 def infer_terminals(found: Survey) -> pd.DataFrame:
-    """Infer what can be inferred of each terminal: index ``terminal``, columns kind, why, air_handler, learned, reheat.
+    """Infer what can be inferred of each terminal.
 
-    ``learned`` tells that no name says which air handler it is, and that it was learned from the trends.
+    Returns
+    -------
+    DataFrame
+        Index ``terminal``; columns kind, air_handler and reheat, each with its evidence in words (``..._why``, blank
+        where the value is), and ``learned``: no name says which air handler it is, the trends do.
     """
     trends = found.trends.terminals
     points: dict[str, list[Point]] = {}
@@ -40,11 +44,15 @@ def infer_terminals(found: Survey) -> pd.DataFrame:
     rows, learned = [], _learned(found)
     for tag in tags:
         mine = [point for point in points.get(tag, []) if tag in logged.index and logged.at[tag, point.quantity]]
-        kind, why = _kind(tag, {point.quantity for point in mine if point.quantity}, share.get(tag, np.nan))
-        named = _air_handler(mine, found)
-        owner = named or learned[tag] or (handlers[0] if len(handlers) == 1 else "")
-        rows.append([kind, why, owner, not named and learned[tag] != "", _reheat(mine)])
-    columns = ["kind", "why", "air_handler", "learned", "reheat"]
+        quantities = {point.quantity for point in mine if point.quantity}
+        owner, owner_why = _air_handler(mine, found)
+        from_trends = not owner and learned[tag] != ""
+        if from_trends:
+            owner, owner_why = learned[tag], "no name says so: its trends follow those of this air handler"
+        elif not owner and len(handlers) == 1:
+            owner, owner_why = handlers[0], "no other air handler is in the exports"
+        rows.append([*_kind(tag, quantities, share.get(tag, np.nan)), owner, owner_why, from_trends, *_reheat(mine)])
+    columns = ["kind", "kind_why", "air_handler", "air_handler_why", "learned", "reheat", "reheat_why"]
     return pd.DataFrame(rows, index=pd.Index(tags, name="terminal"), columns=columns)
 
 
@@ -91,22 +99,31 @@ def _kind(tag: str, quantities: set[str], share: float) -> tuple[str, str]:
     return "parallel", f"{runs}{sure}"
 
 
-def _air_handler(points: list[Point], found: Survey) -> str:
-    """The air handler that a point, its file or a folder names."""
+def _air_handler(points: list[Point], found: Survey) -> tuple[str, str]:
+    """The air handler that a point, its file or a folder names, and which of them does."""
     for point in points:
         path = Path(point.file.replace("\\", "/"))
-        folders = reversed(path.parts[:-1][-_FOLDERS:])
-        for text in (point.column, point.owner or "", path.stem, *folders):
+        named_by = [
+            ("the name", point.column),
+            ("its column of tags", point.owner or ""),
+            ("the name of its file", path.stem),
+        ]
+        named_by += [("the folder of its file", folder) for folder in reversed(path.parts[:-1][-_FOLDERS:])]
+        for what, text in named_by:
             if named := found.tags.air_handler_in(text):
-                return named
-    return ""
+                return named, f"{what} {text!r} says so"
+    return "", ""
 
 
-def _reheat(points: list[Point]) -> str:
-    names = [concepts_of(point.column) for point in points if point.quantity == "reheat_position"]
-    if not names:
-        return "none"
-    told = frozenset().union(*names)
-    if "ELECTRIC" in told:
-        return "electric"
-    return "hot-water" if told & {"VALVE", "HOTWATER"} else ""
+def _reheat(points: list[Point]) -> tuple[str, str]:
+    """The sort of reheat, by the names of its signals."""
+    signals = {point.column: concepts_of(point.column) for point in points if point.quantity == "reheat_position"}
+    if not signals:
+        return "none", "no reheat signal is trended"
+    for name, concepts in signals.items():
+        if "ELECTRIC" in concepts:
+            return "electric", f"{name!r} says so"
+    for name, concepts in signals.items():
+        if concepts & {"VALVE", "HOTWATER"}:
+            return "hot-water", f"{name!r} says so"
+    return "", ""

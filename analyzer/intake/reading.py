@@ -22,6 +22,7 @@ from analyzer.intake.points.conflicts import settle_conflicts
 from analyzer.intake.points.entries import Log, list_entries, names_by_file
 from analyzer.intake.points.evidence import Evidence
 from analyzer.intake.points.layout import recognise
+from analyzer.intake.points.looks import Looks
 from analyzer.intake.points.namesakes import part_namesakes
 from analyzer.intake.points.one_table import check_one_table
 from analyzer.intake.points.point import Point
@@ -82,11 +83,16 @@ class Opened:
 
 @dataclass
 class Survey:
-    """What a reading found: the trends, and every point with what it was taken for."""
+    """What a reading found: the trends, every point with what it was taken for, and what was known before.
+
+    ``units`` are those that were assumed where nothing told any: 'ip' or 'si'.
+    """
 
     trends: Trends
     points: list[Point]
     tags: TagFinder
+    listed: PointList
+    units: str
 
 
 def read(exports: list[str | Path], site: Site, progress: Progress) -> Trends:
@@ -97,13 +103,19 @@ def read(exports: list[str | Path], site: Site, progress: Progress) -> Trends:
     return found.trends
 
 
-def survey(exports: list[str | Path], site: Site, progress: Progress) -> Survey:
-    """Read exports and tell of every point what it was taken for, even where none was recognised."""
+def survey(exports: list[str | Path], site: Site, progress: Progress, looks: Looks | None = None) -> Survey:
+    """Read exports and tell of every point what it was taken for, even where none was recognised.
+
+    Parameters
+    ----------
+    looks : Looks, optional
+        Gathers what the cells of every name look like.
+    """
     ledger = Ledger()
     if site.file is None and site.time_zone == "UTC":
         ledger.assume("Without a site file, time stamps without an offset were taken as UTC.")
     tags, listed = known_names(site)
-    logs = open_logs(exports, site, tags, listed, ledger, progress)
+    logs = open_logs(exports, site, tags, listed, ledger, progress, looks)
     points = [point for opened in logs for point in opened.points]
     for sentence in (
         part_namesakes(logs, tags)
@@ -112,12 +124,14 @@ def survey(exports: list[str | Path], site: Site, progress: Progress) -> Survey:
         + listed.differing.sentences()
     ):
         ledger.assume(sentence)
+    if site.file is None:
+        site = as_exports_speak(site, [each for opened in logs for each in _temperatures(opened)])
     series, account = take_series(logs, site, ledger)
     progress("putting the values on each terminal's grid")
     series = settle(series, account, ledger)
     trends = normalize(series, account, site, ledger)
     ledger.files = account.files()
-    return Survey(trends, account.points, tags)
+    return Survey(trends, account.points, tags, listed, site.units)
 
 
 def _nothing_recognised(found: Survey) -> ExportError:
@@ -144,8 +158,9 @@ def known_names(site: Site) -> tuple[TagFinder, PointList]:
 
 
 def open_logs(
-    exports, site: Site, tags: TagFinder, listed: PointList, ledger: Ledger, progress: Progress
-) -> list[Opened]:
+    exports, site: Site, tags: TagFinder, listed: PointList, ledger: Ledger, progress: Progress,
+    looks: Looks | None = None,
+) -> list[Opened]:  # fmt: skip
     """Open every file, each while the next is read; those whose dates the others have to settle come last.
 
     Raises
@@ -170,10 +185,10 @@ def open_logs(
                 continue
             for table in tables:
                 try:
-                    logs.append(_open_log(table, site, tags, listed, order))
+                    logs.append(_open_log(table, site, tags, listed, order, looks))
                 except UndecidedDates:
                     undecided.append(table)
-    logs += [_open_log(table, site, tags, listed, order) for table in undecided]
+    logs += [_open_log(table, site, tags, listed, order, looks) for table in undecided]
     order.check()
     if not logs:
         raise no_tables[0]
@@ -198,7 +213,9 @@ def _open_parts(source: Source, off: Event) -> list[RawTable]:
     return [part for table in open_tables(source, off) for block in unstack(table) for part in take_apart(block)]
 
 
-def _open_log(table: RawTable, site: Site, tags: TagFinder, listed: PointList, order: DateOrder) -> Opened:
+def _open_log(
+    table: RawTable, site: Site, tags: TagFinder, listed: PointList, order: DateOrder, looks: Looks | None
+) -> Opened:
     _check_names(table, table.names)
     layout = recognise(table, tags)
     if table.preamble and names_by_file(table, layout):
@@ -211,6 +228,8 @@ def _open_log(table: RawTable, site: Site, tags: TagFinder, listed: PointList, o
     points = map_points(table.label, log.entries, tags, listed)
     opened = Opened(log, points, *gather(log, points))
     opened.block.tell_bounds(points)
+    if looks is not None:
+        looks.see(log, points, opened.block)
     table.let_go()
     return opened
 
@@ -248,8 +267,6 @@ def take_series(logs: list[Opened], site: Site, ledger: Ledger) -> tuple[list[Se
     account = Account()
     still: dict[str, list[str]] = {}
     every, told, autumn = [], Told(), []
-    if site.file is None:
-        site = as_exports_speak(site, [each for opened in logs for each in _temperatures(opened)])
     settle_units(logs, site)
     for opened in logs:
         log, points, block = opened.log, opened.points, opened.block

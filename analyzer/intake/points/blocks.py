@@ -6,6 +6,7 @@ over a run per point. One column within one run is one log: a point of the expor
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -101,15 +102,21 @@ class Block:
         self.entry = np.where((self.entry >= 0) & wanted[self.entry], self.entry, -1)
 
 
-def gather(log: Log, points: list[Point]) -> tuple[Block, np.ndarray]:
+def gather(log: Log, points: Sequence[Point], wanted: np.ndarray | None = None) -> tuple[Block, np.ndarray]:
     """Read the cells of the points that are mapped; count the cells of every point.
+
+    Parameters
+    ----------
+    wanted : ndarray of bool, optional
+        Others to read instead, a bool for each point of the table.
 
     Returns
     -------
     Block, ndarray of int64
         The cells, and how many each point has, mapped or not.
     """
-    wanted = np.array([point.mapped for point in points], bool)
+    if wanted is None:
+        wanted = np.array([point.mapped for point in points], bool)
     spelled = any(point.states for point in points)  # then the spelling of words matters
     values = log.layout.values
     if log.layout.kind == "wide":

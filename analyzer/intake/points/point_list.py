@@ -10,6 +10,7 @@ from analyzer.errors import PointListError, nearest
 from analyzer.formulas import as_meant
 from analyzer.inputs import LARGEST_TABLE, read_bytes
 from analyzer.intake.files.encoding import to_utf8
+from analyzer.intake.points.patterns import ANY, fits, is_pattern, literal, tail
 from analyzer.intake.points.point import Point
 from analyzer.intake.points.told import Told
 from analyzer.intake.words.units import unit_of
@@ -17,15 +18,20 @@ from analyzer.intake.words.vocabulary import NO, YES
 from analyzer.quantities import AIR_HANDLER, TERMINAL, spellings
 
 COLUMNS = ["file", "column", "terminal", "quantity", "unit", "states", "ignore"]
+# What ``draft`` proposed for a line, in words: a line that still says that is no word of the user's.
+PROPOSED = "proposed"
 # Columns that ``draft`` adds for the reader's eye; they are not read.
-SHOWN = ["certainty", "why"]
+SHOWN = ["certainty", "why", "files", "example", "range", "changes"]
 _YES = {"yes", "y", "true", "1", "x", "ignore"}
 _NO = {"", "no", "n", "false", "0"}
 
 
 @dataclass(frozen=True)
 class Row:
-    """One line of the point list; empty fields say nothing."""
+    """One line of the point list; empty fields say nothing, and ``*`` in the first three stands for any text.
+
+    ``drafted`` tells that the line still says what the draft proposed: it is no word of the user's.
+    """
 
     line: int
     file: str
@@ -35,37 +41,74 @@ class Row:
     unit: str
     states: dict[str, float]
     ignore: bool
+    drafted: bool = False
+
+    @property
+    def says(self) -> tuple[bool, bool, int, int, int]:
+        """How much it says of which points it means: of lines that fit a point, those that say more go first."""
+        return (
+            literal(self.file) > 0, literal(self.terminal) > 0, literal(self.column) + (not is_pattern(self.column)),
+            literal(self.file), literal(self.terminal),
+        )  # fmt: skip
+
+    @property
+    def is_for_one(self) -> bool:
+        """Whether it is for some terminals or files alone."""
+        return bool(self.terminal or self.file)
 
 
 @dataclass
 class PointList:
-    """The point list's lines, by column; and which of them met a point."""
+    """The point list's lines: those that name a column as it is, by column, and those with ``*``, by what ends them."""
 
     path: Path | None = None
     rows: dict[str, list[Row]] = field(default_factory=dict)
+    patterns: dict[str, list[Row]] = field(default_factory=dict)
     air_handlers: frozenset[str] = frozenset()
-    met: set[int] = field(default_factory=set)
     differing: Told = field(default_factory=Told)
 
+    def add(self, row: Row) -> None:
+        """Add a line."""
+        if is_pattern(row.column):
+            self.patterns.setdefault(tail(row.column), []).append(row)
+        else:
+            self.rows.setdefault(row.column, []).append(row)
+
+    def spoken(self) -> list[Row]:
+        """Return the lines that are the user's word, in their order."""
+        rows = [row for of_column in (*self.rows.values(), *self.patterns.values()) for row in of_column]
+        return sorted((row for row in rows if not row.drafted), key=lambda row: row.line)
+
     def apply(self, point: Point, owner: str | None) -> Point:
-        """Put the user's word over a proposal.
+        """Put the user's word over a proposal: of each thing, that of the line that says most of which points it means.
 
         A unit that the file itself states stands before the point list's; where they differ it is said.
         """
-        row = self._row(point, owner)
-        if row is None:
-            return point
-        self.met.add(row.line)
-        if row.ignore:
+        rows = self._rows(point, owner)
+        drafted = next((row for row in rows if row.drafted), None)
+        if rows and rows[0].drafted and rows[0].is_for_one:
+            rows = rows[:1]  # what was drafted for one terminal keeps what is said of all away
+        said = [row for row in rows if not row.drafted]
+        meant = next((row for row in said if row.ignore or row.quantity or row.unit or row.states), None)
+        if meant is not None and meant.ignore:
             point.ignore()
             return point
-        air_handler = row.terminal in self.air_handlers if row.terminal else None
-        point.correct(
-            row.terminal, row.quantity in AIR_HANDLER if row.quantity else air_handler, row.quantity, row.states
-        )
-        if row.unit and point.quantity is not None:
-            self._unit(point, row)
+        terminal = next((row.terminal for row in said if row.terminal and not is_pattern(row.terminal)), "")
+        if meant is None and not terminal:
+            if drafted is not None:
+                self._take_drafted_unit(point, drafted)
+            return point
+        quantity, states = (meant.quantity, meant.states) if meant is not None else ("", {})
+        air_handler = terminal in self.air_handlers if terminal else None
+        point.correct(terminal, quantity in AIR_HANDLER if quantity else air_handler, quantity, states)
+        if meant is not None and meant.unit and point.quantity is not None:
+            self._unit(point, meant)
         return point
+
+    def _take_drafted_unit(self, point: Point, row: Row) -> None:
+        """Take a unit that the draft proposed and nobody corrected, so that the draft reads as the exports did."""
+        if point.unit is None and row.unit and point.quantity and unit_of(row.unit, point.meaning.dimension):
+            point.take_unit(row.unit, "assumption", "as it was drafted")
 
     def _unit(self, point: Point, row: Row) -> None:
         dimension = point.meaning.dimension
@@ -85,24 +128,52 @@ class PointList:
                 f"{point.unit_from} was followed.",
             )
 
-    def _row(self, point: Point, owner: str | None) -> Row | None:
-        rows = [row for row in self.rows.get(point.column, ()) if _same_file(row.file, point.file)]
-        # Lines that name the point's own file speak for it; owners tell apart what one file holds of many terminals.
-        fits = [row for row in rows if _same_owner(row, point, owner, len({row.terminal for row in rows}) > 1)]
-        return max(fits, key=lambda row: len(row.file)) if fits else None
+    def _rows(self, point: Point, owner: str | None) -> list[Row]:
+        """Find the lines that fit a point, those that say most of which points they mean first."""
+        rows = [row for row in self._of_column(point.column) if _same_file(row.file, point.file)]
+        if not rows:
+            return rows
+        # Owners tell apart what one name holds of many terminals.
+        terminals: dict[str, set[str]] = {}
+        for row in rows:
+            terminals.setdefault(row.column, set()).add(row.terminal)
+        spoken = [row for row in rows if _same_owner(row, point, owner, len(terminals[row.column]) > 1)]
+        return sorted(spoken, key=lambda row: row.says, reverse=True)
+
+    def _of_column(self, column: str) -> list[Row]:
+        rows = list(self.rows.get(column, ()))
+        for size in {len(end) for end in self.patterns}:
+            ends = self.patterns.get(column[len(column) - size :], ()) if size <= len(column) else ()
+            rows += [row for row in ends if fits(row.column, column)]
+        return rows
 
 
 def _same_file(listed: str, label: str) -> bool:
     """Tell whether the list's file is the point's: empty for any, or the end of its path."""
     listed, label = listed.replace("\\", "/"), label.replace("\\", "/")
-    return not listed or label == listed or label.endswith("/" + listed)
+    return (
+        not listed
+        or fits(listed, label)
+        or label.endswith("/" + listed)
+        or (ANY in listed and fits(ANY + "/" + listed, label))
+    )
 
 
 def _same_owner(row: Row, point: Point, owner: str | None, several: bool) -> bool:
-    """Where one column holds many terminals (a tidy table), a line speaks for its own terminal."""
-    if not several or not owner or not row.terminal:
+    """Tell whether a line is for the owner of a point.
+
+    A tag names the points that are its own already. Where it is the only one, it names also what the line singles out
+    otherwise (a file, a whole name, a name with the tag in it): then it is the user's word on whose they are.
+    """
+    names = [name for name in (owner, point.tag, point.spelled) if name]
+    if not row.terminal or any(fits(row.terminal, name) for name in names):
         return True
-    return row.terminal in (owner, point.tag)
+    if is_pattern(row.terminal):
+        return False
+    if several:
+        return not owner and not point.tag
+    singled_out = not is_pattern(row.column) or row.file or not point.tag
+    return bool(singled_out or (point.spelled and point.spelled.lower() in row.column.lower()))
 
 
 def read_point_list(path: Path | None, air_handlers) -> PointList:
@@ -124,7 +195,9 @@ def read_point_list(path: Path | None, air_handlers) -> PointList:
     if not lines:
         raise PointListError(path, "is empty", f"Give it the columns {', '.join(COLUMNS)}.")
     header = [cell.strip().lower() for cell in lines[0]]
-    unknown = [name for name in header if name and name not in COLUMNS + SHOWN and not name.startswith("observed")]
+    unknown = [
+        name for name in header if name and name not in [*COLUMNS, PROPOSED, *SHOWN] and not name.startswith("observed")
+    ]
     if unknown:
         raise PointListError(
             path,
@@ -143,7 +216,7 @@ def read_point_list(path: Path | None, air_handlers) -> PointList:
         if any(fields.values()):
             row = _row(number, fields, mistakes)
             if row:
-                listed.rows.setdefault(row.column, []).append(row)
+                listed.add(row)
     if mistakes:
         raise PointListError(
             path, "; ".join(mistakes), "Correct these lines, or run 'trendwright draft' for a fresh list."
@@ -163,11 +236,29 @@ def _row(number: int, fields: dict[str, str], mistakes: list[str]) -> Row | None
         mistakes.append(f"line {number}: ignore is {ignore!r}; allowed are yes and no")
     else:
         states = _states(number, fields.get("states", ""), mistakes)
-        return Row(
-            number, fields.get("file", ""), fields["column"], fields.get("terminal", ""), quantity,
-            fields.get("unit", ""), states, ignore in _YES,
-        )  # fmt: skip
+        file, terminal, unit = (fields.get(name, "") for name in ("file", "terminal", "unit"))
+        said = proposal(terminal, quantity, unit, fields.get("states", ""), ignore in _YES)
+        drafted = fields.get(PROPOSED, "") == said
+        return Row(number, file, fields["column"], terminal, quantity, unit, states, ignore in _YES, drafted)
     return None
+
+
+def proposal(terminal: str, quantity: str, unit: str, states: str = "", ignore: bool = False) -> str:
+    """Say what a line says, in words: ``draft`` writes it down beside the line, by which a correction is known.
+
+    Examples
+    --------
+    >>> proposal("", "zone_temp", "degF"), proposal("VAV-1", "", "")
+    ('zone_temp, degF', 'nothing, of VAV-1')
+    """
+    words = [
+        quantity or "nothing",
+        unit,
+        states,
+        f"of {terminal}" if terminal.strip(ANY) else "",
+        "ignored" if ignore else "",
+    ]
+    return ", ".join(filter(None, words))
 
 
 def _states(number: int, text: str, mistakes: list[str]) -> dict[str, float]:

@@ -28,7 +28,10 @@ def propose(file: str, entry: Entry, tags: TagFinder) -> Point:
             said, tag, air_handler = building, tags.only_air_handler(), True
             why = building.why or ("" if tag else "it is the building's, and no air handler is known to belong to it")
     if said is None:
-        return Point(file, entry.column, tag, air_handler=air_handler, owner=entry.owner, why=why, words=found.words)
+        return Point(
+            file, entry.column, tag, air_handler=air_handler, owner=entry.owner, why=why, words=found.words,
+            spelled=found.spelled,
+        )  # fmt: skip
     if tag is None and not why:
         why = "its name holds no terminal's tag"
     return Point(

@@ -1,0 +1,124 @@
+"""What to check of a draft first, most important first."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from analyzer.draft.drafted import Drafted
+from analyzer.draft.names import GUESS, LEFT_OUT, NOT_RECOGNISED, UNUSABLE, counted
+from analyzer.intake.points.alike import name_of
+from analyzer.intake.points.point import Point
+from analyzer.intake.reading import Survey
+from analyzer.intake.words.names import tokens_of
+from analyzer.intake.words.wording import some
+from analyzer.report.words import plural
+
+_OF_NAMES = (
+    (NOT_RECOGNISED, "{} not recognised: {}", "; say what they are, or leave them out"),
+    (UNUSABLE, "{} without a usable value: {}", "; spell the codes, or correct quantity or unit"),
+    (LEFT_OUT, "{} left out, as a likelier one measures the same: {}", ""),
+    (GUESS, "{} guessed: {}", ""),
+)
+
+
+@dataclass(frozen=True)
+class Check:
+    """Something to check: in which file, what, and how it is put right there where that is not plain."""
+
+    file: str
+    said: str
+    in_file: str = ""
+
+    def __str__(self) -> str:
+        return f"{self.file}: {self.said}{self.in_file}." if self.file else f"{self.said}."
+
+
+def what_to_check(found: Survey, drafted: Drafted, *, given: bool) -> list[Check]:
+    """Say what to check; ``given`` tells that there was a site file already."""
+    mapped = [point for point in found.points if point.mapped]
+    checks = [
+        Check(
+            "",
+            f"{len(mapped)} of {len(found.points)} points were recognised, of {len(drafted.terminals)} terminals; "
+            f"they have {plural(counted(drafted.names), 'name')}",
+        )
+    ]
+    if drafted.undecided is not None:
+        checks.append(Check("site.toml", drafted.undecided.found, ". Take the # off the right date_order"))
+    if not given:
+        until = f"until it is set, stamps without an offset are taken as {drafted.time_zone}"
+        checks.append(Check("site.toml", f"the time zone is not known; {until}", ". Set time_zone"))
+    return checks + _of_points(found, drafted, mapped) + _of_terminals(drafted)
+
+
+def _of_points(found: Survey, drafted: Drafted, mapped: Sequence[Point]) -> list[Check]:
+    checks = []
+    for certainty, said, remedy in _OF_NAMES:
+        of_it = [name for name in drafted.names if name.certainty == certainty]
+        if of_it:
+            columns = list(dict.fromkeys(point.column for name in of_it for point in name.points))
+            names = len({name_of(point) for name in of_it for point in name.points})
+            checks.append(Check("points.csv", said.format(plural(names, "name"), some(columns)) + remedy))
+    guessed = [point for point in mapped if point.unit_from == "assumption"]
+    if guessed:
+        units = some(_guessed_units(guessed), 8)
+        checks.append(Check("points.csv", f"the unit of {plural(len(guessed), 'point')} is a guess: {units}"))
+    if alike := _perhaps_one(found, mapped):
+        said = f"tags with one number that have no quantity in common, and may be one terminal: {some(alike)}"
+        checks.append(Check("points.csv", said, ". If so, give them one tag under 'terminal'"))
+    return checks
+
+
+def _of_terminals(drafted: Drafted) -> list[Check]:
+    terminals, checks = drafted.terminals, []
+    fans = list(terminals.index[terminals["kind_why"].str.contains("guess|neither")])
+    if fans:
+        of = f"{plural(len(fans), 'terminal')}: {some(fans)}"
+        checks.append(Check("terminals.csv", f"series or parallel is not clear for {of}"))
+    learned = list(terminals.index[terminals["learned"]])
+    if learned:
+        of = f"{plural(len(learned), 'terminal')}; it was inferred from their trends, check it: {some(learned)}"
+        checks.append(Check("terminals.csv", f"no name tells the air handler of {of}"))
+    for column, what in (("air_handler", "the air handler"), ("reheat", "the sort of reheat")):
+        blank = list(drafted.schedule.loc[drafted.schedule[column] == "", "terminal"])
+        if blank:
+            of = f"{plural(len(blank), 'terminal')}; fill it in: {some(blank)}"
+            checks.append(Check("terminals.csv", f"no name tells {what} of {of}"))
+    if not len(drafted.site.schedule):
+        said = "the design values are blank; observed values stand beside them, and are no substitute"
+        checks.append(Check("terminals.csv", said))
+    return checks
+
+
+def _guessed_units(points: Sequence[Point]) -> list[str]:
+    """Tell which units were guessed of how many points, and of the first one why."""
+    first: dict[tuple[str, str], Point] = {}
+    counts: Counter[tuple[str, str]] = Counter()
+    for point in points:
+        key = point.meaning.dimension, point.unit or ""
+        first.setdefault(key, point)
+        counts[key] += 1
+    return [
+        f"{unit} for {count} of {dimension} ({first[dimension, unit].column}: {first[dimension, unit].assumed})"
+        for (dimension, unit), count in counts.most_common()
+    ]
+
+
+def _perhaps_one(found: Survey, mapped: Sequence[Point]) -> list[str]:
+    """Find tags that the schedule does not list, that hold the same numbers, and share no quantity."""
+    quantities: dict[str, set[str]] = {}
+    for point in mapped:
+        if not point.air_handler and point.tag and found.tags.known_terminal(point.tag) is None:
+            quantities.setdefault(point.tag, set()).add(point.quantity or "")
+    numbered: dict[tuple[int, ...], list[str]] = {}
+    for tag in quantities:
+        numbers = tuple(int(token.text) for token in tokens_of(tag) if token.is_number)
+        if numbers:
+            numbered.setdefault(numbers, []).append(tag)
+    return [
+        " and ".join(repr(tag) for tag in tags)
+        for tags in numbered.values()
+        if len(tags) > 1 and sum(len(quantities[tag]) for tag in tags) == len(set().union(*map(quantities.get, tags)))
+    ]
