@@ -110,7 +110,9 @@ def letters(column: int) -> str:
 def continued(grid: Grid, before: Grid, header: list[int]) -> Grid:
     """Return a page's grid under the headings of the page before it."""
     at = {row: n for n, row in enumerate(header)}
-    spans = {(at[r], c): (at[first[0]], first[1]) for (r, c), first in before.spans.items() if r in at and first[0] in at}
+    spans = {
+        (at[r], c): (at[first[0]], first[1]) for (r, c), first in before.spans.items() if r in at and first[0] in at
+    }
     count = len(header)
     spans |= {(r + count, c): (first[0] + count, first[1]) for (r, c), first in grid.spans.items()}
     rows = [*(before.rows[row] for row in header), *grid.rows]

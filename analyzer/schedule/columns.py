@@ -79,7 +79,9 @@ def read_columns(grid: Grid, header: list[int], left: int, right: int, first: in
 def units_beneath(grid: Grid, first: int, at: int) -> tuple[str, ...]:
     """Return the unit that most of the first values of a column carry themselves."""
     texts = [text for row in range(first, min(first + 20, grid.height)) if (text := grid.text(row, at))]
-    behind = Counter(units[0] for text in texts if re.match(r"\s*[\d.,]+\D", text) and (units := read_heading(text).units))
+    behind = Counter(
+        units[0] for text in texts if re.match(r"\s*[\d.,]+\D", text) and (units := read_heading(text).units)
+    )
     unit, often = max(behind.items(), key=lambda item: item[1], default=("", 0))
     return (unit,) if unit and often * 2 >= len(texts) else ()
 

@@ -9,15 +9,43 @@ from dataclasses import dataclass
 from analyzer.quantities import find_unit
 from analyzer.schedule.words import fold, read_heading
 
-MISSING = {"", "-", "--", "---", "—", "–", "N/A", "NA", "N.A.", "NONE", "NIL", ".", "X", "N / A", "...", "TBD", "*", "_", "NR", "N/R", "N.R.", "NOT APPLICABLE", "NO"}
+MISSING = {
+    "",
+    "-",
+    "--",
+    "---",
+    "—",
+    "–",
+    "N/A",
+    "NA",
+    "N.A.",
+    "NONE",
+    "NIL",
+    ".",
+    "X",
+    "N / A",
+    "...",
+    "TBD",
+    "*",
+    "_",
+    "NR",
+    "N/R",
+    "N.R.",
+    "NOT APPLICABLE",
+    "NO",
+}
 FORMULA = "a formula whose value is not stored in the file: open it, save it, and name it again"
 DITTO = {'"', "''", "″", "”", "“", "DITTO", "DO", "DO.", "SAME", "↓", "〃", "′′", '" "', "SAME AS ABOVE", "AS ABOVE"}
 _NUMBER = r"[-+]?(?:\d{1,3}(?:[,\s\u00a0\u202f]\d{3})+(?:\.\d+)?|\d+(?:[.,]\d+)?|[.,]\d+)"
 _FRACTION = re.compile(r"(\d+)[\s-]+(\d+)\s*/\s*(\d+)(?!\d)|^(\d+)\s*/\s*([248]|16)(?=\s*(?:\"|IN|$))", re.IGNORECASE)
 _FIRST = re.compile(rf"^\s*(?:[~≈≤<>=]\s*)?({_NUMBER})\s*(.*)$", re.DOTALL)
 _MARKS = re.compile(r"[△▲∆][ ]?\d{0,2}\s*|[*†‡¹²³⁴⁵⁶⁷⁸⁹]+|[(\[<{]\s*(?:\d{1,2}|[A-Z]|R\d|REV\.?\s*\w|NOTES?\s*[\d, ]+|TYP\.?)\s*[)\]>}]", re.IGNORECASE)  # fmt: skip
-_BY = re.compile(rf"^\s*({_NUMBER})\s*(\"|''|IN\.?|MM|INCH(?:ES)?)?\s*[xX×/]\s*({_NUMBER})\s*(.*)$", re.IGNORECASE | re.DOTALL)
-_PAIR = re.compile(rf"^\s*({_NUMBER}[^/|;]*?|[-–—]|N/?A)\s*[/|;]\s*({_NUMBER}.*|[-–—]|N/?A)\s*$", re.DOTALL | re.IGNORECASE)
+_BY = re.compile(
+    rf"^\s*({_NUMBER})\s*(\"|''|IN\.?|MM|INCH(?:ES)?)?\s*[xX×/]\s*({_NUMBER})\s*(.*)$", re.IGNORECASE | re.DOTALL
+)
+_PAIR = re.compile(
+    rf"^\s*({_NUMBER}[^/|;]*?|[-–—]|N/?A)\s*[/|;]\s*({_NUMBER}.*|[-–—]|N/?A)\s*$", re.DOTALL | re.IGNORECASE
+)
 _DUAL = re.compile(rf"^\s*({_NUMBER})\s*[(\[/]\s*({_NUMBER})\s*[)\]]?\s*$")
 
 
@@ -149,10 +177,12 @@ def read_size(text: str, units: tuple[str, ...]) -> Figure:
             return Figure(problem="it is no size")
         oval = bool(re.search(r"OVAL|OV\b|F\.?O\.?", match[4], re.IGNORECASE)) or "ø" in plain.lower()
         area = sides[0] * (sides[1] - sides[0]) + math.pi / 4 * sides[0] ** 2 if oval else sides[0] * sides[1]
-        return Figure(2 * math.sqrt(area / math.pi), note=f"{'oval' if oval else 'rectangular'}: diameter of the same area")
+        return Figure(
+            2 * math.sqrt(area / math.pi), note=f"{'oval' if oval else 'rectangular'}: diameter of the same area"
+        )
     fraction = _FRACTION.search(plain)
     if fraction and fraction[1]:
-        plain = f"{int(fraction[1]) + int(fraction[2]) / int(fraction[3])}{plain[fraction.end():]}"
+        plain = f"{int(fraction[1]) + int(fraction[2]) / int(fraction[3])}{plain[fraction.end() :]}"
     if re.match(r"^\s*[øØ⌀∅]", plain):
         plain = plain.strip()[1:]
     plain = re.sub(r"(?<=\d)\s*[øØ⌀∅]|\b(?:DIA|RD|RND|ROUND)\b\.?", " ", plain, flags=re.IGNORECASE)

@@ -122,18 +122,24 @@ class FormReader:
         pen, facts = _Pen(), []
         sums: dict[str, list[Fact]] = {}
         for row in range(form.begin, form.end):
-            cells = [cell for cell in self.grid.filled(row, form.left, form.right) if cell[0] == row or cell[1] == form.left]
+            cells = [
+                cell for cell in self.grid.filled(row, form.left, form.right) if cell[0] == row or cell[1] == form.left
+            ]
             if cells and not self._headings(row, cells, pen):
                 facts += self._row(row, cells, form, pen, sums)
         for stage, outlets in sums.items():
             total = sum(float(fact.value) for fact in outlets)
             text = " + ".join(fact.text for fact in outlets)
-            facts.append(Fact(form.tags[0], "outlets_flow", total, text, outlets[0].source, stage, True, "sum of its outlets"))
+            facts.append(
+                Fact(form.tags[0], "outlets_flow", total, text, outlets[0].source, stage, True, "sum of its outlets")
+            )
         kept: dict[tuple[str, str], Fact] = {}
         for fact in facts:
             first = kept.setdefault((fact.column, fact.stage), fact)
             if first is not fact and first.value != fact.value and fact.column not in ("remarks", "zone"):
-                self.reading.asides.append(Aside(fact.source, fact.text, f"the form gives {first.text} as well", fact.tag))
+                self.reading.asides.append(
+                    Aside(fact.source, fact.text, f"the form gives {first.text} as well", fact.tag)
+                )
         for tag in form.tags:
             self.reading.facts += [Fact(tag, *list(vars(fact).values())[1:]) for fact in kept.values()]
 
@@ -153,13 +159,19 @@ class FormReader:
                 pen.columns |= dict.fromkeys(width or [cell[1]], extra) if meaning_of(extra).name else {}
             heading = told[cells[0]] if cells[0] not in stages else Heading()
             over = [(cell, told[cell]) for cell in cells if cell not in stages and told[cell].concepts]
-            pen.outlets = "OUTLETS" in heading.concepts and meaning_of(heading).name == "outlet" or "OUTLETS" in {
-                concept for cell in cells for concept in told[cell].concepts
-            }
+            pen.outlets = (
+                "OUTLETS" in heading.concepts
+                and meaning_of(heading).name == "outlet"
+                or "OUTLETS" in {concept for cell in cells for concept in told[cell].concepts}
+            )
             pen.sections = [(cell[1], self.grid.width, each) for cell, each in over[:1]] or pen.sections
             self.not_data |= {self.grid.plain(*cell) for cell in cells}
             return True
-        known = [cell for cell in cells if meaning_of(told[cell]).name not in ("", "skip", "remarks") and not told[cell].unknown]
+        known = [
+            cell
+            for cell in cells
+            if meaning_of(told[cell]).name not in ("", "skip", "remarks") and not told[cell].unknown
+        ]
         if len(known) >= 2 and self._stage_rows_below(row, cells):
             pen.stages, pen.outlets = {}, False
             pen.columns = {cell[1]: told[cell] for cell in cells}
@@ -209,7 +221,9 @@ class FormReader:
             self.not_data |= {self.grid.plain(*cell) for cell in cells if cell[1] not in pen.stages}
             for cell in cells:
                 if (stage := pen.stages.get(cell[1])) and cell != cells[0]:
-                    for fact in self._fact(cell, Heading(("OUTLETS", "TOTAL_AIR", "AIRFLOW")), stage, form, self.grid.text(*cell)):
+                    for fact in self._fact(
+                        cell, Heading(("OUTLETS", "TOTAL_AIR", "AIRFLOW")), stage, form, self.grid.text(*cell)
+                    ):
                         if fact.column == "outlets_flow":
                             sums.setdefault(stage, []).append(fact)
             return []
@@ -264,7 +278,9 @@ class FormReader:
 
     def _usual(self, pen: _Pen, heading: Heading) -> str:
         over = {stage for _, _, section in pen.sections if (stage := stage_of(section))}
-        return over.pop() if len(over) == 1 else (FINAL if set(heading.concepts) & {"COEFFICIENT", "STATIC"} else DESIGN)
+        return (
+            over.pop() if len(over) == 1 else (FINAL if set(heading.concepts) & {"COEFFICIENT", "STATIC"} else DESIGN)
+        )
 
     def _fact(self, cell: Place, heading: Heading, stage: str, form: _Form, text: str) -> list[Fact]:
         name = meaning_of(heading).name
@@ -298,10 +314,14 @@ class FormReader:
         if name in _TEXTS or name == "type":
             return " ".join(text.split()), "", ""
         if name in ("reheat", "fan_control", "distribution"):
-            said = {"reheat": kinds.reheat_in, "fan_control": kinds.control_in, "distribution": kinds.distribution_in}[name](text)
+            said = {"reheat": kinds.reheat_in, "fan_control": kinds.control_in, "distribution": kinds.distribution_in}[
+                name
+            ](text)
             return said, "" if said else "the word was not recognized", ""
         dimension = DIMENSIONS[name]
-        units = units_for(name, heading.units) or ((self.stated[dimension],) if dimension in self.stated else self._like(dimension))
+        units = units_for(name, heading.units) or (
+            (self.stated[dimension],) if dimension in self.stated else self._like(dimension)
+        )
         figure = read_size(text, units) if name == "inlet_diameter" else read_figure(text, dimension, units)
         return figure.value, figure.problem, figure.note
 

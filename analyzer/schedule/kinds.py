@@ -28,7 +28,8 @@ _CONTROLS = {
 _UNDERFLOOR = re.compile(r"\bUNDERFLOOR\b|\bUNDER FLOOR\b|\bUFAD\b|\bRAISED FLOOR\b|\bUFT\b")
 _OVERHEAD = re.compile(r"\bOVERHEAD\b|\bCEILING\b|\bOH\b")
 _HANDLER = re.compile(
-    r"\b(?:AHU|RTU|ACU|MAU|DOAS|AH|ERU|SWUD|AIR HANDL(?:ER|ING UNIT))[\s#:_-]*(?:NO\.?\s*)?[A-Z]{0,2}\d[\w.-]*", re.IGNORECASE
+    r"\b(?:AHU|RTU|ACU|MAU|DOAS|AH|ERU|SWUD|AIR HANDL(?:ER|ING UNIT))[\s#:_-]*(?:NO\.?\s*)?[A-Z]{0,2}\d[\w.-]*",
+    re.IGNORECASE,
 )
 _ORDINALS = "GROUND FIRST SECOND THIRD FOURTH FIFTH SIXTH SEVENTH EIGHTH NINTH TENTH".split()
 _FLOOR = re.compile(
@@ -42,8 +43,13 @@ _OTHER_EQUIPMENT = re.compile(
     r"\bUNIT HEATERS?\b|\bFAN COIL|\bFANS? SCHED|\bCOOLING TOWER|\bAIR DEVICES?\b|\bAIR INLETS?\b|\bLOUVERS?\b|\bHUMIDIFIERS?\b|"
     r"\bHEAT EXCHANGER|\bVARIABLE FREQUENCY DRIVES?\b|\bRADIATION\b|\bSOUND ATTENUATOR|\bPLUMBING\b|\bVRF\b|\bHEAT PUMP|\bSPLIT SYSTEM|\bLUMINAIRE|\bDOOR SCHED",
 )  # fmt: skip
-_TERMINALS = re.compile(r"\bVAV\b|\bTERMINALS?\b|\bFAN POWERED\b|\bFPB\b|\bAIR VOLUME\b|\bBOX(?:ES)?\b|\bTU\b|\bREHEAT UNIT|\bFTU\b")
-_HANDLER_TAG = re.compile(r"^\s*(?:AHU|RTU|AH|MAU|DOAS|EF|RF|SF|EAF|RAF|CH|CT|UH|FCU|CUH|PUMP|HWP|CHWP|HX|BLR|ERV|VFD)[\s_-]*\d", re.IGNORECASE)
+_TERMINALS = re.compile(
+    r"\bVAV\b|\bTERMINALS?\b|\bFAN POWERED\b|\bFPB\b|\bAIR VOLUME\b|\bBOX(?:ES)?\b|\bTU\b|\bREHEAT UNIT|\bFTU\b"
+)
+_HANDLER_TAG = re.compile(
+    r"^\s*(?:AHU|RTU|AH|MAU|DOAS|EF|RF|SF|EAF|RAF|CH|CT|UH|FCU|CUH|PUMP|HWP|CHWP|HX|BLR|ERV|VFD)[\s_-]*\d",
+    re.IGNORECASE,
+)
 
 
 def _one_of(table: dict[str, str], text: str) -> str:

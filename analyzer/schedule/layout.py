@@ -14,7 +14,10 @@ from analyzer.schedule.words import fold, read_heading
 
 _MOST_HEADINGS = 6  # rows of headings, a row of units and one of numbers among them
 _TOTAL = re.compile(r"^\s*(?:SUB[- ]?|GRAND )?TOTALS?\b|^\s*SUM\b|^\s*AVERAGE\b|^\s*AVG\b", re.IGNORECASE)
-_NOTES = re.compile(r"^\s*(?:GENERAL |SCHEDULE |KEYED |KEY(?:ED)? |SHEET )*(?:NOTES?|REMARKS|LEGEND|ABBREVIATIONS)\b\s*[:.]?", re.IGNORECASE)
+_NOTES = re.compile(
+    r"^\s*(?:GENERAL |SCHEDULE |KEYED |KEY(?:ED)? |SHEET )*(?:NOTES?|REMARKS|LEGEND|ABBREVIATIONS)\b\s*[:.]?",
+    re.IGNORECASE,
+)
 _TITLE = re.compile(r"\bSCHEDULE\b|\bREPORT\b|\bTERMINALS?\b.*\bUNITS?\b|\bBALANC", re.IGNORECASE)
 _NUMBERED_NOTE = re.compile(r"^\s*(?:\(?\d{1,2}[.)]|[A-Z][.)]|\*|NOTE\s*\d)\s*\S+\s+\S+", re.IGNORECASE)
 
@@ -83,7 +86,9 @@ def _tables(grid: Grid) -> list[Table]:
     row, above = 0, 0
     while row < grid.height:
         heads = _tag_headings(grid, row)
-        tables = [table for left, at, right in _ranges(grid, row, heads) if (table := _table(grid, row, left, at, right))]
+        tables = [
+            table for left, at, right in _ranges(grid, row, heads) if (table := _table(grid, row, left, at, right))
+        ]
         if not tables:
             row += 1
             continue
@@ -156,7 +161,9 @@ def _table(grid: Grid, row: int, left: int, at: int, right: int) -> Table | None
         first += 1
     if first >= grid.height:
         return None
-    while first - 1 > bottom and (_is_section(grid, first - 1, left, at, right) or not grid.filled(first - 1, left, right)):
+    while first - 1 > bottom and (
+        _is_section(grid, first - 1, left, at, right) or not grid.filled(first - 1, left, right)
+    ):
         first -= 1
     top = row
     while top > 0 and row - top < 4 and _heads_group(grid, top - 1, left, right, at):
@@ -192,7 +199,9 @@ def _is_numbering(grid: Grid, row: int, left: int, right: int) -> bool:
     texts = [grid.text(*cell).strip("() ") for cell in grid.filled(row, left, right)]
     if len(texts) < 4:
         return False
-    return texts == [str(n + 1) for n in range(len(texts))] or texts == [chr(65 + n) for n in range(min(26, len(texts)))]
+    return texts == [str(n + 1) for n in range(len(texts))] or texts == [
+        chr(65 + n) for n in range(min(26, len(texts)))
+    ]
 
 
 def _alone(grid: Grid, row: int, left: int, right: int) -> str | None:
@@ -296,9 +305,9 @@ def _repeats(table: Table, row: int) -> bool:
 def _new_table(grid: Grid, row: int, table: Table) -> bool:
     """Tell whether other headings begin in a row."""
     heads = _tag_headings(grid, row)
-    return any(table.left <= at < table.right and _heads(grid, row, table.left, table.right) for at in heads) and not any(
-        number_of(grid.text(*cell)) is not None for cell in grid.filled(row, table.left, table.right)
-    )
+    return any(
+        table.left <= at < table.right and _heads(grid, row, table.left, table.right) for at in heads
+    ) and not any(number_of(grid.text(*cell)) is not None for cell in grid.filled(row, table.left, table.right))
 
 
 def _titles(table: Table, above: int) -> None:

@@ -55,7 +55,7 @@ _SKIP = Meaning("skip")
 def meaning_of(heading: Heading) -> Meaning:
     """Return what a heading stands for."""
     told, units = set(heading.concepts), set(heading.units)
-    for rule in (_aside, _identity, _electric, _balancing, _air_and_water, _coil, _size, _people, _names, _flow):
+    for rule in (_aside, _identity, _electric, _balancing, _air_and_water, _coil, _size, _space, _names, _flow):
         found = rule(told, units)
         if found is not None:
             return found
@@ -171,7 +171,11 @@ def _size(told: set[str], units: set[str]) -> Meaning | None:
     return None
 
 
-def _people(told: set[str], units: set[str]) -> Meaning | None:
+def _space(told: set[str], units: set[str]) -> Meaning | None:
+    if "ROOM_VOLUME" in told and units & {"ft3", "m3"}:
+        return Meaning("zone_volume")
+    if "ROOM_VOLUME" in told:
+        return Meaning("primary_max", weak=True) if _flows(told, units) else None
     if _flows(told, units):
         return None
     if "PEOPLE" in told:

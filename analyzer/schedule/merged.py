@@ -112,7 +112,9 @@ def _take(out: Merged, fact: Fact) -> None:
         return
     if _weaker(fact) or _agree(first.value, fact.value) or column in ("zone", "floor"):
         return
-    out.asides.append(Aside(fact.source, fact.text, f"{first.source} gives {first.text or first.value}", fact.tag, column))
+    out.asides.append(
+        Aside(fact.source, fact.text, f"{first.source} gives {first.text or first.value}", fact.tag, column)
+    )
     out.disagree.append(
         f"{fact.tag}, {column}: {first.text or first.value} by {first.source}, {fact.text or fact.value} by {fact.source}; "
         "the first was taken"
@@ -182,11 +184,15 @@ def _open_zones(out: Merged) -> None:
     for tag in list(group):
         if top(tag) in named and "open_zone" not in out.values[tag]:
             source = next(fact for other, fact in listed if top(other) == top(tag))
-            out.values[tag]["open_zone"] = replace(source, tag=tag, value=f"{top(tag)} and neighbors", note="named by a neighbor")
+            out.values[tag]["open_zone"] = replace(
+                source, tag=tag, value=f"{top(tag)} and neighbors", note="named by a neighbor"
+            )
     for tag in named:
         if "open_zone" not in out.values.get(tag, {}) and tag in out.values:
             source = next(fact for other, fact in listed if top(other) == tag)
-            out.values[tag]["open_zone"] = replace(source, tag=tag, value=f"{tag} and neighbors", note="named by a neighbor")
+            out.values[tag]["open_zone"] = replace(
+                source, tag=tag, value=f"{tag} and neighbors", note="named by a neighbor"
+            )
 
 
 def told(asides: Iterable[Aside]) -> dict[str, list[Aside]]:

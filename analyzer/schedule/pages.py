@@ -36,7 +36,9 @@ def pdf_grids(data: bytes, name: str) -> list[Grid]:
         with pdfplumber.open(io.BytesIO(data)) as document:
             if len(document.pages) > MOST_PAGES:
                 raise ScheduleError(
-                    name, f"has {len(document.pages)} pages; allowed are {MOST_PAGES}", "Keep the pages of the schedule."
+                    name,
+                    f"has {len(document.pages)} pages; allowed are {MOST_PAGES}",
+                    "Keep the pages of the schedule.",
                 )
             pages = [_page(page, name) for page in document.pages]
     except ScheduleError:
@@ -63,7 +65,11 @@ def _with_notes_of_all(grids: list[Grid]) -> list[Grid]:
 
 
 def _notes(lines: tuple[str, ...]) -> list[str]:
-    return [line for line in lines if not re.search(r"\bSCHEDULE\b|\bREPORT\b|\bLEVEL\b|\bFLOOR\b|\bAHU", line, re.IGNORECASE)]
+    return [
+        line
+        for line in lines
+        if not re.search(r"\bSCHEDULE\b|\bREPORT\b|\bLEVEL\b|\bFLOOR\b|\bAHU", line, re.IGNORECASE)
+    ]
 
 
 def _page(page: Any, name: str) -> list[Grid]:
@@ -72,7 +78,9 @@ def _page(page: Any, name: str) -> list[Grid]:
         return [Grid(name, sheet, [], unread="holds no text, and was not read" if page.images else "")]
     page = page.dedupe_chars()
     ruled = [table for table in page.find_tables() if len(table.cells) >= 4]
-    ruled = [table for table in ruled if not any(_within(table.bbox, other.bbox) for other in ruled if other is not table)]
+    ruled = [
+        table for table in ruled if not any(_within(table.bbox, other.bbox) for other in ruled if other is not table)
+    ]
     if ruled:
         outside = [char for char in page.chars if not any(_inside(char, table.bbox) for table in ruled)]
         loose = tuple(_lines_of(outside))

@@ -135,4 +135,7 @@ def _read_grid(grid: Grid, tables: list[Table], account: Account) -> Reading:
 
 
 def _worth(reading: Reading) -> int:
-    return sum(fact.column not in ("remarks", "kind", "reheat", "floor", "air_handler", "distribution") for fact in reading.facts)
+    return sum(
+        fact.column not in ("remarks", "kind", "reheat", "floor", "air_handler", "distribution")
+        for fact in reading.facts
+    )

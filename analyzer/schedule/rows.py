@@ -17,7 +17,9 @@ from analyzer.schedule.tags import Tags, looks_like_tag, numbered_from, read_tag
 from analyzer.schedule.units import Units
 from analyzer.schedule.words import read_heading
 
-_REPORT = re.compile(r"\bBALANC|\bT\.?A\.?B\.?\b.*REPORT|\bTEST(?:ING)? (?:AND|&) |\bTEST REPORT|\bAIR BALANCE", re.IGNORECASE)
+_REPORT = re.compile(
+    r"\bBALANC|\bT\.?A\.?B\.?\b.*REPORT|\bTEST(?:ING)? (?:AND|&) |\bTEST REPORT|\bAIR BALANCE", re.IGNORECASE
+)
 # A column for which there is a better one in its table is not clear.
 NOT_CLEAR = "not clear which flow it is: its table has another column for it"
 NO_TAG = "its row names no terminal"
@@ -191,9 +193,7 @@ class TableReader:
         at = self.grid.origin(row, column)
         text = self.grid.text(*at)
         if text:
-            self.asides.setdefault(
-                self.grid.plain(*at), Aside(self._source(row, column), text, why, tag, heading)
-            )
+            self.asides.setdefault(self.grid.plain(*at), Aside(self._source(row, column), text, why, tag, heading))
 
     def _all_aside(self, row: int, why: str) -> None:
         for cell in self.grid.filled(row, self.table.left, self.table.right):
@@ -331,7 +331,13 @@ class TableReader:
             if word in ("series", "parallel", "single-duct"):
                 add("kind", word, typed.text, "", typed.source)
             add("reheat", kinds.reheat_in(str(typed.value)), typed.text, "", typed.source)
-            add("fan_control", "" if "fan_flow" not in self.names else _fan_control(str(typed.value)), typed.text, "", typed.source)
+            add(
+                "fan_control",
+                "" if "fan_flow" not in self.names else _fan_control(str(typed.value)),
+                typed.text,
+                "",
+                typed.source,
+            )
         under_way.facts = [fact for fact in under_way.facts if fact.column != "type"]
         word = kinds.kind_in(tag)
         if word in ("series", "parallel"):
@@ -421,7 +427,9 @@ def _kind_of_title(text: str) -> str:
 
 def _fan_control(text: str) -> str:
     """Return a fan's control where a type says it of the fan, and not of the air volume of the terminal."""
-    return kinds.control_in(re.sub(r"(?i)variable[\s-]*air[\s-]*volume|variable[\s-]*volume|constant[\s-]*volume", " ", text))
+    return kinds.control_in(
+        re.sub(r"(?i)variable[\s-]*air[\s-]*volume|variable[\s-]*volume|constant[\s-]*volume", " ", text)
+    )
 
 
 def _same(one: float | str, other: float | str) -> bool:

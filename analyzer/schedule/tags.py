@@ -12,7 +12,9 @@ _TYPICAL_BARE = re.compile(r"[(\[]?\s*\bTYP(?:ICAL|\.)?(?![A-Za-z])\s*[)\]]?", r
 # Marks of revisions and of notes before or after a tag.
 _MARKS = re.compile(r"^\s*[△▲Δ∆]\s*\d*\s+|[△▲Δ∆]\s*\d*|[*†‡¹²³⁴⁵]+|[(\[<{]\s*(?:[A-Z]|\d{1,2}|R\d|REV\.?\s*\w|NOTES?\s*[\d, ]+|"
                     r"NEW|EXIST\w*|E|N)\s*[)\]>}]", re.IGNORECASE)  # fmt: skip
-_THRU = re.compile(r"\s+(?:THRU|THROUGH|TO|THROUGHOUT)\s+|\s*\.\.+\s*|\s+[-–—]\s+|\s*[–—]\s*|\s*(?:~|→)\s*", re.IGNORECASE)
+_THRU = re.compile(
+    r"\s+(?:THRU|THROUGH|TO|THROUGHOUT)\s+|\s*\.\.+\s*|\s+[-–—]\s+|\s*[–—]\s*|\s*(?:~|→)\s*", re.IGNORECASE
+)
 _LIST = re.compile(r"\s*[,;&\n+]\s*|\s+AND\s+", re.IGNORECASE)
 _LIKE_A_TAG = re.compile(r"^(?=.*\d)[A-Za-z0-9][A-Za-z0-9 ._/#:-]*$")
 _LETTERED = re.compile(r"^[A-Z]{1,5}[-_ .][A-Z]{1,2}$")

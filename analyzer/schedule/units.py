@@ -27,7 +27,9 @@ def stated_units(texts: list[str]) -> dict[str, str]:
     found: dict[str, set[str]] = {}
     for text in texts:
         for sentence in re.split(r"[.;]\s+|\n", text):
-            if not _STATES.search(sentence) or re.search(r"\d[\d,.]*\s*(?:CFM|L/S|GPM|IN\b|MM|KW|MBH|°|DEG)", sentence, re.IGNORECASE):
+            if not _STATES.search(sentence) or re.search(
+                r"\d[\d,.]*\s*(?:CFM|L/S|GPM|IN\b|MM|KW|MBH|°|DEG)", sentence, re.IGNORECASE
+            ):
                 continue
             told = read_heading(sentence)
             water = "WATER" in told.concepts and "AIRFLOW" not in told.concepts
@@ -44,7 +46,7 @@ def _dimensions(unit: str, water: bool) -> list[str]:
         return ["water_flow" if water else "flow"]
     if unit in ("degF", "degC"):
         return ["temperature"]
-    return [name for name in ("power", "pressure", "length", "area") if find_unit(unit, name) is not None]
+    return [name for name in ("power", "pressure", "length", "area", "volume") if find_unit(unit, name) is not None]
 
 
 class Units:
@@ -67,7 +69,9 @@ class Units:
                     heads.setdefault(part.dimension, Counter())[unit] += 1
         for unit in self.stated.values():
             told[unit] += 1
-        self.by_heading = {dimension: counts.most_common(1)[0][0] for dimension, counts in heads.items() if len(counts) == 1}
+        self.by_heading = {
+            dimension: counts.most_common(1)[0][0] for dimension, counts in heads.items() if len(counts) == 1
+        }
         customary = sum(told[unit] for unit in _CUSTOMARY)
         metric = sum(told[unit] for unit in _METRIC)
         self.system = "ip" if customary and not metric else "si" if metric and not customary else ""

@@ -52,17 +52,25 @@ def write_pdf(path: Path, sheets: list[list[list[str]]], *, ruled: bool, turned:
         story += [Paragraph(row[0], body) for row in rows[:first] if row[0]]
         story.append(_table(rows[first : last + 1], ruled, turned))
         story += [Paragraph(row[0], body) for row in rows[last + 1 :] if row[0]]
-    SimpleDocTemplate(str(path), pagesize=landscape(letter), leftMargin=30, rightMargin=30, topMargin=30, bottomMargin=30).build(story)
+    SimpleDocTemplate(
+        str(path), pagesize=landscape(letter), leftMargin=30, rightMargin=30, topMargin=30, bottomMargin=30
+    ).build(story)
 
 
 def _table(rows: list[list[str]], ruled: bool, turned: bool) -> Table:
-    style: list[tuple] = [("FONTSIZE", (0, 0), (-1, -1), 7), ("ALIGN", (0, 0), (-1, -1), "CENTER"), ("VALIGN", (0, 0), (-1, -1), "MIDDLE")]
+    style: list[tuple] = [
+        ("FONTSIZE", (0, 0), (-1, -1), 7),
+        ("ALIGN", (0, 0), (-1, -1), "CENTER"),
+        ("VALIGN", (0, 0), (-1, -1), "MIDDLE"),
+    ]
     if ruled:
         style.append(("GRID", (0, 0), (-1, -1), 0.5, colors.black))
     for top, left, bottom, right in blocks(rows):
         style.append(("SPAN", (left, top), (right, bottom)))
     width = max(map(len, rows))
-    data: list[list[Any]] = [["" if cell in (">", "^") else cell for cell in row] + [""] * (width - len(row)) for row in rows]
+    data: list[list[Any]] = [
+        ["" if cell in (">", "^") else cell for cell in row] + [""] * (width - len(row)) for row in rows
+    ]
     if turned:
         data[0] = [Turned(text) if text else "" for text in data[0]]
     return Table(data, style=TableStyle(style))
