@@ -8,7 +8,6 @@ from dataclasses import dataclass
 
 from analyzer.draft.documents import account, otherwise, to_tell
 from analyzer.draft.drafted import Drafted
-
 from analyzer.draft.names import GUESS, LEFT_OUT, NOT_RECOGNISED, UNUSABLE, counted
 from analyzer.draft.schedule import EVIDENCE
 from analyzer.intake.points.alike import name_of
