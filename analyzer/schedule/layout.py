@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
+from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from analyzer.schedule.cells import Grid, Place
@@ -69,7 +71,9 @@ class Table:
     @property
     def width_known(self) -> int:
         """How many of its columns are figures or words that a schedule needs."""
-        return sum(column.name not in ("", "skip", "remarks", "quantity") for column in self.columns)
+        known = [column.name not in ("", "skip", "remarks", "quantity") for column in self.columns]
+        staged = [any(part.stage for part in column.parts) for column in self.columns]
+        return max(sum(known), sum(staged))
 
 
 def find_tables(grid: Grid) -> list[Table]:
@@ -82,10 +86,15 @@ def find_tables(grid: Grid) -> list[Table]:
 
 
 def _tables(grid: Grid) -> list[Table]:
+    return _with_headings(grid, _tag_headings) or _with_headings(grid, _tags_without_heading)
+
+
+def _with_headings(grid: Grid, look: Callable[[Grid, int], list[int]]) -> list[Table]:
+    """Read the tables whose column of tags is found by what a row of headings holds."""
     found: list[Table] = []
     row, above = 0, 0
     while row < grid.height:
-        heads = _tag_headings(grid, row)
+        heads = look(grid, row)
         tables = [
             table for left, at, right in _ranges(grid, row, heads) if (table := _table(grid, row, left, at, right))
         ]
@@ -111,8 +120,24 @@ def _tag_headings(grid: Grid, row: int) -> list[int]:
     ]  # fmt: skip
 
 
+def _tags_without_heading(grid: Grid, row: int) -> list[int]:
+    """Return the column under a row of headings whose cells are alike and look like tags, whatever stands over it."""
+    known = [c for c in range(grid.width) if (text := grid.text(row, c)) and meaning_of(read_heading(text)).name]
+    if len(known) < 2:
+        return []
+    for column in range(grid.width):
+        if column in known and grid.text(row, column):
+            continue
+        texts = [text for r in range(row + 1, min(row + 40, grid.height)) if (text := grid.text(r, column))]
+        shapes = Counter(_shape(text) for text in texts if looks_like_tag(text) and re.search(r"[A-Za-z].*\d", text))
+        if shapes and max(shapes.values()) >= 2 and max(shapes.values()) * 2 >= len(texts):
+            return [column]
+    return []
+
+
 def _is_tag_heading(text: str) -> bool:
-    if len(text) > 60:
+    text = re.sub(r"\(.*?\)", " ", text, flags=re.DOTALL)
+    if len(text) > 60 or re.search(r"\d", text):
         return False
     folded = fold(text)
     if folded in ("VAV", "FPB", "FPTU", "FTU", "FPT", "VAVS", "NO", "#"):
@@ -229,7 +254,7 @@ def _heads_group(grid: Grid, row: int, left: int, right: int, at: int) -> bool:
     if not filled:
         return False
     texts = [grid.text(*cell) for cell in filled]
-    if any(re.search(r"\bSCHEDULE\b|\bREPORT\b", text, re.IGNORECASE) for text in texts):
+    if any(re.search(r"\bSCHEDULE\b|\bREPORT\b|:\s*\S", text, re.IGNORECASE) for text in texts):
         return False
     if len(filled) == 1:
         begin = filled[0][1]

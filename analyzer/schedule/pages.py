@@ -188,7 +188,8 @@ def _by_gaps(page: Any, name: str, sheet: str) -> Grid:
         texts = [""] * len(columns)
         for x0, x1, text in line:
             over = [n for n, (left, right) in enumerate(columns) if min(x1, right) - max(x0, left) > 0]
-            at = over[0] if over else min(range(len(columns)), key=lambda n: abs(sum(columns[n]) / 2 - (x0 + x1) / 2))
+            over = over or _either_side(columns, x0, x1, text)
+            at = over[0]
             texts[at] = f"{texts[at]} {text}".strip()
             if len(over) > 1 and not any(texts[n] for n in over[1:]):
                 spans |= {(len(rows), n): (len(rows), at) for n in over}
@@ -196,6 +197,15 @@ def _by_gaps(page: Any, name: str, sheet: str) -> Grid:
     rows = squared(rows)
     spans = {at: first for at, first in spans.items() if at[0] < len(rows) and at[1] < len(rows[0])}
     return Grid(name, sheet, rows, spans, lettered=False)
+
+
+def _either_side(columns: list[tuple[float, float]], x0: float, x1: float, text: str) -> list[int]:
+    """Return the columns on both sides of a text that stands between them: it heads both. A figure has the nearer."""
+    nearest = min(range(len(columns)), key=lambda n: abs(sum(columns[n]) / 2 - (x0 + x1) / 2))
+    left = [n for n, (_, end) in enumerate(columns) if end <= x0]
+    if not left or left[-1] + 1 >= len(columns) or re.match(r"[-+]?[\d.,]", text):
+        return [nearest]
+    return [left[-1], left[-1] + 1]
 
 
 def _word_lines(page: Any) -> list[list[tuple[float, float, str]]]:

@@ -4,18 +4,18 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from analyzer.schedule import kinds
 from analyzer.schedule.cells import Place
-from analyzer.schedule.columns import Column, Part
+from analyzer.schedule.columns import Column, Part, units_for
 from analyzer.schedule.facts import Aside, Fact, Reading, Source
 from analyzer.schedule.figures import is_ditto, is_missing, number_of, read_figure, read_size, split_pair
 from analyzer.schedule.layout import Table
-from analyzer.schedule.meaning import DESIGN, FINAL, FOUND, SKIPPED
+from analyzer.schedule.meaning import DESIGN, DIMENSIONS, FINAL, FOUND, SKIPPED, meaning_of
 from analyzer.schedule.tags import Tags, looks_like_tag, numbered_from, read_tags
 from analyzer.schedule.units import Units
-from analyzer.schedule.words import read_heading
+from analyzer.schedule.words import Heading, joined, read_heading
 
 _REPORT = re.compile(
     r"\bBALANC|\bT\.?A\.?B\.?\b.*REPORT|\bTEST(?:ING)? (?:AND|&) |\bTEST REPORT|\bAIR BALANCE", re.IGNORECASE
@@ -65,6 +65,7 @@ class TableReader:
         self.report = FINAL in self.stages or "flow_coefficient" in self.names or titled
         self.unstaged = FINAL if self.report and not self.stages and titled else DESIGN
         self.by_outlet = "outlet" in self.names
+        self.labels = self._column_of_labels()
         self._assumed: dict[tuple[int, str], str] = {}
         self._context = self._of_titles()
         self._above: dict[int, tuple[str, Place]] = {}
@@ -134,7 +135,7 @@ class TableReader:
     def _tags(self, row: int, carried: list[str]) -> _Row | None:
         at = self.table.tag_at
         text = self.grid.text(row, at)
-        if (not text or is_ditto(text)) and self.by_outlet and carried:
+        if (not text or is_ditto(text)) and (self.by_outlet or self.labels is not None) and carried:
             self._use(row, at)
             return _Row(carried, "")
         if self._is_struck(row, at):
@@ -162,7 +163,7 @@ class TableReader:
 
     def _quantity(self, row: int) -> int | None:
         for column in self.table.columns:
-            if column.name == "quantity" and (number := number_of(self.grid.text(row, column.at))):
+            if column.name == "quantity" and column.at != self.labels and (number := number_of(self.grid.text(row, column.at))):
                 self._use(row, column.at)
                 return max(1, int(number))
         return None
@@ -201,7 +202,13 @@ class TableReader:
 
     def _read_row(self, row: int, under_way: _Row) -> None:
         tag = under_way.tags[0]
+        label = Heading() if self.labels is None else read_heading(self.grid.text(row, self.labels))
         for column in self.table.columns:
+            if column.at == self.labels:
+                self._use(row, column.at)
+                continue
+            if self.labels is not None:
+                column = self._labelled(column, label)
             text, at, copied = self._cell(row, column.at)
             if not text:
                 continue
@@ -220,6 +227,28 @@ class TableReader:
                 self._read_cell(row, column, part, piece, under_way, copied)
         self._by_words(row, under_way)
         self._emit(under_way)
+
+    def _column_of_labels(self) -> int | None:
+        """Return the column whose cells say what the row's figures are, as "Cooling CFM"; None where there is none."""
+        if not self.stages:
+            return None
+        for column in self.table.columns:
+            if column.name not in ("", "type", "zone", "quantity"):
+                continue
+            texts = [text for row in self.table.rows if (text := self.grid.text(row, column.at))]
+            named = [text for text in texts if DIMENSIONS.get(meaning_of(read_heading(text)).name, "text") != "text"]
+            if len(named) > 1 and len(named) * 10 >= len(texts) * 7 and len(set(named)) > 1:
+                return column.at
+        return None
+
+    def _labelled(self, column: Column, label: Heading) -> Column:
+        """Return a column as what a row's label makes of it."""
+        whole = joined([label, read_heading(column.heading.replace(" / ", "\n"))])
+        meaning = meaning_of(whole)
+        if not any(part.stage for part in column.parts):
+            return column
+        part = Part(meaning.name, column.parts[0].stage, units_for(meaning.name, whole.units))
+        return replace(column, parts=(part,))
 
     def _cell(self, row: int, at: int) -> tuple[str, Place, bool]:
         """Return a cell's text; that of the last one above where it holds a ditto mark."""
