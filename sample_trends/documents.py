@@ -164,8 +164,8 @@ def write_balancing_report(table: pd.DataFrame, path: Path) -> Path:
     for n, (tag, row) in enumerate(table.iterrows()):
         day = 12 + n // 12
         most, final = row["primary_max [cfm]"], row["balanced_max [cfm]"]
-        rows.append([tag, row["zone"], most, final, row["flow_coefficient [cfm/sqrt(in.w.c.)]"], f"{0.80 + 0.05 * (n % 5):.2f}",
-                     f"2026-01-{day}", "damper full open"])  # fmt: skip
+        coefficient, pressure = row["flow_coefficient [cfm/sqrt(in.w.c.)]"], f"{0.80 + 0.05 * (n % 5):.2f}"
+        rows.append([tag, row["zone"], most, final, coefficient, pressure, f"2026-01-{day}", "damper full open"])
     style = TableStyle([
         ("GRID", (0, 0), (-1, -1), 0.5, colors.black), ("FONTSIZE", (0, 0), (-1, -1), 7),
         ("SPAN", (2, 0), (3, 0)), *(("SPAN", (c, 0), (c, 1)) for c in (0, 1, 4, 5, 6, 7)),

@@ -98,7 +98,8 @@ def otherwise(documents: Documents, known: Site, units: str) -> list[str]:
     """Say where the schedule that was there already, which goes before, holds something else than the documents."""
     own = known.schedule
     return [
-        f"{tag}, {column}: the schedule that was there says otherwise than {said(fact, column, units)} ({fact.source}), and was kept"
+        f"{tag}, {column}: the schedule that was there says otherwise than {said(fact, column, units)} "
+        f"({fact.source}), and was kept"
         for tag, of in documents.merged.values.items()
         for column, fact in of.items()
         if tag in own.index and not pd.isna(own.at[tag, column]) and not _agree(own.at[tag, column], fact.value)
@@ -173,13 +174,11 @@ def _of_tags(matched: Matched) -> list[str]:
         pairs = [f"{one} and {tag}" for one, tag in matched.proposed]
         lines.append(f"perhaps one terminal, and not taken for one: {some(pairs)}; give them one tag if they are")
     if matched.only_scheduled:
-        lines.append(
-            f"{plural(len(matched.only_scheduled), 'terminal')} scheduled and in no export: {some(matched.only_scheduled)}"
-        )
+        of = plural(len(matched.only_scheduled), "terminal")
+        lines.append(f"{of} scheduled and in no export: {some(matched.only_scheduled)}")
     if matched.only_exported:
-        lines.append(
-            f"{plural(len(matched.only_exported), 'terminal')} in the exports and not scheduled: {some(matched.only_exported)}"
-        )
+        of = plural(len(matched.only_exported), "terminal")
+        lines.append(f"{of} in the exports and not scheduled: {some(matched.only_exported)}")
     return lines
 
 

@@ -237,7 +237,9 @@ def _range(table: _LimitTable, dimension: str) -> tuple[float, float, str]:
 
 def _measure(name: str, table: _MeasureTable) -> MeasureRule:
     dimension = _dimension(table.unit, f"measures.{name}.unit")
-    return MeasureRule(name, table.expression, table.take, dimension, table.unit, table.ranks, table.priced_as, table.where_unknown)
+    return MeasureRule(
+        name, table.expression, table.take, dimension, table.unit, table.ranks, table.priced_as, table.where_unknown
+    )
 
 
 def _dimension(unit: str, place: str) -> str:

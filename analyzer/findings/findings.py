@@ -144,9 +144,8 @@ class _RuleTold:
         told = " ".join(sentence.format_map(words) for sentence in (self.rule.text.seen, *held))
         return told.replace("w.c..", "w.c.")  # a unit that ends in a point ends a sentence as well
 
-
     def _sources(self, terminal: str) -> dict[str, str]:
-        """Where the schedule's values stand, as ``{from_primary_min}`` in a sentence: " (M-601, row 17)", or nothing."""
+        """Where the schedule's values stand, as ``{from_primary_min}`` in a sentence: " (M-601, row 17)", or ""."""
         of_it = self.scene.site.sources.get(terminal, {})
         return {f"from_{name}": f" ({of_it[name].short})" if name in of_it else "" for name in SCHEDULE}
 

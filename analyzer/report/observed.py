@@ -17,7 +17,7 @@ NOT_TRENDED = "not trended"
 
 @dataclass(frozen=True)
 class Figure:
-    """One line of the table: ``source`` is where the scheduled value stands ("M-601, row 17"), ``cell`` its whole place."""
+    """A line of the table; ``source`` is where its scheduled value stands, ``cell`` the whole place of it."""
 
     name: str
     scheduled: str

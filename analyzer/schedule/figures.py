@@ -39,7 +39,11 @@ DITTO = {'"', "''", "″", "”", "“", "DITTO", "DO", "DO.", "SAME", "↓", "�
 _NUMBER = r"[-+]?(?:\d{1,3}(?:[,\s\u00a0\u202f]\d{3})+(?:\.\d+)?|\d+(?:[.,]\d+)?|[.,]\d+)"
 _FRACTION = re.compile(r"(\d+)[\s-]+(\d+)\s*/\s*(\d+)(?!\d)|^(\d+)\s*/\s*([248]|16)(?=\s*(?:\"|IN|$))", re.IGNORECASE)
 _FIRST = re.compile(rf"^\s*(?:[~≈≤<>=]\s*)?({_NUMBER})\s*(.*)$", re.DOTALL)
-_MARKS = re.compile(r"[△▲∆][ ]?\d{0,2}\s*|(?<![A-Za-z])[²³]+|[*†‡¹⁴⁵⁶⁷⁸⁹]+|[(\[<{]\s*(?:\d{1,2}|[A-Z]|R\d|REV\.?\s*\w|NOTES?\s*[\d, ]+|TYP\.?)\s*[)\]>}]", re.IGNORECASE)  # fmt: skip
+_MARKS = re.compile(
+    r"[△▲∆][ ]?\d{0,2}\s*|(?<![A-Za-z])[²³]+|[*†‡¹⁴⁵⁶⁷⁸⁹]+|"
+    r"[(\[<{]\s*(?:\d{1,2}|[A-Z]|R\d|REV\.?\s*\w|NOTES?\s*[\d, ]+|TYP\.?)\s*[)\]>}]",
+    re.IGNORECASE,
+)
 _BY = re.compile(
     rf"^\s*({_NUMBER})\s*(\"|''|IN\.?|MM|INCH(?:ES)?)?\s*[xX×/]\s*({_NUMBER})\s*(.*)$", re.IGNORECASE | re.DOTALL
 )

@@ -6,24 +6,114 @@ import re
 
 from analyzer.schedule.words import fold
 
+
+def _any(*patterns: str) -> str:
+    return "|".join(patterns)
+
+
 _KINDS = {
-    "series": r"\bSERIES\b|\bSFP[BTU]?U?\b|\bFPB? ?S\b|\bSFB\b|\bSFT[BU]?\b|\bFTU ?S\b|\bFPTU ?S\b|\bCONSTANT FAN\b",
-    "parallel": r"\bPARALLEL\b|\bPFP[BTU]?U?\b|\bFPB? ?P\b|\bPFB\b|\bPFT[BU]?\b|\bFTU ?P\b|\bFPTU ?P\b|\bINTERMITTENT FAN\b",
-    "single-duct": r"\bSINGLE DUCT\b|\bSD\b|\bSDV\b|\bSDT\b|\bCOOLING ONLY\b|\bCLG ONLY\b|\bCOOL ONLY\b|\bCO\b|\bSHUT ?OFF\b|"
-    r"\bTHROTTLING\b|\bVAV ?(?:W )?/? ?R?H?\b(?! (?:FAN|SERIES|PARALLEL))|\bVARIABLE AIR VOLUME\b|\bVVT\b|\bSDRH\b|\bREHEAT BOX",
+    "series": _any(
+        r"\bSERIES\b",
+        r"\bSFP[BTU]?U?\b",
+        r"\bFPB? ?S\b",
+        r"\bSFB\b",
+        r"\bSFT[BU]?\b",
+        r"\bFTU ?S\b",
+        r"\bFPTU ?S\b",
+        r"\bCONSTANT FAN\b",
+    ),
+    "parallel": _any(
+        r"\bPARALLEL\b",
+        r"\bPFP[BTU]?U?\b",
+        r"\bFPB? ?P\b",
+        r"\bPFB\b",
+        r"\bPFT[BU]?\b",
+        r"\bFTU ?P\b",
+        r"\bFPTU ?P\b",
+        r"\bINTERMITTENT FAN\b",
+    ),
+    "single-duct": _any(
+        r"\bSINGLE DUCT\b",
+        r"\bSD\b",
+        r"\bSDV\b",
+        r"\bSDT\b",
+        r"\bCOOLING ONLY\b",
+        r"\bCLG ONLY\b",
+        r"\bCOOL ONLY\b",
+        r"\bCO\b",
+        r"\bSHUT ?OFF\b",
+        r"\bTHROTTLING\b",
+        r"\bVAV ?(?:W )?/? ?R?H?\b(?! (?:FAN|SERIES|PARALLEL))",
+        r"\bVARIABLE AIR VOLUME\b",
+        r"\bVVT\b",
+        r"\bSDRH\b",
+        r"\bREHEAT BOX",
+    ),
 }
 _FAN = re.compile(r"\bFAN POWERED\b|\bFPB\b|\bFPTU?\b|\bFPVAV\b|\bFTU\b|\bFAN TERMINAL|\bFAN BOX|\bFP\b")
 _DUAL = re.compile(r"\bDUAL DUCT\b|\bDOUBLE DUCT\b|\bDD\b|\bDDV\b")
 _REHEATS = {
-    "none": r"\bCOOLING ONLY\b|\bCLG ONLY\b|\bCOOL ONLY\b|\bNO (?:RE)?HEAT\b|\bW / O (?:RE)?HEAT\b|\bWITHOUT (?:RE)?HEAT|\bNO COIL\b|"
-    r"^NONE$|^CO$|\bNO HEATING\b|^NO$|\bWITHOUT HEATING\b",
-    "electric": r"\bELEC\b|\bELECT\b|\bELECTRIC\b|\bEH\b|\bERH\b|\bE ?RH\b|\bEHC\b|\bELECTRICAL HEAT|^E$|\bSCR\b|\bERC\b",
-    "hot-water": r"\bHW\b|\bHOT WATER\b|\bHWC\b|\bHWRH\b|\bHHW\b|\bHEATING WATER\b|\bHWR\b|\bHYDRONIC\b|^W$|\bLPHW\b|\bLTHW\b|"
-    r"\bHW ?RH\b|^WATER$|\bWATER COIL\b",
+    "none": _any(
+        r"\bCOOLING ONLY\b",
+        r"\bCLG ONLY\b",
+        r"\bCOOL ONLY\b",
+        r"\bNO (?:RE)?HEAT\b",
+        r"\bW / O (?:RE)?HEAT\b",
+        r"\bWITHOUT (?:RE)?HEAT",
+        r"\bNO COIL\b",
+        r"^NONE$",
+        r"^CO$",
+        r"\bNO HEATING\b",
+        r"^NO$",
+        r"\bWITHOUT HEATING\b",
+    ),
+    "electric": _any(
+        r"\bELEC\b",
+        r"\bELECT\b",
+        r"\bELECTRIC\b",
+        r"\bEH\b",
+        r"\bERH\b",
+        r"\bE ?RH\b",
+        r"\bEHC\b",
+        r"\bELECTRICAL HEAT",
+        r"^E$",
+        r"\bSCR\b",
+        r"\bERC\b",
+    ),
+    "hot-water": _any(
+        r"\bHW\b",
+        r"\bHOT WATER\b",
+        r"\bHWC\b",
+        r"\bHWRH\b",
+        r"\bHHW\b",
+        r"\bHEATING WATER\b",
+        r"\bHWR\b",
+        r"\bHYDRONIC\b",
+        r"^W$",
+        r"\bLPHW\b",
+        r"\bLTHW\b",
+        r"\bHW ?RH\b",
+        r"^WATER$",
+        r"\bWATER COIL\b",
+    ),
 }
 _CONTROLS = {
-    "constant": r"\bCONSTANT\b|\bCONST\b|\bCV\b|\bFIXED\b|\bSINGLE SPEED\b|\bPSC\b",
-    "variable": r"\bVARIABLE\b|\bVAR\b|\bVV\b|\bMODULATING\b|\bVARIABLE SPEED\b|\bVFD\b",
+    "constant": _any(
+        r"\bCONSTANT\b",
+        r"\bCONST\b",
+        r"\bCV\b",
+        r"\bFIXED\b",
+        r"\bSINGLE SPEED\b",
+        r"\bPSC\b",
+    ),
+    "variable": _any(
+        r"\bVARIABLE\b",
+        r"\bVAR\b",
+        r"\bVV\b",
+        r"\bMODULATING\b",
+        r"\bVARIABLE SPEED\b",
+        r"\bVFD\b",
+    ),
 }
 _UNDERFLOOR = re.compile(r"\bUNDERFLOOR\b|\bUNDER FLOOR\b|\bUFAD\b|\bRAISED FLOOR\b|\bUFT\b")
 _OVERHEAD = re.compile(r"\bOVERHEAD\b|\bCEILING\b|\bOH\b")
@@ -31,7 +121,7 @@ _HANDLER = re.compile(
     r"\b(?:AHU|RTU|ACU|MAU|DOAS|AH|ERU|SWUD|AIR HANDL(?:ER|ING UNIT))[\s#:_-]*(?:NO\.?\s*)?[A-Z]{0,2}\d[\w.-]*",
     re.IGNORECASE,
 )
-_ORDINALS = "GROUND FIRST SECOND THIRD FOURTH FIFTH SIXTH SEVENTH EIGHTH NINTH TENTH".split()
+_ORDINALS = ["GROUND", "FIRST", "SECOND", "THIRD", "FOURTH", "FIFTH", "SIXTH", "SEVENTH", "EIGHTH", "NINTH", "TENTH"]
 _FLOOR = re.compile(
     r"\b(?:LEVEL|FLOOR|FLR|STOREY|LVL)\s*[#:]?\s*-?\s*(?:NO\.?\s*)?([A-Z]?\d{1,2}|[A-Z])\b|\b(\d{1,2})(?:ST|ND|RD|TH)\s+(?:FLOOR|LEVEL|FLR)\b|"
     rf"\b({'|'.join(_ORDINALS)})\s+(?:FLOOR|LEVEL)\b|\b(BASEMENT|PENTHOUSE|MEZZANINE)\b",
@@ -39,10 +129,36 @@ _FLOOR = re.compile(
 )
 # Schedules of other equipment that stand in the same set of drawings.
 _OTHER_EQUIPMENT = re.compile(
-    r"\bAIR HANDL|\bAHU SCHED|\bROOF ?TOP UNIT|\bEXHAUST FAN|\bPUMPS?\b|\bDIFFUSERS?\b.*SCHED|\bGRILLES?\b|\bBOILERS?\b|\bCHILLERS?\b|"
-    r"\bUNIT HEATERS?\b|\bFAN COIL|\bFANS? SCHED|\bCOOLING TOWER|\bAIR DEVICES?\b|\bAIR INLETS?\b|\bLOUVERS?\b|\bHUMIDIFIERS?\b|"
-    r"\bHEAT EXCHANGER|\bVARIABLE FREQUENCY DRIVES?\b|\bRADIATION\b|\bSOUND ATTENUATOR|\bPLUMBING\b|\bVRF\b|\bHEAT PUMP|\bSPLIT SYSTEM|\bLUMINAIRE|\bDOOR SCHED",
-)  # fmt: skip
+    _any(
+        r"\bAIR HANDL",
+        r"\bAHU SCHED",
+        r"\bROOF ?TOP UNIT",
+        r"\bEXHAUST FAN",
+        r"\bPUMPS?\b",
+        r"\bDIFFUSERS?\b.*SCHED",
+        r"\bGRILLES?\b",
+        r"\bBOILERS?\b",
+        r"\bCHILLERS?\b",
+        r"\bUNIT HEATERS?\b",
+        r"\bFAN COIL",
+        r"\bFANS? SCHED",
+        r"\bCOOLING TOWER",
+        r"\bAIR DEVICES?\b",
+        r"\bAIR INLETS?\b",
+        r"\bLOUVERS?\b",
+        r"\bHUMIDIFIERS?\b",
+        r"\bHEAT EXCHANGER",
+        r"\bVARIABLE FREQUENCY DRIVES?\b",
+        r"\bRADIATION\b",
+        r"\bSOUND ATTENUATOR",
+        r"\bPLUMBING\b",
+        r"\bVRF\b",
+        r"\bHEAT PUMP",
+        r"\bSPLIT SYSTEM",
+        r"\bLUMINAIRE",
+        r"\bDOOR SCHED",
+    )
+)
 _TERMINALS = re.compile(
     r"\bVAV\b|\bTERMINALS?\b|\bFAN POWERED\b|\bFPB\b|\bAIR VOLUME\b|\bBOX(?:ES)?\b|\bTU\b|\bREHEAT UNIT|\bFTU\b"
 )
@@ -58,7 +174,7 @@ def _one_of(table: dict[str, str], text: str) -> str:
 
 
 def kind_in(text: str, *, of_title: bool = False) -> str:
-    """Return the kind that words name: series, parallel or single-duct; "fan" for a fan of either, "dual" for two ducts.
+    """Return the kind that words name: series, parallel, single-duct; "fan" for a fan of either, "dual" for two ducts.
 
     A title's VAV stands for terminals of any kind.
     """

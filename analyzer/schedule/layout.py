@@ -178,7 +178,7 @@ def _tags_beneath(grid: Grid, row: int, at: int) -> int:
 
 def _table(grid: Grid, row: int, left: int, at: int, right: int) -> Table | None:
     """Find where the headings end and the values begin."""
-    bottom = max((r for r in range(row, min(row + _MOST_HEADINGS, grid.height)) if grid.origin(r, at) == (row, at)))
+    bottom = max(r for r in range(row, min(row + _MOST_HEADINGS, grid.height)) if grid.origin(r, at) == (row, at))
     first = bottom + 1
     while first < grid.height and not _is_body(grid, first, left, at, right):
         if first - row > _MOST_HEADINGS or _is_tag_heading(grid.text(first, at)):

@@ -1,4 +1,4 @@
-"""Tags of the schedule and tags of the exports: the same, spelled alike, perhaps the same, in one and not in the other."""
+"""Tags of the schedule and of the exports: the same, spelled alike, perhaps the same, in one of the two alone."""
 
 from __future__ import annotations
 

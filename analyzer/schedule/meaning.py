@@ -30,7 +30,20 @@ DIMENSIONS = {**SCHEDULE, **BESIDE}
 SKIPPED = "known, and nothing that a schedule needs"
 DESIGN, FINAL, FOUND = "design", "final", "found"
 _FLOW_WORDS = frozenset(
-    "AIRFLOW MAX MIN COOLING HEATING PRIMARY FAN OUTDOOR DEDICATED VENTILATION TOTAL_AIR INDUCED".split()
+    [
+        "AIRFLOW",
+        "MAX",
+        "MIN",
+        "COOLING",
+        "HEATING",
+        "PRIMARY",
+        "FAN",
+        "OUTDOOR",
+        "DEDICATED",
+        "VENTILATION",
+        "TOTAL_AIR",
+        "INDUCED",
+    ]
 )
 _POWER = ("kW", "kBtu/h", "Btu/h", "W")
 _WATER_ONLY = ("gpm", "L/min", "L/h")

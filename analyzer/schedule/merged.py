@@ -115,10 +115,8 @@ def _take(out: Merged, fact: Fact) -> None:
     out.asides.append(
         Aside(fact.source, fact.text, f"{first.source} gives {first.text or first.value}", fact.tag, column)
     )
-    out.disagree.append(
-        f"{fact.tag}, {column}: {first.text or first.value} by {first.source}, {fact.text or fact.value} by {fact.source}; "
-        "the first was taken"
-    )
+    one, other = (f"{each.text or each.value} by {each.source}" for each in (first, fact))
+    out.disagree.append(f"{fact.tag}, {column}: {one}, {other}; the first was taken")
 
 
 def _weaker(fact: Fact) -> bool:
@@ -141,8 +139,8 @@ def _work_out(tag: str, values: dict[str, Fact]) -> None:
     if flow > 0 and entering > leaving:
         first = needed[0]
         note = f"worked out of {', '.join(fact.text for fact in needed if fact)}"
-        values["reheat_capacity"] = Fact(tag, "reheat_capacity", _WATER_HEAT * flow * (entering - leaving), "", first.source,
-                                         DESIGN, first.report, note)  # fmt: skip
+        heat = _WATER_HEAT * flow * (entering - leaving)
+        values["reheat_capacity"] = Fact(tag, "reheat_capacity", heat, "", first.source, DESIGN, first.report, note)
 
 
 def _check_outlets(out: Merged) -> None:
@@ -153,7 +151,8 @@ def _check_outlets(out: Merged) -> None:
             continue
         if abs(float(fact.value) - float(own.value)) > _OUTLETS_WITHIN * float(own.value):
             out.disagree.append(
-                f"{fact.tag}: its outlets add up to {fact.text} ({fact.source}), the terminal itself to {own.text} ({own.source})"
+                f"{fact.tag}: its outlets add up to {fact.text} ({fact.source}), "
+                f"the terminal itself to {own.text} ({own.source})"
             )
 
 

@@ -1,4 +1,4 @@
-"""Values that cannot be: each with why. What is bound here is physics and the trade's widest usage, not good practice."""
+"""Values that cannot be, each with why: bound by physics and the trade's widest usage, not by good practice."""
 
 from __future__ import annotations
 
@@ -52,10 +52,8 @@ def _found(values: dict[str, Fact]) -> list[tuple[str, str]]:
             found.append((least, f"a minimum above its maximum of {values[most].text}"))
     if inlet := number.get("inlet_diameter"):
         most = math.pi / 4 * inlet**2 * _FASTEST * 1000
-        found += [
-            (column, f"more than an inlet of {values['inlet_diameter'].text} takes ({to_shown(most, 'flow', 'ip'):,.0f} cfm)")
-            for column in _FLOWS if number.get(column, 0.0) > most
-        ]  # fmt: skip
+        takes = f"more than an inlet of {values['inlet_diameter'].text} takes ({to_shown(most, 'flow', 'ip'):,.0f} cfm)"
+        found += [(column, takes) for column in _FLOWS if number.get(column, 0.0) > most]
     wrong |= {column for column, _ in found}
     air = [number[column] for column in (*_FLOWS, "fan_flow") if column in number and column not in wrong]
     heat = number.get("reheat_capacity")

@@ -13,6 +13,7 @@ from analyzer.schedule.facts import Aside, Fact, Reading, Source
 from analyzer.schedule.figures import is_ditto, is_missing, number_of, read_figure, read_size, split_pair
 from analyzer.schedule.layout import Table
 from analyzer.schedule.meaning import DESIGN, DIMENSIONS, FINAL, FOUND, SKIPPED, meaning_of
+from analyzer.schedule.row_words import RowWords
 from analyzer.schedule.tags import Tags, looks_like_tag, numbered_from, read_tags
 from analyzer.schedule.units import Units
 from analyzer.schedule.words import Heading, joined, read_heading
@@ -28,7 +29,6 @@ UNKNOWN = "a column that was not recognized"
 NOT_NEEDED = SKIPPED
 STRUCK = "struck through"
 _TEXTS = ("zone", "floor", "air_handler", "open_zone", "remarks", "tested_on", "instrument", "outlet")
-_COILS = ("reheat_capacity", "water_flow", "reheat_stages", "entering_water_temp")
 
 
 @dataclass
@@ -67,7 +67,7 @@ class TableReader:
         self.by_outlet = "outlet" in self.names
         self.labels = self._column_of_labels()
         self._assumed: dict[tuple[int, str], str] = {}
-        self._context = self._of_titles()
+        self._words = RowWords(table, self.units, self.names, report=self.report)
         self._above: dict[int, tuple[str, Place]] = {}
 
     def read(self) -> Reading:
@@ -82,7 +82,7 @@ class TableReader:
         carried: list[str] = []
         for row in sorted([*self.table.rows, *sections]):
             if row in sections:
-                self._enter(sections[row])
+                self._words.enter(sections[row])
                 continue
             tags = self._tags(row, carried)
             if tags is not None:
@@ -90,24 +90,6 @@ class TableReader:
                 self._read_row(row, tags)
         self._sum_outlets()
         return self.reading
-
-    def _of_titles(self) -> dict[str, str]:
-        found: dict[str, str] = {}
-        for look, name in ((_kind_of_title, "kind"), (kinds.reheat_in, "reheat"), (kinds.air_handler_in, "air_handler"),
-                           (kinds.floor_in, "floor"), (kinds.distribution_in, "distribution")):  # fmt: skip
-            said = {look(text) for text in self.table.titles} - {""}
-            if len(said) == 1:
-                found[name] = said.pop()
-        return found
-
-    def _enter(self, text: str) -> None:
-        """Take up what a line between the rows says of those under it."""
-        for look, name in ((_kind_of_title, "kind"), (kinds.reheat_in, "reheat"), (kinds.air_handler_in, "air_handler"),
-                           (kinds.floor_in, "floor")):  # fmt: skip
-            if said := look(text):
-                self._context[name] = said
-                if name == "kind" and not kinds.reheat_in(text):
-                    self._context.pop("reheat", None)
 
     def _source(self, row: int, column: int) -> Source:
         at = self.grid.origin(row, column)
@@ -163,7 +145,11 @@ class TableReader:
 
     def _quantity(self, row: int) -> int | None:
         for column in self.table.columns:
-            if column.name == "quantity" and column.at != self.labels and (number := number_of(self.grid.text(row, column.at))):
+            if (
+                column.name == "quantity"
+                and column.at != self.labels
+                and (number := number_of(self.grid.text(row, column.at)))
+            ):
                 self._use(row, column.at)
                 return max(1, int(number))
         return None
@@ -225,7 +211,8 @@ class TableReader:
                 texts = (text,)
             for part, piece in zip(column.parts, texts, strict=True):
                 self._read_cell(row, column, part, piece, under_way, copied)
-        self._by_words(row, under_way)
+        source = self._source(row, self.table.tag_at)
+        under_way.facts = self._words.added(row, tag, under_way.facts, source)
         self._emit(under_way)
 
     def _column_of_labels(self) -> int | None:
@@ -343,73 +330,6 @@ class TableReader:
             figure = read_figure(text, part.dimension if name != "outlets_flow" else "flow", units)
         return figure.value, figure.problem, figure.note
 
-    def _by_words(self, row: int, under_way: _Row) -> None:
-        """Fill in kind, reheat, air handler and floor from the words of its row, of its section and of its table."""
-        tag, source = under_way.tags[0], self._source(row, self.table.tag_at)
-        said = {fact.column: fact for fact in under_way.facts}
-
-        def add(column: str, value: str, text: str, note: str, at: Source = source) -> None:
-            if value and column not in said:
-                fact = Fact(tag, column, value, text, at, DESIGN, self.report, note)
-                under_way.facts.append(fact)
-                said[column] = fact
-
-        typed = said.get("type")
-        if typed is not None:
-            word = kinds.kind_in(str(typed.value))
-            if word in ("series", "parallel", "single-duct"):
-                add("kind", word, typed.text, "", typed.source)
-            add("reheat", kinds.reheat_in(str(typed.value)), typed.text, "", typed.source)
-            add(
-                "fan_control",
-                "" if "fan_flow" not in self.names else _fan_control(str(typed.value)),
-                typed.text,
-                "",
-                typed.source,
-            )
-        under_way.facts = [fact for fact in under_way.facts if fact.column != "type"]
-        word = kinds.kind_in(tag)
-        if word in ("series", "parallel"):
-            add("kind", word, tag, "by its tag")
-        context = self._context
-        if context.get("kind") in ("series", "parallel", "single-duct"):
-            add("kind", context["kind"], context["kind"], "by its title")
-        if "fan_flow" in self.names and "fan_flow" not in said and self._blank_in(row, "fan_flow"):
-            add("kind", "single-duct", "", "no fan in its row")
-        if not self.report and not self.names & {"fan_flow"} and word != "fan" and context.get("kind") != "fan" and (
-            typed is None or kinds.kind_in(str(typed.value)) == ""
-        ):  # fmt: skip
-            add("kind", "single-duct", "", "no fan in its table")
-        coil = self._coil(row, said)
-        add("reheat", coil, "", "by its coil's columns")
-        if context.get("reheat"):
-            add("reheat", context["reheat"], "", "by its title")
-        for name in ("air_handler", "floor", "distribution"):
-            add(name, context.get(name, ""), context.get(name, ""), "by its title")
-
-    def _blank_in(self, row: int, name: str) -> bool:
-        return all(is_missing(self.grid.text(row, column.at)) for column in self.table.columns if column.name == name)
-
-    def _coil(self, row: int, said: dict[str, Fact]) -> str:
-        """Return the sort of reheat that the columns of a coil say; "none" where all of them are blank in this row."""
-        columns = [column for column in self.table.columns for part in column.parts if part.name in _COILS]
-        if not columns:
-            return ""
-        filled = [column for column in columns if not is_missing(self.grid.text(row, column.at))]
-        if not filled:
-            return "none" if any(column.name == "reheat_capacity" for column in columns) else ""
-        if {"water_flow", "entering_water_temp"} & said.keys():
-            return "hot-water"
-        told = {word for column in filled for word in read_heading(column.heading.replace(" / ", "\n")).concepts}
-        units = {unit for column in filled for part in column.parts for unit in part.units}
-        if "WATER" in told and "ELECTRIC" not in told:
-            return "hot-water"
-        if "ELECTRIC" in told or {"reheat_stages", "reheat_volts"} & said.keys():
-            return "electric"
-        if "kW" in units and self.units.system == "ip":
-            return "electric"
-        return "hot-water" if "kBtu/h" in units and self._context.get("reheat") != "electric" else ""
-
     def _emit(self, under_way: _Row) -> None:
         seen: dict[tuple[str, str], Fact] = {}
         for fact in under_way.facts:
@@ -435,10 +355,10 @@ class TableReader:
         for fact in self.reading.facts:
             if fact.column == "outlets_flow":
                 first = sums.get((fact.tag, fact.stage))
-                sums[fact.tag, fact.stage] = fact if first is None else Fact(
-                    fact.tag, fact.column, first.value + fact.value, f"{first.text} + {fact.text}", first.source, fact.stage,
-                    fact.report, "sum of its outlets",
-                )  # fmt: skip
+                if first is not None:
+                    text, value = f"{first.text} + {fact.text}", float(first.value) + float(fact.value)
+                    fact = replace(first, value=value, text=text, note="sum of its outlets")
+                sums[fact.tag, fact.stage] = fact
             elif fact.column != "outlet":
                 kept.append(fact)
         self.reading.facts = [*kept, *sums.values()]
@@ -448,17 +368,6 @@ class TableReader:
         for place, aside in self.asides.items():
             if place not in self.used:
                 yield aside
-
-
-def _kind_of_title(text: str) -> str:
-    return kinds.kind_in(text, of_title=True)
-
-
-def _fan_control(text: str) -> str:
-    """Return a fan's control where a type says it of the fan, and not of the air volume of the terminal."""
-    return kinds.control_in(
-        re.sub(r"(?i)variable[\s-]*air[\s-]*volume|variable[\s-]*volume|constant[\s-]*volume", " ", text)
-    )
 
 
 def _same(one: float | str, other: float | str) -> bool:

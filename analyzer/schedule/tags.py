@@ -10,8 +10,11 @@ _TYPICAL = re.compile(r"[(\[]?\s*\bTYP(?:ICAL|\.)?\s*(?:OF|FOR|X)?\s*\(?(\d+)\)?
 _TIMES = re.compile(r"[(\[]\s*(?:QTY\.?\s*:?\s*)?[xX]?\s*(\d+)\s*(?:UNITS|EA\.?|REQ'?D|[xX])\s*[)\]]", re.IGNORECASE)
 _TYPICAL_BARE = re.compile(r"[(\[]?\s*\bTYP(?:ICAL|\.)?(?![A-Za-z])\s*[)\]]?", re.IGNORECASE)
 # Marks of revisions and of notes before or after a tag.
-_MARKS = re.compile(r"^\s*[△▲Δ∆]\s*\d*\s+|[△▲Δ∆]\s*\d*|[*†‡¹²³⁴⁵]+|[(\[<{]\s*(?:[A-Z]|\d{1,2}|R\d|REV\.?\s*\w|NOTES?\s*[\d, ]+|"
-                    r"NEW|EXIST\w*|E|N)\s*[)\]>}]", re.IGNORECASE)  # fmt: skip
+_MARKS = re.compile(
+    r"^\s*[△▲Δ∆]\s*\d*\s+|[△▲Δ∆]\s*\d*|[*†‡¹²³⁴⁵]+|"
+    r"[(\[<{]\s*(?:[A-Z]|\d{1,2}|R\d|REV\.?\s*\w|NOTES?\s*[\d, ]+|NEW|EXIST\w*)\s*[)\]>}]",
+    re.IGNORECASE,
+)
 _THRU = re.compile(
     r"\s+(?:THRU|THROUGH|TO|THROUGHOUT)\s+|\s*\.\.+\s*|\s+[-–—]\s+|\s*[–—]\s*|\s*(?:~|→)\s*", re.IGNORECASE
 )

@@ -23,7 +23,7 @@ _COUNTED = re.compile(r"\d\s*$")
 
 
 def stated_units(texts: list[str]) -> dict[str, str]:
-    """Return what titles and notes say of units: "ALL AIRFLOWS IN L/S" -> {"flow": "L/s"}; water told apart from air."""
+    """Return what titles and notes say of units: "ALL AIRFLOWS IN L/S" is {"flow": "L/s"}; water is told apart."""
     found: dict[str, set[str]] = {}
     for text in texts:
         for sentence in re.split(r"[.;]\s+|\n", text):

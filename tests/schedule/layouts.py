@@ -61,7 +61,11 @@ def schedules(draw, forms=("workbook", "csv", "tsv", "semicolons")) -> Drawn:
     header = _header(draw, names, spelled, units_in, rooms is not None)
     lead = 1 + (rooms is not None)
     body = [
-        [tag, *([rooms[n]] if rooms else []), *(_spelled(draw, of[name], spelled[name] if units_in == "cells" else "") for name in names)]
+        [
+            tag,
+            *([rooms[n]] if rooms else []),
+            *(_spelled(draw, of[name], spelled[name] if units_in == "cells" else "") for name in names),
+        ]
         for n, (tag, of) in enumerate(zip(tags, values, strict=True))
     ]
     turned = form == "workbook" and units_in != "row" and draw(st.booleans()) and len(header) == 1
@@ -77,7 +81,8 @@ def schedules(draw, forms=("workbook", "csv", "tsv", "semicolons")) -> Drawn:
         rows += [[""] * width, ["NOTES:", *[""] * (width - 1)]]
         rows += [[f"{n}. {line}", *[""] * (width - 1)] for n, line in enumerate(_notes(system), 1)]
     expected = {
-        tag: {**_in_si(of, system), **({"zone": rooms[n]} if rooms else {})} for n, (tag, of) in enumerate(zip(tags, values, strict=True))
+        tag: {**_in_si(of, system), **({"zone": rooms[n]} if rooms else {})}
+        for n, (tag, of) in enumerate(zip(tags, values, strict=True))
     }
     return Drawn(rows, form, expected)
 
@@ -104,14 +109,22 @@ def _spelled(draw, value: float, unit: str) -> str:
 
 
 def _in_si(of: dict[str, float], system: str) -> dict[str, float | str]:
-    return {name: known_unit(FIGURES[name][3][system == "si"], SCHEDULE[name]).to_si(float(value)) for name, value in of.items()}
+    return {
+        name: known_unit(FIGURES[name][3][system == "si"], SCHEDULE[name]).to_si(float(value))
+        for name, value in of.items()
+    }
 
 
 def _notes(system: str) -> list[str]:
     if system == "ip":
         return ["All airflows are in CFM.", "Dimensions in inches, areas in sq ft.", "Capacities in MBH, temperatures in °F.",
                 "Static pressures in in. w.g."]  # fmt: skip
-    return ["All airflows are in L/s.", "Dimensions in mm, areas in m².", "Capacities in kW, temperatures in °C.", "Pressures in Pa."]
+    return [
+        "All airflows are in L/s.",
+        "Dimensions in mm, areas in m².",
+        "Capacities in kW, temperatures in °C.",
+        "Pressures in Pa.",
+    ]
 
 
 def _header(draw, names: list[str], spelled: dict[str, str], units_in: str, with_rooms: bool) -> list[list[str]]:
@@ -128,9 +141,14 @@ def _header(draw, names: list[str], spelled: dict[str, str], units_in: str, with
         top, before = [], None
         for name in names:
             group = FIGURES[name][0]
-            top.append(own[name] + tail[name] if not group else (">" if merged else "") if group == before else words[group])
+            top.append(
+                own[name] + tail[name] if not group else (">" if merged else "") if group == before else words[group]
+            )
             before = group
-        rows = [[*lead, *top], [*([empty] * len(lead)), *(own[name] + tail[name] if FIGURES[name][0] else empty for name in names)]]
+        rows = [
+            [*lead, *top],
+            [*([empty] * len(lead)), *(own[name] + tail[name] if FIGURES[name][0] else empty for name in names)],
+        ]
     if units_in == "row":
         rows.append([*([empty if grouped else ""] * len(lead)), *(spelled[name] for name in names)])
     return rows

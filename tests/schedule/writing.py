@@ -16,7 +16,7 @@ SUFFIX = {"workbook": ".xlsx", "csv": ".csv", "tsv": ".tsv", "semicolons": ".csv
 
 def described(text: str) -> list[list[str]]:
     """Return the cells of a description."""
-    lines = [line for line in text.strip("\n").split("\n")]
+    lines = text.strip("\n").split("\n")
     return [[cell.strip().replace("\\n", "\n") for cell in re.split(r"(?<!\\)\|", line)] for line in lines]
 
 
