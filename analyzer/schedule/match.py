@@ -35,7 +35,8 @@ def match(scheduled: Iterable[str], exported: Iterable[str]) -> Matched:
     left, right = list(dict.fromkeys(scheduled)), list(dict.fromkeys(exported))
     spelled = {tag: tag for tag in left if tag in set(right)}
     for key in (_alike, _zeroless):
-        spelled |= _unmistakable(_rest(left, spelled), _rest(right, spelled.values()), key)
+        pairs = _unmistakable(left, right, key)  # of all: what two of a list could be is neither
+        spelled |= {one: tag for one, tag in pairs.items() if one not in spelled and tag not in spelled.values()}
     proposed: dict[str, str] = {}
     for key in (_numbers, _digits):
         mine, theirs = _rest(left, {**spelled, **proposed}), _rest(right, {*spelled.values(), *proposed.values()})

@@ -44,7 +44,7 @@ def pdf_grids(data: bytes, name: str) -> list[Grid]:
     except ScheduleError:
         raise
     except Exception as error:  # whatever a damaged file raises, the user is told one thing
-        locked = "assword" in f"{type(error).__name__} {error}"
+        locked = "assword" in f"{error!r} {error.args!r}"
         raise ScheduleError(
             name, "is locked by a password" if locked else f"is not a readable PDF ({type(error).__name__})",
             "Save it again without one." if locked else "Save it again, or as .xlsx or CSV.",

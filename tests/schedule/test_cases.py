@@ -39,6 +39,6 @@ def test_every_cell_is_accounted_for(case, tmp_path):
 @pytest.mark.parametrize("case", CASES)
 def test_every_value_has_the_cell_that_it_stands_in(case, tmp_path):
     merged, _ = read(write(case, tmp_path))
-    facts = [fact for of in merged.values.values() for fact in of.values()]
+    facts = [*merged.beside, *(fact for of in merged.values.values() for fact in of.values())]
     assert facts
     assert all(fact.source.file and fact.source.place for fact in facts)
