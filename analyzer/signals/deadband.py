@@ -12,7 +12,7 @@ from analyzer.signals.in_force import in_use
 from analyzer.signals.register import signal
 from analyzer.signals.scene import Scene
 from analyzer.signals.setpoints import BY_MODE, SITE, UNKNOWN, setpoints_in_force
-from analyzer.signals.standing import SAME, stands
+from analyzer.signals.standing import SAME, logged, stands
 
 # Heating and cooling within this time of each other are at once [s].
 AT_ONCE = 3600.0
@@ -134,7 +134,20 @@ def _setback(scene: Scene, side: str, sign: float) -> np.ndarray:
     usual = scene.per_row(closer(usual, grouped_median(occupied[rows], scene.code[rows], scene.count)))
     out = scene.value("out_of_hours") > 0.5
     never_out = scene.per_row(~scene.reduce(np.logical_or, out, False))  # then it is the context that is missing
-    return np.where(own.seen & (out | never_out), sign * (own.value - usual), np.nan)
+    setback = np.where(own.seen & (out | never_out), sign * (own.value - usual), np.nan)
+    return np.where(np.isnan(setback) & out & _as_in_hours(scene), 0.0, setback)
+
+
+def _as_in_hours(scene: Scene) -> np.ndarray:
+    """Tell at which rows an effective setpoint is what it usually is in hours: of either side, it is not set back."""
+    effective = logged(scene, "effective_setpoint")
+    in_hours = (scene.value("out_of_hours") < 0.5) & ~np.isnan(effective)
+    rows = np.flatnonzero(in_hours)
+    enough = scene.per_terminal(scene.hours * in_hours) >= LEAST_USUAL * scene.per_terminal(
+        scene.hours * (scene.value("out_of_hours") < 0.5)
+    )
+    usual = np.where(enough, grouped_median(effective[rows], scene.code[rows], scene.count), np.nan)
+    return np.abs(effective - scene.per_row(usual)) < SAME
 
 
 # What is allowed ------------------------------------------------------------------------------------------------------

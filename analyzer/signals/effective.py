@@ -3,7 +3,8 @@
 It is the heating setpoint while the terminal heats and the cooling setpoint while it cools. What tells them apart, the
 surest first: which setpoint of a mode it equals; which of the occupied pair it is near; on which side of that pair it
 lies; which of the two between which it goes to and fro; reheat or airflow; the side on which the zone lies, where that
-is beyond doubt. Where nothing tells, it is unknown which of the two it is. The zone alone tells little: a terminal that
+is beyond doubt; and, on from all of these, its steps at a change of mode (``effective_steps.py``). Where nothing
+tells, it is unknown which of the two it is. The zone alone tells little: a terminal that
 has cooled keeps its cooling setpoint until the zone has fallen to the heating setpoint, and the other way round.
 """
 
@@ -12,13 +13,13 @@ from __future__ import annotations
 import numpy as np
 
 from analyzer.signals.days import day_moves
+from analyzer.signals.effective_steps import COOLING, HEATING, side_by_steps
 from analyzer.signals.grouped import Groups, least_of
 from analyzer.signals.scene import Scene
 from analyzer.signals.standing import SAME
 
 # Mode to its (heating, cooling) setpoints, one per row [degC].
 Pairs = dict[str, tuple[np.ndarray, np.ndarray]]
-HEATING, COOLING = 0, 1
 # Which mode is looked at first, in and out of hours.
 _ORDER = {True: ("occupied", "standby", "unoccupied"), False: ("unoccupied", "occupied", "standby")}
 # An adjusted setpoint is that from which it was moved by less than this share of the distance between the two.
@@ -75,7 +76,14 @@ def sides_of(scene: Scene, effective: np.ndarray, by_mode: Pairs) -> tuple[np.nd
     for in_hours in (True, False):
         _by_two_levels(scene, found, effective, occupied == in_hours, both_ways=not in_hours)
     _set_side(found, effective, gap, np.where(behaviour >= 0, behaviour, _side_by_zone(scene, effective, gap)))
+    _set_side(found, effective, gap, side_by_steps(scene, effective, _one_side(found, effective)))
     return found
+
+
+def _one_side(found, effective: np.ndarray) -> np.ndarray:
+    """Return the side that the effective setpoint was found to be of; -1 where it is of none or of both."""
+    is_heating, is_cooling = (np.abs(effective - own) < SAME for own in found)
+    return np.where(is_heating & ~is_cooling, HEATING, np.where(is_cooling & ~is_heating, COOLING, -1))
 
 
 def _open(found, effective: np.ndarray) -> np.ndarray:

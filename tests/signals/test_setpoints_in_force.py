@@ -90,8 +90,13 @@ def test_the_two_values_between_which_it_goes_to_and_fro_are_the_pair():
 
 
 def test_a_zone_below_an_effective_setpoint_does_not_make_it_heatings():
-    there = scene({"effective_setpoint": 25.5, "zone_temp": 22.0, "reheat_position": 0})
+    there = scene({"effective_setpoint": 24.0, "zone_temp": 21.0, "reheat_position": 0})
     assert np.isnan(at(there, "heating", 1, 12)) and np.isnan(at(there, "cooling", 1, 12))
+
+
+def test_a_value_that_can_only_be_coolings_at_night_is_coolings_by_day_too():
+    there = scene({"effective_setpoint": 25.5, "zone_temp": 22.0, "reheat_position": 0})
+    assert np.isnan(at(there, "heating", 1, 12)) and at(there, "cooling", 1, 12) == 25.5
 
 
 @pytest.mark.parametrize(
@@ -248,3 +253,27 @@ def test_what_is_said_is_counted_over_all_groups():
         "Setpoints of 1 terminal are held."
     ]
     assert tallies_told(Counter({"Of {count} terminals.": 3})) == ["Of 3 terminals."]
+
+
+STEP_IN_THE_EVENING = {"effective_setpoint": {"00:00": 16.0, "07:00": 21.2, "18:00": 16.0}}
+STEP_TO_COOLING = {"effective_setpoint": {"00:00": 29.0, "07:00": 23.4, "18:00": 29.0}}
+
+
+@pytest.mark.parametrize(
+    ("trends", "side", "other"),
+    [
+        (STEP_IN_THE_EVENING | {"zone_temp": 20.5}, "heating", "cooling"),  # no call for heat at 16: it was heating's
+        (STEP_TO_COOLING | {"zone_temp": 24.2}, "cooling", "heating"),
+    ],
+    ids=["down to the setback", "up to the setback"],
+)
+def test_a_step_that_the_zone_does_not_call_for_tells_the_side_of_the_day(trends, side, other):
+    there = scene(trends)
+    assert at(there, side, 1, 12) == trends["effective_setpoint"]["07:00"]
+    assert np.isnan(at(there, other, 1, 12))
+
+
+def test_a_step_that_the_zone_may_have_called_for_tells_nothing():
+    zone = {"00:00": 23.2, "17:30": 17.7}  # so cold that it calls for heat at its setback as well
+    there = scene({"effective_setpoint": {"00:00": 22.5, "07:00": 23.4, "18:00": 17.5}, "zone_temp": zone})
+    assert np.isnan(at(there, "heating", 1, 12)) and np.isnan(at(there, "cooling", 1, 12))
