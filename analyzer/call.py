@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
-from typing import Any
+from pathlib import Path
+from typing import Annotated, Any
 
+import typer
 from typer.core import TyperCommand
 
 _SEVERAL = "--schedule"
+SchedulesOption = Annotated[
+    list[Path] | None,
+    typer.Option(_SEVERAL, metavar="FILE...", help="schedules and balancing reports: .xlsx, .csv, .tsv, .pdf"),
+]
 
 
 class WithSchedules(TyperCommand):

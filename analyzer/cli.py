@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from analyzer.call import WithSchedules
+from analyzer.call import SchedulesOption, WithSchedules
 from analyzer.command import run
 from analyzer.errors import CallError, nearest, printable, without_secrets
 from analyzer.progress import progress
@@ -28,10 +28,6 @@ app = typer.Typer(
     no_args_is_help=True,
 )
 
-SchedulesOption = Annotated[
-    list[Path] | None,
-    typer.Option("--schedule", metavar="FILE...", help="schedules and balancing reports: .xlsx, .csv, .tsv, .pdf"),
-]
 Exports = Annotated[list[str], typer.Argument(metavar="EXPORT...", help="files, folders, globs or zips of exports")]
 SiteOption = Annotated[
     Path | None,
@@ -190,7 +186,7 @@ def draft(
     exports: Exports,
     site: SiteOption = None,
     schedule: SchedulesOption = None,
-    out: Annotated[Path, typer.Option("--out", callback=_name, help="the folder for the three files")] = Path("draft"),
+    out: Annotated[Path, typer.Option("--out", callback=_name, help="the folder for the files")] = Path("draft"),
     quiet: Quiet = False,
 ) -> None:
     """Propose a site file, a terminal schedule and a point list from the exports, for you to correct."""
@@ -205,7 +201,10 @@ def draft(
     for sentence in to_check:
         print(f"check: {sentence}")
     print(f"written: {', '.join(str(path) for path in sorted(out.iterdir()) if path.name in FILES)}")
-    print(f"next: correct them, then trendwright review {' '.join(exports)} --site {out / 'site.toml'}")
+    print(
+        f"next: correct them, best in a browser ({out / 'index.html'}), then "
+        f"trendwright review {' '.join(exports)} --site {out / 'site.toml'}"
+    )
 
 
 @app.command()

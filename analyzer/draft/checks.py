@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from analyzer.draft.documents import account, otherwise, to_tell
 from analyzer.draft.drafted import Drafted
-from analyzer.draft.names import GUESS, LEFT_OUT, NOT_RECOGNISED, UNUSABLE, counted
+from analyzer.draft.names import GUESS, LEFT_OUT, NOT_RECOGNISED, UNUSABLE
 from analyzer.draft.schedule import EVIDENCE
 from analyzer.intake.points.alike import name_of
 from analyzer.intake.points.point import Point
@@ -27,31 +27,27 @@ _OF_NAMES = (
 
 @dataclass(frozen=True)
 class Check:
-    """Something to check: in which file, what, and how it is put right there where that is not plain."""
+    """Something to check: in which file, and what; ``by_hand`` where that is said otherwise to who edits the file."""
 
     file: str
     said: str
-    in_file: str = ""
+    by_hand: str = ""
 
     def __str__(self) -> str:
-        return f"{self.file}: {self.said}{self.in_file}." if self.file else f"{self.said}."
+        return f"{self.file}: {self.by_hand or self.said}." if self.file else f"{self.said}."
 
 
 def what_to_check(found: Survey, drafted: Drafted, *, given: bool) -> list[Check]:
     """Say what to check; ``given`` tells that there was a site file already."""
     mapped = [point for point in found.points if point.mapped]
-    checks = [
-        Check(
-            "",
-            f"{len(mapped)} of {len(found.points)} points were recognised, of {len(drafted.terminals)} terminals; "
-            f"they have {plural(counted(drafted.names), 'name')}",
-        )
-    ]
+    told = f"{len(mapped)} of {len(found.points)} points were recognised, of {len(drafted.terminals)} terminals"
+    checks = [Check("", told)]
     if drafted.undecided is not None:
-        checks.append(Check("site.toml", drafted.undecided.found, ". Take the # off the right date_order"))
+        found_so = drafted.undecided.found
+        checks.append(Check("site.toml", found_so, f"{found_so}. Take the # off the right date_order"))
     if not given:
-        until = f"until it is set, stamps without an offset are taken as {drafted.time_zone}"
-        checks.append(Check("site.toml", f"the time zone is not known; {until}", ". Set time_zone"))
+        until = f'until then stamps without an offset are taken as "{drafted.time_zone}"'
+        checks.append(Check("site.toml", f"set the time zone; {until}", f"set time_zone; {until}"))
     return checks + _of_documents(drafted) + _of_points(found, drafted, mapped) + _of_terminals(drafted)
 
 
@@ -63,7 +59,7 @@ def _of_documents(drafted: Drafted) -> list[Check]:
     lines = [*account(drafted.documents), *to_tell(drafted.documents)]
     if kept:
         lines.append(f"{plural(len(kept), 'value')} kept as the schedule that was there has them: {some(kept, 3)}")
-    return [Check("terminals.csv", line) for line in lines]
+    return [Check("schedule", line) for line in lines]
 
 
 def _of_points(found: Survey, drafted: Drafted, mapped: Sequence[Point]) -> list[Check]:
@@ -80,7 +76,7 @@ def _of_points(found: Survey, drafted: Drafted, mapped: Sequence[Point]) -> list
         checks.append(Check("points.csv", f"the unit of {plural(len(guessed), 'point')} is a guess: {units}"))
     if alike := _perhaps_one(found, mapped):
         said = f"tags with one number that have no quantity in common, and may be one terminal: {some(alike)}"
-        checks.append(Check("points.csv", said, ". If so, give them one tag under 'terminal'"))
+        checks.append(Check("points.csv", said, f"{said}. If so, give them one tag under 'terminal'"))
     return checks
 
 
@@ -135,5 +131,6 @@ def _perhaps_one(found: Survey, mapped: Sequence[Point]) -> list[str]:
     return [
         " and ".join(repr(tag) for tag in tags)
         for tags in numbered.values()
-        if len(tags) > 1 and sum(len(quantities[tag]) for tag in tags) == len(set().union(*map(quantities.get, tags)))
+        if len(tags) > 1
+        and sum(len(quantities[tag]) for tag in tags) == len(set().union(*(quantities[t] for t in tags)))
     ]

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from analyzer.intake.points.alike import family_of, name_of
 from analyzer.intake.points.looks import Look, Looks
 from analyzer.intake.points.patterns import fits
 from analyzer.intake.points.point import Point
+from analyzer.intake.words.vocabulary import TERMINAL_EQUIPMENT
 from analyzer.quantities import AIR_HANDLER, TERMINAL
 
 NOT_RECOGNISED, UNUSABLE, GUESS, LEFT_OUT = "not recognised", "no usable value", "guess", "left out"
@@ -38,10 +39,14 @@ _TOLD_BY = {
 
 @dataclass(frozen=True)
 class Outcome:
-    """What a point was taken for; None where it was not."""
+    """What a point was taken for; None where it was not.
+
+    ``equipment`` is, where that is in doubt, the sort of thing that the point belongs to: a pump's is no terminal's.
+    """
 
     quantity: str | None
     unit: str
+    equipment: str = ""
 
 
 @dataclass
@@ -141,9 +146,7 @@ def names_of(points: Iterable[Point], looks: Looks, used: set[tuple[bool, str, s
     alike: dict[str, list[Point]] = {}
     for point in points:
         alike.setdefault(name_of(point), []).append(point)
-    found = [
-        name for column, same in alike.items() for name in _parted(column, same, looks.of_name.get(column, Look()))
-    ]
+    found = [name for column, same in alike.items() for name in _parted(column, same, looks)]
     for name in found:
         name.usable = any(point.mapped and point.key in used for point in name.points)
     return sorted(found, key=_place)
@@ -157,10 +160,13 @@ def _place(name: Name) -> tuple:
     return doubt, about, quantity, name.points[0].words, name.column, name.terminal, name.file
 
 
-def _parted(column: str, points: list[Point], look: Look) -> list[Name]:
+def _parted(column: str, points: list[Point], looks: Looks) -> list[Name]:
     groups = _by_outcome(points)
-    (most, main), *others = sorted(groups.items(), key=lambda item: (-len(item[1]), str(item[0])))
-    names = [Name(column, most, main, look)]
+    others = sorted(groups.items(), key=lambda item: (-len(item[1]), str(item[0])))
+    names = []
+    if len(others) == 1 or not others[0][0].equipment:
+        most, main = others.pop(0)
+        names.append(Name(column, most, main, looks.of(main)))
     for outcome, group in others:
         rest = [point for point in points if point not in _Same(group)]
         families: dict[str, list[Point]] = {}
@@ -168,9 +174,9 @@ def _parted(column: str, points: list[Point], look: Look) -> list[Name]:
             families.setdefault(family_of(point.tag) if point.tag else "", []).append(point)
         for family, members in families.items():
             if len(family) > 1 and not any(point.tag and fits(family, point.tag) for point in rest):
-                names.append(Name(column, outcome, members, look, family))
+                names.append(Name(column, outcome, members, looks.of(members), family))
             else:
-                names += _one_by_one(outcome, members, rest, look)
+                names += _one_by_one(outcome, members, rest, looks.of(members))
     return names
 
 
@@ -195,20 +201,49 @@ def _one_by_one(outcome: Outcome, points: list[Point], rest: list[Point], look: 
 
 
 def _by_outcome(points: list[Point]) -> dict[Outcome, list[Point]]:
-    """Group points by what they were taken for; one without a value, and so without a unit, goes with the others."""
+    """Group points by what they were taken for; one whose values tell no unit goes with the others."""
     groups: dict[Outcome, list[Point]] = {}
     blank: list[Point] = []
     for point in points:
         quantity = point.quantity if point.mapped else None
-        if quantity and not point.unit and math.isnan(point.high):
+        if quantity and not point.unit and _tells_no_unit(point):
             blank.append(point)
         else:
-            groups.setdefault(Outcome(quantity, point.unit or "" if quantity else ""), []).append(point)
+            groups.setdefault(Outcome(quantity, (quantity and point.unit) or "", _equipment(point)), []).append(point)
     for point in blank:
         there = [outcome for outcome in groups if outcome.quantity == point.quantity]
-        most = max(there, key=lambda outcome: len(groups[outcome])) if there else Outcome(point.quantity, "")
+        most = (
+            max(there, key=lambda outcome: len(groups[outcome]))
+            if there
+            else Outcome(point.quantity, "", _equipment(point))
+        )
         groups.setdefault(most, []).append(point)
+    _join_percent(groups)
     return groups
+
+
+def _join_percent(groups: dict[Outcome, list[Point]]) -> None:
+    """Put signals of which nothing tells a unit, and which are percent then, to those that are told to be."""
+    for outcome in list(groups):
+        told = replace(outcome, unit="")
+        if outcome.unit == "%" and told in groups and not any(point.stages for point in groups[told]):
+            groups[outcome] += groups.pop(told)
+
+
+def _tells_no_unit(point: Point) -> bool:
+    """Tell a point without a value, and a signal that never leaves 0: in percent and as a share it is the same."""
+    still = point.low == point.high == 0 and point.meaning.dimension == "percent"
+    return math.isnan(point.high) or (still and not point.stages)
+
+
+def _equipment(point: Point) -> str:
+    """Tell whose a doubtful point is by the words of its tag, where those are no words for terminals."""
+    if not point.tag or certainty_of(point) not in (NOT_RECOGNISED, GUESS):
+        return ""
+    if point.air_handler:
+        return "air handler"
+    word = family_of(point.tag).rstrip("*").strip(" -_.").lower()
+    return "" if word in TERMINAL_EQUIPMENT or not any(sign.isdigit() for sign in point.tag) else word
 
 
 @dataclass(frozen=True)

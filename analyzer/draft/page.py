@@ -12,12 +12,14 @@ from pathlib import Path
 from typing import Any
 from zoneinfo import available_timezones
 
+from analyzer.draft.beside import section
 from analyzer.draft.checks import Check
 from analyzer.draft.drafted import Drafted
 from analyzer.draft.names import LEFT_OUT, Name, counted, grouped, meaning
 from analyzer.draft.pictures import HEIGHT, WIDTH, picture
 from analyzer.draft.point_rows import HEADER, changes, number, span, tails_of
 from analyzer.draft.schedule import EVIDENCE
+from analyzer.intake.points.patterns import is_pattern
 from analyzer.quantities import AIR_HANDLER, TERMINAL, Quantity, spellings
 from analyzer.report import words
 from analyzer.report.frame import page_environment, write_assets
@@ -75,14 +77,15 @@ def sections(drafted: Drafted, exports: Sequence[str], to_check: Sequence[Check]
         _checks(to_check),
         _site(drafted),
         _names(drafted),
+        *_schedule(drafted),
         _terminals(drafted),
         _save(drafted, exports),
     ]
 
 
 # Where each file's choices stand on the page, and what they are called there.
-_PLACES = {"site.toml": "building", "points.csv": "names", "terminals.csv": "terminals"}
-_CALLED = {"site.toml": "Building", "points.csv": "Names", "terminals.csv": "Terminals"}
+_PLACES = {"site.toml": "building", "points.csv": "names", "terminals.csv": "terminals", "schedule": "schedule"}
+_CALLED = {"site.toml": "Building", "points.csv": "Names", "terminals.csv": "Terminals", "schedule": "Schedule"}
 
 
 def _checks(to_check: Sequence[Check]) -> Section:
@@ -153,17 +156,15 @@ def _choice(quantity: Quantity, of: str) -> dict[str, Any]:
 
 def _shown(n: int, name: Name, zone: str, tails: dict[str, str]) -> dict[str, Any]:
     file, column = name.look.example
-    tags = name.tags
+    general = not name.terminal or is_pattern(name.terminal)  # of a single terminal nothing was looked at
     told = next((point.unit_from for point in name.points if point.mapped and point.unit), "")
     return {
         "at": n,
         "name": _plain(name),
         "only": name.terminal or tails.get(name.file, ""),
-        "where": f"{words.plural(len(name.files), 'file')}, {words.plural(len(tags), 'terminal')}"
-        if tags
-        else words.plural(len(name.files), "file"),
-        "example": "" if name.terminal else f"{column} in {tails.get(file, file)}",
-        "picture": picture(name.look, zone) if n < MOST_DRAWN and not name.terminal else None,
+        "where": _where(name),
+        "example": f"{column} in {tails.get(file, file)}" if general else "",
+        "picture": picture(name.look, zone) if n < MOST_DRAWN and general else None,
         "range": span(name.look),
         "changes": changes(name.look),
         "quantity": name.quantity,
@@ -180,6 +181,14 @@ def _shown(n: int, name: Name, zone: str, tails: dict[str, str]) -> dict[str, An
     }
 
 
+def _where(name: Name) -> str:
+    files, owners = words.plural(len(name.files), "file"), len(name.tags)
+    if not owners:
+        return files
+    what = "air handler" if name.air_handler else "terminal" if name.quantity else "tag"
+    return f"{files}, {words.plural(owners, what)}"
+
+
 def _plain(name: Name) -> str:
     """Return a name without the place of the tag."""
     return name.column.replace("*", " ").strip(" .:/\\|_-") or name.column
@@ -194,6 +203,17 @@ def _codes(name: Name) -> list[str]:
     return codes[: 2 * MOST_CODES]
 
 
+# ---- schedule ----------------------------------------------------------------------------------------------------
+
+
+def _schedule(drafted: Drafted) -> list[Section]:
+    """Return the section on the schedule, where one was given."""
+    if drafted.documents is None:
+        return []
+    shown = section(drafted, drafted.documents)
+    return [Section("schedule", "The schedule, beside what was observed", "draft_schedule.html", shown)]
+
+
 # ---- terminals ---------------------------------------------------------------------------------------------------
 
 
@@ -205,10 +225,10 @@ def _terminals(drafted: Drafted) -> Section:
             **{name: row[name] for name in ("terminal", "kind", "air_handler", "reheat")},
             **{f"{name}_why": row[heading] for name, heading in EVIDENCE.items()},
         }
-        for n, row in enumerate(schedule.to_dict("records"))
+        for n, row in enumerate(schedule.head(MOST_TERMINALS).to_dict("records"))
     ]
     data = {"header": list(schedule.columns), "rows": schedule.to_numpy().tolist(), "most": MOST_TERMINALS}
-    handlers = sorted({row["air_handler"] for row in rows if row["air_handler"]} | _handlers(drafted.names))
+    handlers = sorted({name for name in schedule["air_handler"] if name} | _handlers(drafted.names))
     shown = {
         "rows": rows,
         "handlers": handlers,

@@ -9,12 +9,12 @@ import numpy as np
 import pandas as pd
 
 from analyzer.draft.point_rows import span
-from analyzer.intake.points.looks import BUCKETS, WEEK, Look
+from analyzer.intake.points.looks import BUCKETS, Look
 
 WIDTH, HEIGHT = BUCKETS, 36
+_DAY = 86_400_000_000  # us
 _EDGE = 2  # kept free above and below the line
-_HOUR = WEEK // BUCKETS  # us
-# Where this share of the hours have a value, an hour without one is a gap; a log of changes has few, and holds.
+# Where this share of the parts have a value, one without is a gap; a log of changes has few, and holds.
 _REGULAR = 0.5
 
 
@@ -56,6 +56,8 @@ def picture(look: Look, zone: str) -> Picture | None:
         parts.append(f"H{BUCKETS if holds else there[0] + 1}")
     first = pd.Timestamp(look.start, unit="us", tz="UTC").tz_convert(zone)
     midnight = first.normalize() + timedelta(days=1)
-    days = [(midnight + timedelta(days=n)).value // 1000 for n in range(7)]
-    marks = "".join(f"M{(day - look.start) / _HOUR:.0f} 0V{HEIGHT}" for day in days if day - look.start < WEEK)
-    return Picture("".join(parts), marks, f"a week from {first:%-d %b %Y}: {span(Look(low=low, high=high))}")
+    days = [(midnight + timedelta(days=n)).value // 1000 - look.start for n in range(7)]
+    marks = "".join(f"M{day * BUCKETS / look.length:.0f} 0V{HEIGHT}" for day in days if day < look.length)
+    shown = f"{look.length / _DAY:.1f}".rstrip("0").rstrip(".")
+    told = f"{shown} {'day' if shown == '1' else 'days'} from {first:%-d %b %Y}: {span(Look(low=low, high=high))}"
+    return Picture("".join(parts), marks, told)

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Sequence
 
 from analyzer.draft.names import Name
 from analyzer.intake.points.looks import Look
+from analyzer.intake.points.patterns import is_pattern
 from analyzer.intake.points.point_list import COLUMNS, PROPOSED, SHOWN, Row, proposal
 
 HEADER = [*COLUMNS, PROPOSED, *SHOWN]
@@ -57,9 +58,10 @@ def _listed(row: Row) -> list[str]:
 def example(name: Name, tails: dict[str, str]) -> str:
     """Say which point of a name was looked at, and its last value."""
     file, column = name.look.example
-    if name.terminal:
+    general = not name.terminal or is_pattern(name.terminal)  # of a single terminal nothing was looked at
+    if not general:
         file, column = name.points[0].file, name.points[0].column
-    value = f" = {number(name.look.last)}" if not name.terminal and math.isfinite(name.look.last) else ""
+    value = f" = {number(name.look.last)}" if general and math.isfinite(name.look.last) else ""
     return f"{column}{value} ({tails.get(file, file)})"
 
 

@@ -23,6 +23,7 @@ from analyzer.intake.points.entries import Log, list_entries, names_by_file
 from analyzer.intake.points.evidence import Evidence
 from analyzer.intake.points.layout import recognise
 from analyzer.intake.points.looks import Looks
+from analyzer.intake.points.mere_occupancy import leave_out_mere_occupancy
 from analyzer.intake.points.namesakes import part_namesakes
 from analyzer.intake.points.one_table import check_one_table
 from analyzer.intake.points.point import Point
@@ -119,6 +120,7 @@ def survey(exports: list[str | Path], site: Site, progress: Progress, looks: Loo
     points = [point for opened in logs for point in opened.points]
     for sentence in (
         part_namesakes(logs, tags)
+        + leave_out_mere_occupancy(points, tags)
         + share_supply_air(logs)
         + settle_conflicts(points, Evidence(logs))
         + listed.differing.sentences()

@@ -137,6 +137,7 @@ def test_what_was_found_keeps_the_names_as_they_are(room):
 def test_nothing_of_it_runs_in_a_browser_and_nothing_is_fetched(room, open_page):
     visit = open_page()
     shown = [room / "now" / "index.html", room / "comparison" / "index.html", room / "complaint.html"]
+    shown += [room / "draft" / "index.html"]
     shown += sorted((room / "now" / "terminals").glob("*.html"), key=os.path.getsize)[:4]
     visit.page.add_init_script("window.harm = () => { window.harmed = true }")
     for page in shown:

@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
+import tomllib
+from pathlib import Path
+
 import numpy as np
 import pandas as pd
 import pytest
+from hypothesis import example, given
+from hypothesis import strategies as st
 
 from analyzer.draft import draft
+from analyzer.draft.site_file import site_file
 from analyzer.errors import CallError
 from analyzer.intake import read_exports
 from analyzer.places import demo_exports
-from analyzer.site import read_site
+from analyzer.site import Site, read_site
 from tests.intake.test_round_trip import same_table
 
 
@@ -68,27 +74,27 @@ def test_what_is_not_recognised_stands_first_and_can_be_corrected(tmp_path):
     )
     lines = draft([tmp_path / "trend.csv"], None, tmp_path / "out", lambda line: None)
     points = pd.read_csv(tmp_path / "out" / "points.csv", keep_default_na=False)
-    assert points.loc[0, "column"] == "VAV-1 PT 7"
+    assert points.loc[0, "column"] == "* PT 7"
+    assert points.loc[0, ["files", "range", "changes"]].tolist() == [1, "200 to 220", "every 5 min"]
+    assert points.loc[0, "example"] == "VAV-1 PT 7 = 220 (trend.csv)"
     assert points.loc[0, "certainty"] == "not recognised"
-    assert any("not recognised, 1 points" in line and "VAV-1 PT 7" in line for line in lines)
-    assert any("the unit of 1 points is a guess" in line for line in lines)
+    assert any("1 name not recognised" in line and "VAV-1 PT 7" in line for line in lines)
+    assert any("the unit of 1 point is a guess" in line for line in lines)
     points.loc[0, ["quantity", "unit"]] = ["primary_flow", "cfm"]
     points.to_csv(tmp_path / "out" / "points.csv", index=False)
     trends = read_exports([tmp_path / "trend.csv"], read_site(tmp_path / "out"))
     assert trends.terminals["primary_flow"].tolist() == pytest.approx([94.389, 99.109, 103.828], abs=0.001)
 
 
-def test_a_tidy_table_is_drafted_terminal_by_terminal(tmp_path):
+def test_a_tidy_table_is_drafted_name_by_name_and_corrected_at_one_terminal(tmp_path):
     rows = [f"2026-01-26 0{h}:00,{tag},{70 + h},{100 * h}" for h in range(6) for tag in ("FPB-1", "VAV-2")]
     write(tmp_path, tidy_csv="Time,Terminal,ZN-T (degF),Flow\n" + "\n".join(rows) + "\n")
     draft([tmp_path / "tidy.csv"], None, tmp_path / "out", lambda line: None)
     path = tmp_path / "out" / "points.csv"
     points = pd.read_csv(path, keep_default_na=False)
-    assert sorted(zip(points["column"], points["terminal"], strict=True)) == [
-        ("Flow", "FPB-1"), ("Flow", "VAV-2"), ("ZN-T (degF)", "FPB-1"), ("ZN-T (degF)", "VAV-2"),
-    ]  # fmt: skip
-    points.loc[(points["column"] == "Flow") & (points["terminal"] == "VAV-2"), "ignore"] = "yes"
-    points.to_csv(path, index=False)
+    assert list(zip(points["column"], points["terminal"], strict=True)) == [("ZN-T (degF)", ""), ("Flow", "")]
+    corrected = pd.concat([points, pd.DataFrame([{"column": "Flow", "terminal": "VAV-2", "ignore": "yes"}])])
+    corrected.to_csv(path, index=False)
     trends = read_exports([tmp_path / "tidy.csv"], read_site(tmp_path / "out"))
     flow = trends.terminals.groupby("terminal", observed=True)["primary_flow"].count()
     assert flow.to_dict() == {"FPB-1": 6, "VAV-2": 0}
@@ -113,17 +119,17 @@ def test_it_never_writes_over_a_description(tmp_path):
     assert not (tmp_path / "site.toml").exists()
 
 
-def test_files_of_one_name_are_listed_by_their_folders_and_read_back(tmp_path):
+def test_files_of_one_name_are_told_apart_by_their_folders_and_read_back(tmp_path):
     for hall, warm in (("North", 20), ("South", 23)):
         folder = tmp_path / "export" / hall
         folder.mkdir(parents=True)
         lines = [f"2026-01-26 06:{5 * n:02d},{warm + n},{100 * n + warm}" for n in range(3)]
         (folder / "VAV-1.csv").write_text("Time,ZN-T (degC),Flow (L/s)\n" + "\n".join(lines) + "\n")
     draft([tmp_path / "export"], None, tmp_path / "out", lambda line: None)
-    points = pd.read_csv(tmp_path / "out" / "points.csv")
-    assert set(zip(points["file"], points["terminal"], strict=True)) == {
-        ("North/VAV-1.csv", "North VAV-1"), ("South/VAV-1.csv", "South VAV-1"),
-    }  # fmt: skip
+    points = pd.read_csv(tmp_path / "out" / "points.csv", keep_default_na=False)
+    assert points["column"].tolist() == ["ZN-T (degC)", "Flow (L/s)"]
+    assert points["files"].tolist() == [2, 2]
+    assert pd.read_csv(tmp_path / "out" / "terminals.csv")["terminal"].tolist() == ["North VAV-1", "South VAV-1"]
     trends = read_exports([tmp_path / "export"], read_site(tmp_path / "out")).terminals
     assert trends.groupby("terminal", observed=True)["zone_temp"].min().to_dict() == {
         "North VAV-1": 20, "South VAV-1": 23,
@@ -147,10 +153,101 @@ def test_the_kind_follows_from_what_a_terminal_logs_and_from_its_tag(tmp_path):
 
 def test_a_point_that_rivals_another_is_told_as_left_out(tmp_path):
     said = one_room(tmp_path, "VAV-1 PRI FLOW (cfm)", "VAV-1 FLOW (cfm)", "VAV-1 ZN-T (degF)")
-    assert any("left out, 1 points" in line and "VAV-1 FLOW (cfm)" in line for line in said)
+    assert any("1 name left out" in line and "VAV-1 FLOW (cfm)" in line for line in said)
     assert not any("not recognised" in line for line in said)
     points = pd.read_csv(tmp_path / "drafted" / "points.csv").set_index("column")
-    assert points.loc["VAV-1 FLOW (cfm)", "certainty"] == "left out"
+    assert points.loc["* FLOW (cfm)", "certainty"] == "left out"
+
+
+def test_each_name_is_one_row_however_many_files_have_it(tmp_path):
+    """29 names in 47 files; where one terminal differs it has a row of its own, beside the name's."""
+    stamps = pd.date_range("2026-01-26", periods=24, freq="h").strftime("%Y-%m-%d %H:%M")
+    names = [
+        "Zone Temp (degF)",
+        "Airflow (cfm)",
+        *(f"Point {letter}" for letter in "ABCDEFGHIJKLMNOPQRSTUVWXYZ"),
+        "DAT",
+    ]
+    for n in range(47):
+        table = pd.DataFrame({"Time": stamps} | {name: 60 + (at + n) % 9 for at, name in enumerate(names)})
+        table.to_csv(tmp_path / f"VAV-3-{n:02}.csv", index=False)
+    draft([tmp_path], None, tmp_path / "out", lambda line: None)
+    points = pd.read_csv(tmp_path / "out" / "points.csv", keep_default_na=False)
+    assert sorted(points["column"]) == sorted(names)
+    assert (points["files"] == 47).all()
+    assert not points[["file", "terminal"]].to_numpy().any()
+
+
+def test_a_terminal_that_differs_has_a_row_of_its_own(tmp_path):
+    """The only airflow of a terminal is its primary airflow; beside one it is the air delivered."""
+    stamps = pd.date_range("2026-01-26", periods=24, freq="h").strftime("%Y-%m-%d %H:%M")
+    columns = {f"VAV-{n} Supply Flow (cfm)": range(100, 124) for n in range(1, 6)} | {"VAV-5 Inlet Flow (cfm)": 90}
+    pd.DataFrame({"Time": stamps, **columns}).to_csv(tmp_path / "week.csv", index=False)
+    draft([tmp_path / "week.csv"], None, tmp_path / "out", lambda line: None)
+    points = pd.read_csv(tmp_path / "out" / "points.csv", keep_default_na=False)
+    rows = sorted(zip(points["column"], points["terminal"], points["quantity"], strict=True))
+    assert rows == [
+        ("* Inlet Flow (cfm)", "", "primary_flow"),
+        ("* Supply Flow (cfm)", "", "primary_flow"),
+        ("VAV-5 Supply Flow (cfm)", "VAV-5", "discharge_flow"),
+    ]
+
+
+def test_codes_that_nobody_spelled_are_doubtful_and_can_be_spelled(tmp_path):
+    lines = [f"2026-01-26 {hour:02}:00,70,{4 if hour < 7 else 2}" for hour in range(24)]
+    (tmp_path / "week.csv").write_text("Time,VAV-1 ZN-T (degF),VAV-1 OCC\n" + "\n".join(lines) + "\n")
+    said = draft([tmp_path / "week.csv"], None, tmp_path / "out", lambda line: None)
+    assert any("1 name without a usable value: VAV-1 OCC" in line for line in said)
+    path = tmp_path / "out" / "points.csv"
+    points = pd.read_csv(path, keep_default_na=False)
+    assert points.loc[0, ["column", "quantity", "certainty"]].tolist() == ["* OCC", "occupied", "no usable value"]
+    points.loc[0, "states"] = "2=occupied;4=unoccupied"
+    points.to_csv(path, index=False)
+    trends = read_exports([tmp_path / "week.csv"], read_site(tmp_path / "out"))
+    assert trends.terminals["occupied"].tolist() == [0] * 7 + [1] * 17
+
+
+NAMES = st.text(st.characters(exclude_categories=["Cs"]), max_size=30)
+
+
+@given(NAMES)
+@example('The "Annex"')
+@example("back\\slash # and = signs ]")
+def test_a_site_file_holds_any_name(name):
+    text = site_file(Site(name=name), Path("out"), "ip", "America/Chicago", undecided=False)
+    assert tomllib.loads(text)["site"]["name"] == name
+
+
+def test_what_is_known_already_is_kept(tmp_path):
+    """A site file with hours, rules and a schedule with design values; a point list with a word of the user's."""
+    exports = tmp_path / "exports"
+    (exports / "mine").mkdir(parents=True)
+    write(
+        exports,
+        week_csv="Time,VAV-1 ZN-T (degF),VAV-1 X\n"
+        + "\n".join(f"2026-01-26 {h:02}:00,7{h % 4},{h}" for h in range(24)),
+    )
+    (exports / "terminals.csv").write_text("terminal,kind,primary_max [cfm]\nVAV-1,series,700\nVAV-2,series,800\n")
+    (exports / "points.csv").write_text("column,quantity,unit\nVAV-1 X,primary_flow,cfm\n")
+    (exports / "site.toml").write_text(
+        '[site]\nname = "The \\"Annex\\""\ntime_zone = "America/Chicago"\nunits = "ip"\nterminals = "terminals.csv"\n'
+        'points = "points.csv"\nrules = "mine"\n[hours.occupied]\nmon-fri = "07:00-18:00"\n[policy]\nheating = "68 to 72 degF"\n'
+    )
+    known = read_site(exports)
+    draft([exports], known, tmp_path / "out", lambda line: None)
+    again = read_site(tmp_path / "out")
+    assert (again.name, again.occupied_hours, again.policy) == ('The "Annex"', known.occupied_hours, known.policy)
+    assert again.rules_folder.resolve() == (exports / "mine").resolve()
+    assert again.schedule["primary_max"].tolist() == pytest.approx(known.schedule["primary_max"].tolist(), rel=1e-4)
+    assert again.schedule["kind"].tolist() == ["series", "series"]
+    points = pd.read_csv(tmp_path / "out" / "points.csv", keep_default_na=False)
+    assert points.loc[0, ["column", "quantity", "certainty", "proposed"]].tolist() == [
+        "VAV-1 X",
+        "primary_flow",
+        "point list",
+        "",
+    ]
+    same_table(read_exports([exports], again).terminals, read_exports([exports], known).terminals)
 
 
 def one_room(folder, *names: str) -> list[str]:

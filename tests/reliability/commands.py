@@ -44,7 +44,7 @@ class Command:
 
 def _commands() -> dict[str, Command]:
     table = ("table/trends.parquet", "table/air_handlers.parquet", "table/ledger.json")
-    notes = ("notes/site.toml", "notes/terminals.csv", "notes/points.csv")
+    notes = ("notes/site.toml", "notes/terminals.csv", "notes/points.csv", "notes/index.html")
     complaint = ("complaint", "after", "--terminal", "VAV-1-01", "--out", "complaint.html", "--at")
     return {
         "review": Command(

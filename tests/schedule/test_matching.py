@@ -32,14 +32,17 @@ def test_a_run_that_is_none_is_told():
     assert "names 2 terminals and says 3" in read_tags("VAV-1 & 2 (TYP OF 3)").problem
 
 
-@pytest.mark.parametrize(("text", "is_one"), [("VAV-1", True), ("101", True), ("NOTES", False), ("", False), ("CFM", False)])
+@pytest.mark.parametrize(
+    ("text", "is_one"), [("VAV-1", True), ("101", True), ("NOTES", False), ("", False), ("CFM", False)]
+)
 def test_what_looks_like_a_tag(text, is_one):
     assert looks_like_tag(text) is is_one
 
 
 def test_tags_are_matched_exactly_then_spelled_alike_and_else_only_proposed():
     found = match(
-        ["VAV-1-01", "VAV_1_2", "TU-1-03", "VAV-1-11", "VAV-9-09"], ["VAV-1-01", "vav-1-02", "FPB-1-03", "VAV-11-1", "X"]
+        ["VAV-1-01", "VAV_1_2", "TU-1-03", "VAV-1-11", "VAV-9-09"],
+        ["VAV-1-01", "vav-1-02", "FPB-1-03", "VAV-11-1", "X"],
     )
     assert found.spelled == {"VAV-1-01": "VAV-1-01", "VAV_1_2": "vav-1-02"}
     assert found.proposed == (("TU-1-03", "FPB-1-03"), ("VAV-1-11", "VAV-11-1"))

@@ -169,7 +169,11 @@ def _in_folder(folder: Path) -> list[Source]:
             path = Path(place) / name
             if path.is_symlink() and not path.resolve().is_relative_to(inside):
                 continue
-            if (here & REVIEW_MARKS and name in REVIEW_OUTPUTS) or _is_of_a_table(name, here):
+            if (
+                (here & REVIEW_MARKS and name in REVIEW_OUTPUTS)
+                or _is_of_a_table(name, here)
+                or _is_drafts_page(name, here)
+            ):
                 continue
             if not name.startswith((".", "~$")) and path.is_file():
                 sources += _of_file(path, str(path))
@@ -188,6 +192,11 @@ def _is_of_a_table(name: str, here: set[str]) -> bool:
     """Tell a normalized table, or its air handlers', by the ledger that stands beside it under its name."""
     stem = name.removesuffix(f".{AIR_HANDLERS_FILE}").removesuffix(".parquet")
     return stem != name and f"{stem}.ledger.json" in here
+
+
+def _is_drafts_page(name: str, here: set[str]) -> bool:
+    """Tell the page of a draft by what was drafted with it."""
+    return name == "index.html" and here >= {"site.toml", "points.csv"}
 
 
 def _is_rules(folder: Path) -> bool:

@@ -29,7 +29,8 @@ def _without_tag(column: str, spelled: str) -> str:
     if begin < 0:
         return column
     head, rest = column[:begin], column[begin + len(spelled) :]
-    return f"{'' if _says_where(head) else head}{ANY}{rest}"
+    name = f"{'' if _says_where(head) else head}{ANY}{rest}"
+    return name if name.strip(ANY) else column
 
 
 @lru_cache(maxsize=4096)

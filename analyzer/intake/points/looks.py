@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from analyzer.intake.points.alike import name_of
+from analyzer.intake.points.alike import family_of, name_of
 from analyzer.intake.points.blocks import Block, gather
 from analyzer.intake.points.entries import Log
 from analyzer.intake.points.point import Point
@@ -15,7 +15,7 @@ from analyzer.intake.tables.stamps import GOOD, Stamps
 from analyzer.intake.words.values import NUMBER, UNREADABLE, WORD
 
 WEEK = 7 * 86_400_000_000  # us
-BUCKETS = 168  # of a week's picture: an hour each
+BUCKETS = 168  # of a picture: an hour each where it shows a week
 _AT_ONCE = 1000  # points that nobody asks for are read so many at a time: their cells are not kept
 _WORDS = 6  # that are no numbers and no usual words for on and off, of a name
 
@@ -26,7 +26,6 @@ class Look:
 
     Attributes
     ----------
-    files : set of str
     low, high : float
         NaN where no cell holds a number.
     changes, days : float
@@ -37,13 +36,12 @@ class Look:
         The file and the column of the point that is drawn.
     last : float
         Its last number.
-    start : int
-        The moment at which the drawn week begins [us, UTC].
+    start, length : int
+        The moment at which the drawn week begins [us, UTC], and how long it is [us]: less where the log is.
     lows, highs : ndarray of float, shape (168,)
-        The least and the greatest number in each hour of that week; NaN where there is none.
+        The least and the greatest number in each part of that time; NaN where there is none.
     """
 
-    files: set[str] = field(default_factory=set)
     low: float = np.nan
     high: float = np.nan
     changes: float = 0.0
@@ -52,12 +50,12 @@ class Look:
     example: tuple[str, str] = ("", "")
     last: float = np.nan
     start: int = 0
+    length: int = WEEK
     lows: np.ndarray = field(default_factory=lambda: np.full(BUCKETS, np.nan))
     highs: np.ndarray = field(default_factory=lambda: np.full(BUCKETS, np.nan))
 
     def add(self, point: Point, time: np.ndarray, value: np.ndarray) -> None:
         """Take in the moments [us, UTC, in their order] and the numbers of another point."""
-        self.files.add(point.file)
         self.example = self.example if self.example[1] else (point.file, point.column)
         if not len(value):
             return
@@ -71,19 +69,41 @@ class Look:
 
     def _draw(self, point: Point, time: np.ndarray, value: np.ndarray) -> None:
         self.example, self.last, self.start = (point.file, point.column), float(value[-1]), int(time[0])
-        inside = time < self.start + WEEK
-        hour = (time[inside] - self.start) * BUCKETS // WEEK
+        self.length = min(WEEK, int(time[-1] - time[0]) + 1)
+        inside = time < self.start + self.length
+        at_part = (time[inside] - self.start) * BUCKETS // self.length
         for at, find, none in ((self.lows, np.minimum, np.inf), (self.highs, np.maximum, -np.inf)):
             at[:] = none
-            find.at(at, hour, value[inside])
+            find.at(at, at_part, value[inside])
             at[np.isinf(at)] = np.nan
 
 
+def looked_at_together(looks: Sequence[Look]) -> Look:
+    """Put looks together: the first that moves is drawn."""
+    if not looks:
+        return Look()
+    drawn = next((look for look in looks if look.low < look.high), looks[0])
+    words = {word: None for look in looks for word in look.words}
+    return replace(
+        drawn,
+        low=float(np.fmin.reduce([look.low for look in looks])),
+        high=float(np.fmax.reduce([look.high for look in looks])),
+        changes=sum(look.changes for look in looks),
+        days=sum(look.days for look in looks),
+        words=dict.fromkeys([*words][:_WORDS]),
+    )
+
+
 class Looks:
-    """Gathers what the names of an export look like, table by table."""
+    """Gathers what the names of an export look like, table by table, those of each family of tags by themselves."""
 
     def __init__(self) -> None:
-        self.of_name: dict[str, Look] = {}
+        self._of_name: dict[tuple[str, str], Look] = {}
+
+    def of(self, points: Iterable[Point]) -> Look:
+        """Return what the names of some points look like, in their families of tags."""
+        keys = dict.fromkeys(_key(point) for point in points)
+        return looked_at_together([self._of_name[key] for key in keys if key in self._of_name])
 
     def see(self, log: Log, points: Sequence[Point], block: Block) -> None:
         """Look at the points of a table: those that are mapped have their cells in its block already."""
@@ -97,13 +117,18 @@ class Looks:
     def _see(self, log: Log, points: Sequence[Point], block: Block) -> None:
         for column, run in np.argwhere(block.entry >= 0).tolist():
             point = points[block.entry[column, run]]
-            look = self.of_name.setdefault(name_of(point), Look())
+            look = self._of_name.setdefault(_key(point), Look())
             part = slice(int(block.begin[run]), int(block.begin[run + 1]))
             look.add(
                 point, *_in_order(log.stamps, block.stamp[part], block.kind[column, part], block.number[column, part])
             )
             for word in _unreadable(block, column, part) if len(look.words) < _WORDS else ():
                 look.words[word] = None
+
+
+def _key(point: Point) -> tuple[str, str]:
+    """A point's name and the family of its tag as its name spells it."""
+    return name_of(point), family_of(point.spelled)
 
 
 def _in_order(stamps: Stamps, code: np.ndarray, kind: np.ndarray, number: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
