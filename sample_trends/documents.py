@@ -55,10 +55,11 @@ def write_schedule(table: pd.DataFrame, path: Path) -> Path:
     path : Path
     """
     import openpyxl
+    from openpyxl.packaging.core import DocumentProperties
 
     book = openpyxl.Workbook()
     book.remove(book.active)
-    book.properties.created = book.properties.modified = _MADE
+    book.properties = DocumentProperties(creator="", created=_MADE, modified=_MADE)
     for title, (kind, heading) in _SHEETS.items():
         _write_sheet(book.create_sheet(title), heading, table[table["kind"] == kind].reset_index())
     stream = io.BytesIO()

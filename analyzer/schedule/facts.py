@@ -72,11 +72,6 @@ class Account:
     set_aside: Counter[str] = field(default_factory=Counter)
     not_data: int = 0
 
-    @property
-    def adds_up(self) -> bool:
-        """Whether nothing is left unsaid."""
-        return self.cells == self.used + self.not_data + sum(self.set_aside.values())
-
 
 @dataclass
 class Reading:

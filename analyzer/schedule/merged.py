@@ -23,6 +23,7 @@ BALANCED = {
 # Told beside the values, and no column of the schedule.
 BESIDE_VALUES = ("outlets_flow", "remarks", "tested_on", "instrument")
 # Heat that water gives up [W per L/s and K]: the trade's 500 Btu/h per gpm and degF. Common practice, no source.
+_WATER = ("water_flow", "entering_water_temp", "leaving_water_temp")
 _WATER_HEAT = 4180.0
 # The sum of a terminal's outlets may differ from its own figure by the balancing tolerance. Common practice, no source.
 _OUTLETS_WITHIN = 0.10
@@ -132,13 +133,12 @@ def _agree(one: float | str, other: float | str) -> bool:
 
 def _work_out(tag: str, values: dict[str, Fact]) -> None:
     """Work a coil's capacity out of its water where none stands."""
-    needed = [values.get(name) for name in ("water_flow", "entering_water_temp", "leaving_water_temp")]
-    if "reheat_capacity" in values or any(fact is None for fact in needed):
+    needed = [fact for name in _WATER if (fact := values.get(name)) is not None]
+    if "reheat_capacity" in values or len(needed) < len(_WATER):
         return
-    flow, entering, leaving = (float(fact.value) for fact in needed if fact is not None)
+    flow, entering, leaving = (float(fact.value) for fact in needed)
     if flow > 0 and entering > leaving:
-        first = needed[0]
-        note = f"worked out of {', '.join(fact.text for fact in needed if fact)}"
+        first, note = needed[0], f"worked out of {', '.join(fact.text for fact in needed)}"
         heat = _WATER_HEAT * flow * (entering - leaving)
         values["reheat_capacity"] = Fact(tag, "reheat_capacity", heat, "", first.source, DESIGN, first.report, note)
 

@@ -47,9 +47,9 @@ def _found(values: dict[str, Fact]) -> list[tuple[str, str]]:
             found.append((column, f"no {column} is that {'small' if value < least else 'large'}"))
     wrong = {column for column, _ in found}
     number = {column: value for column, value in number.items() if column not in wrong}
-    for least, most in (("primary_min", "primary_max"), ("balanced_min", "balanced_max")):
-        if least in number and most in number and number[least] > number[most] * 1.001:
-            found.append((least, f"a minimum above its maximum of {values[most].text}"))
+    for low, high in (("primary_min", "primary_max"), ("balanced_min", "balanced_max")):
+        if low in number and high in number and number[low] > number[high] * 1.001:
+            found.append((low, f"a minimum above its maximum of {values[high].text}"))
     if inlet := number.get("inlet_diameter"):
         most = math.pi / 4 * inlet**2 * _FASTEST * 1000
         takes = f"more than an inlet of {values['inlet_diameter'].text} takes ({to_shown(most, 'flow', 'ip'):,.0f} cfm)"

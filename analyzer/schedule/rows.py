@@ -66,7 +66,6 @@ class TableReader:
         self.unstaged = FINAL if self.report and not self.stages and titled else DESIGN
         self.by_outlet = "outlet" in self.names
         self.labels = self._column_of_labels()
-        self._assumed: dict[tuple[int, str], str] = {}
         self._words = RowWords(table, self.units, self.names, report=self.report)
         self._above: dict[int, tuple[str, Place]] = {}
 
@@ -206,9 +205,9 @@ class TableReader:
                 if pair is None and not is_missing(text):
                     self._aside(row, column.at, "one figure where its heading names two", tag, column.heading)
                     continue
-                texts = pair or (text, text)
+                texts = list(pair or (text, text))
             else:
-                texts = (text,)
+                texts = [text]
             for part, piece in zip(column.parts, texts, strict=True):
                 self._read_cell(row, column, part, piece, under_way, copied)
         source = self._source(row, self.table.tag_at)
@@ -351,7 +350,8 @@ class TableReader:
         """Add the outlets of each terminal up, where each has a row."""
         if not self.by_outlet:
             return
-        kept, sums = [], {}
+        kept: list[Fact] = []
+        sums: dict[tuple[str, str], Fact] = {}
         for fact in self.reading.facts:
             if fact.column == "outlets_flow":
                 first = sums.get((fact.tag, fact.stage))

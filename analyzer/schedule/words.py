@@ -78,7 +78,9 @@ def _phrases() -> dict[tuple[str, ...], tuple[str, str]]:
 def read_heading(text: str) -> Heading:
     """Read a heading; bare numbers in it are marks of notes and say nothing."""
     words, phrases = fold(text).split(), _phrases()
-    concepts, units, unknown = [], [], []
+    concepts: list[str] = []
+    units: list[str] = []
+    unknown: list[str] = []
     at = 0
     while at < len(words):
         for size in range(min(_LONGEST_PHRASE, len(words) - at), 0, -1):
@@ -90,7 +92,8 @@ def read_heading(text: str) -> Heading:
                 unknown.append(words[at])
             at += 1
             continue
-        {"concept": concepts, "unit": units, "filler": []}[kind].append(meaning)
+        if kind != "filler":
+            (concepts if kind == "concept" else units).append(meaning)
         at += size
     return Heading(tuple(concepts), tuple(units), tuple(unknown))
 

@@ -6,8 +6,6 @@ minimum), on its highest while the zone is too warm (the maximum), and while the
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 import numpy as np
 import pandas as pd
 
@@ -82,27 +80,40 @@ def _apart(one: np.ndarray, other: np.ndarray) -> np.ndarray:
     return np.abs(one - other) / np.where(larger > 0, larger, np.nan)
 
 
-def _settled(figure: str) -> str:
-    second = "" if figure == "fan" else ", or the trend primary_flow_setpoint"
-    return f"{_DRAWN[figure]} and {_BALANCED[figure]} in the terminal schedule{second}"
-
-
-def _gap_signal(figure: str) -> Callable[[Scene], np.ndarray]:
-    def gap(scene: Scene) -> np.ndarray:
-        return scene.per_row(_gap(scene, figure))
-
-    gap.__name__ = f"{figure}_gap"
-    gap.__qualname__ = gap.__name__
-    gap.__doc__ = (
-        f"How far apart the {figure} flows lie that drawings, balancing report and controller name, as a share of the "
-        "largest; unknown where fewer than two are known."
-    )
-    return gap
-
-
-minimum_gap, maximum_gap, heating_gap, fan_gap = (
-    signal("fraction", settled_by=_settled(figure), whole=True)(_gap_signal(figure)) for figure in FIGURES
+@signal(
+    "fraction",
+    settled_by="primary_min and balanced_min in the terminal schedule, or the trend primary_flow_setpoint",
+    whole=True,
 )
+def minimum_gap(scene: Scene) -> np.ndarray:
+    """How far apart the minimum flows of drawings, balancing report and controller lie, as a share of the largest."""
+    return scene.per_row(_gap(scene, "minimum"))
+
+
+@signal(
+    "fraction",
+    settled_by="primary_max and balanced_max in the terminal schedule, or the trend primary_flow_setpoint",
+    whole=True,
+)
+def maximum_gap(scene: Scene) -> np.ndarray:
+    """How far apart the maximum flows of drawings, balancing report and controller lie, as a share of the largest."""
+    return scene.per_row(_gap(scene, "maximum"))
+
+
+@signal(
+    "fraction",
+    settled_by="heating_primary and balanced_heating in the terminal schedule, or the trend primary_flow_setpoint",
+    whole=True,
+)
+def heating_gap(scene: Scene) -> np.ndarray:
+    """How far apart the heating flows of drawings, balancing report and controller lie, as a share of the largest."""
+    return scene.per_row(_gap(scene, "heating"))
+
+
+@signal("fraction", settled_by="fan_flow and balanced_fan in the terminal schedule", whole=True)
+def fan_gap(scene: Scene) -> np.ndarray:
+    """How far apart the fan flows of drawings and balancing report lie, as a share of the largest."""
+    return scene.per_row(_gap(scene, "fan"))
 
 
 @signal(

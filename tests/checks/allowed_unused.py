@@ -80,3 +80,6 @@ _.yardsticks
 
 # html.parser: how a parser is told of what it meets.
 _.handle_starttag
+
+# reportlab: how a flowable tells how much room it takes.
+_.wrap

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from analyzer.quantities import known_unit
 from analyzer.schedule import read_schedules
+from analyzer.schedule.facts import Account
 from analyzer.schedule.merged import Merged, merge
 from analyzer.site.model import SCHEDULE
 from tests.schedule.writing import described
@@ -60,3 +61,8 @@ def _same(one: float | str | None, other: float | str | None) -> bool:
     if isinstance(one, float) and isinstance(other, float):
         return abs(one - other) <= 0.006 * max(abs(one), abs(other), 0.01)
     return one == other
+
+
+def adds_up(account: Account) -> bool:
+    """Tell whether every cell is used, set aside or no value at all."""
+    return account.cells == account.used + account.not_data + sum(account.set_aside.values())

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.schedule.reading import differences, expected, read, values
+from tests.schedule.reading import adds_up, differences, expected, read, values
 from tests.schedule.writing import write
 
 CASES = [
@@ -33,7 +33,7 @@ def test_every_cell_is_accounted_for(case, tmp_path):
     _, reading = read(write(case, tmp_path))
     (account,) = reading.accounts
     assert account.cells > 0
-    assert account.adds_up, account
+    assert adds_up(account), account
 
 
 @pytest.mark.parametrize("case", CASES)

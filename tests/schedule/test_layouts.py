@@ -8,7 +8,7 @@ from pathlib import Path
 from hypothesis import HealthCheck, given, settings
 
 from tests.schedule.layouts import Drawn, schedules
-from tests.schedule.reading import differences, read, values
+from tests.schedule.reading import adds_up, differences, read, values
 from tests.schedule.writing import SUFFIX, as_text, write_workbook
 
 _CONCLUDED = ("kind", "reheat", "floor")  # of words and titles, which the property does not draw
@@ -27,7 +27,7 @@ def _read_back(drawn: Drawn) -> list[str]:
             delimiter = {"csv": ",", "tsv": "\t", "semicolons": ";"}[drawn.form]
             path.write_text(as_text(drawn.rows, delimiter), encoding="utf-8", newline="")
         merged, reading = read(path)
-    assert all(account.adds_up for account in reading.accounts)
+    assert all(adds_up(account) for account in reading.accounts)
     found = {tag: {c: v for c, v in of.items() if c not in _CONCLUDED} for tag, of in values(merged).items()}
     return differences(drawn.expected, found)
 
