@@ -113,11 +113,11 @@ def _identity(told: set[str], units: set[str]) -> Meaning | None:
 
 def _electric(told: set[str], units: set[str]) -> Meaning | None:
     if "STAGES" in told and not units & set(_POWER):
-        return Meaning("reheat_stages")
+        return Meaning("heater_stages")
     if units & set(_POWER):
         return None
     if "VOLTS" in told or "V" in units:
-        return _SKIP if told & {"FAN", "POWERED"} else Meaning("reheat_volts")
+        return _SKIP if told & {"FAN", "POWERED"} else Meaning("heater_volts")
     if "PHASE" in told:
         return _SKIP
     return None

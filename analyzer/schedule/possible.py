@@ -23,7 +23,7 @@ _RANGES = {
     "inlet_diameter": (0.05, 1.5), "reheat_capacity": (0.0, 200e3), "balanced_pressure": (0.0, 2500.0),
     "external_static": (0.0, 1500.0), "entering_air_temp": (-30.0, 60.0), "leaving_air_temp": (5.0, 90.0),
     "entering_water_temp": (15.0, 200.0), "leaving_water_temp": (10.0, 200.0), "water_flow": (0.0, 20.0),
-    "reheat_stages": (1.0, 20.0), "reheat_volts": (20.0, 700.0), "area": (0.5, 10000.0), "people": (0.0, 5000.0),
+    "heater_stages": (1.0, 20.0), "heater_volts": (20.0, 700.0), "area": (0.5, 10000.0), "people": (0.0, 5000.0),
     "flow_coefficient": (1.0, 400.0), "zone_volume": (1.0, 100000.0),
 }  # fmt: skip
 _FLOWS = ("primary_max", "primary_min", "heating_primary", "balanced_max", "balanced_min", "balanced_heating")

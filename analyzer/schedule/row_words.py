@@ -12,7 +12,7 @@ from analyzer.schedule.meaning import DESIGN
 from analyzer.schedule.units import Units
 from analyzer.schedule.words import read_heading
 
-_COILS = ("reheat_capacity", "water_flow", "reheat_stages", "entering_water_temp")
+_COILS = ("reheat_capacity", "water_flow", "heater_stages", "entering_water_temp")
 
 
 class RowWords:
@@ -101,7 +101,7 @@ class RowWords:
         units = {unit for column in filled for part in column.parts for unit in part.units}
         if "WATER" in told and "ELECTRIC" not in told:
             return "hot-water"
-        if "ELECTRIC" in told or {"reheat_stages", "reheat_volts"} & said.keys():
+        if "ELECTRIC" in told or {"heater_stages", "heater_volts"} & said.keys():
             return "electric"
         if "kW" in units and self.units.system == "ip":
             return "electric"

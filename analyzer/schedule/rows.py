@@ -321,9 +321,9 @@ class TableReader:
         units, _ = self.units.of(part)
         if name == "inlet_diameter":
             figure = read_size(text, units)
-        elif name == "reheat_volts":
+        elif name == "heater_volts":
             figure = read_figure(re.split(r"[/\-]", text)[0].upper().replace("V", " "), "number", ())
-        elif name == "reheat_stages":
+        elif name == "heater_stages":
             figure = read_figure(re.sub(r"(?i)\bst(?:a)?ges?\b|\bsteps?\b|\bstg\b", " ", text), "number", ())
         else:
             figure = read_figure(text, part.dimension if name != "outlets_flow" else "flow", units)
