@@ -33,7 +33,7 @@ def section(drafted: Drafted, documents: Documents) -> dict:
     flow = shown_unit("flow", drafted.units)
     names = (
         f"observed primary flow, low [{flow}]",
-        f"observed primary flow, usual while air moves [{flow}]",
+        f"observed primary flow, median while air moves [{flow}]",
         f"observed primary flow, high [{flow}]",
         f"observed discharge flow, usual while air moves [{flow}]",
     )

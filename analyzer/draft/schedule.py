@@ -80,7 +80,7 @@ def _observed(trends: pd.DataFrame, tags: list[str], units: str) -> dict[str, li
     flow = shown_unit("flow", units)
     asked = {
         f"observed primary flow, high [{flow}]": ("primary_flow", 0.995),
-        f"observed primary flow, usual while air moves [{flow}]": ("primary_flow moving", 0.5),
+        f"observed primary flow, median while air moves [{flow}]": ("primary_flow moving", 0.5),
         f"observed primary flow, low [{flow}]": ("primary_flow", 0.05),
         f"observed flow setpoint, high [{flow}]": ("primary_flow_setpoint", 0.995),
         f"observed flow setpoint, low [{flow}]": ("primary_flow_setpoint", 0.05),
