@@ -14,16 +14,17 @@ from analyzer.signals.made_of import inputs_of, made_of
 LENGTH = "1 week"
 # How to bring about what a rule waits for, by the first of these names in its condition. Common practice, no source. A
 # setpoint is moved far enough that the loop answers fully, and with nobody in the room.
-_HEAT = "cold weather; or the heating setpoint 3 K (5 degF) above the zone, air proven moving, nobody in"
-_COOL = "cooling weather; or the cooling setpoint 3 K (5 degF) below the zone, nobody in"
+_HEAT = "cold weather; or the heating setpoint 3 K (5 degF) above the zone, air proven moving, room unoccupied"
+_COOL = "cooling weather; or the cooling setpoint 3 K (5 degF) below the zone, room unoccupied"
 _PROVOKED: tuple[tuple[str, str], ...] = (
     ("full_call_for", _HEAT),
-    ("reheat_shut_for", "mild or cooling weather, with the air handler running"),
+    ("reheat_shut_for", "reheat commanded shut (no override), the air handler running; mild or cooling weather"),
     ("damper_shut_for", "a night with the air handler off; or the damper driven shut for an hour with it on"),
     ("neighbour_cools", _COOL),
     ("flow_called", _COOL),
     ("flow_drift", "a call for full cooling of half an hour, and a night with the air handler off"),
     ("flow_change_expected", f"{_COOL}, then released"),
+    ("damper_credible", "cooling weather, after the damper actuators were re-homed"),
     ("reheat_position", _HEAT),
     ("fan_time_in_hour", _HEAT),
     ("fan_flow_share_doubt", "the fan commanded on for an hour with its coil shut"),

@@ -43,7 +43,7 @@ def _not_called(f: Facts, feels: str) -> Case | None:
     position = f.say("reheat_position")
     case.sign(DECISIVE, over(f.below, A_LITTLE), _below(f), _not_below(f), "zone_temp and heating_setpoint")
     case.sign(
-        DECISIVE, no(called), f"Reheat stood at {position}.", f"Reheat was called at {position}.", "reheat_position"
+        DECISIVE, no(called), f"Reheat output was {position}.", f"Reheat was called at {position}.", "reheat_position"
     )
     # Common practice: with its fan off, a fan-powered terminal's heat is locked out.
     fan_off = f.kind != "single-duct" and over(f.at("fan_on"), 0.5) is False
@@ -112,6 +112,8 @@ def _too_much_cold_air(f: Facts, feels: str) -> Case | None:
         f"Primary flow was {f.say('primary_flow')}, within the {f.say('heating_maximum')} of heating.",
         "primary_flow, and heating_primary in the schedule",
     )
+    # Nearer its cooling setpoint than its heating setpoint the zone is given air to cool it.
+    case.sign(DECISIVE, no(over(f.above, f.below)), "", f"The zone was nearer its cooling setpoint ({_zone(f)}).")
     colder = f.at("zone_temp") - f.at("primary_temp")
     return case.sign(
         WEAK,
@@ -131,8 +133,8 @@ def _too_little_heat(f: Facts, feels: str) -> Case | None:
     case.sign(
         DECISIVE,
         full,
-        f"Reheat stood at {f.say('reheat_position')}, all it has.",
-        f"Reheat stood at {f.say('reheat_position')}: it had more to give.",
+        f"Reheat output was {f.say('reheat_position')}, all it has.",
+        f"Reheat output was {f.say('reheat_position')}: it had more to give.",
         "reheat_position",
     )
     case.sign(STRONG, over(f.below, A_LITTLE), _below(f), _not_below(f), "zone_temp and heating_setpoint")
@@ -235,7 +237,7 @@ def _heats_while_warm(f: Facts, feels: str) -> Case | None:
     case.sign(
         STRONG,
         is_open,
-        f"Reheat stood at {f.say('reheat_position')}.",
+        f"Reheat output was {f.say('reheat_position')}.",
         f"Reheat was shut ({f.say('reheat_position')}).",
         "reheat_position",
     )
@@ -274,13 +276,12 @@ def _supply_off(f: Facts, feels: str) -> Case | None:
     off = f.at("air handler supply_temp") - f.usual("air handler supply_temp")
     off = -off if feels == "cold" else off if feels == "warm" else abs(off)
     usual = f.say("air handler supply_temp", f.usual("air handler supply_temp"))
-    told = f"Supply air was {f.say('air handler supply_temp')}, usually {usual}."
+    told = f"Supply air was {f.say('air handler supply_temp')}, median of its occupied hours {usual}."
     case.sign(STRONG, over(off, OFF_USUAL), told, told, "the air handler's supply_temp")
     same, all_ = alike(f, feels)
-    told = f"{same} of {all_} neighbours were off the same way."
-    return case.sign(
-        STRONG, same * 2 >= all_ if all_ else None, told, f"Only {told}", "neighbours on the same air handler"
-    )
+    told = f"{same} of {all_} neighbors were off the same way."
+    few = f"Only {told}" if same else f"None of the {all_} neighbors was off the same way."
+    return case.sign(STRONG, same * 2 >= all_ if all_ else None, told, few, "neighbors on the same air handler")
 
 
 def alike(f: Facts, feels: str) -> tuple[int, int]:
@@ -295,7 +296,7 @@ def alike(f: Facts, feels: str) -> tuple[int, int]:
 
 
 def _setpoints(f: Facts, feels: str) -> Case | None:
-    case = Case(f, "The setpoints were not those of people at work: set back, or moved", ("setpoints-too-close",))
+    case = Case(f, "The setpoints were not those of people at work: set back, or moved", ("setpoint-out-of-policy",))
     heating, cooling = f.at("heating_setpoint"), f.at("cooling_setpoint")
     case.sign(
         STRONG,

@@ -181,9 +181,8 @@ class Facts:
             return Outside(0.0, 0.0, 0.0, None, None)
         hours = self.scene.hours[rows][out]
         times = self._time.iloc[rows[out]].dt.tz_convert(self.zone)
-        return Outside(
-            float(hours.sum()), float(off[out].max()), float((off[out] * hours).sum()), times.iloc[0], times.iloc[-1]
-        )
+        last = times.iloc[-1] + pd.Timedelta(hours=float(hours[-1]))
+        return Outside(float(hours.sum()), float(off[out].max()), float((off[out] * hours).sum()), times.iloc[0], last)
 
     @cached_property
     def feels(self) -> str:

@@ -206,19 +206,20 @@ def _box(facts: Facts) -> TrendBox | None:
 
 
 def _outside(facts: Facts) -> list[str]:
-    told = []
+    told, little = [], facts.say_difference(A_LITTLE)
     for which, word in (("heating", "under its heating setpoint"), ("cooling", "over its cooling setpoint")):
         out = facts.outside(which)
         if out is None:
             told.append(f"Whether the zone was {word} cannot be said: one of the two is not known.")
             continue
         if not out.hours:
-            told.append(f"In the occupied hours of these two days the zone was never {word}.")
+            told.append(f"In the occupied hours of these two days the zone was never more than {little} {word}.")
             continue
         told.append(
-            f"In the occupied hours of these two days the zone was {word} for {words.hours(out.hours)}, by "
-            f"{facts.say_difference(out.worst)} at the worst ({facts.say_difference(out.degree_hours / out.hours)} on "
-            f"average), between {words.moment(out.from_when, facts.zone)} and {words.moment(out.to_when, facts.zone)}."
+            f"In the occupied hours of these two days the zone was more than {little} {word} for "
+            f"{words.hours(out.hours)}, by {facts.say_difference(out.worst)} at the worst "
+            f"({facts.say_difference(out.degree_hours / out.hours)} on average), between "
+            f"{words.moment(out.from_when, facts.zone)} and {words.moment(out.to_when, facts.zone)}."
         )
     return told
 
@@ -252,7 +253,7 @@ def _heat(facts: Facts) -> dict | None:
     rows = [
         ("given to the zone", "heat_delivered", 0.0),
         ("given by the coil", "coil_heat", 0.0),
-        ("needed, as it seems", "heat_needed", facts.at("heat_needed_doubt")),
+        ("estimated load", "heat_needed", facts.at("heat_needed_doubt")),
     ]
     if facts.has_reheat:
         rows.append(("possible with primary air alone", "heat_by_primary_alone", 0.0))
@@ -294,9 +295,9 @@ def _at_once(facts: Facts) -> list[tuple[str, str]]:
 
 def _findings(facts: Facts) -> list[tuple[str, list[dict]]]:
     return [
-        ("Stood at that time", facts.standing),
-        ("Stood within a day of it", facts.near_in_time),
-        ("Stood on other days", facts.at_other_times),
+        ("Active at that time", facts.standing),
+        ("Active within a day of it", facts.near_in_time),
+        ("Active on other days", facts.at_other_times),
     ]
 
 

@@ -12,7 +12,7 @@ from analyzer.engine.rule import Rule
 from analyzer.signals import Scene
 from analyzer.signals.agreed import COUNTED, counts_of
 from analyzer.signals.air_seen import AIR_SEEN
-from analyzer.signals.air_signs import quarters_of, runs_of, starved_at
+from analyzer.signals.air_signs import quarters_of, runs_of, starved_at, zones_at
 from analyzer.signals.axes import QUARTER
 
 # The terminals of no air handler that is known stand under this name.
@@ -21,8 +21,9 @@ NOT_ASSIGNED = "air handler not assigned"
 WITHOUT_AIR, STARVED = "without air", "starved"
 # Where the rule book has no rule of its own for it.
 _STARVED_BY = {"full_damper": 95.0, "allowed_shortfall": 0.15}
-# What is counted here: terminals that are starved; that are starved as they nearly always are; that would show it.
-_OWN = ("starved", "always", "watched")
+# What is counted here: terminals that are starved; that are starved as they nearly always are; that would show it;
+# whose zone wants cooling; of whose zone that is known.
+_OWN = ("starved", "always", "watched", "warm", "zoned")
 # Who nearly always starves has a trouble of its own, but where this share of all that would show it do. Judgement.
 _NO_OWN_TROUBLE = 0.3
 # With fewer terminals that tell, nothing is known of all.
@@ -37,7 +38,8 @@ class AirTally:
     ----------
     counts : DataFrame
         As ``air_counts`` tells, and ``starved``, ``always``, ``watched``: terminals that are short of air now and then,
-        that are as they nearly always are, and that would show it.
+        that are as they nearly always are, and that would show it; ``warm``, ``zoned``: whose zone wants cooling, and
+        of whose zone that is known.
     runs : DataFrame
         ``sign, owner, terminal, start, end``: when each terminal showed a sign of its own [s].
     members : DataFrame
@@ -53,7 +55,8 @@ def air_tally(scene: Scene, rules: dict[str, Rule]) -> AirTally:
     """Count what a group of terminals shows of its air."""
     signs, owner = quarters_of(scene), scene.words("air_handler").astype(str)
     starved, watched, always = starved_at(scene, **_limits(rules))
-    own = {"starved": starved & ~always, "always": always, "watched": watched}
+    warm, zoned = zones_at(scene)
+    own = {"starved": starved & ~always, "always": always, "watched": watched, "warm": warm, "zoned": zoned}
     quarters = pd.DataFrame({"owner": owner[signs.terminal], "quarter": signs.quarter, **own})
     quarters = quarters.astype(dict.fromkeys(_OWN, np.int64))
     counted = quarters.groupby(["owner", "quarter"], as_index=False).sum()
@@ -122,6 +125,9 @@ def given_of(
         "terminals_without_air": np.where(known & (column["known"] > 0), lost, np.nan),
         "terminals_starved": np.where(watched, starved, np.nan),
         "share_starved": np.where(watched, starved / np.maximum(column["watched"], 1), np.nan),
+        "share_wanting_cooling": np.where(
+            column["zoned"] >= _LEAST_TELLING, column["warm"] / np.maximum(column["zoned"], 1), np.nan
+        ),
     }
 
 

@@ -81,7 +81,8 @@ class Reasons:
         points = []
         for name in self.rule.needs:
             points += SIGNALS[name].needs if name in SIGNALS else [name] if name in TERMINAL else []
-        return list(dict.fromkeys(points))
+        # Starts are counted from the fan's status: it is the status that has to be logged more finely.
+        return [name for name in dict.fromkeys(points) if name != "fan_starts" or "fan_status" not in points]
 
     def weigh(self, enough: np.ndarray, judged_hours: np.ndarray) -> None:
         """Tell apart, where too little was judged, a context that never came from what is not known in it."""

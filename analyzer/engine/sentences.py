@@ -10,12 +10,16 @@ from analyzer.engine.lacking import by_pattern, in_words, lacking, listed, only
 from analyzer.engine.limiting import BUT_FOR
 from analyzer.engine.reasons import MOSTLY, Reasons
 from analyzer.engine.samples import samples_told
-from analyzer.signals import SIGNALS
+from analyzer.signals import SIGNALS, Scene
 from analyzer.signals.made_of import Formula, Input, all_of, inputs_of, made_of
 
 # More than a sum of hours is off by its rounding [h]: half of a last digit is told as the next one, whatever the order
 # in which the hours were summed.
 ROUNDING = 1e-6
+# The setpoints in force, which may be known of the occupied hours alone.
+IN_FORCE = ("heating_setpoint", "cooling_setpoint")
+# Hours that could not be judged are told where they are so large a part of those that were. Judgement.
+LARGE_PART = 0.1
 
 
 class Sentences:
@@ -96,6 +100,10 @@ class Sentences:
         if sides:
             parts.append("it is not known whether the effective setpoint was heating's or cooling's")
         there = [wanted for wanted in there if wanted not in sides]
+        set_back = [wanted for wanted in there if self._of_occupied_hours_only(wanted, at)]
+        if set_back:
+            parts.append(f"missing: {listed([wanted.name for wanted in set_back])} outside the occupied hours")
+        there = [wanted for wanted in there if wanted not in set_back]
         if there:
             sparse = [samples_told(own.scene, wanted, at, own.limits.rows, own.rule.values) for wanted in there]
             parts.append(f"samples are missing or too far apart: {listed(sparse)}")
@@ -109,13 +117,24 @@ class Sentences:
         least = _hours(own.rule.judged_hours_at_least)
         return f"{own.rule.text.context}: {_hours(own.limits.in_context[at])} of the {least} required; besides, {told}"
 
+    def _of_occupied_hours_only(self, wanted: Input, at: int) -> bool:
+        """Whether a setpoint is known, but of none of the hours in question, which are all unoccupied."""
+        scene, own = self.own.scene, self._in_question(at)
+        if wanted.name not in IN_FORCE or not len(own):
+            return False
+        return bool(np.isnan(scene.value(wanted.name)[own]).all() and (scene.value("occupied")[own] <= 0.5).all())
+
+    def _in_question(self, at: int) -> np.ndarray:
+        """Return the rows of a terminal that could not be judged for what is unknown there."""
+        rows = self.own.limits.rows
+        return rows[self.own.scene.code[rows] == at]
+
     def _side_unknown(self, wanted: Input, at: int) -> bool:
         """Whether a setpoint in force is unknown although the one effective setpoint is logged: which it is, is not."""
         scene = self.own.scene
-        if wanted.name not in ("heating_setpoint", "cooling_setpoint") or not scene.trended("effective_setpoint")[at]:
+        if wanted.name not in IN_FORCE or not scene.trended("effective_setpoint")[at]:
             return False
-        rows = self.own.limits.rows
-        own = rows[scene.code[rows] == at]
+        own = self._in_question(at)
         return len(own) > 0 and float(np.isnan(scene.trend("effective_setpoint")[own]).mean()) < 0.5
 
     def _unexplained(self, at: int, names: list[str], of_these: str) -> str:
@@ -147,6 +166,21 @@ class Sentences:
         if best is not None:
             for at in np.flatnonzero(own.applies & own.could_be_finer()):
                 told[at] += f"; a log every {_minutes(best)} or on change would show more"
+        return told + self._without_side()
+
+    def _without_side(self) -> np.ndarray:
+        """Say how long an occupied setpoint in force was not known, as the effective one's side was not."""
+        own, scene = self.own, self.own.scene
+        told = np.full(scene.count, "", dtype=object)
+        asks = own.rule.judged_when.names | own.rule.fault_when.names
+        if not ("occupied" in asks and asks & set(IN_FORCE)) or not scene.trended("effective_setpoint").any():
+            return told
+        hours = scene.once("hours without a side", lambda: _hours_without_side(scene))
+        for at in np.flatnonzero(hours >= np.maximum(1.0, LARGE_PART * own.judged_hours)):
+            told[at] = (
+                f"; for {_hours(hours[at])} more of the occupied time it is not known whether the effective setpoint "
+                "was heating's or cooling's"
+            )
         return told
 
     def _would_settle(self, wanted: dict[str, np.ndarray], among: np.ndarray) -> np.ndarray:
@@ -163,6 +197,14 @@ class Sentences:
                 if found is not None:
                     told[some] = f"; {in_words(found)} would settle the rest"
         return told
+
+
+def _hours_without_side(scene: Scene) -> np.ndarray:
+    """Return for each terminal the occupied hours in which its effective setpoint is known, and its side is not."""
+    unknown = ~np.isnan(scene.trend("effective_setpoint")) & (scene.value("occupied") > 0.5)
+    for name in IN_FORCE:
+        unknown &= np.isnan(scene.value(name))
+    return scene.per_terminal(scene.hours * unknown)
 
 
 def _meaning(name: str) -> str:

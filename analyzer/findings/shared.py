@@ -60,7 +60,8 @@ def told_once(
 
     Only root findings are gathered: what follows from another cause is told there already. A setting or a kind of point
     (a rule with ``shared_as = "building"``) is the building's where most terminals share it, whenever. Anything else is
-    the air handler's, where most of its terminals have it at the same time: unrelated faults are not lumped.
+    the air handler's, where most of its terminals have it at the same time: unrelated faults are not lumped. What
+    several air handlers share so, most terminals of the building, is the building's.
 
     Parameters
     ----------
@@ -91,7 +92,9 @@ def told_once(
             share = least_share * judged[rule, BUILDING]
             places = [(_Place(BUILDING, BUILDING_SCOPE), faulty)] if len(faulty) >= share else []
         else:
-            places = _air_handlers(rule, faulty, owners, common) + _of_nobody(rule, faulty, owners, verdicts)
+            places = _air_handlers(rule, faulty, owners, common)
+            places = _as_the_buildings(rule, places, common, least_terminals, least_share * judged[rule, BUILDING])
+            places += _of_nobody(rule, faulty, owners, verdicts)
         for place, members in places:
             roots = _alike([finding for finding in members if finding.under is None])
             fewest = _fewest(rules[rule], roots, judged[rule, place.tag], least_terminals)
@@ -146,6 +149,24 @@ def _air_handlers(rule: str, faulty: list[Finding], owners, common) -> list[tupl
         if (handler, rule) in common and finding.terminal in common[handler, rule].terminals:
             by_handler[handler].append(finding)
     return [(_Place(handler, AIR_HANDLER_SCOPE), members) for handler, members in by_handler.items()]
+
+
+def _as_the_buildings(
+    rule: str, places: list[tuple[_Place, list[Finding]]], common, least_terminals: float, least: float
+) -> list[tuple[_Place, list[Finding]]]:
+    """Tell once, as the building's, what several air handlers share and what none of them explains.
+
+    Most terminals of the building (``least`` of those judged) have it then.
+    """
+    alike, others = [], []
+    for place, members in places:
+        roots = [finding for finding in members if finding.under is None]
+        of_its_own = not common[place.tag, rule].under
+        (alike if of_its_own and len(roots) >= least_terminals else others).append((place, members))
+    together = [finding for _, members in alike for finding in members]
+    if len(alike) < 2 or len(together) < least:
+        return places
+    return [*others, (_Place(BUILDING, BUILDING_SCOPE), together)]
 
 
 def _of_nobody(rule: str, faulty: list[Finding], owners, verdicts: pd.DataFrame) -> list[tuple[_Place, list[Finding]]]:

@@ -59,16 +59,16 @@ def design_against_observed(
     fan = _median(delivered, units, "delivered air not trended")
     under = _under(flow, schedule.get("ventilation_min", np.nan))
     asked = [
-        ("Primary maximum", "primary_max", _highest(flow, units)),
-        ("Primary maximum, as balanced", "balanced_max", _highest(flow, units)),
-        ("Primary minimum", "primary_min", _lowest(flow, units)),
-        ("Primary minimum, as balanced", "balanced_min", _lowest(flow, units)),
+        ("Primary maximum", "primary_max", _near_highest(flow, units)),
+        ("Primary maximum, as balanced", "balanced_max", _near_highest(flow, units)),
+        ("Primary minimum", "primary_min", _near_lowest(flow, units)),
+        ("Primary minimum, as balanced", "balanced_min", _near_lowest(flow, units)),
         ("Ventilation minimum", "ventilation_min", under),
         ("Primary while heating", "heating_primary", while_heating),
         ("Primary while heating, as balanced", "balanced_heating", while_heating),
         ("Fan", "fan_flow", fan),
         ("Fan, as balanced", "balanced_fan", fan),
-        ("Outdoor-air inlet minimum", "outdoor_air_inlet_min", _lowest(inlet, units)),
+        ("Outdoor-air inlet minimum", "outdoor_air_inlet_min", _near_lowest(inlet, units)),
     ]
     rows = [
         Figure(name, shown(value, "flow", units), observed, *_place(sources.get(key)))
@@ -99,12 +99,12 @@ def _told(values: np.ndarray | None, say, none: str = "no occupied sample") -> s
     return say(values) if len(values) else none
 
 
-def _highest(values, units: str) -> str:
-    return _told(values, lambda v: f"highest {shown(np.percentile(v, 99), 'flow', units)} while occupied")
+def _near_highest(values, units: str) -> str:
+    return _told(values, lambda v: f"99th percentile {shown(np.percentile(v, 99), 'flow', units)} while occupied")
 
 
-def _lowest(values, units: str) -> str:
-    return _told(values, lambda v: f"lowest {shown(np.percentile(v, 1), 'flow', units)} while occupied")
+def _near_lowest(values, units: str) -> str:
+    return _told(values, lambda v: f"1st percentile {shown(np.percentile(v, 1), 'flow', units)} while occupied")
 
 
 def _median(values, units: str, none: str) -> str:

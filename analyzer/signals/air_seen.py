@@ -33,6 +33,9 @@ ALL_STILL = 0.9
 # It is usual that air is there where it was at this share of other days at the hour. Judgement: an outage of some days
 # in a week leaves as much.
 USUAL = 1 / 3
+# Where nobody is in, an air handler cycles with the cold, on some nights and weekends: there it is usual at this share
+# of so many other days and more. Judgement.
+USUAL_UNOCCUPIED, DAYS_UNOCCUPIED = 0.8, 4
 # A stretch without air is joined across so many quarter hours that tell otherwise, and so many without a log.
 FLICKER, SILENCE = 2, 8
 # Two lose their air at the same moment where so many quarter hours lie between, at the most.
@@ -236,7 +239,10 @@ class _Settling:
         own = np.unique(np.stack([number, slot]), axis=1, return_inverse=True)[1].reshape(-1)
         others = there + gone - np.bincount(own, off)[own] * (number >= 0)
         used = self.n["in_use"] >= MOST * np.maximum(self.n["present"], 1)
-        return np.where(others > 0, there >= USUAL * others, used)
+        knows_hours = (np.bincount(self.owner, self.n["in_use"], len(self.tags)) > 0)[self.owner]
+        usual = there >= USUAL * others
+        usual_unoccupied = (others >= DAYS_UNOCCUPIED) & (there >= USUAL_UNOCCUPIED * others)
+        return np.where(others > 0, np.where(used | ~knows_hours, usual, usual_unoccupied), used)
 
 
 @counted(AIR_SEEN, add=_add, settle=settle)

@@ -25,6 +25,8 @@ THERE, CUT = 0.7, 0.5
 SHUT = 5.0
 # So far above its cooling setpoint a zone wants all the air that it can have [K]. Judgement.
 TOO_WARM = 1.0
+# A zone wants cooling from so far under its cooling setpoint on [K]. Judgement: the band of its loop and the sensor.
+NEAR_COOLING = 0.5
 # A supply fan from here on has nothing left to give [%]; and the most that a terminal was seen to take, of which this
 # share is not a spike. Judgement.
 FULL_SPEED, OF_SEEN = 95.0, 0.8
@@ -175,6 +177,15 @@ def starved_at(scene: Scene, full_damper: float, allowed_shortfall: float) -> tu
     terminal, _, (starved, low, watched, asks) = by_quarter(scene, rows, signs)
     starved = starved | (low & ~_chronic(low, asks, terminal, scene.count))
     return starved, watched, starved & _chronic(starved, asks, terminal, scene.count)
+
+
+def zones_at(scene: Scene) -> tuple[np.ndarray, np.ndarray]:
+    """Tell for the quarter hours of ``quarters_of`` whose zone wants cooling, and of whose zone that is known."""
+    flow = scene.trend("primary_flow")
+    rows = np.flatnonzero((flow == flow) & scene.per_row(~(scene.interval > COARSEST)))
+    over = scene.trend("zone_temp")[rows] - scene.value("cooling_setpoint")[rows]
+    _, _, (warm, known) = by_quarter(scene, rows, np.stack([over > -NEAR_COOLING, over == over]))
+    return warm, known
 
 
 def _chronic(holds: np.ndarray, asks: np.ndarray, terminal: np.ndarray, count: int) -> np.ndarray:

@@ -220,9 +220,12 @@ def _side_by_zone(scene: Scene, effective: np.ndarray, gap: np.ndarray) -> np.nd
     """Return the side on which the zone lies further off than the pair is apart, and so the terminal; -1 elsewhere.
 
     Not under it while reheat is known to be shut and no fan is called: the controller does not heat, and its zone
-    sensor may stand still.
+    sensor may stand still. Nor is it heating's at the site file's cooling setpoint or over it, nor cooling's at its
+    heating setpoint or under it, by the zone alone.
     """
     zone, reach = scene.trend("zone_temp"), np.where(np.isnan(gap), APART[1], gap) + BEYOND
     idle = (scene.trend("reheat_position") <= REHEAT_AT_WORK) & ~(scene.trend("fan_command") > 0.5)
-    under = (zone < effective - reach) & ~idle
-    return np.where(under, HEATING, np.where(zone > effective + reach, COOLING, -1))
+    heating, cooling = (scene.site.setpoints.get(which, np.nan) for which in ("heating", "cooling"))
+    under = (zone < effective - reach) & ~idle & ~(effective > cooling - SAME)
+    over = (zone > effective + reach) & ~(effective < heating + SAME)
+    return np.where(under, HEATING, np.where(over, COOLING, -1))

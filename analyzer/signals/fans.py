@@ -7,6 +7,7 @@ import numpy as np
 from analyzer.signals.agreed import agreed, shown
 from analyzer.signals.axes import QUARTER
 from analyzer.signals.days import per_row_of_day
+from analyzer.signals.flow_zero import zero_is_wrong
 from analyzer.signals.grouped import Groups
 from analyzer.signals.in_force import in_use
 from analyzer.signals.kinds import of_kind
@@ -172,7 +173,8 @@ def air_handler_runs(scene: Scene, *, air_comes: float) -> np.ndarray:
     """Whether the air handler runs: by its own points, or by the primary air at the terminal (``air_comes``).
 
     Off only by its own points: shut dampers of its terminals do not tell that it is off. Of a terminal whose air
-    handler is not known: as long as any runs by its points, that may be its own; it is off where all are.
+    handler is not known: as long as any runs by its points, that may be its own; it is off where all are. A flow sensor
+    that reads air with the air handler off tells nothing of it.
     """
     status, pressure = scene.air_handler("supply_fan_status"), scene.air_handler("duct_static_pressure")
     by_pressure = np.where(np.isnan(pressure), np.nan, (pressure > RUNNING_PRESSURE).astype(float))
@@ -180,7 +182,8 @@ def air_handler_runs(scene: Scene, *, air_comes: float) -> np.ndarray:
     nobodys = scene.per_row(scene.words("air_handler") == "")
     if nobodys.any():
         runs[nobodys] = _any_runs(scene)[nobodys]
-    return np.where((scene.trend("primary_flow") > air_comes) | (scene.value("supply_air_on") > 0.5), 1.0, runs)
+    has_air = (scene.trend("primary_flow") > air_comes) & ~scene.per_row(zero_is_wrong(scene))
+    return np.where(has_air | (scene.value("supply_air_on") > 0.5), 1.0, runs)
 
 
 def _any_runs(scene: Scene) -> np.ndarray:
@@ -245,14 +248,14 @@ def fan_has_no_call(
 
     It is clear of heating ``past_setpoint`` above its setpoint; with reheat shut and the air handler off by its own
     points ``near_setpoint`` above it, or from ``warm_enough`` on where no setpoint is known. Near cooling
-    (``past_cooling``) counts as long as the air handler may run.
+    (``past_cooling``) counts as long as the air handler may run. In a cooler zone it is unknown without one.
     """
     zone, heating, cooling = (scene.value(name) for name in ("zone_temp", "heating_setpoint", "cooling_setpoint"))
     off = scene.value("air_handler_runs", {"air_comes": air_comes}) < 0.5
     idle = off & (scene.trend("reheat_position") <= reheat_open)
     clear = (zone > heating + past_setpoint) | (idle & (zone > heating + near_setpoint))
     clear |= idle & np.isnan(heating) & (zone > warm_enough)
-    unknown = np.isnan(zone) | (np.isnan(heating) & ~idle)
+    unknown = np.isnan(zone) | (np.isnan(heating) & ~clear)
     return np.where(unknown, np.nan, (clear & ~(~off & (zone > cooling - past_cooling))).astype(float))
 
 

@@ -42,7 +42,7 @@ MADE_OF = {
     "heat_needed_doubt": "heat_delivered",
     "reheat_given": "coil_heat or (reheat_position and reheat_capacity)",
     "fan_power": "fan_status and fan_flow",
-    "fan_has_no_call": "zone_temp and (heating_setpoint or (reheat_position and air_handler_runs))",
+    "fan_has_no_call": "zone_temp and heating_setpoint",
     "fan_flow_share": (
         "fan_flow and fan_on and (discharge_flow or (discharge_temp and plenum_temp and primary_flow and primary_temp))"
     ),
@@ -77,6 +77,7 @@ MADE_OF = {
     "terminals_without_air": "terminals_without_air",
     "terminals_starved": "terminals_starved",
     "share_starved": "share_starved",
+    "share_wanting_cooling": "share_wanting_cooling",
     # An active setpoint is asked for as such: one that is logged may not be known to be in force out of hours.
     "heating_setback": "heating_setback",
     "cooling_setback": "cooling_setback",

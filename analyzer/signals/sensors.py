@@ -7,7 +7,7 @@ import numpy as np
 from analyzer import airside
 from analyzer.signals.agreed import agreed, shown
 from analyzer.signals.air_signs import MOVES
-from analyzer.signals.grouped import least_of
+from analyzer.signals.grouped import grouped_median, least_of
 from analyzer.signals.register import signal
 from analyzer.signals.scene import HOLD_INTERVALS, Scene
 
@@ -83,6 +83,9 @@ def primary_flow_flat_for(scene: Scene) -> np.ndarray:
         step = still.within(np.abs(np.diff(damper, prepend=damper[:1])))
         blamed &= still.reduce(np.add, step) - still.reduce(np.fmax, step) >= DAMPER_MOVED
         blamed &= ~(still.smallest_step()[still.owner] > COARSEST_FLOW)
+        # A log of changes tells a flow only once it has moved by its increment, which is the step it usually makes.
+        of_changes = scene.logged_every("primary_flow") == 0
+        blamed &= ~(of_changes & (still.usual_step() > COARSEST_FLOW))[still.owner]
     # Of no flow for a day on end it is not asked whether the log is alive: it says nothing of the sensor.
     resting = (still.value <= 0) & (still.length >= LONG)
     unknown = np.isnan(reach) | resting | _no_sensor_of_it(scene, still, "primary_flow", ~resting)
@@ -209,6 +212,12 @@ class _Standstills:
         """The smallest step by which each terminal's point moved between two samples; NaN where it never did."""
         least = least_of(self._step[self._first], self.scene.code[self.rows][self._first], self.scene.count)
         return np.where(np.isinf(least), np.nan, least)
+
+    def usual_step(self) -> np.ndarray:
+        """The step by which each terminal's point usually moves from one value to the next; NaN where it never did."""
+        step, code = self._step[self._first], self.scene.code[self.rows][self._first]
+        moved = ~np.isinf(step)
+        return grouped_median(step[moved], code[moved], self.scene.count)
 
 
 @signal("flow", settled_by="inlet_diameter in the terminal schedule")

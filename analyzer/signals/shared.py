@@ -92,3 +92,9 @@ def terminals_starved(scene: Scene) -> np.ndarray:
 def share_starved(scene: Scene) -> np.ndarray:
     """The share of its terminals, of those whose flow and damper are trended, that are starved at once."""
     return scene.given.get("share_starved", np.full(scene.size, np.nan))
+
+
+@signal("fraction", settled_by=_OF_TERMINALS, whole=True)
+def share_wanting_cooling(scene: Scene) -> np.ndarray:
+    """The share of its zones that are at their cooling setpoint or above, of those of which that is known."""
+    return scene.given.get("share_wanting_cooling", np.full(scene.size, np.nan))

@@ -2,6 +2,7 @@
 
 import re
 
+import pandas as pd
 import pytest
 
 from tests.browser import require
@@ -54,7 +55,7 @@ def test_the_page_says_what_it_has_to(complain, two_weeks):
     page = (two_weeks.room / "room.html").read_text("utf-8")
     for said in (
         "Likely causes", "For it", "Against it", "What it did in these two days", "Comfort range", "ISO 7730:2005",
-        "relative humidity", "clothing", "needed, as it seems", "±", "Stood at that time",
+        "relative humidity", "clothing", "estimated load", "±", "Active at that time",
         "Primary airflow well below its setpoint", "Neighbour", "supply temp", "What to look at on site", "Lock out and tag",
         "What these trends cannot say", "Damper shaft and actuator",
     ):  # fmt: skip
@@ -160,3 +161,23 @@ def test_the_page_is_open_to_everyone_and_prints(page_file, open_page):
     other = open_page(bypass_csp=True)  # so that the checker itself can be put into the page
     other.go(page_file)
     assert axe.Axe().run(other.page).response["violations"] == []
+
+
+def test_hours_outside_the_setpoints_end_where_their_last_sample_ends(complain, two_weeks):
+    """One spell is as long as what lies between the moments that are told; and the margin is named."""
+    ran = complain("--terminal", "VAV-3-01", "--at", "2026-01-28 15:00", "--out", "span.html")
+    assert ran.status == 0, ran.err
+    page = (two_weeks.room / "span.html").read_text("utf-8")
+    told = re.search(
+        r"more than 0.5\s°F over its cooling setpoint for ([\d.]+)\sh, .* between (.*?) and ([^.]*)\.", page
+    )
+    hours, begin, end = float(told[1]), *(pd.Timestamp(part) for part in told.groups()[1:])
+    assert hours == pytest.approx((end - begin) / pd.Timedelta(hours=1), abs=0.051)
+
+
+@pytest.mark.parametrize(("terminal", "at"), [("VAV-2-07", "2026-01-30 13:35"), ("FPT-2-12", "2026-01-28 16:45")])
+def test_air_for_cooling_is_not_blamed_as_too_much_for_heating(complain, terminal, at):
+    """One was over its cooling setpoint with reheat held open, one just under it: their air was asked for by cooling."""
+    ran = complain("--terminal", terminal, "--at", at, "--feels", "cold", "--out", "cooled.html")
+    assert ran.status == 0, ran.err
+    assert "More cold primary air than heating should take" not in likely(ran)

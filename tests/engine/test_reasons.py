@@ -67,6 +67,17 @@ def test_sparse_samples_are_counted():
     assert (gap["what"], gap["point"]) == ("samples", "zone_temp")
 
 
+def test_starts_are_counted_from_the_fans_status_and_not_asked_for_beside_it():
+    told = judged(
+        "fan-short-cycling",
+        schedule={"kind": "parallel"},
+        interval="15 min",
+        trends={"fan_status": {"00:00": 0, "06:00": 1}},
+    )
+    assert told["reason"].startswith("logged too seldom to show it: fan_status; it takes 5 min or less")
+    assert told["gaps"]["point"].tolist() == ["fan_status"]
+
+
 def test_a_log_that_ended_says_when():
     trends = {**HEATING, "zone_temp": "19 with noise 0.2"}
     case = Case("zone-too-cold", {"name": "ended", "trends": trends, "days": 5})
