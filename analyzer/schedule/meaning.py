@@ -117,7 +117,7 @@ def _electric(told: set[str], units: set[str]) -> Meaning | None:
     if units & set(_POWER):
         return None
     if "VOLTS" in told or "V" in units:
-        return _SKIP if told & {"FAN", "POWERED"} else Meaning("heater_volts")
+        return _SKIP if told & {"FAN", "POWERED"} else Meaning("heater_volts", weak=True)
     if "PHASE" in told:
         return _SKIP
     return None
