@@ -63,6 +63,7 @@ class FormReader:
         self.used: set[Place] = set()
         self.not_data: set[Place] = set()
         self.asides: dict[Place, Aside] = {}
+        self.has_fan = any("FAN" in read_heading(text).concepts for row in grid.rows for text in row if text)
         self.stated = stated_units([text for row in grid.rows for text in row if text] + list(grid.loose))
 
     def read(self) -> Reading:
@@ -288,6 +289,8 @@ class FormReader:
         if name in ("", "skip", "tag", "quantity", "outlet"):
             self._aside(cell, text, NOT_NEEDED if name else UNKNOWN, tag)
             return []
+        if name == "coil_flow" and not self.has_fan:
+            name = "heating_primary"
         if stage == FOUND:
             self._aside(cell, text, FOUND_BEFORE, tag)
             return []

@@ -19,6 +19,7 @@ BESIDE = {
     "static": "pressure",
     "outlets_flow": "flow",
     "outlet": "text",
+    "coil_flow": "flow",
     "water_delta": "temperature_difference",
     "quantity": "number",
     "tested_on": "text",
@@ -47,6 +48,7 @@ _FLOW_WORDS = frozenset(
 )
 _POWER = ("kW", "kBtu/h", "Btu/h", "W")
 _WATER_ONLY = ("gpm", "L/min", "L/h")
+_AIR_ONLY = ("cfm", "m3/h")
 _LENGTH = ("in", "mm")
 
 
@@ -149,7 +151,7 @@ def _air_and_water(told: set[str], units: set[str]) -> Meaning | None:
     ends = told & {"ENTERING", "LEAVING"}
     if len(ends) == 1 and not _flows(told - {"AIRFLOW"}, units):
         side = ends.pop().lower()
-        if "WATER" in told:
+        if "WATER" in told and "AIRFLOW" not in told:
             return Meaning(f"{side}_water_temp")
         if told & {"AIRFLOW", "TEMP"} or units & {"degF", "degC"}:
             return Meaning(f"{side}_air_temp", weak="AIRFLOW" not in told)
@@ -159,7 +161,7 @@ def _air_and_water(told: set[str], units: set[str]) -> Meaning | None:
         return Meaning("static", weak=True)
     if told & {"ENTERING", "LEAVING", "TEMP"} or units & {"degF", "degC"}:
         return _UNKNOWN
-    if units & set(_WATER_ONLY) or ("WATER" in told and _flows(told, units)):
+    if units & set(_WATER_ONLY) or ("WATER" in told and _flows(told, units) and not units & set(_AIR_ONLY)):
         return Meaning("water_flow")
     return None
 
@@ -229,6 +231,8 @@ def _flow(told: set[str], units: set[str]) -> Meaning | None:
         return Meaning("primary_min", weak=True) if "MIN" in told else _UNKNOWN
     if "MAX" in told and "MIN" in told:
         return _UNKNOWN
+    if heating and "HEATING" not in told and "MIN" not in told:
+        return Meaning("coil_flow", weak=True)
     if heating:
         return _SKIP if "MIN" in told else Meaning("heating_primary", weak=not flows)
     if "MIN" in told:

@@ -20,6 +20,7 @@ _RANGES = {
         ("primary_max", "primary_min", "heating_primary", "fan_flow", "ventilation_min", "outdoor_air_min",
          "outdoor_air_inlet_min", "balanced_max", "balanced_min", "balanced_heating", "balanced_fan"), (0.0, 10000.0)
     ),
+    **dict.fromkeys(("primary_max", "heating_primary", "fan_flow", "balanced_max", "balanced_fan"), (2.0, 10000.0)),
     "inlet_diameter": (0.05, 1.5), "reheat_capacity": (0.0, 200e3), "balanced_pressure": (0.0, 2500.0),
     "external_static": (0.0, 1500.0), "entering_air_temp": (-30.0, 60.0), "leaving_air_temp": (5.0, 90.0),
     "entering_water_temp": (15.0, 200.0), "leaving_water_temp": (10.0, 200.0), "water_flow": (0.0, 20.0),

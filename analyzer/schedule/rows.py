@@ -257,6 +257,11 @@ class TableReader:
         if part.weak and part.dimension == "flow" and name in self._strong() and not self._same_as_strong(row, part):
             self._aside(row, at, NOT_CLEAR, tag, heading)
             return
+        if name == "coil_flow":  # through the coil of a fan-powered terminal goes the fan's air as well
+            if "fan_flow" in self.names:
+                self._aside(row, at, NOT_CLEAR, tag, heading)
+                return
+            name = "heating_primary"
         if part.stage == FOUND:
             self._aside(row, at, FOUND_BEFORE, tag, heading)
             return
