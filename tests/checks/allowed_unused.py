@@ -83,3 +83,6 @@ _.handle_starttag
 
 # reportlab: how a flowable tells how much room it takes.
 _.wrap
+
+# openpyxl: what a workbook says of itself.
+_.properties
