@@ -17,7 +17,7 @@ PUBLIC_FACE = "__init__"  # of the package: it hands out names of the rooms
 # The rooms from left to right: each may import only from rows above its own. Rooms of one row know nothing of each
 # other. A new room is written in here, where data reaches it.
 ROOMS = (
-    ("errors", "places", "interrupts", "inputs", "formulas", "memory", "temporary"),
+    ("errors", "call", "places", "interrupts", "inputs", "formulas", "memory", "temporary"),
     ("own_files",),
     ("stores", "crew", "progress"),
     ("staging",),
@@ -28,6 +28,7 @@ ROOMS = (
     ("trends",),
     ("dataset",),
     ("intake",),
+    ("schedule",),
     ("contract",),
     ("signals",),
     ("engine",),
