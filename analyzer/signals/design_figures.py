@@ -1,7 +1,7 @@
 """What the drawings, the balancing report and the controller name as a terminal's flows, held against each other.
 
 What the controller uses is read off the airflow setpoint where it rests: on its lowest value while occupied (the
-minimum), on its highest while the zone is too warm (the maximum), and while the reheat is well open (heating).
+minimum), on its highest while the zone is too warm (the maximum), and on its highest at a full call for heat (heating).
 """
 
 from __future__ import annotations
@@ -17,11 +17,15 @@ _RESTS = 0.005
 # So many hours at one value make it one that the controller holds. Judgement: two hours are no chance meeting of a
 # loop under way.
 _RESTED_FOR = 2.0
-# A reheat signal above this calls for heat in earnest [%]; below this there is none. Judgement.
-_HEATS, _NO_HEAT = 50.0, 5.0
+# A reheat signal above this calls for all its heat, and so for the most air in heating [%]; below this there is none.
+# Judgement: as heating-capacity-short takes a full call.
+_HEATS, _NO_HEAT = 90.0, 5.0
 # So far above its cooling setpoint a zone has its terminal at the maximum [K]. Judgement: past any throttling range.
 _TOO_WARM = 0.7
-_WITHIN = 0.02  # of a value: taken for the same
+_WITHIN = 0.005  # of a value: taken for the same
+# A controller holds one and the same value for this share of the hours in question; demand control and a loop wander.
+# Judgement.
+_ONE_VALUE = 0.25
 _LOWEST, _HIGHEST = 0.02, 0.98
 FIGURES = ("minimum", "maximum", "heating", "fan")
 _DRAWN = {"minimum": "primary_min", "maximum": "primary_max", "heating": "heating_primary", "fan": "fan_flow"}
@@ -45,10 +49,15 @@ def _work_out(scene: Scene) -> dict[str, np.ndarray]:
     reheat = scene.trend("reheat_position")
     no_heat = ~(reheat > _NO_HEAT)
     too_warm = scene.trend("zone_temp") > scene.value("cooling_setpoint") + _TOO_WARM
+    most = _held(scene, setpoint, rests & no_heat & too_warm, _HIGHEST)
+    cooled = scene.trend("zone_temp") > scene.value("cooling_setpoint") - _TOO_WARM  # the cooling loop may be at work
+    least = _held(scene, setpoint, rests & no_heat & ~cooled, _LOWEST)
     return {
-        "minimum": _held(scene, setpoint, rests & no_heat & ~too_warm, _LOWEST),
-        "maximum": _held(scene, setpoint, rests & no_heat & too_warm, _HIGHEST),
-        "heating": _held(scene, setpoint, rests & (reheat > _HEATS), 0.5),
+        # Demand control takes the minimum down with the carbon dioxide: that contradicts no drawing.
+        "minimum": np.where(scene.trended("co2"), np.nan, least),
+        # One that stays at its minimum in a zone that is too warm is not asked for more.
+        "maximum": np.where(most <= (1.0 + _WITHIN) * least, np.nan, most),
+        "heating": _held(scene, setpoint, rests & (reheat >= _HEATS), _HIGHEST),
         "fan": unknown,
     }
 
@@ -58,8 +67,8 @@ def _held(scene: Scene, setpoint: np.ndarray, rows: np.ndarray, share: float) ->
     quantile = pd.Series(setpoint[rows]).groupby(scene.code[rows]).quantile(share)
     value = quantile.reindex(range(scene.count)).to_numpy(dtype=float)
     near = rows & (np.abs(setpoint - scene.per_row(value)) <= _WITHIN * setpoint)
-    hours = scene.per_terminal(near * scene.hours)
-    return np.where(hours >= _RESTED_FOR, value, np.nan)
+    hours, asked = (scene.per_terminal(own * scene.hours) for own in (near, rows))
+    return np.where((hours >= _RESTED_FOR) & (hours >= _ONE_VALUE * asked), value, np.nan)
 
 
 def _gap(scene: Scene, figure: str) -> np.ndarray:
