@@ -24,6 +24,7 @@ _.fitToWidth
 _.font
 _.freeze_panes
 _.orientation
+_.print_area
 _.print_title_rows
 _.prompt
 _.promptTitle

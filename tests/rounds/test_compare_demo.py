@@ -115,7 +115,8 @@ def test_answers_go_from_the_old_issue_log_into_the_comparison_and_the_next_revi
     ran = trendwright("review", two_weeks.room / two_weeks.retest, "--out", "before", "-q", cwd=tmp_path)
     assert "issue log: 2 answered, 1 carried" in ran.out
     carried = findings(tmp_path / "before")["VAV-2-07/reheat-during-cooling"]["answer"]
-    assert carried == {"response": "override released", "date": "", "status": "corrected"}
+    told = {"response": "override released", "date": "", "status": "corrected"}
+    assert carried == told | {"decision": "", "decided": "", "initials": ""}
     assert "valve replaced" in str(list(load_workbook(log)["Earlier answers"].values))
     (earlier,) = (tmp_path / "before" / "rounds").glob("*.json")
     assert json.loads(earlier.read_text())["format"] == "trendwright-findings/1"

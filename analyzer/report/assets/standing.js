@@ -29,16 +29,21 @@
   view.data("stretches", counts.flatMap(stretches));
   view.data("left_out", data.rows.flatMap(({ ended }, i) =>
     ended === null ? [] : [{ a: ended, b: data.length, top: i * ROW + LABEL, bottom: (i + 1) * ROW - 6 }]));
-  view.data("titles", data.rows.map(({ title, most }, i) => ({
-    title: `${title} (at most ${most} at once)`, top: i * ROW + LABEL - 4,
-  })));
   view.signal("span", [0, data.length]).height(data.rows.length * ROW);
 
   let width = 0;
   function draw(whole) {
     width = whole - LEFT - RIGHT;
     const { ticks, labels } = clock.ticks([0, data.length], width / 84);
+    view.data("titles", data.rows.map(({ title, most }, i) => ({ title: fitting(title, most), top: i * ROW + LABEL - 4 })));
     view.width(width).signal("ticks", ticks).signal("labels", labels).run();
+  }
+
+  // A name as long as its strip, at about 6 px a letter; the count goes first where there is no room for both.
+  function fitting(title, most) {
+    const room = Math.floor((width + RIGHT) / 6), whole = `${title} (at most ${most} at once)`;
+    if (whole.length <= room) return whole;
+    return title.length <= room ? title : `${title.slice(0, room - 1)}…`;
   }
 
   const reading = box.querySelector("output");
