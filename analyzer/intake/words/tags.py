@@ -123,7 +123,7 @@ class TagFinder:
         known = self._air_handlers.longest(_spellings(tokens))
         if known:
             return known[0]
-        span = _numbered(tokens, AIR_HANDLER_EQUIPMENT)
+        span = _handler_in(tokens)
         return self._spell(_text(text, tokens, span), True) if span else None
 
     def _of_hint(self, owner: Owner | None, tokens: Sequence[Token]) -> Owner | None:
@@ -138,13 +138,13 @@ class TagFinder:
         words = _without_fan(tokens, terminal and terminal[1], _taken(tokens, *spans))
         if terminal:
             return Owner(terminal[0], False, words, True, _text(name, tokens, terminal[1]))
-        if _numbered(tokens, TERMINAL_EQUIPMENT):
+        if _terminal_in(tokens):
             return None  # a terminal that the schedule does not list, under its air handler's name
         return Owner(handler[0], True, words, True, _text(name, tokens, handler[1]))
 
     def _by_equipment(self, name: str, tokens: Sequence[Token]) -> Owner | None:
-        terminal = _numbered(tokens, TERMINAL_EQUIPMENT)
-        handler = _numbered(tokens, AIR_HANDLER_EQUIPMENT)
+        terminal = _terminal_in(tokens)
+        handler = _handler_in(tokens)
         if not terminal and not handler:
             return None
         terminal = terminal and (_floor_before(name, tokens, terminal[0]), terminal[1])
@@ -356,6 +356,32 @@ def _numbered(tokens: Sequence[Token], equipment: frozenset[str]) -> tuple[int, 
         if numbered and (found is None or (_is_weak(tokens, found) and token.low not in WEAK_EQUIPMENT)):
             found = (begin, end)
     return found
+
+
+def _terminal_in(tokens: Sequence[Token]) -> tuple[int, int] | None:
+    """Find a terminal by its word and number; behind an air handler's a V with two digits will do: ``AH12_V1201``."""
+    found = _numbered(tokens, TERMINAL_EQUIPMENT)
+    handler = None if found else _handler_in(tokens)
+    if handler is None or not _begins_terminal(tokens, handler[1]):
+        return found
+    return handler[1], _number_end(tokens, handler[1] + 1)
+
+
+def _handler_in(tokens: Sequence[Token]) -> tuple[int, int] | None:
+    """Find an air handler by its word and number, up to its terminal's."""
+    span = _numbered(tokens, AIR_HANDLER_EQUIPMENT)
+    if span is None:
+        return None
+    end = next((n for n in range(span[0] + 2, span[1]) if _begins_terminal(tokens, n)), span[1])
+    return span[0], end
+
+
+def _begins_terminal(tokens: Sequence[Token], at: int) -> bool:
+    """Tell a V that stands apart and has two digits or more: with one it may be a valve."""
+    if at + 2 >= len(tokens) or tokens[at].low != "v" or tokens[at].begin == tokens[at - 1].end:
+        return False
+    number = tokens[at + 1]
+    return number.is_number and len(number.text) > 1 and number.begin == tokens[at].end
 
 
 def _number_end(tokens: Sequence[Token], at: int) -> int:
