@@ -19,7 +19,6 @@ from analyzer.intake.points.building_air import give_building_air
 from analyzer.intake.points.conflicts import settle_conflicts
 from analyzer.intake.points.evidence import Evidence
 from analyzer.intake.points.looks import Looks
-from analyzer.intake.points.mere_occupancy import leave_out_mere_occupancy
 from analyzer.intake.points.namesakes import part_namesakes
 from analyzer.intake.points.point import Point
 from analyzer.intake.points.point_list import PointList, read_point_list
@@ -92,7 +91,6 @@ def survey(exports: list[str | Path], site: Site, progress: Progress, looks: Loo
     for sentence in (
         give_building_air(points)
         + leave_out_thin(points, tags)
-        + leave_out_mere_occupancy(points, tags)
         + part_namesakes(logs, tags)
         + share_supply_air(logs)
         + settle_conflicts(points, Evidence(logs))

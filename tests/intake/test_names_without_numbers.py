@@ -39,6 +39,12 @@ def test_kinds_of_air_are_no_terminals(tmp_path, columns):
     assert tags(read(tmp_path / "b", {"Lobby.csv": table([*columns, "Zone Temp"])})) == ["Lobby"]
 
 
+def test_what_was_done_to_a_reading_names_no_terminal(tmp_path):
+    trends = read(tmp_path / "Lobby", {"log.csv": table(["Raw Zone Temp", "Filtered Zone Temp", "Clg SP"])})
+    assert len(tags(trends)) == 1
+    assert "Of several points that claim one quantity" in said(trends)
+
+
 def test_columns_of_a_file_that_names_its_terminal_are_its(tmp_path):
     assert tags(read(tmp_path, {"VAV-1.csv": table(["Raw Zone Temp", "Filtered Zone Temp"])})) == ["VAV-1"]
 
@@ -60,4 +66,4 @@ def _thin(folder, full: int, thin: int, left_out: bool) -> None:
     )
     trends = read(folder, {"log.csv": "Time," + ",".join(columns) + "\n" + rows})
     assert len(tags(trends)) == (full if left_out else full + thin)
-    assert (f"would make {thin} terminals without a temperature or a flow" in said(trends)) is left_out
+    assert (f"of {thin} tags without a temperature or a flow" in said(trends)) is left_out
