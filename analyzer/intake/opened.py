@@ -22,6 +22,7 @@ from analyzer.intake.points.one_table import check_one_table
 from analyzer.intake.points.point import Point
 from analyzer.intake.points.point_list import PointList
 from analyzer.intake.points.propose import map_points
+from analyzer.intake.points.room_names import room_names
 from analyzer.intake.points.row_keys import second_key
 from analyzer.intake.points.twins import name_owners
 from analyzer.intake.tables.date_and_time import date_and_time
@@ -163,6 +164,8 @@ class _Opener:
         log = list_entries(table, layout, stamps, told.owner, told.about)
         log.name_owners(name_owners(log.entries, self._apart, told.owner, told.twin))
         _check_names(table, [entry.shown for entry in log.entries])
+        if layout.kind == "wide":
+            self._tags.learn_rooms(room_names(log.entries, self._apart))
         points = map_points(table.label, log.entries, self._tags, self._listed, self.legend)
         if not last and not any(point.mapped or point.ignored for point in points):
             self._coded.append(table)  # a legend may come yet

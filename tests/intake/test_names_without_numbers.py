@@ -20,6 +20,23 @@ def test_what_stands_at_the_same_words_names_terminals(tmp_path, form):
     assert len(values(trends, "Lobby", "zone_temp")) == len(values(trends, "North Cafe", "cooling_setpoint")) == 6
 
 
+@pytest.mark.parametrize(
+    ("columns", "found"),
+    [
+        (["RM 110 CONF ROOM TEMP", "RM 110 CONF CLG STPT", "RM 112 ROOM TEMP"], ["RM 110 CONF", "RM 112"]),
+        (["Room 7 East Zone Temp", "Room 7 East Clg SP", "Room 7 West Zone Temp", "Room 7 West Clg SP"],
+         ["Room 7 East", "Room 7 West"]),
+        (["RM 110 CONF ROOM TEMP", "RM 110 CLG STPT", "RM 110 CONF HTG STPT"], ["RM 110"]),  # not all of its points
+        (["RM 110 WALL ROOM TEMP"], ["RM 110"]),  # one quantity alone: it may say which
+        (["VAV-3 Lobby Zone Temp", "VAV-3 Lobby Clg SP"], ["VAV-3"]),
+    ],
+)  # fmt: skip
+def test_a_name_behind_a_rooms_number_is_its_own(tmp_path, columns, found):
+    trends = read(tmp_path, {"trend.csv": table(columns)})
+    assert tags(trends) == found
+    assert len(values(trends, found[0], "zone_temp")) == 6
+
+
 def test_a_name_that_is_a_word_of_the_trade_is_one_where_its_twins_are(tmp_path):
     trends = read(tmp_path, {"trend.csv": table(["RA-ZAT", "RB-ZAT", "RA-AHU-SAT", "RB-AHU-SAT"])})
     assert tags(trends) == ["RA", "RB"]
