@@ -7,6 +7,7 @@ from typing import Annotated
 
 import typer
 
+from analyzer.call import SchedulesOption, WithSchedules
 from analyzer.command import run
 from analyzer.errors import CallError, nearest, printable, without_secrets
 from analyzer.progress import progress
@@ -181,26 +182,26 @@ def _tell_cells(ledger) -> None:
         print(f"cells: {read:,} read, {used:,} used, {read - used:,} set aside{f' ({why})' if why else ''}")
 
 
-@app.command()
+@app.command(cls=WithSchedules)
 def draft(
     exports: Exports,
     site: SiteOption = None,
+    schedule: SchedulesOption = None,
     out: Annotated[Path, typer.Option("--out", callback=_name, help="the folder for the files")] = Path("draft"),
     quiet: Quiet = False,
 ) -> None:
     """Propose a site file, a terminal schedule and a point list from the exports, for you to correct."""
     say = progress(quiet)
+    from analyzer.draft import FILES
     from analyzer.draft import draft as propose
     from analyzer.site import read_site
 
     path = site or _site_beside(exports)
-    to_check = propose(exports, read_site(path) if path else None, out, say)
+    to_check = propose(exports, read_site(path) if path else None, out, say, schedule or ())
     say("")
     for sentence in to_check:
         print(f"check: {sentence}")
-    print(
-        f"written: {', '.join(str(out / name) for name in ('site.toml', 'terminals.csv', 'points.csv', 'index.html'))}"
-    )
+    print(f"written: {', '.join(str(path) for path in sorted(out.iterdir()) if path.name in FILES)}")
     print(
         f"next: correct them, best in a browser ({out / 'index.html'}), then "
         f"trendwright review {' '.join(exports)} --site {out / 'site.toml'}"
