@@ -126,7 +126,7 @@ class TagFinder:
         """Tell whether a text spells a tag as it is, but for the signs between its words."""
         return text == tag or [token.text for token in tokens_of(text)] == [token.text for token in tokens_of(tag)]
 
-    def airhandler_in(self, text: str) -> str | None:
+    def air_handler_in(self, text: str) -> str | None:
         """Return the air handler that a text names beside whatever else it names."""
         tokens = tokens_of(text)
         known = self._air_handlers.longest(_spellings(tokens))
