@@ -30,7 +30,7 @@ def leave_out_thin(points: Sequence[Point], tags: TagFinder) -> list[str]:
     quantities: dict[str, set[str]] = {}
     telling, named = set(), set()
     for point in points:
-        if point.mapped and not point.air_handler:
+        if point.tag and point.quantity and point.mapped and not point.air_handler:
             quantities.setdefault(point.tag, set()).add(point.quantity)
             if point.meaning.dimension in _TELLING:
                 telling.add(point.tag)
