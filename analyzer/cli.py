@@ -281,12 +281,17 @@ def complaint(
     feels: Annotated[
         str | None, typer.Option("--feels", metavar="HOW", help="cold or warm, as it was said; else as the trends say")
     ] = None,
+    site: Annotated[
+        Path | None, typer.Option("--site", help="a site file whose causes count, in place of what the review kept")
+    ] = None,
     out: Annotated[Path | None, typer.Option("--out", callback=_name, metavar="FILE", help="the page to write")] = None,
 ) -> None:
     """Write the page for one comfort complaint: the two days around it, likely causes, what to check."""
     from analyzer.complaint import answer
+    from analyzer.site import read_site
 
-    found = answer(folder, terminal=terminal, room=room, at=at, feels=feels)
+    building = read_site(site) if site else None
+    found = answer(folder, terminal=terminal, room=room, at=at, feels=feels, site=building)
     page = found.write(out or Path(found.name))
     print(f"{found.facts.terminal}: {found.taken}")
     for number, case in enumerate(found.likely[:3], 1):
