@@ -91,6 +91,7 @@ def review(
 
         building = _site(site, exports, say)
         book = rule_book_of(building)
+        _check_causes(building)
         kept: list[str] = []
         with at_hand(out, SEEN_BEFORE, KNOWN_BY, kept) as folder:
             check_folder(folder, _inputs(exports, building))
@@ -108,6 +109,14 @@ def review(
     found = [finding.severity for finding in outcome.results.findings]
     if fail_on and any(SEVERITIES.index(severity) <= SEVERITIES.index(fail_on) for severity in found):
         raise typer.Exit(1)
+
+
+def _check_causes(site) -> None:
+    """Refuse a mistake in the site's causes of complaints now, and not at the first complaint."""
+    if site.cause_changes or site.rules_folder:
+        from analyzer.complaint.cause_book import causes_of
+
+        causes_of(site)
 
 
 def _trends(exports: list[str], site, scheduler: str | None, say):
@@ -300,6 +309,34 @@ def complaint(
         print("likely: the trends name no cause")
     print(f"page: {page}")
     print(f"next: open {page} in a browser; it is one file and can be sent")
+
+
+@app.command()
+def evidence(
+    folder: Annotated[Path, typer.Argument(metavar="REVIEW", help="the folder of a review")],
+    finding: Annotated[str, typer.Argument(metavar="FINDING", help="the id of a finding, as findings.csv names it")],
+    exports: Annotated[
+        list[str] | None,
+        typer.Option("--exports", metavar="EXPORT", help="where the exports are now; by default where they were"),
+    ] = None,
+    out: Annotated[Path | None, typer.Option("--out", callback=_name, metavar="FILE", help="the CSV to write")] = None,
+    quiet: Quiet = False,
+) -> None:
+    """List the raw cells of the exports that a finding rests on, and write them as CSV."""
+    say = progress(quiet)
+    from analyzer.evidence import evidence_of
+
+    found = evidence_of(folder, finding, exports, say)
+    table = found.write(out or Path(found.name))
+    say("")
+    print(f"{finding}: {found.finding['title']}")
+    print(f"fault when: {found.rule.fault_when.text}")
+    for sentence in found.summary():
+        print(sentence)
+    for sentence in found.notes:
+        print(f"changed: {sentence}")
+    print(f"evidence: {table}")
+    print(f"next: open {table} in a spreadsheet beside the export; each row names the place of its cell")
 
 
 @app.command()

@@ -12,6 +12,7 @@ from analyzer.contract import ContractCheck
 from analyzer.crew import Alone, Crew
 from analyzer.dataset import keep_trends
 from analyzer.errors import CallError
+from analyzer.exports_kept import EXPORTS, exports_json
 from analyzer.findings.answers import ISSUE_LOG, Answers, answers_in, carry
 from analyzer.findings.history import read_findings, with_history
 from analyzer.findings.issue_log import write_issue_log
@@ -73,6 +74,7 @@ def write(
         own = _own_files(folder)
         results = with_history(carry(results, gathered_answers(folder, answers)), _earlier_rounds(folder))
         (staging / SITE).write_text(site_json(results.site), "utf-8")
+        (staging / EXPORTS).write_text(exports_json(results.trends.ledger.exports, results.site), "utf-8")
         keep_trends(results.trends, staging / TRENDS)
         write_terminal_pages(
             results, staging, crew or Alone(), lambda done, pages: say(f"writing the report, page {done} of {pages}")

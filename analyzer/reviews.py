@@ -182,9 +182,4 @@ def rule_book_of(site: Site) -> dict[str, Rule]:
     RuleError, SiteError
         A rule file, or the site's change to one, cannot be used.
     """
-    book = read_rules([rule_book(), *([site.rules_folder] if site.rules_folder else [])], site)
-    if site.cause_changes or site.rules_folder:  # a mistake in them is said now, not at the first complaint
-        from analyzer.complaint.cause_book import causes_of
-
-        causes_of(site)
-    return book
+    return read_rules([rule_book(), *([site.rules_folder] if site.rules_folder else [])], site)

@@ -33,10 +33,11 @@ ROOMS = (
     ("findings",),
     ("report", "request", "normalized", "rule_pages", "rule_start", "demo"),
     ("judged", "checklist", "draft"),
+    ("exports_kept",),
     ("handover",),
     ("reviews",),
     (PUBLIC_FACE,),
-    ("rounds", "complaint", "cluster"),
+    ("rounds", "complaint", "evidence", "cluster"),
     ("cli",),
     ("__main__",),
 )

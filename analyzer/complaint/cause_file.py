@@ -8,10 +8,9 @@ from typing import Annotated, Literal
 
 from pydantic import Field, ValidationError
 
-from analyzer.complaint.cause import FEELS, WEIGHTS, Cause, Derived, Sign
+from analyzer.complaint.cause import Cause, Derived, Sign
 from analyzer.complaint.figures import FIGURES
 from analyzer.engine.expressions import Expression
-from analyzer.engine.rule import KINDS
 from analyzer.engine.rule_file import Condition, LimitTable, Table, Words, dimension_of, figures_in, is_state, limit_of
 from analyzer.errors import RuleError, nearest
 from analyzer.inputs import read_toml
@@ -25,7 +24,7 @@ _MOST = 40  # entries of one kind: a cause with more is no cause but a list
 class _SignTable(Table):
     when: Condition
     only_when: Condition | None = None
-    weight: Literal[tuple(WEIGHTS)]
+    weight: Literal["decisive", "strong", "weak"]
     say: Words | None = None
     otherwise: Words | None = None
 
@@ -37,8 +36,8 @@ class _FigureTable(Table):
 
 class _CauseTable(Table):
     title: Words
-    feels: Annotated[list[Literal[FEELS]], Field(min_length=1)]
-    applies_to: Annotated[list[Literal["all", *KINDS]], Field(min_length=1)] = ["all"]
+    feels: Annotated[list[Literal["cold", "warm"]], Field(min_length=1)]
+    applies_to: Annotated[list[Literal["all", "single-duct", "series", "parallel"]], Field(min_length=1)] = ["all"]
     only_with: list[Literal["reheat"]] = []
     rules: list[str] = []
     caution: Words | None = None

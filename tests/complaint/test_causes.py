@@ -155,3 +155,11 @@ def test_a_change_that_cannot_be_is_refused(own, site, told):
 def test_every_shipped_file_is_a_cause():
     assert set(CAUSES) == {file.stem for file in (rule_book() / CAUSES_IN).iterdir()}
     assert all(tomllib.loads(cause.file.read_text())["title"] == cause.title for cause in CAUSES.values())
+
+
+def test_a_review_says_a_mistake_of_the_sites_causes_at_once(trendwright, tmp_path):
+    (tmp_path / "week.csv").write_text("Time,TU-1 Zone Temp (degF)\n2026-01-12 00:00,70\n2026-01-12 00:15,70\n")
+    (tmp_path / "site.toml").write_text('[site]\ntime_zone = "UTC"\n[cause.no-airs]\nenabled = false\n')
+    ran = trendwright("review", "week.csv", "-q", cwd=tmp_path)
+    assert ran.status == 2 and "no such cause (did you mean 'no-air'?)" in ran.err
+    assert not (tmp_path / "review").exists()
