@@ -58,6 +58,7 @@ def _check_empty(folder: Path) -> None:
 def _fill(folder: Path, source: Path, shape: str) -> None:
     for name in ("site.toml", "terminals.csv"):
         shutil.copyfile(source / name, folder / name)
+    shutil.copytree(source / "documents", folder / "documents")
     if shape == "mix":
         _mix(folder, source)
         return

@@ -112,14 +112,17 @@ SHOWN = {
     "si": {
         "temperature": "degC", "temperature_difference": "K", "flow": "L/s", "pressure": "Pa", "length": "mm",
         "area": "m2", "volume": "m3", "power": "kW", "flow_coefficient": "L/s/sqrt(Pa)",
+        "water_flow": "L/s",
     },
     "ip": {
         "temperature": "degF", "temperature_difference": "delta degF", "flow": "cfm", "pressure": "in.w.c.",
         "length": "in", "area": "ft2", "volume": "ft3", "power": "kBtu/h", "flow_coefficient": "cfm/sqrt(in.w.c.)",
+        "water_flow": "gpm",
     },
 }  # fmt: skip
 
 _CFM = 0.47194745  # L/s; 1 ft3 = 28.316846592 L exactly, over 60 s
+_GPM = 0.0630901964  # L/s; the US gallon is 3.785411784 L exactly, over 60 s
 _INWC = 249.08891  # Pa, conventional inch of water (4 degC): NIST SP 811, table B.8
 _INHG = 3386.389  # Pa, conventional inch of mercury: NIST SP 811, table B.8
 _FT = 0.3048  # m, exact
@@ -169,6 +172,11 @@ for _group in (
     _units("flow", 1 / 60, "L/min", "lpm", "litres per minute", "liters per minute"),
     _units("flow", 1 / 3600, "L/h", "L/hr", "litres per hour", "liters per hour"),
     _units("flow", _CFM, "cfm", "ft3/min", "cubic feet per minute", "cu ft/min", "scfm", "acfm", "FT3-PER-MIN"),
+    _units("water_flow", 1.0, "L/s", "lps"),
+    _units("water_flow", 1 / 60, "L/min", "lpm"),
+    _units("water_flow", 1 / 3600, "L/h", "L/hr"),
+    _units("water_flow", 1 / 3.6, "m3/h", "m3/hr"),
+    _units("water_flow", _GPM, "gpm", "US gpm", "gallons per minute"),
     _units("pressure", 1.0, "Pa", "pascal", "pascals"),
     _units("pressure", 1000.0, "kPa", "kilopascal"),
     _units("pressure", 100.0, "hPa", "mbar", "millibar"),

@@ -52,11 +52,11 @@ _BARE = {"fan_by_call": 0.0, "fan_band": 0.06}
 # fmt: off
 CATALOGUE: dict[str, Kind] = {
     "minimum-entered-too-low": Kind(
-        {"minimum": 0.5}, ("primary-below-ventilation-minimum",), _NO_INLET,
+        {"minimum": 0.5}, ("primary-below-ventilation-minimum", "design-values-disagree"), _NO_INLET,
         "minimum flow entered too low in the controller", also=("flow-below-measurable",)),
     "minimum-below-measurable": Kind(
         {"minimum": 0.12}, ("flow-below-measurable", "primary-below-ventilation-minimum"),
-        _NO_INLET, "minimum flow entered below what the flow sensor can resolve"),
+        _NO_INLET, "minimum flow entered below what the flow sensor can resolve", also=("design-values-disagree",)),
     "damper-stuck-nearly-shut": Kind(
         {"damper_held": 0.14}, ("primary-below-ventilation-minimum", "primary-below-setpoint"), _NO_INLET,
         "primary damper stuck nearly shut", also=("zone-too-warm", "damper-not-moving-air")),
@@ -70,7 +70,8 @@ CATALOGUE: dict[str, Kind] = {
         brings=("primary-below-setpoint", "zone-too-warm")),
     "maximum-entered-too-high": Kind(
         {"maximum": 1.4, "inlet_path": 1.5}, ("primary-above-maximum",), _ANY,
-        "maximum flow entered too high in the controller", also=("flow-sensor-drift",)),
+        "maximum flow entered too high in the controller",
+        also=("flow-sensor-drift", "design-values-disagree")),
     "flow-zero-error": Kind(
         {"flow_zero": 0.016 * INCH_WC}, ("flow-sensor-drift", "flow-with-closed-damper"), _ANY,
         "flow sensor reads air with the damper shut: zero drifted"),
@@ -135,7 +136,8 @@ CATALOGUE: dict[str, Kind] = {
         also=("heating-capacity-short", "zone-too-cold")),
     "heating-flow-too-high": Kind(
         {"heating_flow": 1.8}, ("reheat-with-high-primary",), f"{_HEATED} and {_FAN}",
-        "heating flow entered far too high", also=("reheat-during-cooling",)),
+        "heating flow entered far too high",
+        also=("reheat-during-cooling", "design-values-disagree")),
     "discharge-too-hot": Kind(
         {"heat_hottest": 26.0, "heat_capacity": 3.0, "zone_band": 0.6}, ("discharge-too-hot",),
         f"{_HEATED} and kind != 'series'",

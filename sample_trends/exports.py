@@ -10,6 +10,7 @@ import pandas as pd
 from analyzer.quantities import find_unit
 from sample_trends.building import CFM, FT2, INCH_WC, Building
 from sample_trends.changes import change_log
+from sample_trends.documents import write_balancing_report, write_schedule
 from sample_trends.faults import truth
 from sample_trends.points import STATES, Points, simulate_week
 from sample_trends.quillfeather import OUTDOOR_AIR_FRACTION, quillfeather_house
@@ -41,6 +42,7 @@ time_zone = "{time_zone}"
 units = "ip"
 altitude = "{altitude:g} m"
 terminals = "terminals.csv"
+documents = ["documents/terminal_schedule.xlsx", "documents/balancing_report.pdf"]
 date_order = "month-first"
 outdoor_air_fraction = {fraction}
 
@@ -107,9 +109,19 @@ def write_exports(folder: str | Path, seed: int) -> list[Path]:
         )
     )
     schedule_in_ip(house).to_csv(folder / "terminals.csv", lineterminator="\n")
+    documents = write_documents(schedule_in_ip(house), folder / "documents")
     truths = [truth(house, week.faults, week.start, week.days, week.name) for week in WEEKS]
     pd.concat(truths).to_csv(folder / "truth.csv", index=False, lineterminator="\n")
-    return [*written, *(folder / name for name in ("site.toml", "terminals.csv", "truth.csv"))]
+    return [*written, *documents, *(folder / name for name in ("site.toml", "terminals.csv", "truth.csv"))]
+
+
+def write_documents(table: pd.DataFrame, folder: Path) -> list[Path]:
+    """Write the schedule of the drawings and the balancing report as they are handed over."""
+    folder.mkdir(exist_ok=True)
+    return [
+        write_schedule(table, folder / "terminal_schedule.xlsx"),
+        write_balancing_report(table, folder / "balancing_report.pdf"),
+    ]
 
 
 def schedule_in_ip(building: Building) -> pd.DataFrame:

@@ -1,5 +1,5 @@
 """A building's description proposed from its exports: point list, terminal schedule and site file."""
 
-from analyzer.draft.writing import draft
+from analyzer.draft.writing import FILES, draft
 
-__all__ = ["draft"]
+__all__ = ["FILES", "draft"]

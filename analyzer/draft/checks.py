@@ -6,8 +6,10 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from analyzer.draft.documents import account, otherwise, to_tell
 from analyzer.draft.drafted import Drafted
 from analyzer.draft.names import GUESS, LEFT_OUT, NOT_RECOGNISED, UNUSABLE
+from analyzer.draft.schedule import EVIDENCE
 from analyzer.intake.points.alike import name_of
 from analyzer.intake.points.point import Point
 from analyzer.intake.reading import Survey
@@ -46,7 +48,18 @@ def what_to_check(found: Survey, drafted: Drafted, *, given: bool) -> list[Check
     if not given:
         until = f'until then stamps without an offset are taken as "{drafted.time_zone}"'
         checks.append(Check("site.toml", f"set the time zone; {until}", f"set time_zone; {until}"))
-    return checks + _of_points(found, drafted, mapped) + _of_terminals(drafted)
+    return checks + _of_documents(drafted) + _of_points(found, drafted, mapped) + _of_terminals(drafted)
+
+
+def _of_documents(drafted: Drafted) -> list[Check]:
+    """Say what the schedules and balancing reports gave, and what of them a person has to look at."""
+    if drafted.documents is None:
+        return []
+    kept = otherwise(drafted.documents, drafted.site, drafted.units)
+    lines = [*account(drafted.documents), *to_tell(drafted.documents)]
+    if kept:
+        lines.append(f"{plural(len(kept), 'value')} kept as the schedule that was there has them: {some(kept, 3)}")
+    return [Check("schedule", line) for line in lines]
 
 
 def _of_points(found: Survey, drafted: Drafted, mapped: Sequence[Point]) -> list[Check]:
@@ -69,11 +82,13 @@ def _of_points(found: Survey, drafted: Drafted, mapped: Sequence[Point]) -> list
 
 def _of_terminals(drafted: Drafted) -> list[Check]:
     terminals, checks = drafted.terminals, []
-    fans = list(terminals.index[terminals["kind_why"].str.contains("guess|neither")])
+    told = drafted.schedule.set_index("terminal")
+    fans = list(told.index[told[EVIDENCE["kind"]].str.contains("guess|neither")])
     if fans:
         of = f"{plural(len(fans), 'terminal')}: {some(fans)}"
         checks.append(Check("terminals.csv", f"series or parallel is not clear for {of}"))
-    learned = list(terminals.index[terminals["learned"]])
+    by_trends = set(told.index[told[EVIDENCE["air_handler"]].str.startswith("no name says so")])
+    learned = [tag for tag in terminals.index[terminals["learned"]] if tag in by_trends]
     if learned:
         of = f"{plural(len(learned), 'terminal')}; it was inferred from their trends, check it: {some(learned)}"
         checks.append(Check("terminals.csv", f"no name tells the air handler of {of}"))
@@ -82,7 +97,7 @@ def _of_terminals(drafted: Drafted) -> list[Check]:
         if blank:
             of = f"{plural(len(blank), 'terminal')}; fill it in: {some(blank)}"
             checks.append(Check("terminals.csv", f"no name tells {what} of {of}"))
-    if not len(drafted.site.schedule):
+    if not len(drafted.site.schedule) and drafted.documents is None:
         said = "the design values are blank; observed values stand beside them, and are no substitute"
         checks.append(Check("terminals.csv", said))
     return checks

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pandas as pd
 
+from analyzer.draft.documents import Documents
 from analyzer.draft.names import Name
 from analyzer.intake.tables.date_order import UndecidedDates
 from analyzer.site import Site
@@ -37,6 +38,8 @@ class Drafted:
     time_zone : str
     undecided : UndecidedDates or None
         What leaves the order of day and month open.
+    documents : Documents or None
+        What schedules and balancing reports gave.
     """
 
     site: Site
@@ -49,3 +52,4 @@ class Drafted:
     units: str
     time_zone: str
     undecided: UndecidedDates | None
+    documents: Documents | None = None

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 from zoneinfo import available_timezones
 
+from analyzer.draft.beside import section
 from analyzer.draft.checks import Check
 from analyzer.draft.drafted import Drafted
 from analyzer.draft.names import LEFT_OUT, Name, counted, grouped, meaning
@@ -76,14 +77,15 @@ def sections(drafted: Drafted, exports: Sequence[str], to_check: Sequence[Check]
         _checks(to_check),
         _site(drafted),
         _names(drafted),
+        *_schedule(drafted),
         _terminals(drafted),
         _save(drafted, exports),
     ]
 
 
 # Where each file's choices stand on the page, and what they are called there.
-_PLACES = {"site.toml": "building", "points.csv": "names", "terminals.csv": "terminals"}
-_CALLED = {"site.toml": "Building", "points.csv": "Names", "terminals.csv": "Terminals"}
+_PLACES = {"site.toml": "building", "points.csv": "names", "terminals.csv": "terminals", "schedule": "schedule"}
+_CALLED = {"site.toml": "Building", "points.csv": "Names", "terminals.csv": "Terminals", "schedule": "Schedule"}
 
 
 def _checks(to_check: Sequence[Check]) -> Section:
@@ -199,6 +201,17 @@ def _codes(name: Name) -> list[str]:
     if low == low and low.is_integer() and high.is_integer() and high - low < MOST_CODES and not 0 <= low <= high <= 1:
         codes = [number(low + step) for step in range(int(high - low) + 1)] + codes
     return codes[: 2 * MOST_CODES]
+
+
+# ---- schedule ----------------------------------------------------------------------------------------------------
+
+
+def _schedule(drafted: Drafted) -> list[Section]:
+    """Return the section on the schedule, where one was given."""
+    if drafted.documents is None:
+        return []
+    shown = section(drafted, drafted.documents)
+    return [Section("schedule", "The schedule, beside what was observed", "draft_schedule.html", shown)]
 
 
 # ---- terminals ---------------------------------------------------------------------------------------------------

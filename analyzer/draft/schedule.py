@@ -80,6 +80,7 @@ def _observed(trends: pd.DataFrame, tags: list[str], units: str) -> dict[str, li
     flow = shown_unit("flow", units)
     asked = {
         f"observed primary flow, high [{flow}]": ("primary_flow", 0.995),
+        f"observed primary flow, median while air moves [{flow}]": ("primary_flow moving", 0.5),
         f"observed primary flow, low [{flow}]": ("primary_flow", 0.05),
         f"observed flow setpoint, high [{flow}]": ("primary_flow_setpoint", 0.995),
         f"observed flow setpoint, low [{flow}]": ("primary_flow_setpoint", 0.05),
@@ -88,10 +89,12 @@ def _observed(trends: pd.DataFrame, tags: list[str], units: str) -> dict[str, li
     }
     # What is usual at rest is nothing, and says nothing of the design.
     moving = {name: trends[name].where(trends[name] >= AIR_MOVES) for name in ("discharge_flow", "outdoor_air_flow")}
+    moving["primary_flow moving"] = trends["primary_flow"].where(trends["primary_flow"] >= AIR_MOVES)
     groups = trends.assign(**moving).groupby("terminal", observed=True)
     told = {}
     for heading, (name, share) in asked.items():
-        if trends[name].notna().any():
-            figures = to_shown(groups[name].quantile(share).reindex(tags), TERMINAL[name].dimension, units)
+        quantity = name.split()[0]
+        if trends[quantity].notna().any():
+            figures = to_shown(groups[name].quantile(share).reindex(tags), TERMINAL[quantity].dimension, units)
             told[heading] = ["" if np.isnan(value) else f"{value:.0f}" for value in figures]
     return told

@@ -48,6 +48,9 @@ def site_file(site: Site, folder: Path, units: str, zone: str, *, undecided: boo
     section.add("terminals", "terminals.csv")
     section.add("points", "points.csv")
     _add_date_order(section, site, undecided)
+    if site.documents:
+        documents = [_from_there(document, folder) for document in dict.fromkeys(map(Path.resolve, site.documents))]
+        section.add("documents", documents)
     for key, value in told.items():
         if key not in section:
             section.add(key, _moved(value, site, folder) if key == "rules" else value)
@@ -79,8 +82,11 @@ def _add_date_order(section: Table, site: Site, undecided: bool) -> None:
 
 def _moved(rules: str, site: Site, folder: Path) -> str:
     """Name the folder of rules from where the drafted file will lie."""
-    here = site.file.parent / rules if site.file else Path(rules)
-    return Path(os.path.relpath(here, folder)).as_posix()
+    return _from_there(site.file.parent / rules if site.file else Path(rules), folder)
+
+
+def _from_there(path: Path, folder: Path) -> str:
+    return Path(os.path.relpath(path, folder)).as_posix()
 
 
 def _one_line_each(part: dict) -> Table:

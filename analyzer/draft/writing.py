@@ -9,6 +9,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from analyzer.draft.checks import what_to_check
+from analyzer.draft.documents import Documents, read_documents, source_rows, with_documents
 from analyzer.draft.drafted import Drafted
 from analyzer.draft.kinds import infer_terminals
 from analyzer.draft.names import names_of
@@ -25,11 +26,17 @@ from analyzer.site import Site
 from analyzer.staging import check_place, files_placed, finish_placing, folder_replaced
 from analyzer.trends import Trends
 
-FILES = ("site.toml", "terminals.csv", "points.csv", "index.html")
+FILES = ("site.toml", "terminals.csv", "points.csv", "sources.csv", "index.html")
 _REMEDY = "Name another folder with --out."
 
 
-def draft(exports: list[str | Path], site: Site | None, folder: str | Path, say: Callable[[str], None]) -> list[str]:
+def draft(
+    exports: list[str | Path],
+    site: Site | None,
+    folder: str | Path,
+    say: Callable[[str], None],
+    schedules: Sequence[Path] = (),
+) -> list[str]:
     """Write ``points.csv``, ``terminals.csv``, ``site.toml`` and a page to correct them on.
 
     Parameters
@@ -42,6 +49,9 @@ def draft(exports: list[str | Path], site: Site | None, folder: str | Path, say:
         Where to write; none of the files may be there yet.
     say : callable
         Told what is being read.
+    schedules : sequence of path
+        Schedules of the drawings and balancing reports; what they say goes into ``terminals.csv``, and where it
+        stands into ``sources.csv``.
 
     Returns
     -------
@@ -54,6 +64,8 @@ def draft(exports: list[str | Path], site: Site | None, folder: str | Path, say:
         One of the files is there already, or the folder cannot be written.
     ExportError
         The exports cannot be read.
+    ScheduleError
+        A schedule cannot be read.
     """
     folder = Path(folder)
     check_place(folder / FILES[0], remedy=_REMEDY)
@@ -64,14 +76,19 @@ def draft(exports: list[str | Path], site: Site | None, folder: str | Path, say:
             folder, f"{', '.join(there)} is there already", "Move it away, or name another folder with --out."
         )
     known = site or Site()
+    known = replace(known, documents=(*known.documents, *(Path(file) for file in schedules)))
     found, looks, undecided = _surveyed(exports, known, say)
-    drafted = _drafted(found, looks, known, folder, undecided)
+    tags = [str(tag) for tag in found.trends.terminals["terminal"].cat.categories]
+    documents = read_documents([Path(file) for file in schedules], tags, say) if schedules else None
+    drafted = _drafted(found, looks, known, folder, undecided, documents)
     to_check = what_to_check(found, drafted, given=site is not None)
     texts = {
         "points.csv": _table([HEADER, *drafted.point_rows]),
         "terminals.csv": _table([list(drafted.schedule.columns), *drafted.schedule.to_numpy().tolist()]),
         "site.toml": drafted.site_text,
     }
+    if documents is not None:
+        texts["sources.csv"] = _table(source_rows(documents, known, drafted.units))
     _write(folder, {**texts, "index.html": page(drafted, [str(path) for path in exports], to_check)})
     return [str(check) for check in to_check]
 
@@ -88,17 +105,26 @@ def _surveyed(
         return survey(exports, replace(known, date_order="month-first"), say, looks), looks, error
 
 
-def _drafted(found: Survey, looks: Looks, known: Site, folder: Path, undecided: UndecidedDates | None) -> Drafted:
+def _drafted(
+    found: Survey,
+    looks: Looks,
+    known: Site,
+    folder: Path,
+    undecided: UndecidedDates | None,
+    documents: Documents | None,
+) -> Drafted:
     terminals = infer_terminals(found)
     trends = found.trends
     names = names_of(found.points, looks, _used(trends))
+    scheduled = with_documents(known, documents) if documents else known
     return Drafted(
         site=known,
+        documents=documents,
         folder=folder,
         names=names,
         point_rows=point_rows(names, found.listed.spoken()),
         terminals=terminals,
-        schedule=drafted_schedule(trends.terminals, terminals, known, found.units),
+        schedule=drafted_schedule(trends.terminals, terminals, scheduled, found.units),
         site_text=site_file(known, folder, found.units, trends.time_zone, undecided=undecided is not None),
         units=known.units if known.file else found.units,
         time_zone=trends.time_zone,

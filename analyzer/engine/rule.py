@@ -54,11 +54,16 @@ class Limit:
             raise ValueError(f"{shown} is outside the range of this limit; allowed are {self.allowed}")
 
 
+# How a sentence names a measure that is not known.
+UNKNOWN_AMOUNT = "an unknown amount"
+
+
 @dataclass(frozen=True)
 class MeasureRule:
     """A figure that a finding reports: an expression, taken over the rows of its episodes.
 
-    A total of power is energy; ``priced_as`` says what it is bought as, and the finding then has a measure ``cost``.
+    A total of power is energy; ``priced_as`` says what it is bought as, and the finding then has a measure ``cost``;
+    ``where_unknown`` is what a sentence has in place of a figure that is not known.
     """
 
     name: str
@@ -68,6 +73,7 @@ class MeasureRule:
     unit: str
     ranks: bool
     priced_as: str | None = None
+    where_unknown: str = UNKNOWN_AMOUNT
 
 
 @dataclass(frozen=True)

@@ -16,6 +16,7 @@ from analyzer.engine.rule import (
     IMPACTS,
     KINDS,
     SEVERITIES,
+    UNKNOWN_AMOUNT,
     Evidence,
     Graded,
     Limit,
@@ -28,6 +29,7 @@ from analyzer.inputs import read_toml
 from analyzer.quantities import AIR_HANDLER as QUANTITIES_OF_AIR_HANDLERS
 from analyzer.quantities import TERMINAL, find_unit, parse_quantity, unit_dimensions
 from analyzer.signals import NUMBERS, SIGNALS
+from analyzer.site.model import SCHEDULE
 from analyzer.validation import mistakes
 
 # Where a unit could be of several dimensions, a limit's is the first of these that fits.
@@ -94,6 +96,7 @@ class _MeasureTable(Table):
     take: Literal["mean", "max", "min", "total"]
     unit: str
     ranks: bool = False
+    where_unknown: Words = UNKNOWN_AMOUNT
     priced_as: Literal["electricity", "heat", "reheat"] | None = None
 
 
@@ -234,7 +237,9 @@ def _range(table: LimitTable, dimension: str) -> tuple[float, float, str]:
 
 def _measure(name: str, table: _MeasureTable) -> MeasureRule:
     dimension = dimension_of(table.unit, f"measures.{name}.unit")
-    return MeasureRule(name, table.expression, table.take, dimension, table.unit, table.ranks, table.priced_as)
+    return MeasureRule(
+        name, table.expression, table.take, dimension, table.unit, table.ranks, table.priced_as, table.where_unknown
+    )
 
 
 def dimension_of(unit: str, place: str) -> str:
@@ -274,7 +279,7 @@ def _check_names(rule: Rule) -> None:
             raise ValueError(
                 f"limits.{limit.name}.accuracy: {limit.accuracy!r} is no quantity{nearest(limit.accuracy, quantities)}"
             )
-    figures = {*rule.measures, *rule.limits, "fault_hours", "judged_hours"}
+    figures = {*rule.measures, *rule.limits, "fault_hours", "judged_hours", *(f"from_{name}" for name in SCHEDULE)}
     if any(measure.priced_as for measure in rule.measures.values()):
         figures.add("cost")
     for place, text in [("text.seen", rule.text.seen), *(("evidence", item.say) for item in rule.evidence)]:

@@ -18,6 +18,7 @@ from analyzer.findings.results import AIR_HANDLER_SCOPE, Episodes, Finding, Meas
 from analyzer.findings.shared import named, told_once
 from analyzer.quantities import shown_unit, to_shown
 from analyzer.signals import Scene
+from analyzer.site.model import SCHEDULE
 
 
 def collect_building(scene: Scene, rules: dict[str, Rule], judgement: BuildingJudgement) -> list[Finding]:
@@ -137,10 +138,16 @@ class _RuleTold:
     def _summary(self, fault: dict, at: int, measures: dict[str, Measure]) -> str:
         hours = {name: Measure(fault[name], "h") for name in ("fault_hours", "judged_hours")}
         words = {name: _words(measure) for name, measure in (measures | hours).items()}
-        words = dict.fromkeys(self.rule.measures, "an unknown amount") | self.limits | words
+        unknown = {name: measure.where_unknown for name, measure in self.rule.measures.items()}
+        words = unknown | self.limits | self._sources(fault["terminal"]) | words
         held = [item.say for number, item in enumerate(self.rule.evidence) if self.evidence[number][at]]
         told = " ".join(sentence.format_map(words) for sentence in (self.rule.text.seen, *held))
         return told.replace("w.c..", "w.c.")  # a unit that ends in a point ends a sentence as well
+
+    def _sources(self, terminal: str) -> dict[str, str]:
+        """Where the schedule's values stand, as ``{from_primary_min}`` in a sentence: " (M-601, row 17)", or ""."""
+        of_it = self.scene.site.sources.get(terminal, {})
+        return {f"from_{name}": f" ({of_it[name].short})" if name in of_it else "" for name in SCHEDULE}
 
 
 def _by_terminal(found: Found) -> dict[int, Episodes]:

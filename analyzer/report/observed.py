@@ -2,15 +2,36 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+
 import numpy as np
 
 from analyzer.report.words import listed, shown
+from analyzer.site.model import ValueSource
 
 HEATING_ABOVE = 5.0  # %, a reheat signal that is open beyond its seat: common practice, no source
 NOT_TRENDED = "not trended"
 
 
-def design_against_observed(schedule: dict, columns: dict[str, np.ndarray], units: str) -> list[tuple[str, str, str]]:
+@dataclass(frozen=True)
+class Figure:
+    """A line of the table; ``source`` is where its scheduled value stands, ``cell`` the whole place of it."""
+
+    name: str
+    scheduled: str
+    observed: str
+    source: str = ""
+    cell: str = ""
+
+
+def design_against_observed(
+    schedule: dict,
+    columns: dict[str, np.ndarray],
+    units: str,
+    sources: Mapping[str, ValueSource] = MappingProxyType({}),
+) -> list[Figure]:
     """Compare the schedule's figures with the trends.
 
     Parameters
@@ -21,10 +42,12 @@ def design_against_observed(schedule: dict, columns: dict[str, np.ndarray], unit
         SI, NaN where missing, with ``occupied`` and the setpoints as they were judged.
     units : str
         'ip' or 'si'.
+    sources : dict of str to ValueSource
+        Where the terminal's values stand.
 
     Returns
     -------
-    list of (figure, scheduled, observed)
+    list of Figure
         In words; only figures that are scheduled or trended.
     """
     occupied = np.nan_to_num(columns["occupied"]) > 0
@@ -32,29 +55,31 @@ def design_against_observed(schedule: dict, columns: dict[str, np.ndarray], unit
     heating = _in(columns, "primary_flow", occupied & (_column(columns, "reheat_position") > HEATING_ABOVE))
     delivered = _in(columns, "discharge_flow", _column(columns, "fan_status") > 0)
     inlet = _in(columns, "outdoor_air_flow", occupied)
-    rows = [
-        _flow("Primary maximum", schedule, "primary_max", _near_highest(flow, units), units),
-        _flow("Primary maximum, as balanced", schedule, "balanced_max", _near_highest(flow, units), units),
-        _flow("Primary minimum", schedule, "primary_min", _near_lowest(flow, units), units),
-        _flow(
-            "Ventilation minimum",
-            schedule,
-            "ventilation_min",
-            _under(flow, schedule.get("ventilation_min", np.nan)),
-            units,
-        ),
-        _flow(
-            "Primary while heating",
-            schedule,
-            "heating_primary",
-            _median(heating, units, "no occupied heating seen"),
-            units,
-        ),
-        _flow("Fan", schedule, "fan_flow", _median(delivered, units, "delivered air not trended"), units),
-        _flow("Outdoor-air inlet minimum", schedule, "outdoor_air_inlet_min", _near_lowest(inlet, units), units),
+    while_heating = _median(heating, units, "no occupied heating seen")
+    fan = _median(delivered, units, "delivered air not trended")
+    under = _under(flow, schedule.get("ventilation_min", np.nan))
+    asked = [
+        ("Primary maximum", "primary_max", _near_highest(flow, units)),
+        ("Primary maximum, as balanced", "balanced_max", _near_highest(flow, units)),
+        ("Primary minimum", "primary_min", _near_lowest(flow, units)),
+        ("Primary minimum, as balanced", "balanced_min", _near_lowest(flow, units)),
+        ("Ventilation minimum", "ventilation_min", under),
+        ("Primary while heating", "heating_primary", while_heating),
+        ("Primary while heating, as balanced", "balanced_heating", while_heating),
+        ("Fan", "fan_flow", fan),
+        ("Fan, as balanced", "balanced_fan", fan),
+        ("Outdoor-air inlet minimum", "outdoor_air_inlet_min", _near_lowest(inlet, units)),
     ]
-    shown_rows = [row for row in rows if row]
-    return [*shown_rows, _temperature(columns, occupied, units), *_fan(columns, occupied)]
+    rows = [
+        Figure(name, shown(value, "flow", units), observed, *_place(sources.get(key)))
+        for name, key, observed in asked
+        if isinstance(value := schedule.get(key), float) and not np.isnan(value)
+    ]
+    return [*rows, Figure(*_temperature(columns, occupied, units)), *(Figure(*row) for row in _fan(columns, occupied))]
+
+
+def _place(source: ValueSource | None) -> tuple[str, str]:
+    return (source.short, source.whole) if source else ("", "")
 
 
 def _column(columns: dict, name: str) -> np.ndarray:
@@ -66,11 +91,6 @@ def _in(columns: dict, name: str, where: np.ndarray) -> np.ndarray | None:
     values = _column(columns, name)
     there = ~np.isnan(values)
     return values[there & where] if there.any() else None
-
-
-def _flow(name: str, schedule: dict, key: str, observed: str, units: str) -> tuple[str, str, str] | None:
-    value = schedule.get(key)
-    return (name, shown(value, "flow", units), observed) if isinstance(value, float) and not np.isnan(value) else None
 
 
 def _told(values: np.ndarray | None, say, none: str = "no occupied sample") -> str:

@@ -10,6 +10,7 @@ from analyzer.report.building import AIR_HANDLER, Building, Place
 from analyzer.report.chart_data import log_ended
 from analyzer.report.rounds_told import answered
 from analyzer.report.terminal_trends import TerminalTrends
+from analyzer.site.model import ValueSource
 from analyzer.trends import Trends
 
 MOST_EPISODES = 12  # told in words; the charts mark all of them
@@ -52,19 +53,19 @@ class TerminalPages:
         return told | self.trends.context(place, findings)
 
     def _facts(self, place: Place) -> list[tuple[str, str]]:
-        schedule = place.schedule
+        schedule, sources = place.schedule, self.results.site.sources.get(place.terminal, {})
         reheat = {"none": "no reheat", "hot-water": "hot water", "electric": "electric"}.get(
             schedule.get("reheat") or ""
         )
-        capacity = self._scheduled(schedule, "reheat_capacity", "power")
+        capacity = _sourced(self._scheduled(schedule, "reheat_capacity", "power"), sources.get("reheat_capacity"))
         facts = [
             ("Air handler", place.air_handler if place.kind != AIR_HANDLER else None),
             ("Zone", place.zone),
             ("Floor", place.floor),
             ("Distribution", schedule.get("distribution")),
             ("Reheat", f"{reheat}, {capacity}" if reheat and capacity else reheat),
-            ("Inlet", self._scheduled(schedule, "inlet_diameter", "length")),
-            ("Area", self._scheduled(schedule, "area", "area")),
+            ("Inlet", _sourced(self._scheduled(schedule, "inlet_diameter", "length"), sources.get("inlet_diameter"))),
+            ("Area", _sourced(self._scheduled(schedule, "area", "area"), sources.get("area"))),
             ("Open with", schedule.get("open_zone")),
         ]
         return [(name, fact) for name, fact in facts if isinstance(fact, str) and fact]
@@ -159,6 +160,11 @@ class TerminalPages:
             first = max(0, min(at - MOST_NEIGHBOURS // 2, len(group) - MOST_NEIGHBOURS - 1))
             near = [other for other in group[first : first + MOST_NEIGHBOURS + 1] if other.terminal != place.terminal]
         return [{"place": other, "worst": self.building.worst_of.get(other.terminal)} for other in near]
+
+
+def _sourced(fact: str | None, source: ValueSource | None) -> str | None:
+    """Add where a fact stands in the drawings."""
+    return f"{fact} ({source.short})" if fact and source else fact
 
 
 def _kind(place: Place) -> str:

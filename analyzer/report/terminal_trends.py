@@ -61,6 +61,7 @@ class TerminalTrends:
         self._logging = trends.logging.to_dict("index")
         self._handlers = dict(_handler_rows(trends))
         start, end = results.period
+        self._sources = results.site.sources
         self._origin = int(start.timestamp())
         self._length = max(int(end.timestamp()) - self._origin, 900)
         self._clock = clock_changes(start.tz_convert("UTC"), end.tz_convert("UTC"), results.site.time_zone)
@@ -89,7 +90,9 @@ class TerminalTrends:
         return {
             "panels": box.shown,
             "not_trended": not_trended(present, place.kind, reheat if isinstance(reheat, str) else None),
-            "design": design_against_observed(place.schedule, rows.columns, self.units),
+            "design": design_against_observed(
+                place.schedule, rows.columns, self.units, self._sources.get(place.terminal, {})
+            ),
             "data": box.embedded,
             "has_limits": bool(limits),
             "excluded": list(dict.fromkeys(why.removeprefix("left out: ") for _, _, why in data["excluded"])),

@@ -11,6 +11,7 @@ from analyzer.signals import (  # noqa: F401 (they register signals)
     damper_counted,
     damper_credible,
     deadband,
+    design_figures,
     duct_pressure,
     energy,
     fan_flow,

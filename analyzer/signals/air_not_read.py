@@ -37,6 +37,8 @@ DRIVEN_OPEN, SURELY_OPEN_FOR = 95.0, 4 * 3600.0
 # twice as far as else with it on. Judgement: no plenum of a
 # heated building is so cold.
 FAR_BELOW_ZONE = 7.0
+# A zone so far above its cooling setpoint does not get the air of an open damper [K]. Judgement: a loop's band.
+TOO_WARM = 0.5
 # With the coil open this far [%], a discharge this far below the zone [K] and supply air that cold are air that moves.
 # Judgement: still air about an open coil is warmer than the zone; two sensors and a half kelvin.
 COIL_OPEN, BELOW_ZONE_HEATED = 10.0, 1.5
@@ -88,7 +90,9 @@ def _is_cold(scene: Scene) -> np.ndarray:
     near = (discharge - warmest <= ABOVE_SUPPLY) & (discharge - coldest >= UNDER_SUPPLY)
     near_supply = np.where(np.isnan(warmest), below >= FAR_BELOW_ZONE, near)
     enough = np.clip(NEAR_WARM_SUPPLY * (zone - warmest), BELOW_ZONE / 2, BELOW_ZONE)
-    unheated = (reheat <= 2.0) & (below >= np.where(np.isnan(warmest), BELOW_ZONE, enough)) & near_supply
+    # A damper that is stuck nearly shut, behind an open position, passes a cold trickle into a zone that gets too warm.
+    too_warm = zone > scene.value("cooling_setpoint") + TOO_WARM
+    unheated = ~too_warm & (reheat <= 2.0) & (below >= np.where(np.isnan(warmest), BELOW_ZONE, enough)) & near_supply
     least = np.where(np.isnan(supply), 2.0 * BELOW_ZONE_HEATED, BELOW_ZONE_HEATED)
     heated = (
         (reheat >= COIL_OPEN) & (below >= least) & ~(zone - supply < BELOW_ZONE) & ~(discharge - coldest < UNDER_SUPPLY)

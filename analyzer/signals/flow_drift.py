@@ -37,6 +37,9 @@ from analyzer.signals.scene import Scene
 # month is none. Judgement.
 LEAST_DAYS, LEAST_SHARE = 2, 0.1
 
+# By the damper curve it is still off on most of so many last days. Judgement.
+LAST_DAYS = 3
+
 # Numbers of the ways, as ``drift_way`` tells them.
 ZERO, NOT_READ, MIXING, HEAT, ZONE, FULL_DAMPER, CURVE = range(1, 8)
 # These show on days with a fault only: all days of the log could have shown it.
@@ -108,6 +111,7 @@ def _weigh(scene: Scene, full_damper: float, drift_allowed: float, doubt_allowed
     wanted = np.minimum(LEAST_DAYS, np.where(on_faulty, scene.days, told_days))
     enough = days >= np.maximum(wanted, LEAST_SHARE * told_days)
     enough &= days > 0
+    enough[CURVE - 1] &= _to_the_end(told[CURVE - 1], np.abs(drift[CURVE - 1]) > drift_allowed)
     first = np.argmax(enough, axis=0)
     found = enough.any(axis=0)
     at = first, np.arange(scene.count)
@@ -118,6 +122,16 @@ def _weigh(scene: Scene, full_damper: float, drift_allowed: float, doubt_allowed
         "uncertainty": uncertainty.reshape(-1),
         "way": np.where(found, first + 1.0, 0.0),
     }
+
+
+def _to_the_end(told: np.ndarray, off: np.ndarray) -> np.ndarray:
+    """Tell which terminals are off on the last days that tell anything, or most of them; each of (terminals, days).
+
+    A sensor that has drifted does not come back by itself; a counted position that has slipped is homed again.
+    """
+    from_last = np.cumsum(told[:, ::-1], axis=1)[:, ::-1]
+    last = told & (from_last <= LAST_DAYS)
+    return 2 * (last & off).sum(axis=1) > last.sum(axis=1)
 
 
 def _one_direction(drift: np.ndarray, drift_allowed: float) -> np.ndarray:

@@ -81,6 +81,14 @@ MADE_OF = {
     # An active setpoint is asked for as such: one that is logged may not be known to be in force out of hours.
     "heating_setback": "heating_setback",
     "cooling_setback": "cooling_setback",
+    **dict.fromkeys(
+        ("design_gap", "minimum_gap", "maximum_gap", "heating_gap", "fan_gap"),
+        "(primary_min or primary_max or heating_primary or fan_flow) and "
+        "(primary_flow_setpoint or balanced_min or balanced_max or balanced_heating or balanced_fan)",
+    ),
+    "minimum_in_use": "primary_flow_setpoint",
+    "maximum_in_use": "primary_flow_setpoint and zone_temp",
+    "heating_in_use": "primary_flow_setpoint and reheat_position",
     "co2_when_empty": "co2 and occupied",
 }
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
@@ -20,14 +21,26 @@ SCHEDULE = {
     "reheat": "text",
     "primary_max": "flow",
     "balanced_max": "flow",
+    "balanced_pressure": "pressure",
     "primary_min": "flow",
+    "balanced_min": "flow",
     "ventilation_min": "flow",
     "heating_primary": "flow",
+    "balanced_heating": "flow",
     "fan_flow": "flow",
+    "balanced_fan": "flow",
     "fan_control": "text",
     "outdoor_air_min": "flow",
     "outdoor_air_inlet_min": "flow",
     "reheat_capacity": "power",
+    "heater_stages": "number",
+    "heater_volts": "number",
+    "water_flow": "water_flow",
+    "entering_water_temp": "temperature",
+    "leaving_water_temp": "temperature",
+    "entering_air_temp": "temperature",
+    "leaving_air_temp": "temperature",
+    "external_static": "pressure",
     "inlet_diameter": "length",
     "flow_coefficient": "flow_coefficient",
     "area": "area",
@@ -111,6 +124,44 @@ class Exclusion:
 
 
 @dataclass(frozen=True)
+class ValueSource:
+    """Where one value of the schedule stands.
+
+    Attributes
+    ----------
+    file, sheet, cell : str
+        The file's name; a sheet or "page 2", or blank; "F17" or "row 17, column 6".
+    text : str
+        What the cell holds.
+    document : str
+        "drawings" or "balancing report".
+    note : str
+        What was made of it: worked out, as above.
+    """
+
+    file: str
+    sheet: str
+    cell: str
+    text: str = ""
+    document: str = "drawings"
+    note: str = ""
+
+    @property
+    def short(self) -> str:
+        """The sheet or file and the row: ``"M-601, row 17"``."""
+        row = re.search(r"row \d+|\d+$", self.cell)
+        said = row[0] if row and row[0].startswith("row") else f"row {row[0]}" if row else self.cell
+        sheet = f"{self.file}, {self.sheet}" if self.sheet.startswith("page ") else self.sheet or self.file
+        return ", ".join(part for part in (sheet, said) if part)
+
+    @property
+    def whole(self) -> str:
+        """The file, the sheet and the cell, and what was made of it."""
+        place = ", ".join(part for part in (self.file, self.sheet, self.cell) if part)
+        return f"{place} ({self.note})" if self.note else place
+
+
+@dataclass(frozen=True)
 class Site:
     """A building. Every field has a stated default: without a site file the tool judges what it can.
 
@@ -123,6 +174,10 @@ class Site:
     schedule : DataFrame
         Index ``terminal`` (text), columns ``SCHEDULE``, SI, NaN (or None for words) where blank. Empty without a
         schedule.
+    sources : dict
+        Terminal to column to where the schedule's value of it stands in the drawings or the balancing report.
+    documents : tuple of Path
+        Schedules and balancing reports: files that are no exports, wherever they lie.
     occupied_hours : dict or None
         Weekday 0 (Monday) .. 6 to a list of (start, end) minutes of the day; None where the site file is silent.
     setpoints : dict
@@ -146,6 +201,8 @@ class Site:
     altitude: float = 0.0
     schedule: pd.DataFrame = field(default_factory=lambda: empty_schedule())
     terminals_file: Path | None = None
+    sources: dict[str, dict[str, ValueSource]] = field(default_factory=dict)
+    documents: tuple[Path, ...] = ()
     points_file: Path | None = None
     rules_folder: Path | None = None
     date_order: str | None = None

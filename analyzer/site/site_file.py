@@ -16,6 +16,7 @@ from analyzer.site.excluded import ExcludeSection, exclusions
 from analyzer.site.hours import parse_week
 from analyzer.site.model import SETPOINT_HOLD, USUAL_ACCURACY, Accuracy, Site, Tariff, empty_schedule
 from analyzer.site.schedule import read_schedule
+from analyzer.site.sources import read_sources
 from analyzer.validation import mistakes
 
 NAME = "site.toml"
@@ -98,6 +99,10 @@ class SiteSection(_Section):
     )
     terminals: str | None = Field(None, description="the terminal schedule, relative to this file")
     points: str | None = Field(None, description="the point list, relative to this file")
+    documents: list[str] = Field(
+        default_factory=list,
+        description="schedules and balancing reports, relative to this file: they are no exports, wherever they lie",
+    )
     rules: str | None = Field(None, description="a folder of the user's own rules, relative to this file")
     date_order: Literal["month-first", "day-first"] | None = Field(
         None, description="order of day and month, where the exports cannot tell"
@@ -211,6 +216,8 @@ def _site(path: Path, told: SiteFile) -> Site:
         altitude=section.altitude,
         schedule=schedule,
         terminals_file=terminals_file,
+        sources=read_sources(terminals_file, schedule) if terminals_file else {},
+        documents=tuple(path.parent / name for name in section.documents),
         points_file=_beside(path, section.points, "points"),
         rules_folder=rules_folder,
         date_order=section.date_order,

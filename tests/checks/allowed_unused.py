@@ -80,3 +80,9 @@ _.yardsticks
 
 # html.parser: how a parser is told of what it meets.
 _.handle_starttag
+
+# reportlab: how a flowable tells how much room it takes.
+_.wrap
+
+# openpyxl: what a workbook says of itself.
+_.properties

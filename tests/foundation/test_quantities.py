@@ -62,6 +62,13 @@ KNOWN_TO_BOTH = {
         "L/s/sqrt(Pa)": "liter/second/pascal**0.5",
         "cfm/sqrt(in.w.c.)": "foot**3/minute/inH2O**0.5",
     },
+    "water_flow": {
+        "L/s": "liter/second",
+        "L/min": "liter/minute",
+        "L/h": "liter/hour",
+        "m3/h": "meter**3/hour",
+        "gpm": "gallon/minute",
+    },
     "time": {"s": "second", "min": "minute", "h": "hour", "d": "day"},
 }
 PURE_NUMBERS = {"count", "state"}

@@ -24,7 +24,7 @@ def _owners_of(path) -> set[str]:
 @pytest.mark.parametrize("shape", SHAPES)
 def test_every_terminal_once(tmp_path, shape):
     paths = copy_demo(tmp_path / "demo", shape=shape)
-    exports = [path for path in paths if path.name not in ("site.toml", "terminals.csv")]
+    exports = [path for path in paths if path.name not in ("site.toml", "terminals.csv", "documents")]
     owners = [owner for path in exports for owner in _owners_of(path)]
     terminals = pd.read_csv(EXPORTS / "terminals.csv")["terminal"]
     assert sorted(owners) == sorted([*terminals, "AHU-1", "AHU-2"])
@@ -42,7 +42,7 @@ def test_mixed_values_are_those_of_the_whole_files(tmp_path):
 
 def test_retest_is_the_later_week_alone(tmp_path):
     names = [path.name for path in copy_demo(tmp_path / "new" / "demo", retest=True)]
-    assert names == ["retest_week.parquet", "site.toml", "terminals.csv"]
+    assert names == ["documents", "retest_week.parquet", "site.toml", "terminals.csv"]
 
 
 def test_a_full_folder_is_left_alone(tmp_path):

@@ -11,7 +11,14 @@ from analyzer.places import demo_exports
 from analyzer.site import Site, read_site
 from analyzer.site.stored import read_stored_site, site_json
 
-FILES = {"file", "terminals_file", "points_file", "rules_folder", "assumptions"}  # where it came from is not kept
+FILES = {
+    "file",
+    "terminals_file",
+    "points_file",
+    "rules_folder",
+    "assumptions",
+    "documents",
+}  # where it came from is not kept
 
 
 def stored(site: Site, folder) -> Site:

@@ -23,7 +23,7 @@ JSON = {".jsonl", ".ndjson", ".json"}
 READABLE = TEXT | PARQUET | WORKBOOK | JSON
 PACKED = (".gz", ".zst", ".zstd")
 # The building's own description is never an export, whatever folder it lies in.
-OWN_NAMES = {"site.toml", "terminals.csv", "points.csv", "truth.csv"}
+OWN_NAMES = {"site.toml", "terminals.csv", "points.csv", "sources.csv", "truth.csv"}
 # What a review writes, by which its folder is known and passed over.
 REVIEW_MARKS = {"ledger.json", "findings.json"}
 REVIEW_OUTPUTS = {
@@ -121,7 +121,8 @@ def find(exports: Sequence[str | Path | Source], site: Site) -> Found:
     ExportError
         An export does not exist, or nothing that could be read was found.
     """
-    own = {path.resolve() for path in (site.file, site.terminals_file, site.points_file) if path is not None}
+    told = (site.file, site.terminals_file, site.points_file, *site.documents)
+    own = {path.resolve() for path in told if path is not None}
     found: dict[tuple, Source] = {}
     for export in exports:
         for source in [export] if isinstance(export, Source) else _sources(export):

@@ -72,7 +72,7 @@ def read_sheets(data: bytes, label: str) -> list[tuple[str, list[list[Any]]]]:
     """
     import openpyxl
 
-    _check_size(data, label)
+    check_size(data, label)
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # of an odd cell, which is accounted for where it is read
@@ -121,7 +121,7 @@ def _rows(sheet, label: str, most: int) -> list[list[Any]]:
     return rows
 
 
-def _check_size(data: bytes, label: str) -> None:
+def check_size(data: bytes, label: str) -> None:
     """Refuse a workbook that unpacks to more than the limits, by its own word: no part is read past that."""
     try:
         size = sum(info.file_size for info in zipfile.ZipFile(io.BytesIO(data)).infolist())

@@ -64,4 +64,7 @@ def schedule_of(period: Period) -> pd.DataFrame:
     fans = period.building.terminals["kind"] != "single-duct"
     control = np.where(fans, np.where(period.building.terminals["variable_fan"], "variable", "constant"), None)
     table["fan_control"] = control if period.logging.fan_control else None
+    for name, kind in SCHEDULE.items():
+        if name not in table:
+            table[name] = None if kind == "text" else np.nan
     return table[list(SCHEDULE)]

@@ -1,0 +1,348 @@
+"""Where in a grid the tables are: their headings, their rows, what stands between and under them."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+from analyzer.schedule.cells import Grid, Place
+from analyzer.schedule.columns import Column, read_columns
+from analyzer.schedule.figures import is_ditto, number_of
+from analyzer.schedule.meaning import meaning_of
+from analyzer.schedule.tags import looks_like_tag
+from analyzer.schedule.words import fold, read_heading
+
+_MOST_HEADINGS = 6  # rows of headings, a row of units and one of numbers among them
+_TOTAL = re.compile(r"^\s*(?:SUB[- ]?|GRAND )?TOTALS?\b|^\s*SUM\b|^\s*AVERAGE\b|^\s*AVG\b", re.IGNORECASE)
+_NOTES = re.compile(
+    r"^\s*(?:GENERAL |SCHEDULE |KEYED |KEY(?:ED)? |SHEET )*(?:NOTES?|REMARKS|LEGEND|ABBREVIATIONS)\b\s*[:.]?",
+    re.IGNORECASE,
+)
+_TITLE = re.compile(r"\bSCHEDULE\b|\bREPORT\b|\bTERMINALS?\b.*\bUNITS?\b|\bBALANC", re.IGNORECASE)
+_NUMBERED_NOTE = re.compile(r"^\s*(?:\(?\d{1,2}[.)]|[A-Z][.)]|\*|NOTE\s*\d)\s*\S+\s+\S+", re.IGNORECASE)
+
+
+@dataclass
+class Table:
+    """A table of a grid.
+
+    Attributes
+    ----------
+    grid : Grid
+    header : list of int
+        Rows of headings.
+    left, right : int
+        Its columns, the last one not among them.
+    tag_at : int
+        The column of tags.
+    columns : list of Column
+        All but that of the tags.
+    rows : list of int
+        Rows of values.
+    sections : list of (row, text)
+        Lines between them that stand over a part of the rows.
+    titles, notes : list of str
+        What stands above it, and beneath.
+    not_data : set of Place
+        Cells of it that are no values, as in the file.
+    """
+
+    grid: Grid
+    header: list[int]
+    left: int
+    right: int
+    tag_at: int
+    columns: list[Column] = field(default_factory=list)
+    rows: list[int] = field(default_factory=list)
+    sections: list[tuple[int, str]] = field(default_factory=list)
+    titles: list[str] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
+    not_data: set[Place] = field(default_factory=set)
+    end: int = 0
+
+    @property
+    def worth(self) -> int:
+        """How much it says: its rows by its known columns."""
+        known = [column for column in self.columns if column.name not in ("", "skip", "remarks")]
+        return len(self.rows) * len(known)
+
+    @property
+    def width_known(self) -> int:
+        """How many of its columns are figures or words that a schedule needs."""
+        known = [column.name not in ("", "skip", "remarks", "quantity") for column in self.columns]
+        staged = [any(part.stage for part in column.parts) for column in self.columns]
+        return max(sum(known), sum(staged))
+
+
+def find_tables(grid: Grid) -> list[Table]:
+    """Return the tables of a grid, read as it stands or on its side, whichever says more."""
+    upright = _tables(grid)
+    turned = _tables(grid.transposed())
+    if sum(table.worth for table in turned) > 1.2 * sum(table.worth for table in upright):
+        return turned
+    return upright
+
+
+def _tables(grid: Grid) -> list[Table]:
+    return _with_headings(grid, _tag_headings) or _with_headings(grid, _tags_without_heading)
+
+
+def _with_headings(grid: Grid, look: Callable[[Grid, int], list[int]]) -> list[Table]:
+    """Read the tables whose column of tags is found by what a row of headings holds."""
+    found: list[Table] = []
+    row, above = 0, 0
+    while row < grid.height:
+        heads = look(grid, row)
+        tables = [
+            table for left, at, right in _ranges(grid, row, heads) if (table := _table(grid, row, left, at, right))
+        ]
+        if not tables:
+            row += 1
+            continue
+        for table in tables:
+            _read_rows(table)
+            _titles(table, above)
+        kept = [table for table in tables if table.rows and table.width_known]
+        if not kept:
+            row += 1
+            continue
+        found += kept
+        row = above = max(max(table.end for table in kept), row + 1)
+    return found
+
+
+def _tag_headings(grid: Grid, row: int) -> list[int]:
+    return [
+        c for c in range(grid.width)
+        if grid.origin(row, c) == (row, c) and grid.rows[row][c] and _is_tag_heading(grid.rows[row][c])
+    ]  # fmt: skip
+
+
+def _tags_without_heading(grid: Grid, row: int) -> list[int]:
+    """Return the column under a row of headings whose cells are alike and look like tags, whatever stands over it."""
+    known = [c for c in range(grid.width) if (text := grid.text(row, c)) and meaning_of(read_heading(text)).name]
+    if len(known) < 2:
+        return []
+    for column in range(grid.width):
+        if column in known and grid.text(row, column):
+            continue
+        texts = [text for r in range(row + 1, min(row + 40, grid.height)) if (text := grid.text(r, column))]
+        shapes = Counter(_shape(text) for text in texts if looks_like_tag(text) and re.search(r"[A-Za-z].*\d", text))
+        if shapes and max(shapes.values()) >= 2 and max(shapes.values()) * 2 >= len(texts):
+            return [column]
+    return []
+
+
+def _is_tag_heading(text: str) -> bool:
+    text = re.sub(r"\(.*?\)", " ", text, flags=re.DOTALL)
+    if len(text) > 60 or re.search(r"\d", text):
+        return False
+    folded = fold(text)
+    if folded in ("VAV", "FPB", "FPTU", "FTU", "FPT", "VAVS", "NO", "#"):
+        return True
+    told = read_heading(text)
+    return not told.unknown and meaning_of(told).name == "tag"
+
+
+def _ranges(grid: Grid, row: int, heads: list[int]) -> list[tuple[int, int, int]]:
+    """Part a row of headings into tables side by side: (first column, column of tags, end)."""
+    if not heads:
+        return []
+    begins = [0]
+    chosen = [heads[0]]
+    for at in heads[1:]:
+        apart = any(_blank(grid, column, row) for column in range(chosen[-1] + 1, at))
+        again = [fold(grid.text(row, at + n)) for n in (0, 1) if at + n < grid.width] == [
+            fold(grid.text(row, chosen[-1] + n)) for n in (0, 1) if at + n < grid.width
+        ]
+        if apart or again:
+            gap = [column for column in range(chosen[-1] + 1, at) if _blank(grid, column, row)]
+            begins.append(gap[-1] + 1 if gap else at)
+            chosen.append(at)
+        elif _tags_beneath(grid, row, at) > _tags_beneath(grid, row, chosen[-1]):
+            chosen[-1] = at
+    ends = [*begins[1:], grid.width]
+    return list(zip(begins, chosen, ends, strict=True))
+
+
+def _blank(grid: Grid, column: int, row: int) -> bool:
+    return not any(grid.text(r, column) for r in range(row, min(row + 6, grid.height)))
+
+
+def _tags_beneath(grid: Grid, row: int, at: int) -> int:
+    below = [grid.text(r, at) for r in range(row + 1, min(row + 30, grid.height))]
+    return sum(looks_like_tag(text) and bool(re.search(r"[A-Za-z]", text)) for text in below if text)
+
+
+def _table(grid: Grid, row: int, left: int, at: int, right: int) -> Table | None:
+    """Find where the headings end and the values begin."""
+    bottom = max(r for r in range(row, min(row + _MOST_HEADINGS, grid.height)) if grid.origin(r, at) == (row, at))
+    first = bottom + 1
+    while first < grid.height and not _is_body(grid, first, left, at, right):
+        if first - row > _MOST_HEADINGS or _is_tag_heading(grid.text(first, at)):
+            return None
+        first += 1
+    if first >= grid.height:
+        return None
+    while first - 1 > bottom and (
+        _is_section(grid, first - 1, left, at, right) or not grid.filled(first - 1, left, right)
+    ):
+        first -= 1
+    top = row
+    while top > 0 and row - top < 4 and _heads_group(grid, top - 1, left, right, at):
+        top -= 1
+    header = [r for r in range(top, first) if grid.filled(r, left, right)]
+    table = Table(grid, header, left, right, at, end=first)
+    numbered = [r for r in header if _is_numbering(grid, r, left, right)]
+    table.header = [r for r in header if r not in numbered]
+    for r in header:
+        table.not_data |= {grid.plain(*cell) for cell in grid.filled(r, left, right)}
+    table.columns = [
+        column for column in read_columns(grid, table.header, left, right, first)
+        if column.at != at and (column.heading or _any_value(grid, column.at, first))
+    ]  # fmt: skip
+    return table
+
+
+def _any_value(grid: Grid, at: int, first: int) -> bool:
+    return any(grid.text(r, at) for r in range(first, grid.height))
+
+
+def _is_body(grid: Grid, row: int, left: int, at: int, right: int) -> bool:
+    """Tell whether a row holds a terminal: a tag, and no heading or unit in its place."""
+    text = grid.text(row, at)
+    if not text or not looks_like_tag(text) or _is_numbering(grid, row, left, right):
+        return False
+    told = read_heading(text)
+    return not told.only_units and not (told.concepts and not re.search(r"\d", text))
+
+
+def _is_numbering(grid: Grid, row: int, left: int, right: int) -> bool:
+    """Tell whether a row numbers the columns: 1, 2, 3 or A, B, C."""
+    texts = [grid.text(*cell).strip("() ") for cell in grid.filled(row, left, right)]
+    if len(texts) < 4:
+        return False
+    return texts == [str(n + 1) for n in range(len(texts))] or texts == [
+        chr(65 + n) for n in range(min(26, len(texts)))
+    ]
+
+
+def _alone(grid: Grid, row: int, left: int, right: int) -> str | None:
+    """Return the text of a row that holds one text and nothing else."""
+    filled = grid.filled(row, left, right)
+    return grid.text(*filled[0]) if len(filled) == 1 else None
+
+
+def _is_section(grid: Grid, row: int, left: int, at: int, right: int) -> bool:
+    """Tell whether a row holds one line over the rows that follow, and no heading of a column."""
+    text = _alone(grid, row, left, right)
+    if text is None or read_heading(text).only_units:
+        return False
+    return grid.filled(row, left, right)[0][1] <= at or not _heads(grid, row, left, right)
+
+
+def _heads(grid: Grid, row: int, left: int, right: int) -> bool:
+    texts = [grid.text(*cell) for cell in grid.filled(row, left, right)]
+    return any((told := read_heading(text)).units or meaning_of(told).name for text in texts)
+
+
+def _heads_group(grid: Grid, row: int, left: int, right: int, at: int) -> bool:
+    """Tell whether a row over the headings groups them, and is no title of the sheet."""
+    filled = grid.filled(row, left, right)
+    if not filled:
+        return False
+    texts = [grid.text(*cell) for cell in filled]
+    if any(re.search(r"\bSCHEDULE\b|\bREPORT\b|:\s*\S", text, re.IGNORECASE) for text in texts):
+        return False
+    if len(filled) == 1:
+        begin = filled[0][1]
+        width = sum(grid.origin(row, c) == filled[0] for c in range(left, right))
+        if begin <= at and not (begin > left and width < (right - left) * 0.6) or width > 0.8 * (right - left):
+            return False
+    told = [read_heading(text) for text in texts]
+    numbers = sum(number_of(text) is not None for text in texts)
+    return numbers <= len(texts) / 3 and any(heading.concepts or heading.units for heading in told)
+
+
+def _read_rows(table: Table) -> None:
+    """Part what stands under the headings into values, sections, repeated headings, totals and notes."""
+    grid, left, right, at = table.grid, table.left, table.right, table.tag_at
+    heads = {tuple(fold(grid.text(r, c)) for c in range(left, right)) for r in table.header}
+    row, notes = table.end, False
+    for early in range(max(table.header, default=0) + 1, row):  # a section's line right under the headings
+        text = _alone(grid, early, left, right)
+        if text is not None:
+            table.sections.append((early, text))
+            table.not_data |= {grid.plain(*cell) for cell in grid.filled(early, left, right)}
+    while row < grid.height:
+        filled = grid.filled(row, left, right)
+        texts = [grid.text(*cell) for cell in filled]
+        places = {grid.plain(*cell) for cell in filled}
+        if not filled:
+            row += 1
+            continue
+        if tuple(fold(grid.text(row, c)) for c in range(left, right)) in heads or _is_numbering(grid, row, left, right):
+            table.not_data |= places
+        elif _new_table(grid, row, table):
+            break
+        elif notes or _NOTES.match(texts[0]) or (len(filled) == 1 and _NUMBERED_NOTE.match(texts[0])):
+            notes = True
+            table.notes += texts
+            table.not_data |= places
+        elif any(_TOTAL.match(text) for text in texts[:2]):
+            table.not_data |= places
+        elif len(filled) == 1 and not (looks_like_tag(texts[0]) and filled[0][1] == at and _alike(table, texts[0])):
+            table.sections.append((row, texts[0]))
+            table.not_data |= places
+        elif _repeats(table, row):
+            table.not_data |= places
+        else:
+            table.rows.append(row)
+        row += 1
+    table.end = row
+
+
+def _alike(table: Table, text: str) -> bool:
+    """Tell whether a text alone in its row is a tag like those of the rows before."""
+    grid = table.grid
+    shapes = {_shape(grid.text(row, table.tag_at)) for row in table.rows}
+    return _shape(text) in shapes
+
+
+def _shape(text: str) -> str:
+    return re.sub(r"\d+", "0", text.upper().strip())
+
+
+def _repeats(table: Table, row: int) -> bool:
+    """Tell whether a row has headings again: a new page of the same table, its headings a little different."""
+    tag = table.grid.text(row, table.tag_at)
+    if tag and looks_like_tag(tag) and re.search(r"\d", tag):
+        return False
+    texts = [table.grid.text(*cell) for cell in table.grid.filled(row, table.left, table.right)]
+    if any(number_of(text) is not None or is_ditto(text) for text in texts):
+        return False
+    known = sum(bool((told := read_heading(text)).units or meaning_of(told).name) for text in texts)
+    return known >= 2 and known >= 0.6 * len(texts)
+
+
+def _new_table(grid: Grid, row: int, table: Table) -> bool:
+    """Tell whether other headings begin in a row."""
+    heads = _tag_headings(grid, row)
+    return any(
+        table.left <= at < table.right and _heads(grid, row, table.left, table.right) for at in heads
+    ) and not any(number_of(grid.text(*cell)) is not None for cell in grid.filled(row, table.left, table.right))
+
+
+def _titles(table: Table, above: int) -> None:
+    """Take what stands over a table as its titles."""
+    grid = table.grid
+    top = min(table.header, default=0)
+    for row in range(above, top):
+        for cell in grid.filled(row, table.left, table.right):
+            table.titles.append(grid.text(*cell))
+            table.not_data.add(grid.plain(*cell))
+    named = [line for line in grid.loose if _TITLE.search(line)]
+    table.titles += [*named, *([] if grid.sheet.startswith("page ") else [grid.sheet])]
+    table.notes += [line for line in grid.loose if line not in named]

@@ -1,0 +1,247 @@
+"""PDF pages with text as grids of cells: ruled tables by their lines, others by the gaps between their words."""
+
+from __future__ import annotations
+
+import io
+import re
+from dataclasses import replace
+from typing import Any
+
+from analyzer.errors import ScheduleError
+from analyzer.schedule.cells import Grid, Place, squared
+
+MOST_PAGES = 300
+# Words of one line that stand apart by more than this share of their height are of two cells. Judgement.
+_GAP = 0.75
+_SAME_EDGE = 2.0  # points between edges that are one
+_FEWEST_CELLS = 3  # of a line that is a row of a table
+
+
+def pdf_grids(data: bytes, name: str) -> list[Grid]:
+    """Read the tables of a PDF, one grid a table, and what else stands on its page.
+
+    Raises
+    ------
+    ScheduleError
+        The library is not installed, the file is damaged, locked or too long, or holds pictures instead of text.
+    """
+    try:
+        import pdfplumber
+    except ImportError:
+        raise ScheduleError(
+            name, "is a PDF, and the library that reads one is not installed",
+            "Install it with: pip install 'trendwright[pdf]', or save the schedule as .xlsx or CSV.",
+        ) from None  # fmt: skip
+    try:
+        with pdfplumber.open(io.BytesIO(data)) as document:
+            if len(document.pages) > MOST_PAGES:
+                raise ScheduleError(
+                    name,
+                    f"has {len(document.pages)} pages; allowed are {MOST_PAGES}",
+                    "Keep the pages of the schedule.",
+                )
+            pages = [_page(page, name) for page in document.pages]
+    except ScheduleError:
+        raise
+    except Exception as error:  # whatever a damaged file raises, the user is told one thing
+        locked = "assword" in f"{error!r} {error.args!r}"
+        raise ScheduleError(
+            name, "is locked by a password" if locked else f"is not a readable PDF ({type(error).__name__})",
+            "Save it again without one." if locked else "Save it again, or as .xlsx or CSV.",
+        ) from None  # fmt: skip
+    grids = [grid for page in pages for grid in page]
+    if not any(grid.rows or grid.loose for grid in grids):
+        raise ScheduleError(
+            name, "is a scan: its pages hold pictures and no text",
+            "Ask for the file that it was printed from, or run text recognition on it and check every figure.",
+        )  # fmt: skip
+    return _with_notes_of_all(grids)
+
+
+def _with_notes_of_all(grids: list[Grid]) -> list[Grid]:
+    """Let what a note says on one page hold for tables on the others."""
+    notes = tuple(dict.fromkeys(line for grid in grids for line in grid.loose))
+    return [replace(grid, loose=tuple(dict.fromkeys((*grid.loose, *_notes(notes))))) for grid in grids]
+
+
+def _notes(lines: tuple[str, ...]) -> list[str]:
+    return [
+        line
+        for line in lines
+        if not re.search(r"\bSCHEDULE\b|\bREPORT\b|\bLEVEL\b|\bFLOOR\b|\bAHU", line, re.IGNORECASE)
+    ]
+
+
+def _page(page: Any, name: str) -> list[Grid]:
+    sheet = f"page {page.page_number}"
+    if not page.chars:
+        return [Grid(name, sheet, [], unread="holds no text, and was not read" if page.images else "")]
+    page = page.dedupe_chars()
+    ruled = [table for table in page.find_tables() if len(table.cells) >= 4]
+    ruled = [
+        table for table in ruled if not any(_within(table.bbox, other.bbox) for other in ruled if other is not table)
+    ]
+    if ruled:
+        outside = [char for char in page.chars if not any(_inside(char, table.bbox) for table in ruled)]
+        loose = tuple(_lines_of(outside))
+        several = len(ruled) > 1
+        return [
+            _ruled(table, page.chars, name, f"{sheet}, table {n}" if several else sheet, loose)
+            for n, table in enumerate(ruled, 1)
+        ]
+    return [_by_gaps(page, name, sheet)]
+
+
+def _within(box: tuple[float, ...], other: tuple[float, ...]) -> bool:
+    return box[0] >= other[0] and box[1] >= other[1] and box[2] <= other[2] and box[3] <= other[3] and box != other
+
+
+def _inside(char: dict, box: tuple[float, ...]) -> bool:
+    x, y = (char["x0"] + char["x1"]) / 2, (char["top"] + char["bottom"]) / 2
+    return box[0] <= x <= box[2] and box[1] <= y <= box[3]
+
+
+def _ruled(table: Any, chars: list[dict], name: str, sheet: str, loose: tuple[str, ...]) -> Grid:
+    """Lay a ruled table's cells on the grid of all its lines; a cell that crosses some of them is a merged block."""
+    xs = _edges([x for cell in table.cells for x in (cell[0], cell[2])])
+    ys = _edges([y for cell in table.cells for y in (cell[1], cell[3])])
+    rows = [[""] * (len(xs) - 1) for _ in range(len(ys) - 1)]
+    spans: dict[Place, Place] = {}
+    for cell in table.cells:
+        left, right = _nearest(xs, cell[0]), _nearest(xs, cell[2])
+        top, bottom = _nearest(ys, cell[1]), _nearest(ys, cell[3])
+        if right <= left or bottom <= top:
+            continue
+        rows[top][left] = _text_of([char for char in chars if _inside(char, cell)])
+        if (right - left, bottom - top) != (1, 1):
+            spans |= {(r, c): (top, left) for r in range(top, bottom) for c in range(left, right)}
+    height, width = len(rows), len(rows[0])
+    rows = squared(rows)
+    if len(rows) < height or (rows and len(rows[0]) < width):
+        spans = {at: first for at, first in spans.items() if at[0] < len(rows) and at[1] < len(rows[0])}
+    return Grid(name, sheet, rows, spans, loose=loose, lettered=False)
+
+
+def _edges(values: list[float]) -> list[float]:
+    found: list[float] = []
+    for value in sorted(values):
+        if not found or value - found[-1] > _SAME_EDGE:
+            found.append(value)
+    return found
+
+
+def _nearest(edges: list[float], value: float) -> int:
+    return min(range(len(edges)), key=lambda n: abs(edges[n] - value))
+
+
+def _text_of(chars: list[dict]) -> str:
+    """Return the text of a cell, turned or not."""
+    if not chars:
+        return ""
+    turned = [char for char in chars if not char.get("upright", True)]
+    if len(turned) * 2 > len(chars):
+        return _turned_text(turned)
+    return "\n".join(_lines_of(chars))
+
+
+def _lines_of(chars: list[dict]) -> list[str]:
+    from pdfplumber.utils import extract_text
+
+    if not chars:
+        return []
+    size = sorted(char["size"] for char in chars)[len(chars) // 2]
+    text = extract_text(chars, x_tolerance=max(1.0, 0.2 * size), y_tolerance=max(2.0, 0.3 * size))
+    return [line.strip() for line in text.split("\n") if line.strip()]
+
+
+def _turned_text(chars: list[dict]) -> str:
+    """Read text that runs up the page, or down it, by the way its letters are turned."""
+    up = sum(char["matrix"][1] > 0 for char in chars) * 2 >= len(chars)
+    size = max(char["x1"] - char["x0"] for char in chars)
+    lines: list[list[dict]] = []
+    for char in sorted(chars, key=lambda char: char["x0"] if up else -char["x0"]):
+        if lines and abs(lines[-1][0]["x0"] - char["x0"]) < 0.6 * size:
+            lines[-1].append(char)
+        else:
+            lines.append([char])
+    told = []
+    for line in lines:
+        line.sort(key=lambda char: -char["bottom"] if up else char["top"])
+        text = ""
+        for before, char in zip([None, *line], line, strict=False):
+            gap = 0.0 if before is None else (before["top"] - char["bottom"] if up else char["top"] - before["bottom"])
+            text += (" " if gap > 0.2 * size and not text.endswith(" ") else "") + char["text"]
+        told.append(text.strip())
+    return " ".join(text for text in told if text)
+
+
+def _by_gaps(page: Any, name: str, sheet: str) -> Grid:
+    """Part a page without rules into columns by the gaps that its rows of values have in common."""
+    lines = _word_lines(page)
+    values = [line for line in lines if len(line) >= _FEWEST_CELLS and _figures(line) * 2 >= len(line)]
+    columns = _common_columns(values)
+    if len(columns) < 2:
+        return Grid(name, sheet, squared([[cell[2] for cell in line] for line in lines]), lettered=False)
+    rows: list[list[str]] = []
+    spans: dict[Place, Place] = {}
+    for line in lines:
+        texts = [""] * len(columns)
+        for x0, x1, text in line:
+            over = [n for n, (left, right) in enumerate(columns) if min(x1, right) - max(x0, left) > 0]
+            over = over or _either_side(columns, x0, x1, text)
+            at = over[0]
+            texts[at] = f"{texts[at]} {text}".strip()
+            if len(over) > 1 and not any(texts[n] for n in over[1:]):
+                spans |= {(len(rows), n): (len(rows), at) for n in over}
+        rows.append(texts)
+    rows = squared(rows)
+    spans = {at: first for at, first in spans.items() if at[0] < len(rows) and at[1] < len(rows[0])}
+    return Grid(name, sheet, rows, spans, lettered=False)
+
+
+def _either_side(columns: list[tuple[float, float]], x0: float, x1: float, text: str) -> list[int]:
+    """Return the columns on both sides of a text that stands between them: it heads both. A figure has the nearer."""
+    nearest = min(range(len(columns)), key=lambda n: abs(sum(columns[n]) / 2 - (x0 + x1) / 2))
+    left = [n for n, (_, end) in enumerate(columns) if end <= x0]
+    if not left or left[-1] + 1 >= len(columns) or re.match(r"[-+]?[\d.,]", text):
+        return [nearest]
+    return [left[-1], left[-1] + 1]
+
+
+def _word_lines(page: Any) -> list[list[tuple[float, float, str]]]:
+    """Return the lines of a page, each as its cells: where one begins and ends, and its text."""
+    words = page.extract_words(keep_blank_chars=False, use_text_flow=False, x_tolerance_ratio=0.15)
+    lines: list[list[dict]] = []
+    for word in sorted(words, key=lambda word: (word["top"] + word["bottom"]) / 2):
+        middle = (word["top"] + word["bottom"]) / 2
+        last = lines[-1][0] if lines else None
+        if last is not None and abs((last["top"] + last["bottom"]) / 2 - middle) < 0.4 * (last["bottom"] - last["top"]):
+            lines[-1].append(word)
+        else:
+            lines.append([word])
+    found = []
+    for line in lines:
+        cells: list[tuple[float, float, str]] = []
+        for word in sorted(line, key=lambda word: word["x0"]):
+            gap = _GAP * (word["bottom"] - word["top"])
+            if cells and word["x0"] - cells[-1][1] < gap:
+                cells[-1] = (cells[-1][0], word["x1"], f"{cells[-1][2]} {word['text']}")
+            else:
+                cells.append((word["x0"], word["x1"], word["text"]))
+        found.append(cells)
+    return found
+
+
+def _figures(line: list[tuple[float, float, str]]) -> int:
+    return sum(bool(re.match(r"[-+]?[\d.,]+|[-–—]$|N/A$", text)) for _, _, text in line)
+
+
+def _common_columns(lines: list[list[tuple[float, float, str]]]) -> list[tuple[float, float]]:
+    """Return the columns that rows of values share: their cells' extents, put together where they overlap."""
+    found: list[tuple[float, float]] = []
+    for x0, x1 in sorted((x0, x1) for line in lines for x0, x1, _ in line):
+        if found and x0 < found[-1][1]:
+            found[-1] = (found[-1][0], max(found[-1][1], x1))
+        else:
+            found.append((x0, x1))
+    return found

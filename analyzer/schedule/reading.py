@@ -1,0 +1,141 @@
+"""Files of schedules and balancing reports read into facts, every cell accounted for."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from pathlib import Path
+
+from analyzer.errors import ScheduleError
+from analyzer.inputs import LARGEST_TABLE, read_bytes
+from analyzer.schedule.cells import Grid, Place, continued
+from analyzer.schedule.facts import Account, Aside, Reading, Source
+from analyzer.schedule.forms import FormReader
+from analyzer.schedule.layout import Table, find_tables
+from analyzer.schedule.pages import pdf_grids
+from analyzer.schedule.rows import TableReader
+from analyzer.schedule.workbook import text_grid, workbook_grids
+
+_WORKBOOKS = {".xlsx", ".xlsm"}
+_TEXTS = {".csv", ".tsv", ".txt"}
+OUTSIDE = "in no table of terminals"
+
+
+def read_schedules(files: Sequence[str | Path], say: Callable[[str], None] = lambda _: None) -> Reading:
+    """Read schedules and balancing reports as they come.
+
+    Parameters
+    ----------
+    files : list of path
+        Workbooks (.xlsx), text (.csv, .tsv) and PDF with text.
+    say : callable
+        Told what is being read.
+
+    Returns
+    -------
+    Reading
+        Values in SI with their sources, what was set aside and why, and an account that adds up for every file.
+
+    Raises
+    ------
+    ScheduleError
+        A file cannot be read, or names no terminal.
+    """
+    reading = Reading()
+    for file in files:
+        say(f"reading {file}")
+        reading.add(_read_file(Path(file)))
+    return reading
+
+
+def _read_file(path: Path) -> Reading:
+    grids = file_grids(path)
+    reading = Reading()
+    account = Account(path.name)
+    before: tuple[Grid, list[int]] | None = None
+    for grid in grids:
+        if grid.unread:
+            reading.assumptions.append(f"{path.name}: {grid.sheet} {grid.unread}")
+        tables = find_tables(grid)
+        if before and not tables and not grid.lettered and grid.width == before[0].width:
+            grid = continued(grid, *before)
+            tables = find_tables(grid)
+        reading.add(_read_grid(grid, tables, account))
+        upright = [table for table in tables if not table.grid.turned]
+        before = (grid, upright[-1].header) if upright else None
+    if not reading.tags:
+        raise ScheduleError(
+            path, "no table or form of terminals was found in it",
+            "Name a schedule whose columns have headings, the terminals' tags among them.",
+        )  # fmt: skip
+    reading.accounts = [account]
+    return reading
+
+
+def file_grids(path: Path) -> list[Grid]:
+    """Return the sheets or pages of a file as grids.
+
+    Raises
+    ------
+    ScheduleError
+        It cannot be read.
+    """
+    try:
+        data = read_bytes(path, LARGEST_TABLE)
+    except FileNotFoundError:
+        raise ScheduleError(path, "there is no such file", "Correct the path after --schedule.") from None
+    except OSError as error:
+        raise ScheduleError(path, f"cannot be read ({error.strerror})", "Name the schedule's file.") from None
+    suffix = path.suffix.lower()
+    if suffix == ".pdf" or data.startswith(b"%PDF-"):
+        return pdf_grids(data, path.name)
+    if suffix in _WORKBOOKS or data.startswith(b"PK\x03\x04"):
+        return workbook_grids(data, path.name)
+    if suffix in _TEXTS or suffix == "":
+        return [text_grid(data, path.name)]
+    raise ScheduleError(
+        path, f"{suffix or 'a file without an ending'} is no kind of schedule that is read",
+        "Save it as .xlsx, .csv or .tsv, or name a PDF with text.",
+    )  # fmt: skip
+
+
+def _read_grid(grid: Grid, tables: list[Table], account: Account) -> Reading:
+    """Read a grid's tables, or else its forms."""
+    reading = Reading()
+    used: set[Place] = set()
+    not_data: set[Place] = set()
+    asides: dict[Place, Aside] = {}
+    forms = FormReader(grid)
+    by_forms = forms.read()
+    readers = [TableReader(table, set()) for table in tables]
+    by_tables = [reader.read() for reader in readers]
+    if _worth(by_forms) > sum(_worth(each) for each in by_tables):
+        reading.add(by_forms)
+        used, not_data, asides = forms.used, forms.not_data, forms.asides
+    else:
+        for reader, each in zip(readers, by_tables, strict=True):
+            reading.add(each)
+            used |= reader.used
+            not_data |= reader.table.not_data
+            asides |= reader.asides
+    asides = {place: aside for place, aside in asides.items() if place not in used}
+    for place in grid.all_filled():
+        account.cells += 1
+        if place in used:
+            account.used += 1
+        elif place in asides:
+            account.set_aside[asides[place].why] += 1
+        elif place in not_data or not tables and not by_forms.tags:
+            account.not_data += 1
+        else:
+            account.set_aside[OUTSIDE] += 1
+            source = Source(grid.file, grid.sheet, grid.place(*place) if not grid.turned else "")
+            asides[place] = Aside(source, grid.rows[place[0]][place[1]], OUTSIDE)
+    reading.asides += asides.values()
+    return reading
+
+
+def _worth(reading: Reading) -> int:
+    return sum(
+        fact.column not in ("remarks", "kind", "reheat", "floor", "air_handler", "distribution")
+        for fact in reading.facts
+    )

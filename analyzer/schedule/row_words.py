@@ -1,0 +1,119 @@
+"""What the words of a row, of the line over it and of its table's title say of its terminal."""
+
+from __future__ import annotations
+
+import re
+
+from analyzer.schedule import kinds
+from analyzer.schedule.facts import Fact, Source
+from analyzer.schedule.figures import is_missing
+from analyzer.schedule.layout import Table
+from analyzer.schedule.meaning import DESIGN
+from analyzer.schedule.units import Units
+from analyzer.schedule.words import read_heading
+
+_COILS = ("reheat_capacity", "water_flow", "heater_stages", "entering_water_temp")
+
+
+class RowWords:
+    """Concludes kind, reheat, air handler and floor; a section's line holds for the rows under it."""
+
+    def __init__(self, table: Table, units: Units, names: set[str], *, report: bool):
+        self.table, self.grid, self.units, self.names, self.report = table, table.grid, units, names, report
+        self._context = self._of_titles()
+
+    def _of_titles(self) -> dict[str, str]:
+        found: dict[str, str] = {}
+        for look, name in ((_kind_of_title, "kind"), (kinds.reheat_in, "reheat"), (kinds.air_handler_in, "air_handler"),
+                           (kinds.floor_in, "floor"), (kinds.distribution_in, "distribution")):  # fmt: skip
+            said = {look(text) for text in self.table.titles} - {""}
+            if len(said) == 1:
+                found[name] = said.pop()
+        return found
+
+    def enter(self, text: str) -> None:
+        """Take up what a line between the rows says of those under it."""
+        for look, name in ((_kind_of_title, "kind"), (kinds.reheat_in, "reheat"), (kinds.air_handler_in, "air_handler"),
+                           (kinds.floor_in, "floor")):  # fmt: skip
+            if said := look(text):
+                self._context[name] = said
+                if name == "kind" and not kinds.reheat_in(text):
+                    self._context.pop("reheat", None)
+
+    def added(self, row: int, tag: str, facts: list[Fact], source: Source) -> list[Fact]:
+        """Return a row's facts with what the words of its row, its section and its table say besides."""
+        said = {fact.column: fact for fact in facts}
+        found = list(facts)
+
+        def add(column: str, value: str, text: str, note: str, at: Source = source) -> None:
+            if value and column not in said:
+                fact = Fact(tag, column, value, text, at, DESIGN, self.report, note)
+                found.append(fact)
+                said[column] = fact
+
+        typed = said.get("type")
+        if typed is not None:
+            word = kinds.kind_in(str(typed.value))
+            if word in ("series", "parallel", "single-duct"):
+                add("kind", word, typed.text, "", typed.source)
+            add("reheat", kinds.reheat_in(str(typed.value)), typed.text, "", typed.source)
+            add(
+                "fan_control",
+                "" if "fan_flow" not in self.names else _fan_control(str(typed.value)),
+                typed.text,
+                "",
+                typed.source,
+            )
+        word = kinds.kind_in(tag)
+        if word in ("series", "parallel"):
+            add("kind", word, tag, "by its tag")
+        context = self._context
+        if context.get("kind") in ("series", "parallel", "single-duct"):
+            add("kind", context["kind"], context["kind"], "by its title")
+        if "fan_flow" in self.names and "fan_flow" not in said and self._blank_in(row, "fan_flow"):
+            add("kind", "single-duct", "", "no fan in its row")
+        if not self.report and not self.names & {"fan_flow"} and word != "fan" and context.get("kind") != "fan" and (
+            typed is None or kinds.kind_in(str(typed.value)) == ""
+        ):  # fmt: skip
+            add("kind", "single-duct", "", "no fan in its table")
+        coil = self._coil(row, said)
+        add("reheat", coil, "", "by its coil's columns")
+        if context.get("reheat"):
+            add("reheat", context["reheat"], "", "by its title")
+        for name in ("air_handler", "floor", "distribution"):
+            add(name, context.get(name, ""), context.get(name, ""), "by its title")
+        return [fact for fact in found if fact.column != "type"]
+
+    def _blank_in(self, row: int, name: str) -> bool:
+        return all(is_missing(self.grid.text(row, column.at)) for column in self.table.columns if column.name == name)
+
+    def _coil(self, row: int, said: dict[str, Fact]) -> str:
+        """Return the sort of reheat that the columns of a coil say; "none" where all of them are blank in this row."""
+        columns = [column for column in self.table.columns for part in column.parts if part.name in _COILS]
+        if not columns:
+            return ""
+        filled = [column for column in columns if not is_missing(self.grid.text(row, column.at))]
+        if not filled:
+            return "none" if any(column.name == "reheat_capacity" for column in columns) else ""
+        if {"water_flow", "entering_water_temp"} & said.keys():
+            return "hot-water"
+        told = {word for column in filled for word in read_heading(column.heading.replace(" / ", "\n")).concepts}
+        units = {unit for column in filled for part in column.parts for unit in part.units}
+        if "WATER" in told and "ELECTRIC" not in told:
+            return "hot-water"
+        if "ELECTRIC" in told or {"heater_stages", "heater_volts"} & said.keys():
+            return "electric"
+        if "kW" in units and self.units.system == "ip":
+            return "electric"
+        return "hot-water" if "kBtu/h" in units and self._context.get("reheat") != "electric" else ""
+
+
+def _kind_of_title(text: str) -> str:
+    return kinds.kind_in(text, of_title=True)
+
+
+def _fan_control(text: str) -> str:
+    """Return a fan's control where a type says it of the fan, and not of the air volume of the terminal."""
+    return kinds.control_in(
+        re.sub(r"(?i)variable[\s-]*air[\s-]*volume|variable[\s-]*volume|constant[\s-]*volume", " ", text)
+    )

@@ -1,0 +1,44 @@
+"""A random table in a random layout reads back the same, and its cells add up."""
+
+from __future__ import annotations
+
+import tempfile
+from pathlib import Path
+
+from hypothesis import HealthCheck, given, settings
+
+from tests.schedule.layouts import Drawn, schedules
+from tests.schedule.reading import adds_up, differences, read, values
+from tests.schedule.writing import SUFFIX, as_text, write_workbook
+
+_CONCLUDED = ("kind", "reheat", "floor")  # of words and titles, which the property does not draw
+
+
+def _read_back(drawn: Drawn) -> list[str]:
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / f"schedule{SUFFIX[drawn.form]}"
+        if drawn.form == "workbook":
+            write_workbook(path, {"M-1": drawn.rows})
+        elif drawn.form.startswith("pdf"):
+            from tests.schedule.pdf import write_pdf
+
+            write_pdf(path, [drawn.rows], ruled=drawn.form == "pdf")
+        else:
+            delimiter = {"csv": ",", "tsv": "\t", "semicolons": ";"}[drawn.form]
+            path.write_text(as_text(drawn.rows, delimiter), encoding="utf-8", newline="")
+        merged, reading = read(path)
+    assert all(adds_up(account) for account in reading.accounts)
+    found = {tag: {c: v for c, v in of.items() if c not in _CONCLUDED} for tag, of in values(merged).items()}
+    return differences(drawn.expected, found)
+
+
+@settings(max_examples=100, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(schedules())
+def test_a_table_reads_back_the_same(drawn):
+    assert _read_back(drawn) == [], drawn.rows
+
+
+@settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(schedules(forms=("pdf",)))
+def test_a_ruled_pdf_reads_back_the_same(drawn):
+    assert _read_back(drawn) == [], drawn.rows
