@@ -27,7 +27,7 @@ app = typer.Typer(
     add_completion=False,
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
-    no_args_is_help=True,
+    invoke_without_command=True,
 )
 
 
@@ -41,11 +41,13 @@ def _tell_version(wanted: bool) -> None:
 
 @app.callback()
 def _common(
+    context: typer.Context,
     version: Annotated[
         bool, typer.Option("--version", callback=_tell_version, is_eager=True, help="show the version and exit")
     ] = False,
 ) -> None:
-    pass
+    if context.invoked_subcommand is None:
+        print(context.get_help())
 
 
 Exports = Annotated[list[str], typer.Argument(metavar="EXPORT...", help="files, folders, globs or zips of exports")]
@@ -109,6 +111,7 @@ def review(
     index = f"{out}/index.html"
     say("")
     _tell(outcome.results, index)
+    _tell_rounds(outcome.results)
     _tell_answers(said, {finding.id for finding in outcome.results.findings})
     tell_kept([*outcome.results.kept, *kept])
     if show:
@@ -177,6 +180,13 @@ def _tell(results, index: str) -> None:
         print(f"assumed: {sentence}")
     print(f"report: {index}")
     print(f"next: open {index} in a browser; send issue_log.xlsx and trend_request.csv to the contractor")
+
+
+def _tell_rounds(results) -> None:
+    if len(results.history) > 1:
+        now = [one for one in results.standing.values() if one.in_a_row]
+        lasting, back = sum(one.in_a_row > 1 for one in now), sum(one.returns > 0 for one in now)
+        print(f"rounds: review {len(results.history)}; {lasting} findings stood in the one before, {back} came back")
 
 
 def _tell_answers(answers, ids) -> None:

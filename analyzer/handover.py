@@ -14,10 +14,10 @@ from analyzer.dataset import keep_trends
 from analyzer.errors import CallError
 from analyzer.exports_kept import EXPORTS, exports_json
 from analyzer.findings.answers import ISSUE_LOG, Answers, answers_in, carry
-from analyzer.findings.history import read_findings, with_history
+from analyzer.findings.history import read_findings, standing_table, with_history
 from analyzer.findings.issue_log import write_issue_log
 from analyzer.findings.results import Results
-from analyzer.findings.tables import write_tables
+from analyzer.findings.tables import neutralised, write_tables
 from analyzer.own_files import MARK, OwnFiles, is_free, keep_others, mark_written, read_mark
 from analyzer.report.frame import ASSETS
 from analyzer.report.pages import LEDGER_COLUMNS, write_index, write_terminal_pages
@@ -27,6 +27,7 @@ from analyzer.stores import ROUNDS
 from analyzer.trends import AIR_HANDLERS_FILE
 
 INDEX, TRENDS, FINDINGS, SITE = "index.html", "trends.parquet", "findings.json", "site.json"
+HISTORY = "rounds.csv"
 BY = "review"
 # The files at the top of a folder that an earlier release wrote, without a list of them.
 EARLIER = {
@@ -85,6 +86,8 @@ def write(
         if contract:
             results.keeps(contract.outcome())
         write_tables(results, staging)
+        if len(results.history) > 1 and results.standing:
+            neutralised(standing_table(results)).to_csv(staging / HISTORY, index=False)
         write_index(results, staging)
         mark_written(staging, BY)
         if folder.is_dir():

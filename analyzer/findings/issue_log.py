@@ -12,6 +12,7 @@ from analyzer.findings.results import Results
 from analyzer.findings.tables import OPEN, STATUSES, findings_table, neutralised, requests_table
 
 FINDINGS, TRENDS, EARLIER = "Issue log", "Trends to send", "Earlier answers"
+REMARKS = "Other remarks"
 # Heading to the width of its column, in characters; on paper all of them fit the width of a landscape page.
 _FINDINGS = {
     "id": 18, "place": 22, "finding": 46, "evidence": 24, "likely causes": 44, "action": 44, "retest": 30,
@@ -22,6 +23,10 @@ _TRENDS = {
     "sent": 8,
 }  # fmt: skip
 _EARLIER = {"id": 30, "verdict now": 50, "response": 50, "date": 11, "status": 14}
+_REMARKS = {"place": 46, "on": 30, "words": 90}
+# Every heading that this program writes; what stands under another was added by whoever had the log.
+HEADINGS = frozenset({*_FINDINGS, *_TRENDS, *_EARLIER, *_REMARKS})
+SHEETS = (FINDINGS, TRENDS, EARLIER, REMARKS)
 _UNWRITABLE = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ufffe\uffff]")
 _TO_FILL, _HEADING = "F3F1EA", "1F2A33"
 
@@ -41,6 +46,9 @@ def write_issue_log(results: Results, path: Path) -> None:
         earlier = _earlier_rows(results)
         sheet = _sheet(book, EARLIER, title, _EARLIER, earlier)
         _offer_statuses(sheet, len(earlier), list(_EARLIER))
+    if results.remarks:
+        rows = [{"place": one.place, "on": one.id, "words": one.text} for one in results.remarks]
+        _sheet(book, REMARKS, title, _REMARKS, pd.DataFrame(rows, columns=list(_REMARKS)))
     book.save(path)
 
 
