@@ -51,10 +51,9 @@ def _of_text(source: Source) -> Iterator[Row]:
     if b"\r" in held and b"\n" not in held:
         held = held.replace(b"\r", b"\n")
     dialect = sniff(ExportText(source.label, held))
-    quotes = csv.QUOTE_MINIMAL if b'"' in held else csv.QUOTE_NONE
     lines = csv.reader(
         io.StringIO(held.decode("utf-8", "replace"), newline=""),
-        delimiter=dialect.delimiter, quoting=quotes, skipinitialspace=dialect.loose_quotes,
+        delimiter=dialect.delimiter, skipinitialspace=dialect.loose_quotes,
     )  # fmt: skip
     for cells in lines:
         yield Row(lines.line_num, [cell.strip() for cell in cells])
