@@ -44,7 +44,7 @@ def site_file(site: Site, folder: Path, units: str, zone: str, *, undecided: boo
     section = tomlkit.table()
     section.add("name", str(told.get("name", site.name)))
     section.add("time_zone", tomlkit.item(zone) if given else tomlkit.item(zone).comment(_ZONE))
-    section.add("units", site.units if given else units)
+    section.add("units", site.units if site.units_told else units)
     section.add("terminals", "terminals.csv")
     section.add("points", "points.csv")
     _add_date_order(section, site, undecided)

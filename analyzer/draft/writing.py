@@ -126,7 +126,7 @@ def _drafted(
         terminals=terminals,
         schedule=drafted_schedule(trends.terminals, terminals, scheduled, found.units),
         site_text=site_file(known, folder, found.units, trends.time_zone, undecided=undecided is not None),
-        units=known.units if known.file else found.units,
+        units=known.units if known.units_told else found.units,
         time_zone=trends.time_zone,
         undecided=undecided,
     )

@@ -22,15 +22,16 @@ from analyzer.intake.points.one_table import check_one_table
 from analyzer.intake.points.point import Point
 from analyzer.intake.points.point_list import PointList
 from analyzer.intake.points.propose import map_points
+from analyzer.intake.points.room_names import room_names
 from analyzer.intake.points.row_keys import second_key
 from analyzer.intake.points.twins import name_owners
+from analyzer.intake.tables.date_and_time import date_and_time
 from analyzer.intake.tables.date_order import DateOrder, UndecidedDates
 from analyzer.intake.tables.opening import open_tables
 from analyzer.intake.tables.paired import take_apart
 from analyzer.intake.tables.raw_table import RawTable
 from analyzer.intake.tables.sniff import NoTable
 from analyzer.intake.tables.stacked import name_by_line_above, unstack
-from analyzer.intake.tables.stamp_columns import date_and_time
 from analyzer.intake.tables.stamps import Stamps, read_stamps
 from analyzer.intake.words.tags import TagFinder
 from analyzer.intake.words.units import take_unit
@@ -40,6 +41,7 @@ from analyzer.ledger import ExportFile, Ledger
 from analyzer.site import Site
 
 Progress = Callable[[str], None]
+_DATE_ABOVE = "{detail} rows with a time of day and no date were taken for the day whose date stands above them."
 
 
 @dataclass
@@ -165,6 +167,8 @@ class _Opener:
         log = list_entries(table, layout, stamps, told.owner, told.about)
         log.name_owners(name_owners(log.entries, self._apart, told.owner, told.twin))
         _check_names(table, [entry.shown for entry in log.entries])
+        if layout.kind == "wide":
+            self._tags.learn_rooms(room_names(log.entries, self._apart))
         points = map_points(table.label, log.entries, self._tags, self._listed, self.legend)
         if not last and not any(point.mapped or point.ignored for point in points):
             self._coded.append(table)  # a legend may come yet
@@ -180,7 +184,9 @@ class _Opener:
         column = table.columns[layout.time[0]]
         name = table.names[layout.time[0]]
         if len(layout.time) == 2:
-            column = date_and_time(column, table.columns[layout.time[1]])
+            column, below = date_and_time(column, table.columns[layout.time[1]])
+            if below:
+                table.assume(_DATE_ABOVE, below)
             name = f"{name} and {table.names[layout.time[1]]}"
         beside = [table.stem, *reversed(table.folders), *table.preamble]
         zone = self._site.stamps or self._site.time_zone

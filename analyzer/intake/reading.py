@@ -16,10 +16,10 @@ from analyzer.intake.grid.moments import Series, as_series, take_out_messy, with
 from analyzer.intake.grid.normalize import normalize
 from analyzer.intake.grid.overlaps import part_kinds, tell_conflicts
 from analyzer.intake.opened import Opened, open_logs
+from analyzer.intake.points.building_air import give_building_air
 from analyzer.intake.points.conflicts import settle_conflicts
 from analyzer.intake.points.evidence import Evidence
 from analyzer.intake.points.looks import Looks
-from analyzer.intake.points.mere_occupancy import leave_out_mere_occupancy
 from analyzer.intake.points.namesakes import part_namesakes
 from analyzer.intake.points.point import Point
 from analyzer.intake.points.point_list import PointList, read_point_list
@@ -92,15 +92,15 @@ def survey(
     site = _with_zone(site, stamps, ledger)
     points = [point for opened in logs for point in opened.points]
     for sentence in (
-        leave_out_thin(points, tags)
-        + leave_out_mere_occupancy(points, tags)
+        give_building_air(points)
+        + leave_out_thin(points, tags)
         + part_namesakes(logs, tags)
         + share_supply_air(logs)
         + settle_conflicts(points, Evidence(logs))
         + listed.differing.sentences()
     ):
         ledger.assume(sentence)
-    if site.file is None:
+    if not site.units_told:
         site = as_exports_speak(site, [each for opened in logs for each in _temperatures(opened)])
     series, account = take_series(logs, site, ledger)
     progress("putting the values on each terminal's grid")

@@ -171,6 +171,8 @@ class Site:
         The site file it came from.
     units : str
         "si" or "ip": what reports show.
+    units_told : bool
+        Whether the site file says so; where it does not, the exports' temperatures tell the units of what names none.
     schedule : DataFrame
         Index ``terminal`` (text), columns ``SCHEDULE``, SI, NaN (or None for words) where blank. Empty without a
         schedule.
@@ -198,6 +200,7 @@ class Site:
     name: str = "Unnamed building"
     time_zone: str = "UTC"
     units: str = "si"
+    units_told: bool = False
     altitude: float = 0.0
     schedule: pd.DataFrame = field(default_factory=lambda: empty_schedule())
     terminals_file: Path | None = None

@@ -213,6 +213,7 @@ def _site(path: Path, told: SiteFile) -> Site:
         name=section.name,
         time_zone=section.time_zone,
         units=section.units,
+        units_told="units" in section.model_fields_set,
         altitude=section.altitude,
         schedule=schedule,
         terminals_file=terminals_file,

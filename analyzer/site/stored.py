@@ -22,6 +22,7 @@ def site_json(site: Site) -> str:
         "format": FORMAT,
         **{name: getattr(site, name) for name in _PLAIN},
         "stamps": site.stamps,
+        "units_told": site.units_told,
         "occupied_hours": site.occupied_hours,
         "setpoint_hold": site.setpoint_hold,
         "policy": site.policy,
@@ -70,7 +71,8 @@ def _site(told: dict[str, Any]) -> Site:
         **{name: told[name] for name in _PLAIN},
         occupied_hours=week and {int(day): [tuple(span) for span in spans] for day, spans in week.items()},
         holidays=tuple(map(date.fromisoformat, told["holidays"])),
-        stamps=told.get("stamps"),  # not in reviews of earlier releases; nor are the next three
+        stamps=told.get("stamps"),  # not in reviews of earlier releases; nor are the next four
+        units_told=told.get("units_told", False),
         setpoint_hold=told.get("setpoint_hold", SETPOINT_HOLD),
         cause_changes=told.get("cause_changes", {}),
         policy={name: (low, high) for name, (low, high) in told.get("policy", {}).items()},

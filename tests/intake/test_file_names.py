@@ -52,6 +52,28 @@ def test_files_without_tags_in_one_folder_are_one_terminal(tmp_path):
     assert values(trends, "Level 2 East", "primary_flow") == [300, 300.5] * 3
 
 
+def test_a_folder_that_only_says_that_it_is_one_holds_one_terminal_all_the_same(tmp_path):
+    trends = read(tmp_path / "exports", {"Zone Temp.csv": POINT.format(20), "Airflow.csv": POINT.format(300)})
+    assert tags(trends) == ["exports"]
+    assert values(trends, "exports", "zone_temp") == [20, 20.5] * 3
+
+
+@pytest.mark.parametrize(
+    ("file", "tag"),
+    [
+        ("3-01 trend", "3-01"), ("Lobby trend", "Lobby"), ("trends_Lobby", "Lobby"), ("new lobby", "new lobby"),
+        ("log 204", "204"), ("log 24", "log 24"),
+    ],
+)  # fmt: skip
+def test_words_for_a_file_are_no_part_of_the_tag_in_its_name(tmp_path, file, tag):
+    assert tags(read(tmp_path, {f"{file}.csv": TABLE.format(20)})) == [tag]
+
+
+def test_a_file_of_one_letter_says_no_quantity(tmp_path):
+    text = TABLE.format(20).replace("Time,Zone Temp", "Time,Boiler A")
+    assert not values(read(tmp_path / "VAV-1", {"t.csv": text}), "VAV-1", "zone_temp")
+
+
 def test_a_file_that_names_its_terminal_keeps_it_whatever_its_folder(tmp_path):
     files = {
         "AHU-1/VAV-1.csv": TABLE.format(20),

@@ -20,6 +20,23 @@ def test_what_stands_at_the_same_words_names_terminals(tmp_path, form):
     assert len(values(trends, "Lobby", "zone_temp")) == len(values(trends, "North Cafe", "cooling_setpoint")) == 6
 
 
+@pytest.mark.parametrize(
+    ("columns", "found"),
+    [
+        (["RM 110 CONF ROOM TEMP", "RM 110 CONF CLG STPT", "RM 112 ROOM TEMP"], ["RM 110 CONF", "RM 112"]),
+        (["Room 7 East Zone Temp", "Room 7 East Clg SP", "Room 7 West Zone Temp", "Room 7 West Clg SP"],
+         ["Room 7 East", "Room 7 West"]),
+        (["RM 110 CONF ROOM TEMP", "RM 110 CLG STPT", "RM 110 CONF HTG STPT"], ["RM 110"]),  # not all of its points
+        (["RM 110 WALL ROOM TEMP"], ["RM 110"]),  # one quantity alone: it may say which
+        (["VAV-3 Lobby Zone Temp", "VAV-3 Lobby Clg SP"], ["VAV-3"]),
+    ],
+)  # fmt: skip
+def test_a_name_behind_a_rooms_number_is_its_own(tmp_path, columns, found):
+    trends = read(tmp_path, {"trend.csv": table(columns)})
+    assert tags(trends) == found
+    assert len(values(trends, found[0], "zone_temp")) == 6
+
+
 def test_a_name_that_is_a_word_of_the_trade_is_one_where_its_twins_are(tmp_path):
     trends = read(tmp_path, {"trend.csv": table(["RA-ZAT", "RB-ZAT", "RA-AHU-SAT", "RB-AHU-SAT"])})
     assert tags(trends) == ["RA", "RB"]
@@ -37,6 +54,12 @@ def test_twins_in_files_of_their_own(tmp_path):
 def test_kinds_of_air_are_no_terminals(tmp_path, columns):
     assert tags(read(tmp_path / "a", {"VAV-1.csv": table([*columns, "Zone Temp"])})) == ["VAV-1"]
     assert tags(read(tmp_path / "b", {"Lobby.csv": table([*columns, "Zone Temp"])})) == ["Lobby"]
+
+
+def test_what_was_done_to_a_reading_names_no_terminal(tmp_path):
+    trends = read(tmp_path / "Lobby", {"log.csv": table(["Raw Zone Temp", "Filtered Zone Temp", "Clg SP"])})
+    assert len(tags(trends)) == 1
+    assert "Of several points that claim one quantity" in said(trends)
 
 
 def test_columns_of_a_file_that_names_its_terminal_are_its(tmp_path):
@@ -60,4 +83,4 @@ def _thin(folder, full: int, thin: int, left_out: bool) -> None:
     )
     trends = read(folder, {"log.csv": "Time," + ",".join(columns) + "\n" + rows})
     assert len(tags(trends)) == (full if left_out else full + thin)
-    assert (f"would make {thin} terminals without a temperature or a flow" in said(trends)) is left_out
+    assert (f"of {thin} tags without a temperature or a flow" in said(trends)) is left_out

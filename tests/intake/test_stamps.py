@@ -71,6 +71,13 @@ def test_stored_stamps_with_and_without_a_zone():
     assert read(pa.chunked_array([pa.array(moments)]), zone="America/Chicago")[0] == ["2026-01-14 21:30:00"]
 
 
+def test_a_stored_moment_that_no_calendar_has_is_unreadable():
+    stored = pa.array([1_768_404_600_000_000, 1_738_000_000_000_000_000, -(2**62)], pa.timestamp("us"))
+    times, reason = read(pa.chunked_array([stored]), zone="America/Chicago")
+    assert times == ["2026-01-14 21:30:00", None, None]
+    assert list(reason) == [GOOD, UNREADABLE, UNREADABLE]
+
+
 def test_a_large_regular_column_is_read_like_a_small_one():
     times = pd.date_range("2026-01-14", periods=5000, freq="7s")
     texts = list(times.strftime("%m/%d/%Y %I:%M:%S %p"))

@@ -35,7 +35,7 @@ def settle_conflicts(points: list[Point], evidence: Evidence | None = None) -> l
     evidence : Evidence, optional
         What the points' values say; where they are not read, whether a point moves.
     """
-    said = _take_the_only_flow_for_primary(points) + _take_the_only_setpoint_for_the_active_one(points)
+    said = _take_the_only_flow_for_primary(points, evidence) + _take_the_only_setpoint_for_the_active_one(points)
     claims: dict[tuple, list[Point]] = {}
     for point in points:
         if point.mapped:
@@ -77,7 +77,11 @@ def _one_after_another(names: dict[str, list[Point]], evidence: Evidence) -> lis
 
     Names that hold no value, or that say less than the others, are no parts of the point.
     """
-    claims = {(point.stages, _RANK[point.certainty]) for same in names.values() for point in same}
+    apart = sum(len({point.file for point in same}) for same in names.values())
+    files = {point.file for same in names.values() for point in same}
+    # Names of one file that say less may be another point's; where the files are others, so is the way of naming.
+    ranked = apart > len(files)
+    claims = {(point.stages, ranked and _RANK[point.certainty]) for same in names.values() for point in same}
     spans = [(span, name) for name, same in names.items() if (span := evidence.span(same)) is not None]
     spans.sort()
     if len(claims) > 1 or len(spans) < len(names):
@@ -106,14 +110,20 @@ def _claim(point: Point) -> tuple:
     return listed, not math.isnan(point.high), in_percent, _RANK[point.certainty], *told
 
 
-def _take_the_only_flow_for_primary(points: list[Point]) -> list[str]:
-    """Take a "supply" flow for the primary airflow where its terminal has no other: few but the inlet have a sensor."""
-    at_the_inlet = {point.tag for point in points if point.mapped and point.quantity == "primary_flow"}
+def _take_the_only_flow_for_primary(points: list[Point], evidence: Evidence | None) -> list[str]:
+    """Take a "supply" flow for the primary airflow where its terminal has no other: few but the inlet have a sensor.
+
+    One that has another only before or after it has none at the time.
+    """
+    at_the_inlet: dict[str | None, list[Point]] = {}
+    for point in points:
+        if point.mapped and point.quantity == "primary_flow":
+            at_the_inlet.setdefault(point.tag, []).append(point)
     alone = [
         point
         for point in points
         if point.mapped and (point.quantity, point.certainty) == ("discharge_flow", "guess")
-        and point.tag not in at_the_inlet
+        and all(evidence is not None and evidence.apart(point, other) for other in at_the_inlet.get(point.tag, ()))
     ]  # fmt: skip
     for point in alone:
         point.means("primary_flow")

@@ -47,6 +47,13 @@ class Evidence:
         time = self._joined(same)[0]
         return (int(time.min()), int(time.max())) if len(time) else None
 
+    def apart(self, point: Point, other: Point) -> bool:
+        """Tell whether one of two points ends before the other begins, in another file."""
+        mine, its = self.span([point]), self.span([other])
+        if mine is None or its is None or point.file == other.file:
+            return False
+        return mine[1] < its[0] or its[1] < mine[0]
+
     def weigh(self, same: list[Point]) -> tuple[bool, bool, int, int, int]:
         """Return whether the values are usual and whether they move; then coverage, resolution and company, in steps.
 

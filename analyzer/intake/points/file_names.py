@@ -23,6 +23,8 @@ _DATE = re.compile(
 _MONTH = re.compile(
     r"(?<!\d)(?:19|20)\d{2}(?:[-_.]?(?:0[1-9]|1[0-2]|Q[1-4]|W\d{2}))?(?!\d)"
 )  # where nothing else stands
+_DIGITS = 3  # of a tag that is a number; with fewer it numbers the file: "trend 2". Judgement
+_ITS_AGE = frozenset({"new", "old"})  # "new lobby" may be a room
 _LABELLED = re.compile(r"^\W*[A-Za-z][A-Za-z .]{0,30}?\s*[:=]\s*(?P<text>\S.*)$")
 
 
@@ -83,12 +85,13 @@ class FileNames:
         above = next((line for line in map(_labelled, table.preamble) if self._is_terminal(line)), None)
         if above:
             return above
-        plain = stem or table.stem
-        folders = [_undated(_meant(folder)) for folder in table.folders]
+        plain = _without_file_words(stem or table.stem)
+        folders = [_without_file_words(_undated(_meant(folder))) for folder in table.folders]
         strong = next((folder for folder in reversed(folders) if self._tags.named(folder)), None)
         useful = [folder for folder in folders if not _says_nothing(folder) and not _says_quantity(folder)]
         if _says_quantity(stem):
-            return strong or next(reversed(useful), plain)
+            whose = next((folder for folder in reversed(folders) if not _says_quantity(folder)), plain)
+            return strong or next(reversed(useful), whose)
         if _says_nothing(stem):
             below = useful[-1] if useful and useful[-1] in folders[1:] else None
             root = folders[0] if self._parts[table.folders] > 1 and useful else None
@@ -110,6 +113,17 @@ def _first_word(stem: str) -> tuple[str, str]:
 
 def _undated(name: str) -> str:
     return _DATE.sub("", name).strip(" _-.")
+
+
+def _without_file_words(stem: str) -> str:
+    """Take words that only say that it is a file off the ends of a name, where a name is left: ``3-01 trend``."""
+    tokens = tokens_of(stem)
+    said = [n for n, token in enumerate(tokens) if token.low not in FILE_WORDS - _ITS_AGE]
+    if not said:
+        return stem
+    begin, end = tokens[said[0]].begin, tokens[said[-1]].end
+    left = stem[begin if said[0] else 0 : end if said[-1] + 1 < len(tokens) else None]
+    return left if not left.isdigit() or len(left) >= _DIGITS else stem
 
 
 def _meant(folder: str) -> str:

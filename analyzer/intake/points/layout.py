@@ -139,6 +139,7 @@ def _value_column(table: RawTable, words: list[str], rest: list[int], texts: lis
     if not any(_share_named(table.columns[n], tags, tag=True, quantity=True) >= NAMED for n in names):
         return None
     values = [n for n in full if words[n] not in FLAG_WORDS | UNIT_WORDS]
+    values = values or [n for n in full if words[n] in FLAG_WORDS]  # "State", beside which there is no other value
     return values[0] if len(values) == 1 else None
 
 

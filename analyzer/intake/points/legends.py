@@ -23,6 +23,9 @@ LARGEST_LEGEND = 4 * MEBIBYTE  # bytes; a list of names is no larger
 NAMES, UNITS = 0.3, 0.5
 
 
+_BEFORE_LAST = re.compile(r"^(.*\w)([\W_]+)([^\W\d_][^\W_]*)$")
+
+
 @dataclass(frozen=True)
 class _Said:
     text: str
@@ -70,6 +73,9 @@ class Legend:
         code, before = entry.column, ""
         if code not in self._said and entry.owner and code.startswith(f"{entry.owner} "):
             code, before = code.removeprefix(f"{entry.owner} "), entry.owner
+        elif code not in self._said:
+            before, sign, code = _last_word(code)
+            before += sign
         said = self._said.get(code)
         if said is None:
             return entry
@@ -120,6 +126,12 @@ class Legend:
     def _names_tag(self, text: str) -> bool:
         owner = self._tags.named(text)
         return owner is not None and not owner.words
+
+
+def _last_word(name: str) -> tuple[str, str, str]:
+    """Part the word that says what is measured from what stands before it: ``B1F3V12-RMT``, ``VAV-2/DMP``."""
+    match = _BEFORE_LAST.match(name)
+    return (match[1], match[2], match[3]) if match else ("", "", name)
 
 
 def names_a_legend(stem: str) -> bool:

@@ -98,6 +98,10 @@ class Point:
         """Give it to another terminal or air handler of its kind."""
         self.tag = tag
 
+    def belongs_to_none(self, why: str) -> None:
+        """Leave it out, since nobody is known whose it is."""
+        self.tag, self.why = None, why
+
     def give_up(self, why: str, *, rival: bool = False) -> None:
         """Leave it out, and say why; ``rival`` where a likelier point measures the same."""
         self.quantity, self.why, self.rival = None, why, rival

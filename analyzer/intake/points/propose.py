@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from functools import lru_cache
 
+from analyzer.intake.points.building_air import await_air_handler
 from analyzer.intake.points.entries import Entry
 from analyzer.intake.points.legends import Legend
 from analyzer.intake.points.point import Point
@@ -22,22 +23,22 @@ def propose(file: str, entry: Entry, tags: TagFinder) -> Point:
     spelling = (name if unit is None else "", unit, entry.unit, entry.unit_from)
     tag, air_handler = found.tag, found.air_handler
     said = _said(found.words, air_handler, *spelling)
-    if said is None and entry.about:
-        about, unit_beside = take_unit(entry.about)
-        words = tags.find(about).words
-        said = _said(words, air_handler, about, unit or unit_beside, entry.unit, entry.unit_from)
     why = said.why if said is not None else "its name says nothing that the vocabulary knows"
     if said is None and not air_handler:
         building = _said(found.words, True, *spelling)
         if building is not None and building.quantity == "outdoor_temp":  # the building's: its air handler has it
-            said, tag, air_handler = building, tags.only_air_handler(), True
-            why = building.why or ("" if tag else "it is the building's, and no air handler is known to belong to it")
+            said, tag, air_handler, why = building, tags.only_air_handler(), True, building.why
+    if said is None and len(entry.about) > 1:  # "t.csv" says nothing
+        about, unit_beside = take_unit(entry.about)
+        words = tags.find(about).words
+        said = _said(words, air_handler, about, unit or unit_beside, entry.unit, entry.unit_from)
+        why = said.why if said is not None else why
     if said is None:
         return Point(
             file, entry.shown, tag, air_handler=air_handler, owner=entry.owner, why=why, words=found.words,
             spelled=found.spelled,
         )  # fmt: skip
-    if tag is None and not why:
+    if tag is None and not why and said.quantity != "outdoor_temp":
         why = "its name holds no terminal's tag"
     return Point(
         file, entry.shown, tag, said.quantity, air_handler, said.unit, said.unit_from,
@@ -110,5 +111,7 @@ def map_points(
         if told is not entry and point.quantity is None:
             named = propose(file, entry, tags)
             point = named if named.certainty == "sure" else point
-        points.append(listed.apply(point, entry.owner))
+        point = listed.apply(point, entry.owner)
+        await_air_handler(point)
+        points.append(point)
     return points

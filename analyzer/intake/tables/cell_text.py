@@ -23,6 +23,7 @@ _COLUMN_AND_VALUE = re.compile(r"column #(\d+)")
 _RETRIES = 3
 _SHORTEST_STAMP = 12  # letters of a stamp that is all digits
 _TYPED_BY = 12  # first lines of data
+_VERY_WIDE = 5_000  # columns: judgement
 _ROWS_AT_A_TIME = 1024
 _USUAL_BLOCK = 8 * MEBIBYTE
 _LARGEST_BLOCK = 32 * MEBIBYTE
@@ -57,7 +58,8 @@ def read_cells(text: ExportText, dialect: Dialect) -> list[pa.ChunkedArray]:
         return [pa.chunked_array([pa.array([], _TEXT)]) for _ in range(width)]
     types = _types(dialect, width)
     try:
-        columns = None if dialect.loose_quotes else _typed(text.stream(dialect.begin, dialect.end), dialect, types)
+        stream = None if dialect.loose_quotes else text.stream(dialect.begin, dialect.end)
+        columns = None if stream is None else _typed(stream, dialect, types, _missing_in(dialect, len(types)))
         if columns is not None and not _holds_header(columns, dialect) and not _begins_with_nothing(columns[0]):
             return columns
     except _Unfit:
@@ -98,7 +100,20 @@ def _sample_columns(rows: list[list[str]], width: int) -> Iterable[Sequence[str]
     return [[cells[n] for cells in rows if n < len(cells)] for n in range(width)]
 
 
-def _typed(stream: Stream, dialect: Dialect, types: list[pa.DataType]) -> list[pa.ChunkedArray]:
+def _missing_in(dialect: Dialect, width: int) -> list[str]:
+    """Return the spellings of a missing number that are looked for: of a very wide table those of its first rows.
+
+    The reader holds all of them for every column, 18 kB each. Where another turns up, it reads again with all.
+    """
+    if width <= _VERY_WIDE:
+        return MISSING
+    seen = {cell for cells in dialect.sample[:_TYPED_BY] for cell in cells}
+    return [spelling for spelling in MISSING if not spelling or spelling in seen]
+
+
+def _typed(
+    stream: Stream, dialect: Dialect, types: list[pa.DataType], missing: list[str] = MISSING
+) -> list[pa.ChunkedArray]:
     """Read a table whose rows all have the same number of cells.
 
     Raises
@@ -117,7 +132,7 @@ def _typed(stream: Stream, dialect: Dialect, types: list[pa.DataType]) -> list[p
                 parse_options=csv.ParseOptions(delimiter=dialect.delimiter, ignore_empty_lines=False),
                 convert_options=csv.ConvertOptions(
                     column_types=dict(zip(names, types, strict=True)),
-                    null_values=MISSING,
+                    null_values=missing,
                     strings_can_be_null=False,
                     decimal_point=dialect.decimal,
                     check_utf8=False,

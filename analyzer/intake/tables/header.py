@@ -11,7 +11,7 @@ from itertools import islice
 from analyzer.intake.words.stamps import is_stamp_number, looks_like_stamp
 from analyzer.intake.words.units import is_measure, is_unit
 from analyzer.intake.words.values import BETWEEN_GROUPS
-from analyzer.intake.words.vocabulary import SUMMARY_WORDS
+from analyzer.intake.words.vocabulary import SUMMARY_WORDS, TIME_WORDS, fold
 
 # Judgement, all that follows.
 STAMP_AMONG = 12  # columns, the first, one of which holds the stamp: before it stand row numbers, names and places
@@ -120,6 +120,8 @@ def _stamp_place(cells: list[str]) -> int | None:
 
 def _is_damaged_row(cells: list[str], width: int) -> bool:
     filled = [cell for cell in cells if cell]
+    if any(fold(cell) in TIME_WORDS for cell in filled[:STAMP_AMONG]):
+        return False  # a header whose points bear numbers
     numbers = sum(looks_like_number(cell) for cell in filled)
     return len(cells) == width and numbers >= 1 and numbers >= DAMAGED * (len(filled) - 1)
 

@@ -1,4 +1,4 @@
-"""Which columns of a table hold its stamps: one, or a date and, beside it, the time of day; and these put together."""
+"""Which columns of a table hold its stamps: one, or a date and, beside it, the time of day."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from analyzer.errors import ExportError
 from analyzer.intake.tables.coded import is_text
 from analyzer.intake.tables.header import STAMP_AMONG
 from analyzer.intake.tables.raw_table import RawTable, texts_of
-from analyzer.intake.words.stamps import MIDNIGHT, NOUGHT_DAY, is_stamp_number, looks_like_clock, looks_like_stamp
+from analyzer.intake.words.stamps import MIDNIGHT, is_stamp_number, looks_like_clock, looks_like_stamp
 from analyzer.intake.words.vocabulary import TIME_WORDS
 
 # What tells columns of stamps; judgement. Shares are of the distinct first cells.
@@ -106,19 +106,3 @@ def is_more_time(table: RawTable, n: int, word: str) -> bool:
     if pa.types.is_timestamp(table.columns[n].type):
         return True
     return word in TIME_WORDS and stamp_share(table.columns[n], word) >= STAMPED
-
-
-def date_and_time(date: pa.ChunkedArray, clock: pa.ChunkedArray) -> pa.ChunkedArray:
-    """Join the texts of a date and a time of day; a date keeps its day only, whatever midnight is written to it."""
-    return pc.binary_join_element_wise(_day(date), pc.replace_substring_regex(_text(clock), NOUGHT_DAY, ""), " ")
-
-
-def _day(date: pa.ChunkedArray) -> pa.ChunkedArray:
-    kind = date.type
-    if pa.types.is_timestamp(kind) or pa.types.is_date(kind):
-        return pc.strftime(date.cast(pa.timestamp("s")), format="%Y-%m-%d")
-    return pc.utf8_trim_whitespace(pc.replace_substring_regex(_text(date), MIDNIGHT, ""))
-
-
-def _text(column: pa.ChunkedArray) -> pa.ChunkedArray:
-    return column.cast(pa.string())

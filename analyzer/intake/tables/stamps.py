@@ -20,6 +20,8 @@ from analyzer.intake.tables.years import give_years
 from analyzer.intake.words.months import UnclearMonth
 from analyzer.intake.words.stamps import (
     DAY,
+    EARLIEST,
+    LATEST,
     NOT_A_TIME,
     SECOND,
     SERIAL_SINCE,
@@ -33,6 +35,7 @@ from analyzer.intake.words.stamps import (
 from analyzer.intake.words.wording import some
 
 GOOD, UNREADABLE, NONEXISTENT = 0, 1, 2
+_BOUNDS = tuple(int(np.datetime64(f"{year}-01-01", "us").astype(np.int64)) for year in (EARLIEST, LATEST))
 _SERIAL_ORIGIN = -25_569 * DAY
 _UTC = re.compile(r"(?:(?<![A-Za-z])(?:utc|gmt)|UTC|Utc|GMT)(?![A-Za-z]|\s*[+-]?\s*\d)")
 # Judgement.
@@ -150,6 +153,7 @@ def _from_timestamps(column: pa.ChunkedArray, kind: pa.DataType) -> Wall:
 
 
 def _each(micros: np.ndarray, *, absolute: bool) -> Wall:
+    micros = np.where((micros >= _BOUNDS[0]) & (micros < _BOUNDS[1]), micros, NOT_A_TIME)
     return Wall(np.arange(len(micros)), micros, np.full(len(micros), absolute), np.full(len(micros), -1, np.int8))
 
 

@@ -21,6 +21,7 @@ from analyzer.intake.values.plausibility import (
     read_running,
     read_stages,
     set_full_scale_aside,
+    set_minus_one_aside,
     set_no_sensor_aside,
     set_sentinels_aside,
     tell_codes,
@@ -110,6 +111,9 @@ class _Cells:
         if meaning.dimension == "temperature" and not (self.low > max(DEAD) or self.high < min(DEAD)):
             self.unbound()
             set_sentinels_aside(point, self.value, self.reason, told)
+        if meaning.dimension == "percent" and not self.low > -1.0:
+            self.unbound()
+            set_minus_one_aside(point, self.value, self.reason, told)
         if meaning.dimension in ("flow", "concentration"):
             if may_be_full_scale(self.high):
                 self.unbound()

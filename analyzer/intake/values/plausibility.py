@@ -18,6 +18,7 @@ _TOWERS = 2
 # A temperature of exactly one of these, this far [K, delta degF] from the log's others, is a dead sensor's; judgement.
 DEAD = (0.0, -1.0)
 _DEAD_APART = 10.0
+_RARE = 0.1  # share of a log's readings up to which whole numbers of -1 are taken as no signal; judgement
 _NO_CO2 = 1.0  # ppm: air holds hundreds; what reads no more has no sensor
 # An outdoor airflow that reads one round number throughout, of so many samples, is no flow; judgement.
 _ROUND_FLOW, _MANY = 1000.0, 24
@@ -50,6 +51,27 @@ def set_sentinels_aside(point: Point, value: np.ndarray, reason: np.ndarray, tol
                 f"Temperatures of exactly {dead:g} {point.unit or ''}".rstrip()
                 + " far from the log's other readings were taken as a dead sensor's and set aside: {points}.",
             )
+
+
+def set_minus_one_aside(point: Point, value: np.ndarray, reason: np.ndarray, told: Told) -> None:
+    """Set signals in percent of exactly -1 aside where the log has no other reading below 0: no signal stands there.
+
+    Where they are many and all readings are whole numbers they may be a damper's that is shut, and stay.
+
+    Parameters
+    ----------
+    value : ndarray of float
+        As the file spells them.
+    """
+    used = reason == USED
+    none = used & (value == -1.0)
+    others = value[used & ~none]
+    if not none.any() or (others < 0).any():
+        return
+    if len(others) and none.sum() > _RARE * used.sum() and (others == np.round(others)).all():
+        return
+    reason[none] = REASON["outside physical range"]
+    told.of(point, "A signal of exactly -1 was taken as one that is not connected and set aside: {points}.")
 
 
 def may_be_full_scale(greatest: float) -> bool:

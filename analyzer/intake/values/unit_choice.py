@@ -24,11 +24,11 @@ _NO_ROOM_IN_DEGC = 45
 
 def asks_company(point: Point, site: Site) -> bool:
     """Tell whether a point's unit is sought last, beside those of its table: 30 may be a mild day or a frosty one."""
-    return point.quantity == "outdoor_temp" and point.unit is None and site.file is None
+    return point.quantity == "outdoor_temp" and point.unit is None and not site.units_told
 
 
 def as_exports_speak(site: Site, temperatures: Iterable[tuple[Point, float]]) -> Site:
-    """Tell of exports without a site file whether they are in IP units: where most of their temperatures are in degF.
+    """Tell of exports without units in the site file whether they are in IP: where most temperatures are in degF.
 
     Parameters
     ----------
@@ -61,7 +61,7 @@ def choose_unit(point: Point, values: np.ndarray, site: Site, company: Sequence[
         if point.unknown_unit:
             point.take_unit(point.meaning.unit, "assumption", _unknown(point, _DEFAULT))
         return
-    if site.file is None:
+    if not site.units_told:
         unit, why = (choices[0], _DEFAULT) if site.units == "si" else (choices[1], _GOES_WITH_DEGF)
     else:
         unit, why = choices[site.units == "ip"], f"as the site file says units = {site.units!r}"
@@ -70,7 +70,7 @@ def choose_unit(point: Point, values: np.ndarray, site: Site, company: Sequence[
         others = _unit_of_others(company)
         if len(fits) == 2 and others in fits:
             unit, why = others, "as the other temperatures of its file are"
-        if len(fits) == 1 and (fits[0] != unit or site.file is None):
+        if len(fits) == 1 and (fits[0] != unit or not site.units_told):
             unit, why = fits[0], "in which its values are usual"
     point.take_unit(unit, "assumption", _unknown(point, why))
 

@@ -6,10 +6,10 @@ import re
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
+from analyzer.intake.words.equipment import floor_before, handler_in, terminal_in
 from analyzer.intake.words.names import Token, is_quantity_word, names_air, read_quantity, tokens_of
-from analyzer.intake.words.vocabulary import AIR_HANDLER_EQUIPMENT, TERMINAL_EQUIPMENT, WEAK_EQUIPMENT, WITH_FAN
+from analyzer.intake.words.vocabulary import EQUIPMENT, WITH_FAN
 
-_EQUIPMENT = TERMINAL_EQUIPMENT | AIR_HANDLER_EQUIPMENT
 _DIVIDERS = re.compile(r"[/\\.:|>]")
 # Signs before spellings of a tag that are not its words alone.
 _ZEROLESS, _WORDLESS = _KINDS = ("~", "#")
@@ -41,6 +41,15 @@ class TagFinder:
         self._spelling: dict[tuple[str, bool], str] = {}
         self._found: dict[tuple[str, str | None, bool], Owner] = {}
         self._looked_at: dict[tuple, Owner | None] = {}
+        self._rooms: set[str] = set()
+
+    def learn_rooms(self, rooms: set[str]) -> None:
+        """Take rooms with a name behind their number for tags."""
+        new = {_key(tokens_of(room)) for room in rooms} - self._rooms
+        if new:
+            self._rooms |= new
+            self._found.clear()
+            self._looked_at.clear()
 
     def apart(self) -> TagFinder:
         """Return a finder of the same tags whose finds do not settle how this one spells what the schedule lacks."""
@@ -123,7 +132,7 @@ class TagFinder:
         known = self._air_handlers.longest(_spellings(tokens))
         if known:
             return known[0]
-        span = _numbered(tokens, AIR_HANDLER_EQUIPMENT)
+        span = handler_in(tokens)
         return self._spell(_text(text, tokens, span), True) if span else None
 
     def _of_hint(self, owner: Owner | None, tokens: Sequence[Token]) -> Owner | None:
@@ -138,16 +147,18 @@ class TagFinder:
         words = _without_fan(tokens, terminal and terminal[1], _taken(tokens, *spans))
         if terminal:
             return Owner(terminal[0], False, words, True, _text(name, tokens, terminal[1]))
-        if _numbered(tokens, TERMINAL_EQUIPMENT):
+        if terminal_in(tokens):
             return None  # a terminal that the schedule does not list, under its air handler's name
         return Owner(handler[0], True, words, True, _text(name, tokens, handler[1]))
 
     def _by_equipment(self, name: str, tokens: Sequence[Token]) -> Owner | None:
-        terminal = _numbered(tokens, TERMINAL_EQUIPMENT)
-        handler = _numbered(tokens, AIR_HANDLER_EQUIPMENT)
+        terminal = terminal_in(tokens)
+        handler = handler_in(tokens)
         if not terminal and not handler:
             return None
-        terminal = terminal and (_floor_before(name, tokens, terminal[0]), terminal[1])
+        if terminal and _key(tokens[terminal[0] : terminal[1] + 1]) in self._rooms:
+            terminal = (terminal[0], terminal[1] + 1)
+        terminal = terminal and (floor_before(name, tokens, terminal[0]), terminal[1])
         words = _without_fan(tokens, terminal, _taken(tokens, terminal, handler))
         text = _text(name, tokens, terminal or handler)
         return Owner(self._spell(text, terminal is None), terminal is None, words, False, text)
@@ -322,52 +333,6 @@ def _without_zeros(token: Token) -> str:
 
 def _wordless(tokens: Sequence[Token]) -> str:
     """Spell a tag by its numbers alone; only where they are long enough not to be met by chance."""
-    rest = [token for token in tokens if token.low not in _EQUIPMENT]
+    rest = [token for token in tokens if token.low not in EQUIPMENT]
     digits = "".join(token.text for token in rest if token.is_number)
     return _WORDLESS + _key(rest) if len(digits) >= 3 and len(rest) < len(tokens) else ""
-
-
-def _floor_before(name: str, tokens: Sequence[Token], begin: int) -> int:
-    """Take a floor or a building that is written onto a tag into it: ``L2_FPB-07`` is not the ``FPB-07`` of ``L3``."""
-    if begin < 2:
-        return begin
-    letters, number = tokens[begin - 2], tokens[begin - 1]
-    glued = number.is_number and not letters.is_number and letters.end == number.begin
-    between = name[number.end : tokens[begin].begin]
-    if not glued or not between or between not in ("_", "-", " ") or letters.low in _EQUIPMENT:
-        return begin
-    return begin if is_quantity_word(letters.low) else _floor_before(name, tokens, begin - 2)
-
-
-def _is_weak(tokens: Sequence[Token], span: tuple[int, int]) -> bool:
-    return tokens[span[0]].low in WEAK_EQUIPMENT
-
-
-def _numbered(tokens: Sequence[Token], equipment: frozenset[str]) -> tuple[int, int] | None:
-    """Find an equipment word and the numbers (and single letters) after it; a strong word before a weak one."""
-    found = None
-    for begin, token in enumerate(tokens):
-        if token.low not in equipment:
-            continue
-        end = _number_end(tokens, begin + 1)
-        numbered = end > begin + 1
-        while begin and tokens[begin - 1].low in equipment:
-            begin -= 1  # "terminal unit 12"
-        if numbered and (found is None or (_is_weak(tokens, found) and token.low not in WEAK_EQUIPMENT)):
-            found = (begin, end)
-    return found
-
-
-def _number_end(tokens: Sequence[Token], at: int) -> int:
-    """Follow a tag's numbers and the letters among them: ``2-07``, ``N-112``, ``3E114``, ``207A``."""
-    end, numbered = at, False
-    while end < len(tokens):
-        token = tokens[end]
-        letter = len(token.text) <= (1 if numbered else 2) and not token.is_number and not is_quantity_word(token.low)
-        before_number = letter and end + 1 < len(tokens) and tokens[end + 1].is_number
-        glued = letter and len(token.text) == 1 and end > at and token.begin == tokens[end - 1].end
-        if not (token.is_number or before_number or glued):
-            break
-        numbered |= token.is_number
-        end += 1
-    return end if numbered else at

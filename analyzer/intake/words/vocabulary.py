@@ -59,10 +59,11 @@ BY_WORD = _by_word()
 PHRASES = {tuple(words.split()): word for words, word in _TABLE["phrases"].items()}
 TERMINAL_MEANINGS = _meanings("terminal")
 AIR_HANDLER_MEANINGS = _meanings("air_handler")
-TERMINAL_EQUIPMENT, AIR_HANDLER_EQUIPMENT, WEAK_EQUIPMENT, WITH_FAN, FAN_POWERED = (
+TERMINAL_EQUIPMENT, AIR_HANDLER_EQUIPMENT, WEAK_EQUIPMENT, ROOM_WORDS, WITH_FAN, FAN_POWERED = (
     frozenset(_TABLE["equipment"][kind].split())
-    for kind in ("terminal", "air_handler", "weak", "with_fan", "fan_powered")
+    for kind in ("terminal", "air_handler", "weak", "room", "with_fan", "fan_powered")
 )
+EQUIPMENT = TERMINAL_EQUIPMENT | AIR_HANDLER_EQUIPMENT
 TIME_WORDS, NAME_WORDS, TAG_WORDS, VALUE_WORDS, UNIT_WORDS, FLAG_WORDS, ROW_WORDS, PLACE_WORDS, BESIDE_WORDS = (
     frozenset(_TABLE["headers"][kind].split())
     for kind in ("time", "name", "tag", "value", "unit", "flag", "row", "place", "beside")

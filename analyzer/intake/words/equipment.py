@@ -1,0 +1,80 @@
+"""Where the words for equipment, with their numbers, stand in a name."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from analyzer.intake.words.names import Token, is_quantity_word
+from analyzer.intake.words.vocabulary import AIR_HANDLER_EQUIPMENT, EQUIPMENT, TERMINAL_EQUIPMENT, WEAK_EQUIPMENT
+
+
+def floor_before(name: str, tokens: Sequence[Token], begin: int) -> int:
+    """Take a floor or a building that is written onto a tag into it: ``L2_FPB-07`` is not the ``FPB-07`` of ``L3``."""
+    if begin < 2:
+        return begin
+    letters, number = tokens[begin - 2], tokens[begin - 1]
+    glued = number.is_number and not letters.is_number and letters.end == number.begin
+    between = name[number.end : tokens[begin].begin]
+    if not glued or not between or between not in ("_", "-", " ") or letters.low in EQUIPMENT:
+        return begin
+    return begin if is_quantity_word(letters.low) else floor_before(name, tokens, begin - 2)
+
+
+def _is_weak(tokens: Sequence[Token], span: tuple[int, int]) -> bool:
+    return tokens[span[0]].low in WEAK_EQUIPMENT
+
+
+def _numbered(tokens: Sequence[Token], equipment: frozenset[str]) -> tuple[int, int] | None:
+    """Find an equipment word and the numbers (and single letters) after it; a strong word before a weak one."""
+    found = None
+    for begin, token in enumerate(tokens):
+        if token.low not in equipment:
+            continue
+        end = _number_end(tokens, begin + 1)
+        numbered = end > begin + 1
+        while begin and tokens[begin - 1].low in equipment:
+            begin -= 1  # "terminal unit 12"
+        if numbered and (found is None or (_is_weak(tokens, found) and token.low not in WEAK_EQUIPMENT)):
+            found = (begin, end)
+    return found
+
+
+def terminal_in(tokens: Sequence[Token]) -> tuple[int, int] | None:
+    """Find a terminal by its word and number; behind an air handler's a V with two digits will do: ``AH12_V1201``."""
+    found = _numbered(tokens, TERMINAL_EQUIPMENT)
+    handler = None if found else handler_in(tokens)
+    if handler is None or not _begins_terminal(tokens, handler[1]):
+        return found
+    return handler[1], _number_end(tokens, handler[1] + 1)
+
+
+def handler_in(tokens: Sequence[Token]) -> tuple[int, int] | None:
+    """Find an air handler by its word and number, up to its terminal's."""
+    span = _numbered(tokens, AIR_HANDLER_EQUIPMENT)
+    if span is None:
+        return None
+    end = next((n for n in range(span[0] + 2, span[1]) if _begins_terminal(tokens, n)), span[1])
+    return span[0], end
+
+
+def _begins_terminal(tokens: Sequence[Token], at: int) -> bool:
+    """Tell a V that stands apart and has two digits or more: with one it may be a valve."""
+    if at + 2 >= len(tokens) or tokens[at].low != "v" or tokens[at].begin == tokens[at - 1].end:
+        return False
+    number = tokens[at + 1]
+    return number.is_number and len(number.text) > 1 and number.begin == tokens[at].end
+
+
+def _number_end(tokens: Sequence[Token], at: int) -> int:
+    """Follow a tag's numbers and the letters among them: ``2-07``, ``N-112``, ``3E114``, ``207A``."""
+    end, numbered = at, False
+    while end < len(tokens):
+        token = tokens[end]
+        letter = len(token.text) <= (1 if numbered else 2) and not token.is_number and not is_quantity_word(token.low)
+        before_number = letter and end + 1 < len(tokens) and tokens[end + 1].is_number
+        glued = letter and len(token.text) == 1 and end > at and token.begin == tokens[end - 1].end
+        if not (token.is_number or before_number or glued):
+            break
+        numbered |= token.is_number
+        end += 1
+    return end if numbered else at
