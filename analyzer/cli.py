@@ -8,6 +8,8 @@ from typing import Annotated
 import typer
 
 from analyzer.call import SchedulesOption, WithSchedules
+from analyzer.cli_later import compare, complaint, evidence
+from analyzer.cli_options import AnswersOption, Quiet, answers_of, named, tell_kept
 from analyzer.command import run
 from analyzer.errors import CallError, nearest, printable, without_secrets
 from analyzer.progress import progress
@@ -25,31 +27,34 @@ app = typer.Typer(
     add_completion=False,
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
-    no_args_is_help=True,
+    invoke_without_command=True,
 )
+
+
+def _tell_version(wanted: bool) -> None:
+    if wanted:
+        from importlib.metadata import version
+
+        print(f"trendwright {version('trendwright')}")
+        raise typer.Exit()
+
+
+@app.callback()
+def _common(
+    context: typer.Context,
+    version: Annotated[
+        bool, typer.Option("--version", callback=_tell_version, is_eager=True, help="show the version and exit")
+    ] = False,
+) -> None:
+    if context.invoked_subcommand is None:
+        print(context.get_help())
+
 
 Exports = Annotated[list[str], typer.Argument(metavar="EXPORT...", help="files, folders, globs or zips of exports")]
 SiteOption = Annotated[
     Path | None,
     typer.Option("--site", help="the site file; by default the site.toml beside or inside the exports"),
 ]
-AnswersOption = Annotated[
-    Path | None,
-    typer.Option("--answers", metavar="FILE", help="the issue log that was handed back, .xlsx or .csv"),
-]
-
-
-def _name(path):
-    """Refuse a name that nothing can be written to, before anything is looked at."""
-    from analyzer.staging import check_name
-    from analyzer.stores import is_remote
-
-    if path is not None and not is_remote(path):
-        check_name(path, remedy="Name another place to write to.")
-    return path
-
-
-Quiet = Annotated[bool, typer.Option("--quiet", "-q", help="say nothing while at work")]
 
 
 @app.command()
@@ -57,7 +62,7 @@ def review(
     exports: Exports,
     site: SiteOption = None,
     out: Annotated[
-        str, typer.Option("--out", callback=_name, help="the folder that the review is written into")
+        str, typer.Option("--out", callback=named, help="the folder that the review is written into")
     ] = DEFAULT_OUT,
     fail_on: Annotated[
         str | None,
@@ -74,6 +79,7 @@ def review(
         str | None,
         typer.Option("--scheduler", metavar="ADDRESS", help="a Dask scheduler whose workers do it: tcp://HOST:8786"),
     ] = None,
+    show: Annotated[bool, typer.Option("--open", help="show the report in the browser when it is written")] = False,
     quiet: Quiet = False,
 ) -> None:
     """Judge every terminal and write the findings report, the issue log and the tables."""
@@ -92,10 +98,11 @@ def review(
 
         building = _site(site, exports, say)
         book = rule_book_of(building)
+        _check_causes(building)
         kept: list[str] = []
         with at_hand(out, SEEN_BEFORE, KNOWN_BY, kept) as folder:
             check_folder(folder, _inputs(exports, building))
-            said = gathered_answers(folder, _answers(answers))
+            said = gathered_answers(folder, answers_of(answers))
             trends = _trends(exports, building, scheduler, say)
             with _crew(workers, scheduler, trends) as crew:
                 outcome = judge_all(trends, building, rules=book, contract=contract, crew=crew, progress=say)
@@ -104,11 +111,32 @@ def review(
     index = f"{out}/index.html"
     say("")
     _tell(outcome.results, index)
+    _tell_rounds(outcome.results)
     _tell_answers(said, {finding.id for finding in outcome.results.findings})
-    _tell_kept([*outcome.results.kept, *kept])
+    tell_kept([*outcome.results.kept, *kept])
+    if show:
+        _show(index)
     found = [finding.severity for finding in outcome.results.findings]
     if fail_on and any(SEVERITIES.index(severity) <= SEVERITIES.index(fail_on) for severity in found):
         raise typer.Exit(1)
+
+
+def _show(index: str) -> None:
+    """Open the report in the browser; where there is none, say so: the report stands all the same."""
+    import webbrowser
+
+    from analyzer.stores import is_remote
+
+    if not webbrowser.open(index if is_remote(index) else Path(index).resolve().as_uri()):
+        print(f"no browser could be opened here: open {index} yourself")
+
+
+def _check_causes(site) -> None:
+    """Refuse a mistake in the site's causes of complaints now, and not at the first complaint."""
+    if site.cause_changes or site.rules_folder:
+        from analyzer.complaint.cause_book import causes_of
+
+        causes_of(site)
 
 
 def _trends(exports: list[str], site, scheduler: str | None, say):
@@ -154,25 +182,19 @@ def _tell(results, index: str) -> None:
     print(f"next: open {index} in a browser; send issue_log.xlsx and trend_request.csv to the contractor")
 
 
+def _tell_rounds(results) -> None:
+    if len(results.history) > 1:
+        now = [one for one in results.standing.values() if one.in_a_row]
+        lasting, back = sum(one.in_a_row > 1 for one in now), sum(one.returns > 0 for one in now)
+        print(f"rounds: review {len(results.history)}; {lasting} findings stood in the one before, {back} came back")
+
+
 def _tell_answers(answers, ids) -> None:
     if answers.by_id:
         carried = sum(found in ids for found in answers.by_id)
         print(f"issue log: {len(answers.by_id)} answered, {carried} carried to findings of this round")
     for sentence in answers.notes:
         print(f"issue log: {sentence}")
-
-
-def _tell_kept(paths: list[str]) -> None:
-    for path in paths:
-        print(f"kept: {path}, which was changed since it was written, or is not the tool's")
-
-
-def _answers(path: Path | None):
-    if path is None:
-        return None
-    from analyzer.findings.answers import read_answers
-
-    return read_answers(path)
 
 
 def _tell_cells(ledger) -> None:
@@ -187,7 +209,7 @@ def draft(
     exports: Exports,
     site: SiteOption = None,
     schedule: SchedulesOption = None,
-    out: Annotated[Path, typer.Option("--out", callback=_name, help="the folder for the files")] = Path("draft"),
+    out: Annotated[Path, typer.Option("--out", callback=named, help="the folder for the files")] = Path("draft"),
     quiet: Quiet = False,
 ) -> None:
     """Propose a site file, a terminal schedule and a point list from the exports, for you to correct."""
@@ -214,7 +236,7 @@ def normalize(
     out: Annotated[
         Path,
         typer.Option(
-            "--out", callback=_name, help="the file to write, such as trends.parquet, or a folder for a dataset"
+            "--out", callback=named, help="the file to write, such as trends.parquet, or a folder for a dataset"
         ),
     ],
     site: SiteOption = None,
@@ -237,65 +259,8 @@ def normalize(
     print(f"next: trendwright review {out}")
 
 
-@app.command()
-def compare(
-    old: Annotated[Path, typer.Argument(metavar="OLD", help="the folder of the earlier review")],
-    new: Annotated[Path, typer.Argument(metavar="NEW", help="the folder of the later review")],
-    out: Annotated[
-        Path, typer.Option("--out", callback=_name, help="the folder that the comparison is written into")
-    ] = Path("comparison"),
-    answers: AnswersOption = None,
-    quiet: Quiet = False,
-) -> None:
-    """Compare two reviews: what is corrected, still there, new, and no longer judged."""
-    say = progress(quiet)
-    from analyzer.findings.answers import answers_in
-    from analyzer.findings.stored import read_review
-    from analyzer.handover import check_apart
-    from analyzer.rounds import OUTCOMES, write_comparison
-    from analyzer.rounds import compare as compare_all
-    from analyzer.rounds.handover import check_output
-
-    check_apart(out, [old, new])
-    check_output(out)
-    earlier, later = read_review(old), read_review(new)
-    said = answers_in(new).over(answers_in(old))
-    given = _answers(answers)
-    outcome = compare_all(earlier, later, given.over(said) if given else said)
-    index, kept = write_comparison(outcome, out, progress=say)
-    say("")
-    print(f"{later.told['site']}: {len(earlier.findings)} findings before, {len(later.findings)} now")
-    print("outcome: " + ", ".join(f"{count} {OUTCOMES[name]}" for name, count in outcome.counts.items()))
-    for one in outcome.limiting:
-        print(f"limits the comparison: {one.sentence}")
-    _tell_kept(kept)
-    print(f"comparison: {index}")
-    print(f"next: open {index} in a browser and take it to the retest meeting; comparison.csv holds a row per finding")
-
-
-@app.command()
-def complaint(
-    folder: Annotated[Path, typer.Argument(metavar="DIR", help="the folder of a review")],
-    at: Annotated[str, typer.Option("--at", metavar="TIME", help="when, by the site's clock: '2026-01-28 14:30'")],
-    terminal: Annotated[str | None, typer.Option("--terminal", metavar="TAG", help="whose complaint it is")] = None,
-    room: Annotated[str | None, typer.Option("--room", metavar="ROOM", help="the zone, instead of a tag")] = None,
-    feels: Annotated[
-        str | None, typer.Option("--feels", metavar="HOW", help="cold or warm, as it was said; else as the trends say")
-    ] = None,
-    out: Annotated[Path | None, typer.Option("--out", callback=_name, metavar="FILE", help="the page to write")] = None,
-) -> None:
-    """Write the page for one comfort complaint: the two days around it, likely causes, what to check."""
-    from analyzer.complaint import answer
-
-    found = answer(folder, terminal=terminal, room=room, at=at, feels=feels)
-    page = found.write(out or Path(found.name))
-    print(f"{found.facts.terminal}: {found.taken}")
-    for number, case in enumerate(found.likely[:3], 1):
-        print(f"likely {number}: {case.cause}")
-    if not found.likely:
-        print("likely: the trends name no cause")
-    print(f"page: {page}")
-    print(f"next: open {page} in a browser; it is one file and can be sent")
+for later in (compare, complaint, evidence):
+    app.command()(later)
 
 
 @app.command()
@@ -305,7 +270,7 @@ def rules(
     start: Annotated[
         Path | None,
         typer.Option(
-            "--start", metavar="FOLDER", callback=_name, help="begin a rule of your own by this id, in a folder"
+            "--start", metavar="FOLDER", callback=named, help="begin a rule of your own by this id, in a folder"
         ),
     ] = None,
 ) -> None:
@@ -342,7 +307,7 @@ def _start_rule(rule: str | None, folder: Path, book) -> None:
 
 @app.command()
 def demo(
-    folder: Annotated[Path, typer.Argument(metavar="DIR", callback=_name, help="a new folder for the demo building")],
+    folder: Annotated[Path, typer.Argument(metavar="DIR", callback=named, help="a new folder for the demo building")],
     shape: Annotated[
         str, typer.Option("--shape", metavar="SHAPE", help="how the exports come: mix, wide, long or parquet")
     ] = "mix",

@@ -12,12 +12,13 @@ from analyzer.contract import ContractCheck
 from analyzer.crew import Alone, Crew
 from analyzer.dataset import keep_trends
 from analyzer.errors import CallError
+from analyzer.exports_kept import EXPORTS, exports_json
 from analyzer.findings.answers import ISSUE_LOG, Answers, answers_in, carry
-from analyzer.findings.history import read_findings, with_history
+from analyzer.findings.history import read_findings, standing_table, with_history
 from analyzer.findings.issue_log import write_issue_log
 from analyzer.findings.ranked import RANKED
 from analyzer.findings.results import Results
-from analyzer.findings.tables import write_tables
+from analyzer.findings.tables import neutralised, write_tables
 from analyzer.own_files import MARK, OwnFiles, is_free, keep_others, mark_written, read_mark
 from analyzer.report.frame import ASSETS
 from analyzer.report.pages import LEDGER_COLUMNS, write_index, write_terminal_pages
@@ -27,6 +28,7 @@ from analyzer.stores import ROUNDS
 from analyzer.trends import AIR_HANDLERS_FILE
 
 INDEX, TRENDS, FINDINGS, SITE = "index.html", "trends.parquet", "findings.json", "site.json"
+HISTORY = "rounds.csv"
 BY = "review"
 # The files at the top of a folder that an earlier release wrote, without a list of them.
 EARLIER = {
@@ -72,8 +74,11 @@ def write(
     say = progress or (lambda _: None)
     with folder_replaced(folder) as staging:
         own = _own_files(folder)
-        results = with_history(carry(results, gathered_answers(folder, answers)), _earlier_rounds(folder))
+        judged = results
+        results = with_history(carry(judged, gathered_answers(folder, answers)), _earlier_rounds(folder))
+        judged.history, judged.standing = results.history, results.standing  # what the caller tells of the rounds
         (staging / SITE).write_text(site_json(results.site), "utf-8")
+        (staging / EXPORTS).write_text(exports_json(results.trends.ledger.exports, results.site), "utf-8")
         keep_trends(results.trends, staging / TRENDS)
         write_terminal_pages(
             results, staging, crew or Alone(), lambda done, pages: say(f"writing the report, page {done} of {pages}")
@@ -84,11 +89,13 @@ def write(
         if contract:
             results.keeps(contract.outcome())
         write_tables(results, staging)
+        if len(results.history) > 1 and results.standing:
+            neutralised(standing_table(results)).to_csv(staging / HISTORY, index=False)
         write_index(results, staging)
         mark_written(staging, BY)
         if folder.is_dir():
             passed = _keep_rounds(folder, staging)
-            results.kept += keep_others(folder, staging, own, ROUNDS, passed=passed)
+            judged.kept = results.kept = results.kept + keep_others(folder, staging, own, ROUNDS, passed=passed)
     return folder / INDEX
 
 

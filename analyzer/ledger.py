@@ -22,6 +22,21 @@ REASONS = (
 )
 
 
+@dataclass(frozen=True)
+class ExportFile:
+    """A file that was read: how it is named, where it lies, and its member where it is an archive.
+
+    ``named`` and ``folders`` are what its place in the call said of it, by which it is read the same way again.
+    """
+
+    label: str
+    name: str
+    path: str
+    member: str | None = None
+    named: bool = False
+    folders: tuple[str, ...] = ()
+
+
 @dataclass
 class ColumnLedger:
     """The account of one point column; ``terminal`` and ``quantity`` are None where it was not mapped."""
@@ -68,11 +83,12 @@ class FileLedger:
 
 @dataclass
 class Ledger:
-    """The account of one reading: its files, and what the reader assumed."""
+    """The account of one reading: its files, what the reader assumed, and where the files lay."""
 
     files: list[FileLedger] = field(default_factory=list)
     assumptions: list[str] = field(default_factory=list)
     contract: dict[str, Any] | None = None
+    exports: list[ExportFile] = field(default_factory=list)
 
     @property
     def cells_used(self) -> int:

@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, field
 
+from analyzer.complaint.cause import WEIGHTS
 from analyzer.complaint.facts import Facts
-
-# How much a sign says. Judgement: a verdict that stood at the time says most.
-DECISIVE, STRONG, WEAK = 3.0, 2.0, 1.0
 
 
 @dataclass
@@ -21,12 +18,14 @@ class Case:
     facts: Facts
     cause: str
     rules: tuple[str, ...] = ()
-    check: str = ""
+    id: str = ""
     speaks_for: list[str] = field(default_factory=list)
     speaks_against: list[str] = field(default_factory=list)
     unknown: list[str] = field(default_factory=list)
     weight: float = 0.0
     ruled_out: bool = False
+    untold: bool = False
+    found: bool = False
 
     def __post_init__(self):
         for rule in self.rules:
@@ -38,36 +37,31 @@ class Case:
             self.speaks_for.append(
                 f"The rule “{finding['title']}” found this fault at that time ({finding['confidence']})."
             )
-            self.weight += DECISIVE
+            self.weight += WEIGHTS["decisive"]
+            self.found = True
             return
         other = next((f for f in self.facts.near_in_time if f["rule"] == rule), None)
         if other:
             self.speaks_for.append(f"The rule “{other['title']}” found this fault within a day of it.")
-            self.weight += WEAK
+            self.weight += WEIGHTS["weak"]
 
-    def sign(self, weight: float, holds: bool | None, if_so: str, if_not: str, missing: str = "") -> Case:
-        """Weigh one sign; ``holds`` None means that the trends do not say, and ``missing`` what would.
+    @property
+    def is_likely(self) -> bool:
+        """Whether more speaks for it than against, nothing rules it out, and what it rests on is known."""
+        return self.weight > 0 and not self.ruled_out and (self.found or not self.untold)
 
-        A sign without words on one side weighs nothing there.
-        """
-        if holds is None:
-            if missing and missing not in self.unknown:
-                self.unknown.append(missing)
-        elif holds and if_so:
-            self.speaks_for.append(if_so)
-            self.weight += weight
-        elif not holds and if_not:
-            self.speaks_against.append(if_not)
-            self.weight -= weight
-            self.ruled_out |= weight >= DECISIVE
+    def sign(self, weight: str, holds: bool, sentence: str) -> Case:
+        """Weigh one sign, for or against; without a sentence it weighs nothing."""
+        if sentence and holds:
+            self.speaks_for.append(sentence)
+            self.weight += WEIGHTS[weight]
+        elif sentence:
+            self.speaks_against.append(sentence)
+            self.weight -= WEIGHTS[weight]
+            self.ruled_out |= weight == "decisive"
         return self
 
-
-def over(value: float, limit: float) -> bool | None:
-    """Tell whether a figure is over a limit; None where one of the two is not known."""
-    return None if math.isnan(value) or math.isnan(limit) else value > limit
-
-
-def no(truth: bool | None) -> bool | None:
-    """Turn a truth round; what is unknown stays unknown."""
-    return None if truth is None else not truth
+    def lacks(self, names: list[str], *, essential: bool = False) -> None:
+        """Note what is not known, each once; without what is essential only a rule's finding makes a cause likely."""
+        self.untold |= essential
+        self.unknown += [name for name in names if name not in self.unknown]

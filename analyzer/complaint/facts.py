@@ -95,16 +95,24 @@ class Facts:
         near = (self._time > self.moment - before) & (self._time <= self.moment + after)
         return np.flatnonzero(code & near.to_numpy())
 
-    def values(self, name: str) -> np.ndarray:
+    def values(self, name: str, parameters: dict[str, float] | None = None) -> np.ndarray:
         """Return a trend, signal, schedule value or air handler's point over all rows."""
         if name.startswith(_AIR_HANDLER):
             return self.scene.air_handler(name.removeprefix(_AIR_HANDLER))
+        given = _PARAMETERS | (parameters or {})
         needed = SIGNALS[name].parameters if name in SIGNALS else ()
-        return self.scene.value(name, {key: _PARAMETERS[key] for key in needed})
+        return self.scene.value(name, {key: given[key] for key in needed})
 
-    def at(self, name: str, terminal: str | None = None) -> float:
-        """Return a figure at the moment: the mean of its hour."""
-        return _mean(self.values(name)[self.rows(terminal)])
+    def at(self, name: str, terminal: str | None = None, parameters: dict[str, float] | None = None) -> float:
+        """Return a figure at the moment: the mean of its hour; of the signals' parameters some may be given."""
+        return _mean(self.values(name, parameters)[self.rows(terminal)])
+
+    def knows(self, name: str, parameters: dict[str, float] | None = None) -> bool:
+        """Tell whether a trend, signal, schedule value, word of the schedule or point of the air handler is known."""
+        if SCHEDULE.get(name) == "text":
+            return isinstance(self.schedule.get(name), str)
+        own = name in TERMINAL or name in SIGNALS or name in SCHEDULE
+        return not math.isnan(self.at(name if own else _AIR_HANDLER + name, parameters=parameters))
 
     @cached_property
     def occupied(self) -> bool | None:
@@ -127,6 +135,14 @@ class Facts:
     def say(self, name: str, value: float | None = None) -> str:
         """Spell a figure in the site's units."""
         return words.shown(self.at(name) if value is None else value, self.dimension(name), self.units)
+
+    def spell(self, value: float, dimension: str) -> str:
+        """Spell a value of a dimension in the site's units: differences without a sign, shares as percent."""
+        if dimension == "temperature_difference":
+            return self.say_difference(value)
+        if dimension == "fraction":
+            return words.amount(100 * value, "%")
+        return words.hours(value / 3600) if dimension == "time" else words.shown(value, dimension, self.units)
 
     def say_difference(self, kelvin: float) -> str:
         """Spell a difference of two temperatures."""

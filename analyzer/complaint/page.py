@@ -11,9 +11,11 @@ import pandas as pd
 from analyzer.checklist import fitting
 from analyzer.complaint import comfort
 from analyzer.complaint.case import Case
-from analyzer.complaint.causes import likely_causes
+from analyzer.complaint.cause import FEELS
+from analyzer.complaint.cause_book import causes_of
 from analyzer.complaint.facts import A_LITTLE, AROUND, CAPABILITY_RISE, Facts
 from analyzer.complaint.place import find_terminal
+from analyzer.complaint.weigh import likely_causes
 from analyzer.complaint.when import read_moment
 from analyzer.errors import CallError, nearest
 from analyzer.findings.stored import points_of, read_review
@@ -23,10 +25,10 @@ from analyzer.report.frame import page_environment, write_assets
 from analyzer.report.one_file import in_one_file
 from analyzer.report.series import not_trended
 from analyzer.report.trend_box import JUDGED, TrendBox, trend_box
+from analyzer.site import Site
 from analyzer.staging import file_replaced
 from analyzer.temporary import temporary_folder
 
-FEELS = ("cold", "warm")
 MARK = "trendwright complaint"
 _HEAD = 200_000  # bytes in which the mark stands, behind the style sheet
 MOST_NEIGHBOURS = 12
@@ -68,7 +70,13 @@ class Complaint:
 
 
 def answer(
-    folder: Path, *, terminal: str | None = None, room: str | None = None, at: str, feels: str | None = None
+    folder: Path,
+    *,
+    terminal: str | None = None,
+    room: str | None = None,
+    at: str,
+    feels: str | None = None,
+    site: Site | None = None,
 ) -> Complaint:
     """Answer a complaint from a review's folder.
 
@@ -80,15 +88,20 @@ def answer(
         When, by the site's clock.
     feels : str, optional
         'cold' or 'warm', as it was said; where not given, as the trends say.
+    site : Site, optional
+        Whose causes and limits of causes count, in place of what the review kept.
 
     Raises
     ------
     CallError
         No review lies in the folder, or terminal, room, time or feeling cannot be made sense of.
+    RuleError, SiteError
+        A cause, or the site's change to one, cannot be used.
     """
     if feels is not None and feels not in FEELS:
         raise CallError("--feels", f"{feels!r} is not cold or warm{nearest(feels, FEELS)}", "Leave it out if unsure.")
     review = read_review(folder)
+    causes = causes_of(site or review.site, set(review.verdicts.index.get_level_values("rule")))
     found = find_terminal(review, terminal, room)
     moment = read_moment(at, review.site.time_zone, review.period, review.site.date_order)
     facts = Facts(review, found, moment)
@@ -98,7 +111,7 @@ def answer(
             "Name another time, or ask for the trends of that day.",
         )  # fmt: skip
     taken = feels or facts.feels
-    return Complaint(facts, taken, *likely_causes(facts, taken))
+    return Complaint(facts, taken, *likely_causes(causes.values(), facts, taken))
 
 
 def _check(path: Path) -> None:

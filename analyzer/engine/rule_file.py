@@ -77,11 +77,11 @@ Hours = Annotated[float, Field(ge=0, le=MOST_HOURS)]
 Finite = Annotated[float, Field(allow_inf_nan=False)]
 
 
-class _Table(BaseModel):
+class Table(BaseModel):
     model_config = ConfigDict(extra="forbid", arbitrary_types_allowed=True)
 
 
-class _LimitTable(_Table):
+class LimitTable(Table):
     value: Finite
     unit: str
     range: tuple[Finite, Finite] | None = None
@@ -91,7 +91,7 @@ class _LimitTable(_Table):
     uncertainty: Condition | None = None
 
 
-class _MeasureTable(_Table):
+class _MeasureTable(Table):
     expression: Condition
     take: Literal["mean", "max", "min", "total"]
     unit: str
@@ -100,18 +100,18 @@ class _MeasureTable(_Table):
     priced_as: Literal["electricity", "heat", "reheat"] | None = None
 
 
-class _EvidenceTable(_Table):
+class _EvidenceTable(Table):
     when: Condition
     say: Words
 
 
-class _GradedTable(_Table):
+class _GradedTable(Table):
     when: Condition
     severity: Literal[SEVERITIES]
     impact: Literal[IMPACTS]
 
 
-class _TextTable(_Table):
+class _TextTable(Table):
     seen: Words
     why_it_matters: Words
     context: Words
@@ -122,7 +122,7 @@ class _TextTable(_Table):
     caution: Words | None = None
 
 
-class _RuleTable(_Table):
+class _RuleTable(Table):
     title: Words
     impact: Literal[IMPACTS]
     severity: Literal[SEVERITIES]
@@ -141,7 +141,7 @@ class _RuleTable(_Table):
     judged_hours_at_least: Hours
     longest_interval: Seconds
     best_interval: Seconds | None = None
-    limits: Annotated[dict[str, _LimitTable], Field(max_length=_MOST)] = {}
+    limits: Annotated[dict[str, LimitTable], Field(max_length=_MOST)] = {}
     measures: Annotated[dict[str, _MeasureTable], Field(max_length=_MOST)] = {}
     evidence: Annotated[list[_EvidenceTable], Field(max_length=_MOST)] = []
     fault_share_at_least: Annotated[float, Field(ge=0, le=1)] = 0.0
@@ -185,7 +185,7 @@ def _rule(file: Path, table: _RuleTable) -> Rule:
         plain[name] = tuple(plain[name])
     plain |= {
         "needs_one_of": tuple(map(tuple, table.needs_one_of)),
-        "limits": {name: _limit(name, limit) for name, limit in table.limits.items()},
+        "limits": {name: limit_of(name, limit) for name, limit in table.limits.items()},
         "measures": {name: _measure(name, measure) for name, measure in table.measures.items()},
         "evidence": tuple(Evidence(item.when, item.say) for item in table.evidence),
         "milder": tuple(map(_graded, table.milder)),
@@ -199,8 +199,8 @@ def _graded(table: _GradedTable) -> Graded:
     return Graded(table.when, table.severity, table.impact)
 
 
-def _limit(name: str, table: _LimitTable) -> Limit:
-    dimension = _dimension(table.unit, f"limits.{name}.unit")
+def limit_of(name: str, table: LimitTable) -> Limit:
+    dimension = dimension_of(table.unit, f"limits.{name}.unit")
     value = find_unit(table.unit, dimension).to_si(table.value)
     shown = f"{table.value:g} {table.unit}".strip()
     lowest, highest, allowed = _range(table, dimension)
@@ -225,7 +225,7 @@ def _limit(name: str, table: _LimitTable) -> Limit:
     return limit
 
 
-def _range(table: _LimitTable, dimension: str) -> tuple[float, float, str]:
+def _range(table: LimitTable, dimension: str) -> tuple[float, float, str]:
     """Return between what a limit may be moved; a rule that does not say keeps the sign of all but temperatures."""
     if table.range is None:
         signed = table.value < 0 or dimension == "temperature"
@@ -236,13 +236,13 @@ def _range(table: _LimitTable, dimension: str) -> tuple[float, float, str]:
 
 
 def _measure(name: str, table: _MeasureTable) -> MeasureRule:
-    dimension = _dimension(table.unit, f"measures.{name}.unit")
+    dimension = dimension_of(table.unit, f"measures.{name}.unit")
     return MeasureRule(
         name, table.expression, table.take, dimension, table.unit, table.ranks, table.priced_as, table.where_unknown
     )
 
 
-def _dimension(unit: str, place: str) -> str:
+def dimension_of(unit: str, place: str) -> str:
     fitting = unit_dimensions(unit)
     if not fitting:
         raise ValueError(f"{place}: {unit!r} is no known unit")
@@ -283,7 +283,7 @@ def _check_names(rule: Rule) -> None:
     if any(measure.priced_as for measure in rule.measures.values()):
         figures.add("cost")
     for place, text in [("text.seen", rule.text.seen), *(("evidence", item.say) for item in rule.evidence)]:
-        for name in _figures(text, place):
+        for name in figures_in(text, place):
             if name not in figures:
                 raise ValueError(f"{place}: {{{name}}} is no measure or limit of the rule{nearest(name, figures)}")
 
@@ -308,16 +308,16 @@ def _check_expression(rule: Rule, place: str, expression: Expression, known, *, 
                     f"{place}: the signal {name!r} needs a limit {parameter!r}, which the rule does not have"
                 )
     try:
-        expression.check_types(_is_state, condition=condition)
+        expression.check_types(is_state, condition=condition)
     except ValueError as error:
         raise ValueError(f"{place}: {error}") from None
 
 
-def _is_state(name: str) -> bool:
+def is_state(name: str) -> bool:
     return (name in TERMINAL and TERMINAL[name].state) or (name in SIGNALS and SIGNALS[name].state)
 
 
-def _figures(text: str, place: str) -> list[str]:
+def figures_in(text: str, place: str) -> list[str]:
     try:
         fields = [(name, form, turned) for _, name, form, turned in string.Formatter().parse(text) if name is not None]
     except ValueError as error:

@@ -43,7 +43,7 @@ def read_rules(folders: Iterable[str | Path], site: Site | None = None) -> dict[
     """
     rules: dict[str, Rule] = {}
     for folder in folders:
-        for file in _rule_files(Path(folder)):
+        for file in toml_files(Path(folder)):
             rule = read_rule(file)
             if rule.id in rules:
                 raise RuleError(
@@ -56,7 +56,7 @@ def read_rules(folders: Iterable[str | Path], site: Site | None = None) -> dict[
     return rules if site is None else with_changes(rules, site)
 
 
-def _rule_files(folder: Path) -> list[Path]:
+def toml_files(folder: Path) -> list[Path]:
     """List the rule files of a folder; one that cannot be read would leave its rules out of every verdict."""
     try:
         return sorted(folder / name for name in os.listdir(folder) if name.endswith(".toml"))
@@ -119,7 +119,7 @@ def _moved(rule: Rule, changes: dict, site: Site) -> Rule:
         place = f"rule.{rule.id}.{name}"
         try:
             if name in limits:
-                limits[name] = _moved_limit(limits[name], told)
+                limits[name] = moved_limit(limits[name], told)
             elif name in _MOVABLE:
                 plain[name] = _moved_number(name, told)
             else:
@@ -130,7 +130,7 @@ def _moved(rule: Rule, changes: dict, site: Site) -> Rule:
     return replace(rule, limits=limits, **plain)
 
 
-def _moved_limit(limit: Limit, told) -> Limit:
+def moved_limit(limit: Limit, told) -> Limit:
     if isinstance(told, bool) or not isinstance(told, int | float | str):
         raise ValueError(f'{told!r} is not a number, or a text such as "{limit.shown}"')
     text = str(told).strip()

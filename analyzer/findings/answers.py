@@ -3,22 +3,21 @@
 from __future__ import annotations
 
 import csv
+import re
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from pathlib import Path
 
 from analyzer.errors import CallError, ExportError
-from analyzer.findings.results import Answer, Results
-from analyzer.findings.tables import OPEN, STATUSES
+from analyzer.findings.remarks import remarks_in
+from analyzer.findings.results import Answer, Remark, Results
+from analyzer.findings.tables import HEADINGS, NUMBER, OPEN, STATUSES
 from analyzer.formulas import as_meant
 from analyzer.inputs import LARGEST_TABLE, read_bytes
 from analyzer.intake.tables.workbooks import read_sheets
 
 ISSUE_LOG = "issue_log.xlsx"
 _ANSWER = ("response", "date", "status", "decision", "decided", "initials")
-NUMBER = "no."
-# How the issue log heads the columns that are named otherwise in tables.
-HEADINGS = {"decision": "agent's decision", "decided": "decided on"}
 _NUMBERS = (NUMBER, "number")
 _HEADING_ROWS = 20  # within which the line of headings has to stand
 _REMEDY = "Save it as a workbook (.xlsx) or as CSV, with the columns id, response, date and status as they were sent."
@@ -31,6 +30,7 @@ class Answers:
     by_id: dict[str, Answer] = field(default_factory=dict)
     notes: list[str] = field(default_factory=list)
     numbers: dict[str, int] = field(default_factory=dict)
+    remarks: list[Remark] = field(default_factory=list)
 
     def over(self, earlier: Answers) -> Answers:
         """Lay these answers over earlier ones: a word that stands here counts, a blank lets the earlier one stand."""
@@ -40,8 +40,11 @@ class Answers:
             status = answer.status if answer.status not in ("", OPEN) else under.status or answer.status
             words = {name: getattr(answer, name) or getattr(under, name) for name in _ANSWER}
             by_id[found] = Answer(**words | {"status": status})
-        notes = list(dict.fromkeys([*earlier.notes, *self.notes]))
-        return Answers(by_id, notes, earlier.numbers | self.numbers)
+        notes, remarks = (
+            list(dict.fromkeys([*before, *now]))
+            for before, now in ((earlier.notes, self.notes), (earlier.remarks, self.remarks))
+        )
+        return Answers(by_id, notes, earlier.numbers | self.numbers, remarks)
 
 
 def read_answers(path: str | Path) -> Answers:
@@ -69,7 +72,7 @@ def read_answers(path: str | Path) -> Answers:
     tables = [(name, *found) for name, rows in sheets if (found := _below_headings(rows))]
     if not tables:
         raise CallError(path, "has no line of headings with a column 'id'", _REMEDY)
-    answers = Answers()
+    answers = Answers(remarks=remarks_in(path, sheets))
     for sheet, columns, rows in tables:
         _take(answers, path.name, sheet, columns, rows)
     return answers
@@ -89,7 +92,7 @@ def answers_in(folder: Path) -> Answers:
 
 def carry(results: Results, answers: Answers) -> Results:
     """Give each finding the words that were written on it; keep the others' for the log."""
-    if not answers.by_id and not answers.notes:
+    if not answers.by_id and not answers.notes and not answers.remarks:
         return replace(results, numbers=answers.numbers) if answers.numbers else results
     there = {finding.id for finding in results.findings}
     known = set(results.verdicts["terminal"] + "/" + results.verdicts["rule"])
@@ -104,6 +107,7 @@ def carry(results: Results, answers: Answers) -> Results:
         results,
         findings=[replace(finding, answer=answers.by_id.get(finding.id)) for finding in results.findings],
         assumptions=[*results.assumptions, *notes],
+        remarks=answers.remarks,
         earlier_answers={found: answer for found, answer in answers.by_id.items() if found not in there},
         numbers=answers.numbers,
     )
@@ -191,6 +195,23 @@ def _text(cell) -> str:
 def _status(text: str) -> str:
     folded = " ".join(text.lower().split())
     return folded if folded in STATUSES else text
+
+
+# What people write for done, and what turns it round. Judgement.
+_DONE = {
+    "corrected", "fixed", "repaired", "replaced", "adjusted", "recalibrated", "resolved", "rectified", "remedied",
+    "closed", "done", "complete", "completed", "verified", "finished",
+}  # fmt: skip
+_NOT_DONE = {
+    "not", "no", "never", "cannot", "to", "will", "be", "partly", "partially", "partial", "pending", "scheduled",
+    "open", "reopened", "until", "when", "if", "in", "half", "isn't", "wasn't", "hasn't",
+}  # fmt: skip
+
+
+def says_corrected(status: str) -> bool:
+    """Tell whether a status, in whatever words, says that a finding was corrected: fixed, done, closed, completed."""
+    words = re.findall(r"[a-z']+", status.lower().replace("\u2019", "'"))
+    return "ready for retest" in " ".join(words) or bool(_DONE & set(words)) and not _NOT_DONE & set(words)
 
 
 def _few(ids: list[str]) -> str:

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import json
 from dataclasses import replace
+from itertools import pairwise
 from pathlib import Path
 
-from analyzer.findings.results import SEVERITIES, Results, Round
+import pandas as pd
+
+from analyzer.findings.results import SEVERITIES, Results, Round, Standing
 from analyzer.findings.tables import FORMAT, findings_told
 
 
@@ -40,6 +43,7 @@ def with_history(results: Results, earlier: list[Path]) -> Results:
     }
     results.history = rounds([*told, this_round])
     results.numbers = _numbered([finding.id for finding in results.findings], told, results.numbers)
+    results.standing = standing([*told, this_round])
     return results
 
 
@@ -54,6 +58,43 @@ def _numbered(found: list[str], told: list[dict], in_the_log: dict[str, int]) ->
     following = max(numbers.values(), default=0) + 1
     new = [name for name in found if name not in numbers]
     return numbers | {name: number for number, name in enumerate(new, following)}
+
+
+def standing(told: list[dict]) -> dict[str, Standing]:
+    """Say of every finding of any round in which rounds it was there; rounds in the order given."""
+    seen: dict[str, list[int]] = {}
+    for number, one in enumerate(told, 1):
+        for found in dict.fromkeys(finding["id"] for finding in one["findings"]):
+            seen.setdefault(found, []).append(number)
+    return {found: _standing(tuple(numbers), len(told)) for found, numbers in seen.items()}
+
+
+def _standing(numbers: tuple[int, ...], last: int) -> Standing:
+    gaps = [at for at, (before, after) in enumerate(pairwise(numbers), 1) if after - before > 1]
+    in_a_row = len(numbers) - (gaps[-1] if gaps else 0) if numbers[-1] == last else 0
+    return Standing(numbers, in_a_row, len(gaps))
+
+
+def standing_table(results: Results) -> pd.DataFrame:
+    """Return ``rounds.csv``: a row for every finding of any round, those that stand longest first.
+
+    Columns ``id, stands_now, reviews_in_a_row, reviews_found, reviews, came_back, first_review, last_review``.
+    """
+    rows = [
+        {
+            "id": found,
+            "stands_now": one.in_a_row > 0,
+            "reviews_in_a_row": one.in_a_row,
+            "reviews_found": one.found,
+            "reviews": len(results.history),
+            "came_back": one.returns,
+            "first_review": results.history[one.rounds[0] - 1].start,
+            "last_review": results.history[one.rounds[-1] - 1].end,
+        }
+        for found, one in results.standing.items()
+    ]
+    table = pd.DataFrame(rows)
+    return table.sort_values(["reviews_in_a_row", "came_back", "id"], ascending=[False, False, True], ignore_index=True)
 
 
 def read_findings(path: Path) -> dict | None:

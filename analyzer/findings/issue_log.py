@@ -9,11 +9,20 @@ from pathlib import Path
 
 import pandas as pd
 
-from analyzer.findings.answers import HEADINGS, NUMBER
 from analyzer.findings.results import Answer, Results
-from analyzer.findings.tables import DECISIONS, OPEN, STATUSES, findings_table, neutralised, requests_table
+from analyzer.findings.tables import (
+    DECISIONS,
+    HEADINGS,
+    NUMBER,
+    OPEN,
+    STATUSES,
+    findings_table,
+    neutralised,
+    requests_table,
+)
 
 FINDINGS, TRENDS, EARLIER = "Issue log", "Trends to send", "Earlier answers"
+REMARKS = "Other remarks"
 # Heading to the width of its column, in characters. What is printed stands first, the contractor's answer and the
 # agent's sign-off in view beside the finding: together they fit a landscape page in print that can be read.
 _PRINTED = {
@@ -37,6 +46,12 @@ _DAYS = ("date", HEADINGS["decided"])
 # A sheet's rows are as high as their words: lines of the font's size [points], as many as the column's width makes of
 # the longest cell, and no more than a workbook allows.
 _FONT, _LINE, _HIGHEST, _CHARACTERS = 10, 12.8, 409.0, 1.2
+_REMARKS = {"place": 46, "on": 30, "words": 90}
+# Headings that earlier logs had.
+_FORMER = ("evidence", "retest", "caution")
+# Every heading that this program writes or wrote; what stands under another was added by whoever had the log.
+ALL_HEADINGS = frozenset({*_FINDINGS, *_TRENDS, *_EARLIER, *_REMARKS, *_FORMER})
+SHEETS = (FINDINGS, TRENDS, EARLIER, REMARKS)
 _UNWRITABLE = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ufffe\uffff]")
 _TO_FILL, _HEADING = "F3F1EA", "1F2A33"
 
@@ -56,6 +71,9 @@ def write_issue_log(results: Results, path: Path) -> None:
         earlier = _earlier_rows(results)
         sheet = _sheet(book, EARLIER, title, _EARLIER, earlier)
         _offer(sheet, len(earlier), list(_EARLIER))
+    if results.remarks:
+        rows = [{"place": one.place, "on": one.id, "words": one.text} for one in results.remarks]
+        _sheet(book, REMARKS, title, _REMARKS, pd.DataFrame(rows, columns=list(_REMARKS)))
     book.save(path)
 
 

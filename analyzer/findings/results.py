@@ -129,6 +129,33 @@ class Round:
 
 
 @dataclass(frozen=True)
+class Remark:
+    """What someone wrote into an issue log beside its answers: where, on which finding if known, and the words."""
+
+    place: str
+    id: str
+    text: str
+
+
+@dataclass(frozen=True)
+class Standing:
+    """In how many reviews of a building a finding was there, out of all that its folder has seen.
+
+    ``found`` counts them, ``in_a_row`` those up to the last without a gap (0 where the last has it no more), and
+    ``returns`` how often it came back after a review without it. ``rounds`` are their numbers, from 1.
+    """
+
+    rounds: tuple[int, ...]
+    in_a_row: int
+    returns: int
+
+    @property
+    def found(self) -> int:
+        """How many reviews have it."""
+        return len(self.rounds)
+
+
+@dataclass(frozen=True)
 class Finding:
     """One fault of one terminal, in the words and figures of its rule; or one that many terminals share.
 
@@ -223,6 +250,10 @@ class Results:
         The outcome of the table's data contract.
     history : list of Round
         The rounds of review that the folder has seen, the earliest first and this one last.
+    standing : dict of Standing
+        Of every finding of any round by its id: in which of them it was there.
+    remarks : list of Remark
+        What stood in the issue log beside its answers.
     earlier_answers : dict of Answer
         What the issue log said of findings that this round does not have, by their id.
     numbers : dict of int
@@ -243,6 +274,8 @@ class Results:
     assumptions: list[str] = field(default_factory=list)
     contract: dict[str, Any] = field(default_factory=dict)
     history: list[Round] = field(default_factory=list)
+    standing: dict[str, Standing] = field(default_factory=dict)
+    remarks: list[Remark] = field(default_factory=list)
     earlier_answers: dict[str, Answer] = field(default_factory=dict)
     numbers: dict[str, int] = field(default_factory=dict)
     kept: list[str] = field(default_factory=list)

@@ -22,6 +22,9 @@ OPEN = "open"
 STATUSES = (OPEN, "answered", "corrected", "accepted as is", "not agreed")
 # What the commissioning agent may decide of it.
 DECISIONS = ("verified", "not corrected", "accepted as is", "withdrawn")
+# How the issue log heads a finding's number, and the columns that are named otherwise in tables.
+NUMBER = "no."
+HEADINGS = {"decision": "agent's decision", "decided": "decided on"}
 
 
 def findings_told(results: Results) -> dict:

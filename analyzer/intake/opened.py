@@ -37,7 +37,7 @@ from analyzer.intake.words.tags import TagFinder
 from analyzer.intake.words.units import take_unit
 from analyzer.intake.words.vocabulary import fold
 from analyzer.intake.words.wording import Remark, some, together
-from analyzer.ledger import Ledger
+from analyzer.ledger import ExportFile, Ledger
 from analyzer.site import Site
 
 Progress = Callable[[str], None]
@@ -67,6 +67,9 @@ def open_logs(
     """
     sources, passed_over = find(exports, site)
     sources.sort(key=lambda source: not names_a_legend(source.stem))
+    ledger.exports = [
+        ExportFile(own.label, own.name, str(own.path.resolve()), own.member, own.named, own.folders) for own in sources
+    ]
     names = FileNames(tags, [(source.folders, source.stem) for source in sources])
     opener = _Opener(site, tags, listed, names, looks)
     no_tables: list[NoTable] = []

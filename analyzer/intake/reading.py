@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
 
 from analyzer.errors import ExportError, ScheduleError
+from analyzer.intake.files.find import Source
 from analyzer.intake.grid.alternating import part_alternating
 from analyzer.intake.grid.clock_told import suspect_utc, without_offset, zone_of_offsets
 from analyzer.intake.grid.moments import Series, as_series, take_out_messy, without_duplicates
@@ -74,7 +75,9 @@ def read(exports: list[str | Path], site: Site, progress: Progress) -> Trends:
     return found.trends
 
 
-def survey(exports: list[str | Path], site: Site, progress: Progress, looks: Looks | None = None) -> Survey:
+def survey(
+    exports: Sequence[str | Path | Source], site: Site, progress: Progress, looks: Looks | None = None
+) -> Survey:
     """Read exports and tell of every point what it was taken for, even where none was recognised.
 
     Parameters

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pandas as pd
 
+from analyzer.findings.answers import says_corrected
 from analyzer.findings.stored import StoredReview
 from analyzer.report import words
 from analyzer.report.frame import page_environment, write_assets
@@ -102,7 +103,7 @@ def _outcome(comparison: Comparison) -> str:
 
 def _claimed(comparison: Comparison) -> str:
     """What the issue log says is corrected, beside what the trends say."""
-    claimed = [c for c in comparison.changes if c.answer and c.answer.status == "corrected"]
+    claimed = [c for c in comparison.changes if c.answer and says_corrected(c.answer.status)]
     if not claimed:
         answered = sum(bool(c.answer) for c in comparison.changes)
         return f"{words.plural(answered, 'finding')} answered, none said to be corrected." if answered else ""

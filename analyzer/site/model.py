@@ -192,6 +192,8 @@ class Site:
         Windows that are left out of judging.
     rule_changes : dict
         Rule id to {"enabled": bool, limit name: text or number}, as the site file says; checked by the rule book.
+    cause_changes : dict
+        The same of causes of complaints.
     """
 
     file: Path | None = None
@@ -218,6 +220,7 @@ class Site:
     accuracy: dict[str, Accuracy] = field(default_factory=lambda: dict(USUAL_ACCURACY))
     tariff: Tariff = field(default_factory=Tariff)
     rule_changes: dict[str, dict[str, Any]] = field(default_factory=dict)
+    cause_changes: dict[str, dict[str, Any]] = field(default_factory=dict)
     assumptions: tuple[str, ...] = ()
 
 

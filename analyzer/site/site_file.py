@@ -171,6 +171,7 @@ class SiteFile(_Section):
     tariff: TariffSection = TariffSection()
     exclude: list[ExcludeSection] = Field(default_factory=list)
     rule: dict[str, dict[str, Any]] = Field(default_factory=dict)
+    cause: dict[str, dict[str, Any]] = Field(default_factory=dict)
 
 
 def read(path: str | Path) -> Site:
@@ -232,6 +233,7 @@ def _site(path: Path, told: SiteFile) -> Site:
         tariff=Tariff(**told.tariff.model_dump()),
         excluded=exclusions(path, told.exclude, section.time_zone, schedule.index),
         rule_changes=told.rule,
+        cause_changes=told.cause,
     )
 
 

@@ -26,6 +26,7 @@ def site_json(site: Site) -> str:
         "occupied_hours": site.occupied_hours,
         "setpoint_hold": site.setpoint_hold,
         "policy": site.policy,
+        "cause_changes": site.cause_changes,
         "holidays": [day.isoformat() for day in site.holidays],
         "accuracy": {name: [a.of_reading, a.at_least] for name, a in site.accuracy.items()},
         "tariff": vars(site.tariff),
@@ -70,9 +71,10 @@ def _site(told: dict[str, Any]) -> Site:
         **{name: told[name] for name in _PLAIN},
         occupied_hours=week and {int(day): [tuple(span) for span in spans] for day, spans in week.items()},
         holidays=tuple(map(date.fromisoformat, told["holidays"])),
-        stamps=told.get("stamps"),  # not in reviews of earlier releases; nor are the next three
+        stamps=told.get("stamps"),  # not in reviews of earlier releases; nor are the next four
         units_told=told.get("units_told", False),
         setpoint_hold=told.get("setpoint_hold", SETPOINT_HOLD),
+        cause_changes=told.get("cause_changes", {}),
         policy={name: (low, high) for name, (low, high) in told.get("policy", {}).items()},
         accuracy={name: Accuracy(*figures) for name, figures in told["accuracy"].items()},
         tariff=Tariff(**told["tariff"]),

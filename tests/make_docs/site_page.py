@@ -55,6 +55,9 @@ starts_per_hour = "6"
 
 [rule.setpoints-too-close]
 enabled = false
+
+[cause.no-air]
+little_flow = "10 cfm"
 """
 # How a value is written, where the model's own type does not say it to a reader.
 _WRITTEN = {
@@ -191,11 +194,15 @@ One section for each rule to change; `ID` is the rule's name in [the rule book](
 | `fault_hours_at_least`, `judged_hours_at_least` | hours, or a time such as "90 min" | the rule's own | how much it takes for a fault, and for a verdict |
 
 A moved limit is shown as moved, with its rule, in the report and by `trendwright rules ID --site site.toml`. Moving one \
-changes what earlier and later reviews mean to each other: `trendwright compare` says so."""
+changes what earlier and later reviews mean to each other: `trendwright compare` says so.
+
+### `[cause.ID]`
+
+The same for a [cause of complaints](complaint-causes.md): `enabled`, and any limit of it."""
 
 _WHAT_IS_REFUSED = """## What is refused
 
-Nothing in the file is ignored. An unknown section, key, quantity, rule or limit is refused by name, with the nearest \
+Nothing in the file is ignored. An unknown section, key, quantity, rule, cause or limit is refused by name, with the nearest \
 known one; so are a time zone that the IANA list does not hold, a quantity whose unit does not fit, a path that leads \
 nowhere, and a heating setpoint at or above the cooling one. All mistakes of `site.toml`'s keys are told in one \
 sentence, the command ends with status 2, and nothing is written."""
@@ -227,4 +234,5 @@ _OWN_RULES = """## Rules of your own
 `rules = "my-rules"` names a folder of rule files that are read beside the shipped ones. Copy the shape of a shipped \
 file in [`rules/`](../rules): every key is checked, and a mistake is refused with file, field and remedy. A rule's name \
 is its file's name. Expressions are a small, safe subset (comparisons, `and`, `or`, `not`, arithmetic, `abs`, `min`, \
-`max`, `known`) over trends, signals, schedule values and the rule's own limits: a rule file cannot run code."""
+`max`, `known`) over trends, signals, schedule values and the rule's own limits: a rule file cannot run code. A folder `causes` within it \
+holds [causes of complaints](complaint-causes.md) of your own."""

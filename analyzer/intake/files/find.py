@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import glob
 import os
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
@@ -114,7 +114,7 @@ class Found(NamedTuple):
     passed: list[str]
 
 
-def find(exports: list[str | Path], site: Site) -> Found:
+def find(exports: Sequence[str | Path | Source], site: Site) -> Found:
     """List the files to read, without the building's own description and a review's outputs.
 
     Raises
@@ -126,7 +126,7 @@ def find(exports: list[str | Path], site: Site) -> Found:
     own = {path.resolve() for path in told if path is not None}
     found: dict[tuple, Source] = {}
     for export in exports:
-        for source in _sources(export):
+        for source in [export] if isinstance(export, Source) else _sources(export):
             if source.path.resolve() not in own:
                 found.setdefault((source.path.resolve(), source.member), source)
     sources = [source for source in found.values() if source.read_at_all]
@@ -216,7 +216,7 @@ def _is_rules(folder: Path) -> bool:
     return (
         ".toml" in suffixes
         and not suffixes & (READABLE | {*PACKED, ".zip"})
-        and not any(entry.is_dir() for entry in os.scandir(folder))
+        and all(_is_rules(Path(entry)) for entry in os.scandir(folder) if entry.is_dir())
     )
 
 
