@@ -20,6 +20,8 @@ STANDS_FOR = {
     "ID": "fan-short-cycling",
     "OLD": "review",
     "NEW": "later-review",
+    "REVIEW": "review",
+    "FINDING": "VAV-1-03/design-values-disagree",
 }
 PREPARED = ("trendwright demo demo", "trendwright review demo --out review")
 DRAFTED = "trendwright draft FOLDER --out draft"
@@ -76,6 +78,17 @@ def one_day(folder: Path, demo: Path) -> None:
     (folder / "exports" / "AHU-1.csv").write_text("".join(lines[:289]), encoding="utf-8")
 
 
+def with_documents(folder: Path, name: str) -> Path:
+    """Make a folder of a reader's own exports with the demo's schedule and balancing report beside them."""
+    place = folder / f"documents of {name}"
+    one_day(place, folder / "demo")
+    of_demo = folder / "demo" / "documents"
+    for name, source in (("M-601.xlsx", "terminal_schedule.xlsx"), ("SCHEDULE.xlsx", "terminal_schedule.xlsx"),
+                         ("balancing.pdf", "balancing_report.pdf")):  # fmt: skip
+        shutil.copy(of_demo / source, place / name)
+    return place
+
+
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory):
     """The demo and its review, as the README's first command leaves them; and a folder of a reader's own exports."""
@@ -119,7 +132,10 @@ def test_command_runs_as_shown(command, folder):
     words = command.split()
     if len(words) == 2 and words[1] not in ("rules", "--help"):
         command += " --help"  # it is only named
-    done = run(command, folder / "own" if "FOLDER" in words else folder)
+    place = folder / "own" if "FOLDER" in words else folder
+    if {"FOLDER", "--schedule"} <= set(words):
+        place = with_documents(folder, SHOWN.get(command, command))
+    done = run(command, place)
     assert done.returncode in ((0, 1) if "--fail-on" in command else (0,)), (
         f"{SHOWN.get(command, '')}: {command}\n{done.stdout}{done.stderr}"
     )
