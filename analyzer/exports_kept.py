@@ -27,7 +27,7 @@ def exports_json(exports: list[ExportFile], site: Site) -> str:
         "files": [asdict(export) | _digested(export.path, digests) for export in exports],
         "described_by": [{"path": str(path.resolve())} | _digested(str(path), digests) for path in described],
     }
-    return json.dumps(told, indent=1, ensure_ascii=False)
+    return json.dumps(told, indent=1)  # a path of bytes that spell nothing is escaped
 
 
 def _digested(path: str, known: dict[str, dict[str, Any]]) -> dict[str, Any]:

@@ -9,14 +9,30 @@ from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
+from analyzer.errors import CallError
+
 PREFIX = "trendwright-"
 _LOCK = ".in-use"  # locked by the process whose folder it is, for as long as that lives
 
 
 @contextmanager
 def temporary_folder() -> Iterator[Path]:
-    """Give a folder that is gone afterwards."""
+    """Give a folder that is gone afterwards.
+
+    Raises
+    ------
+    CallError
+        No temporary folder can be written.
+    """
     clear_abandoned()
+    try:
+        tempfile.gettempdir()
+    except FileNotFoundError as error:
+        raise CallError(
+            "the temporary folder",
+            f"cannot be written ({error.strerror})",
+            "Make room there, or name another in TMPDIR.",
+        ) from None
     with tempfile.TemporaryDirectory(prefix=PREFIX, ignore_cleanup_errors=True) as name:
         lock = _locked_in(Path(name))
         try:

@@ -17,8 +17,8 @@ PUBLIC_FACE = "__init__"  # of the package: it hands out names of the rooms
 # The rooms from left to right: each may import only from rows above its own. Rooms of one row know nothing of each
 # other. A new room is written in here, where data reaches it.
 ROOMS = (
-    ("errors", "call", "places", "interrupts", "inputs", "formulas", "memory", "temporary"),
-    ("own_files",),
+    ("errors", "call", "places", "interrupts", "inputs", "formulas", "memory"),
+    ("own_files", "temporary"),
     ("stores", "crew", "progress"),
     ("staging",),
     ("command",),
