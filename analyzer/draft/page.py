@@ -19,6 +19,7 @@ from analyzer.draft.names import LEFT_OUT, Name, counted, grouped, meaning
 from analyzer.draft.pictures import HEIGHT, WIDTH, picture
 from analyzer.draft.point_rows import HEADER, changes, number, span, tails_of
 from analyzer.draft.schedule import EVIDENCE
+from analyzer.errors import CallError
 from analyzer.intake.points.patterns import is_pattern
 from analyzer.quantities import AIR_HANDLER, TERMINAL, Quantity, spellings
 from analyzer.report import words
@@ -67,7 +68,13 @@ def page(drafted: Drafted, exports: Sequence[str], to_check: Sequence[Check]) ->
         embedded=words.embedded,
     )
     with temporary_folder() as assets:
-        write_assets(assets, _HERE / "assets")
+        try:
+            write_assets(assets, _HERE / "assets")
+        except OSError as error:  # of a copied folder its text lists every file
+            why = error.strerror or "no room, or no right to write"
+            raise CallError(
+                assets, f"cannot be written ({why})", "Make room there, or name another in TMPDIR."
+            ) from None
         return in_one_file(text, assets)
 
 
