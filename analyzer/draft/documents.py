@@ -172,7 +172,9 @@ def _of_tags(matched: Matched) -> list[str]:
         )
     if matched.proposed:
         pairs = [f"{one} and {tag}" for one, tag in matched.proposed]
-        lines.append(f"perhaps one terminal, and not taken for one: {some(pairs)}; give them one tag if they are")
+        lines.append(
+            f"perhaps one terminal, and not taken for one: {some(pairs)}; tick them on the draft's page if they are"
+        )
     if matched.only_scheduled:
         of = plural(len(matched.only_scheduled), "terminal")
         lines.append(f"{of} scheduled and in no export: {some(matched.only_scheduled)}")

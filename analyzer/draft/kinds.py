@@ -42,6 +42,7 @@ def infer_terminals(found: Survey) -> pd.DataFrame:
     logged = trends.groupby("terminal", observed=True).count() > 0  # a tidy table has columns for what others measure
     handlers = sorted({point.tag for point in found.points if point.tag and point.mapped and point.air_handler})
     rows, learned = [], _learned(found)
+    any_reheat = bool(logged["reheat_position"].any())
     for tag in tags:
         mine = [point for point in points.get(tag, []) if tag in logged.index and logged.at[tag, point.quantity]]
         quantities = {point.quantity for point in mine if point.quantity}
@@ -51,7 +52,8 @@ def infer_terminals(found: Survey) -> pd.DataFrame:
             owner, owner_why = learned[tag], "no name says so: its trends follow those of this air handler"
         elif not owner and len(handlers) == 1:
             owner, owner_why = handlers[0], "no other air handler is in the exports"
-        rows.append([*_kind(tag, quantities, share.get(tag, np.nan)), owner, owner_why, from_trends, *_reheat(mine)])
+        kind = _kind(tag, quantities, share.get(tag, np.nan))
+        rows.append([*kind, owner, owner_why, from_trends, *_reheat(mine, others_have=any_reheat)])
     columns = ["kind", "kind_why", "air_handler", "air_handler_why", "learned", "reheat", "reheat_why"]
     return pd.DataFrame(rows, index=pd.Index(tags, name="terminal"), columns=columns)
 
@@ -115,11 +117,15 @@ def _air_handler(points: list[Point], found: Survey) -> tuple[str, str]:
     return "", ""
 
 
-def _reheat(points: list[Point]) -> tuple[str, str]:
-    """The sort of reheat, by the names of its signals."""
+def _reheat(points: list[Point], *, others_have: bool) -> tuple[str, str]:
+    """The sort of reheat, by the names of its signals.
+
+    A terminal without any has none only where others of the exports have one; where nobody trends reheat, nothing is
+    known of it.
+    """
     signals = {point.column: concepts_of(point.column) for point in points if point.quantity == "reheat_position"}
     if not signals:
-        return "none", "no reheat signal is trended"
+        return ("none", "no reheat signal is trended, and others have one") if others_have else ("", "")
     for name, concepts in signals.items():
         if "ELECTRIC" in concepts:
             return "electric", f"{name!r} says so"

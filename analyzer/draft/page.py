@@ -14,6 +14,7 @@ from zoneinfo import available_timezones
 
 from analyzer.draft.beside import section
 from analyzer.draft.checks import Check
+from analyzer.draft.documents import source_rows
 from analyzer.draft.drafted import Drafted
 from analyzer.draft.names import LEFT_OUT, Name, counted, grouped, meaning
 from analyzer.draft.pictures import HEIGHT, WIDTH, picture
@@ -218,7 +219,9 @@ def _schedule(drafted: Drafted) -> list[Section]:
     if drafted.documents is None:
         return []
     shown = section(drafted, drafted.documents)
-    return [Section("schedule", "The schedule, beside what was observed", "draft_schedule.html", shown)]
+    sources = source_rows(drafted.documents, drafted.site, drafted.units)
+    data = {"pairs": drafted.documents.matched.proposed, "sources": sources}
+    return [Section("schedule", "The schedule, beside what was observed", "draft_schedule.html", shown, data)]
 
 
 # ---- terminals ---------------------------------------------------------------------------------------------------
@@ -256,5 +259,6 @@ def _handlers(names: Sequence[Name]) -> set[str]:
 def _save(drafted: Drafted, exports: Sequence[str]) -> Section:
     site = drafted.folder / "site.toml"
     command = f"trendwright review {' '.join(shlex.quote(path) for path in exports)} --site {shlex.quote(str(site))}"
-    shown = {"folder": str(drafted.folder), "command": command, "files": ("points.csv", "terminals.csv", "site.toml")}
+    files = ("points.csv", "terminals.csv", "site.toml", *(("sources.csv",) if drafted.documents else ()))
+    shown = {"folder": str(drafted.folder), "command": command, "files": files}
     return Section("save", "Save, then review", "draft_save.html", shown)

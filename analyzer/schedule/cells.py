@@ -23,6 +23,8 @@ class Grid:
         Cells whose text is struck through.
     loose : tuple of str
         Text on the page that stands in no cell: titles and notes of a PDF.
+    above : tuple of str
+        Lines of ``loose`` that stand right over this table and speak of it alone.
     lettered : bool
         Whether its columns have letters, as in a workbook.
     turned : bool
@@ -41,6 +43,7 @@ class Grid:
     spans: dict[Place, Place] = field(default_factory=dict)
     struck: frozenset[Place] = frozenset()
     loose: tuple[str, ...] = ()
+    above: tuple[str, ...] = ()
     lettered: bool = True
     turned: bool = False
     first_row: int = 1
@@ -116,7 +119,8 @@ def continued(grid: Grid, before: Grid, header: list[int]) -> Grid:
     count = len(header)
     spans |= {(r + count, c): (first[0] + count, first[1]) for (r, c), first in grid.spans.items()}
     rows = [*(before.rows[row] for row in header), *grid.rows]
-    return replace(grid, rows=rows, spans=spans, first_row=grid.first_row - count, borrowed=count)
+    above = grid.above or before.above
+    return replace(grid, rows=rows, spans=spans, above=above, first_row=grid.first_row - count, borrowed=count)
 
 
 def squared(rows: list[list[str]]) -> list[list[str]]:

@@ -8,13 +8,14 @@ from dataclasses import dataclass, field, replace
 
 from analyzer.quantities import find_unit
 from analyzer.schedule.cells import Grid
-from analyzer.schedule.meaning import DIMENSIONS, FINAL, Meaning, meaning_of, stage_of
+from analyzer.schedule.figures import is_ditto, is_missing, number_of
+from analyzer.schedule.meaning import DESIGN, DIMENSIONS, FINAL, FOUND, Meaning, meaning_of, stage_of
 from analyzer.schedule.words import Heading, joined, read_heading
 
 # Figures that share a cell, as their heading says: "MAX / MIN", "EAT / LAT".
 _PAIRS = (
     ("MAX", "MIN"), ("EAT", "LAT"), ("EWT", "LWT"), ("ENTERING", "LEAVING"), ("COOLING", "HEATING"),
-    ("DESIGN", "FINAL"), ("CAPACITY", "STAGES"),
+    ("DESIGN", "FINAL"), ("FOUND", "FINAL"), ("CAPACITY", "STAGES"),
 )  # fmt: skip
 
 
@@ -76,6 +77,22 @@ def read_columns(grid: Grid, header: list[int], left: int, right: int, first: in
     return [read_column(grid, header, left, at, units_beneath(grid, first, at)) for at in range(left, right)]
 
 
+def with_coils_figures(grid: Grid, columns: list[Column], rows: list[int]) -> list[Column]:
+    """Return the columns, those headed by a coil alone as its capacity where numbers stand beneath and no words."""
+    return [
+        replace(column, parts=(replace(column.parts[0], name="reheat_capacity"),))
+        if len(column.parts) == 1 and column.parts[0] == Part("reheat", column.parts[0].stage, weak=True)
+        and _mostly_numbers(grid, column.at, rows)
+        else column
+        for column in columns
+    ]  # fmt: skip
+
+
+def _mostly_numbers(grid: Grid, at: int, rows: list[int]) -> bool:
+    texts = [text for row in rows if (text := grid.text(row, at)) and not is_missing(text) and not is_ditto(text)]
+    return 2 * sum(number_of(text) is not None for text in texts) > len(texts)
+
+
 def units_beneath(grid: Grid, first: int, at: int) -> tuple[str, ...]:
     """Return the unit that most of the first values of a column carry themselves."""
     texts = [text for row in range(first, min(first + 20, grid.height)) if (text := grid.text(row, at))]
@@ -107,7 +124,7 @@ def read_column(grid: Grid, header: list[int], left: int, at: int, carried: tupl
 
 
 def _own_stage(word: str, stage: str | None) -> str | None:
-    return {"DESIGN": "design", "FINAL": FINAL}.get(word, stage)
+    return {"DESIGN": DESIGN, "FINAL": FINAL, "FOUND": FOUND}.get(word, stage)
 
 
 def _best(own: Heading, sure: Heading, whole: Heading, stage: str | None) -> Part:

@@ -9,8 +9,9 @@ from analyzer.schedule import kinds
 from analyzer.schedule.cells import Grid, Place
 from analyzer.schedule.columns import units_for
 from analyzer.schedule.facts import Aside, Fact, Reading, Source
-from analyzer.schedule.figures import is_missing, read_figure, read_size
-from analyzer.schedule.meaning import DESIGN, DIMENSIONS, FINAL, FOUND, meaning_of, stage_of
+from analyzer.schedule.figures import is_missing, read_figure, read_size, split_pair
+from analyzer.schedule.meaning import DESIGN, DIMENSIONS, FINAL, FOUND, meaning_of, stage_of, stages_in
+from analyzer.schedule.row_words import COILS, coil_by_names
 from analyzer.schedule.rows import FOUND_BEFORE, NOT_NEEDED, UNKNOWN
 from analyzer.schedule.tags import looks_like_tag, read_tags
 from analyzer.schedule.units import stated_units
@@ -20,6 +21,9 @@ _TEXTS = {"zone", "floor", "air_handler", "remarks", "tested_on", "instrument", 
 _FURTHEST = 6  # columns between a name and its value
 _STOPS = re.compile(r"[:=]\s*$")
 _INLINE = re.compile(r"^([^:=\n]{2,50}?)\s*[:=]\s*(\S.*)$", re.DOTALL)
+_GROUPS = frozenset(
+    ["COOLING", "HEATING", "FAN", "PRIMARY", "MAX", "MIN", "COIL", "ELECTRIC", "WATER", "OUTDOOR", "DESIGN", "FINAL"]
+)
 _TITLE = re.compile(r"\b(?:SHEET|REPORT|FORM|SCHEDULE|RECORD|CERTIFICATE)\b", re.IGNORECASE)
 
 
@@ -45,6 +49,7 @@ class _Pen:
     sections: list[tuple[int, int, Heading]] = field(default_factory=list)  # from a column to before another
     columns: dict[int, Heading] = field(default_factory=dict)  # column -> what it measures, where stages are rows
     outlets: bool = False
+    coil: set[str] = field(default_factory=set)  # what the names of a coil's figures and their section say of it
 
 
 class FormReader:
@@ -134,6 +139,7 @@ class FormReader:
             facts.append(
                 Fact(form.tags[0], "outlets_flow", total, text, outlets[0].source, stage, True, "sum of its outlets")
             )
+        facts += coil_by_names(facts, pen.coil)
         kept: dict[tuple[str, str], Fact] = {}
         for fact in facts:
             first = kept.setdefault((fact.column, fact.stage), fact)
@@ -194,8 +200,7 @@ class FormReader:
         """Tell whether cells stand over what is beneath them: one alone, or several groups of figures."""
         if any(_STOPS.search(self.grid.text(*cell)) or _TITLE.search(self.grid.text(*cell)) for cell in cells):
             return False
-        groups = {"COOLING", "HEATING", "FAN", "PRIMARY", "MAX", "MIN", "COIL", "OUTDOOR", "DESIGN", "FINAL"}
-        return len(cells) == 1 or all(set(each.concepts) & groups for each in told.values())
+        return len(cells) == 1 or all(_GROUPS.intersection(each.concepts) for each in told.values())
 
     def _stage_rows_below(self, row: int, cells: list[Place]) -> bool:
         if row + 1 >= self.grid.height:
@@ -244,6 +249,8 @@ class FormReader:
         meaning = meaning_of(heading)
         if cell == form.at:
             return at + 1
+        if meaning.name in COILS:
+            pen.coil |= {*told.concepts, *_section_at(pen, cell[1]).concepts}
         if not meaning.name and not inline:
             return at + 1
         if inline:
@@ -251,6 +258,8 @@ class FormReader:
             return at + 1
         self.not_data.add(self.grid.plain(*cell))
         rest = at + 1
+        if len(stages := stages_in(told)) > 1:
+            return self._in_order(cells, at, heading, stages, form, found)
         if pen.stages and any(other[1] in pen.stages for other in cells[at + 1 :]):
             for other in cells[at + 1 :]:
                 if stage := pen.stages.get(other[1]):
@@ -268,6 +277,23 @@ class FormReader:
                 found += self._fact(value_cell, heading, stage_of(heading) or self._usual(pen, heading), form, said)
                 return rest + 1
         return at + 1
+
+    def _in_order(
+        self, cells: list[Place], at: int, heading: Heading, stages: list[str], form: _Form, found: list[Fact]
+    ) -> int:
+        """Read the figures behind a name that says their order itself: "before / after"."""
+        end = at + 1
+        while end < len(cells) and re.match(r"\s*[-–—]|.*\d", self.grid.text(*cells[end])) and end - at <= len(stages):
+            end += 1
+        values = [(cell, self.grid.text(*cell)) for cell in cells[at + 1 : end]]
+        if len(values) == 1 and (pair := split_pair(values[0][1])):
+            values = [(values[0][0], text) for text in pair]
+        for n, (cell, text) in enumerate(values):
+            if len(values) == len(stages):
+                found += self._fact(cell, heading, stages[n], form, text)
+            else:
+                self._aside(cell, text, "its name says several figures, and not so many stand behind it", form.tags[0])
+        return end
 
     def _in_section(self, told: Heading, pen: _Pen, column: int) -> Heading:
         """Let a section's words speak for a name that is weak by itself: MAX under PRIMARY AIR."""
@@ -299,7 +325,8 @@ class FormReader:
             return []
         if is_missing(text):
             self.used.add(place)
-            return []
+            none = [Fact(tag, "reheat", "none", text, self._source(cell), DESIGN, True)]
+            return none if name in ("reheat", "reheat_capacity") else []
         if name == "flow_coefficient":
             stage = FINAL
         value, problem, note = self._value(name, heading, text)

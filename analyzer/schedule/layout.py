@@ -286,6 +286,7 @@ def _read_rows(table: Table) -> None:
         if tuple(fold(grid.text(row, c)) for c in range(left, right)) in heads or _is_numbering(grid, row, left, right):
             table.not_data |= places
         elif _new_table(grid, row, table):
+            row = _give_back_titles(table, row)
             break
         elif notes or _NOTES.match(texts[0]) or (len(filled) == 1 and _NUMBERED_NOTE.match(texts[0])):
             notes = True
@@ -302,6 +303,17 @@ def _read_rows(table: Table) -> None:
             table.rows.append(row)
         row += 1
     table.end = row
+
+
+def _give_back_titles(table: Table, row: int) -> int:
+    """Leave the lines that stand between a table's last values and other headings to these; return where they begin."""
+    last = max(table.rows, default=table.end)
+    over = [at for at, _ in table.sections if last < at < row]
+    table.sections = [(at, text) for at, text in table.sections if at not in over]
+    table.not_data -= {
+        table.grid.plain(*cell) for at in over for cell in table.grid.filled(at, table.left, table.right)
+    }
+    return min(over, default=row)
 
 
 def _alike(table: Table, text: str) -> bool:
@@ -343,6 +355,7 @@ def _titles(table: Table, above: int) -> None:
         for cell in grid.filled(row, table.left, table.right):
             table.titles.append(grid.text(*cell))
             table.not_data.add(grid.plain(*cell))
-    named = [line for line in grid.loose if _TITLE.search(line)]
+    named = [line for line in grid.loose if line in grid.above or _TITLE.search(line)]
+    named += [line for line in grid.above if line not in named]
     table.titles += [*named, *([] if grid.sheet.startswith("page ") else [grid.sheet])]
     table.notes += [line for line in grid.loose if line not in named]

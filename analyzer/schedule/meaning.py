@@ -84,6 +84,12 @@ def stage_of(heading: Heading) -> str | None:
     return found.pop() if len(found) == 1 else None
 
 
+def stages_in(heading: Heading) -> list[str]:
+    """Return the stages that a heading names, in their order: "before / after" is found and final."""
+    stages = {"DESIGN": DESIGN, "FINAL": FINAL, "FOUND": FOUND}
+    return list(dict.fromkeys(stages[word] for word in heading.concepts if word in stages))
+
+
 def _flows(told: set[str], units: set[str]) -> bool:
     return "AIRFLOW" in told or any(find_unit(unit, "flow") for unit in units)
 

@@ -122,7 +122,7 @@ def _take(out: Merged, fact: Fact) -> None:
 
 def _weaker(fact: Fact) -> bool:
     """Tell whether a value was only concluded, and gives way to one that stands in a cell."""
-    return fact.note.startswith(("by its", "no fan"))
+    return fact.note.startswith(("by its", "by a note", "no fan"))
 
 
 def _agree(one: float | str, other: float | str) -> bool:

@@ -9,12 +9,15 @@ from typing import Any
 
 from analyzer.errors import ScheduleError
 from analyzer.schedule.cells import Grid, Place, squared
+from analyzer.schedule.words import read_heading
 
 MOST_PAGES = 300
 # Words of one line that stand apart by more than this share of their height are of two cells. Judgement.
 _GAP = 0.75
 _SAME_EDGE = 2.0  # points between edges that are one
 _FEWEST_CELLS = 3  # of a line that is a row of a table
+_MOST_CAPTIONS = 2  # lines over a table that follows another on its page
+_IS_NOTE = re.compile(r"\s*(?:NOTES?\b|\(?\d{1,2}[.)]|\*)", re.IGNORECASE)
 
 
 def pdf_grids(data: bytes, name: str) -> list[Grid]:
@@ -60,7 +63,8 @@ def pdf_grids(data: bytes, name: str) -> list[Grid]:
 
 def _with_notes_of_all(grids: list[Grid]) -> list[Grid]:
     """Let what a note says on one page hold for tables on the others."""
-    notes = tuple(dict.fromkeys(line for grid in grids for line in grid.loose))
+    captions = {line for grid in grids for line in grid.above}
+    notes = tuple(dict.fromkeys(line for grid in grids for line in grid.loose if line not in captions))
     return [replace(grid, loose=tuple(dict.fromkeys((*grid.loose, *_notes(notes))))) for grid in grids]
 
 
@@ -83,13 +87,32 @@ def _page(page: Any, name: str) -> list[Grid]:
     ]
     if ruled:
         outside = [char for char in page.chars if not any(_inside(char, table.bbox) for table in ruled)]
-        loose = tuple(_lines_of(outside))
+        loose = _lines_of(outside)
+        captions = [_captions(table, ruled, outside) for table in ruled]
         several = len(ruled) > 1
-        return [
-            _ruled(table, page.chars, name, f"{sheet}, table {n}" if several else sheet, loose)
-            for n, table in enumerate(ruled, 1)
-        ]
+        grids = []
+        for n, (table, own) in enumerate(zip(ruled, captions, strict=True), 1):
+            others = {line for each in captions for line in each if each is not own} - set(own)
+            grid = _ruled(table, page.chars, name, f"{sheet}, table {n}" if several else sheet)
+            grids.append(replace(grid, loose=tuple(line for line in loose if line not in others), above=own))
+        return grids
     return [_by_gaps(page, name, sheet)]
+
+
+def _captions(table: Any, ruled: list[Any], outside: list[dict]) -> tuple[str, ...]:
+    """Return the lines right over a table that speak of it alone: no notes, and at a page's head the lowest line."""
+    left, top, right, bottom = table.bbox
+    over = [other.bbox[3] for other in ruled if other.bbox[3] <= top + _SAME_EDGE]
+    begin = max(over, default=0.0)
+    band = [char for char in outside if begin <= (char["top"] + char["bottom"]) / 2 <= top]
+    if any(other is not table and other.bbox[1] < bottom and other.bbox[3] > top for other in ruled):  # side by side
+        band = [char for char in band if left <= (char["x0"] + char["x1"]) / 2 <= right]
+    found: list[str] = []
+    for line in reversed(_lines_of(band)[-(_MOST_CAPTIONS if over else 1) :]):
+        if _IS_NOTE.match(line) or read_heading(line).units:
+            break
+        found.append(line)
+    return tuple(reversed(found))
 
 
 def _within(box: tuple[float, ...], other: tuple[float, ...]) -> bool:
@@ -101,7 +124,7 @@ def _inside(char: dict, box: tuple[float, ...]) -> bool:
     return box[0] <= x <= box[2] and box[1] <= y <= box[3]
 
 
-def _ruled(table: Any, chars: list[dict], name: str, sheet: str, loose: tuple[str, ...]) -> Grid:
+def _ruled(table: Any, chars: list[dict], name: str, sheet: str) -> Grid:
     """Lay a ruled table's cells on the grid of all its lines; a cell that crosses some of them is a merged block."""
     xs = _edges([x for cell in table.cells for x in (cell[0], cell[2])])
     ys = _edges([y for cell in table.cells for y in (cell[1], cell[3])])
@@ -119,7 +142,7 @@ def _ruled(table: Any, chars: list[dict], name: str, sheet: str, loose: tuple[st
     rows = squared(rows)
     if len(rows) < height or (rows and len(rows[0]) < width):
         spans = {at: first for at, first in spans.items() if at[0] < len(rows) and at[1] < len(rows[0])}
-    return Grid(name, sheet, rows, spans, loose=loose, lettered=False)
+    return Grid(name, sheet, rows, spans, lettered=False)
 
 
 def _edges(values: list[float]) -> list[float]:

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 from analyzer.schedule import kinds
+from analyzer.schedule.columns import Column
 from analyzer.schedule.facts import Fact, Source
 from analyzer.schedule.figures import is_missing
 from analyzer.schedule.layout import Table
 from analyzer.schedule.meaning import DESIGN
+from analyzer.schedule.notes import coil_notes, reheat_noted
 from analyzer.schedule.units import Units
 from analyzer.schedule.words import read_heading
 
-_COILS = ("reheat_capacity", "water_flow", "heater_stages", "entering_water_temp")
+COILS = ("reheat_capacity", "water_flow", "heater_stages", "entering_water_temp")
 
 
 class RowWords:
@@ -21,6 +24,7 @@ class RowWords:
     def __init__(self, table: Table, units: Units, names: set[str], *, report: bool):
         self.table, self.grid, self.units, self.names, self.report = table, table.grid, units, names, report
         self._context = self._of_titles()
+        self._notes = coil_notes(table)
 
     def _of_titles(self) -> dict[str, str]:
         found: dict[str, str] = {}
@@ -76,7 +80,10 @@ class RowWords:
             typed is None or kinds.kind_in(str(typed.value)) == ""
         ):  # fmt: skip
             add("kind", "single-duct", "", "no fan in its table")
-        coil = self._coil(row, said)
+        coil, by_unit = self._coil(row, said)
+        noted = reheat_noted(self._notes, self.table, row) if coil != "none" and self._has_coil(row) else None
+        if by_unit and noted is not None:
+            add("reheat", noted.reheat, noted.text, "by a note")
         add("reheat", coil, "", "by its coil's columns")
         if context.get("reheat"):
             add("reheat", context["reheat"], "", "by its title")
@@ -87,25 +94,48 @@ class RowWords:
     def _blank_in(self, row: int, name: str) -> bool:
         return all(is_missing(self.grid.text(row, column.at)) for column in self.table.columns if column.name == name)
 
-    def _coil(self, row: int, said: dict[str, Fact]) -> str:
-        """Return the sort of reheat that the columns of a coil say; "none" where all of them are blank in this row."""
-        columns = [column for column in self.table.columns for part in column.parts if part.name in _COILS]
+    def _coil_columns(self) -> list[Column]:
+        return [column for column in self.table.columns for part in column.parts if part.name in COILS]
+
+    def _has_coil(self, row: int) -> bool:
+        return any(not is_missing(self.grid.text(row, column.at)) for column in self._coil_columns())
+
+    def _coil(self, row: int, said: dict[str, Fact]) -> tuple[str, bool]:
+        """Return the sort of reheat that the columns of a coil say, and whether it rests on a unit, or on nothing.
+
+        It is "none" where all of them are blank in this row.
+        """
+        columns = self._coil_columns()
         if not columns:
-            return ""
+            return "", True
         filled = [column for column in columns if not is_missing(self.grid.text(row, column.at))]
         if not filled:
-            return "none" if any(column.name == "reheat_capacity" for column in columns) else ""
+            return "none" if any(column.name == "reheat_capacity" for column in columns) else "", False
         if {"water_flow", "entering_water_temp"} & said.keys():
-            return "hot-water"
+            return "hot-water", False
         told = {word for column in filled for word in read_heading(column.heading.replace(" / ", "\n")).concepts}
         units = {unit for column in filled for part in column.parts for unit in part.units}
         if "WATER" in told and "ELECTRIC" not in told:
-            return "hot-water"
+            return "hot-water", False
         if "ELECTRIC" in told or {"heater_stages", "heater_volts"} & said.keys():
-            return "electric"
+            return "electric", False
         if "kW" in units and self.units.system == "ip":
-            return "electric"
-        return "hot-water" if "kBtu/h" in units and self._context.get("reheat") != "electric" else ""
+            return "electric", True
+        return "hot-water" if "kBtu/h" in units and self._context.get("reheat") != "electric" else "", True
+
+
+def coil_by_names(facts: list[Fact], told: set[str]) -> list[Fact]:
+    """Conclude the sort of reheat from the names of the coil's figures, where the form does not say it itself."""
+    of = [fact for fact in facts if fact.column in COILS]
+    if not of or any(fact.column == "reheat" for fact in facts):
+        return []
+    names = {fact.column for fact in of}
+    water = "WATER" in told or bool(names & {"water_flow", "entering_water_temp"})
+    electric = "ELECTRIC" in told or "heater_stages" in names
+    if water == electric:
+        return []
+    word = "hot-water" if water else "electric"
+    return [replace(of[0], column="reheat", value=word, text="", stage=DESIGN, note="by its coil's names")]
 
 
 def _kind_of_title(text: str) -> str:

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 
 from analyzer.schedule import kinds
 from analyzer.schedule.cells import Place
-from analyzer.schedule.columns import Column, Part, units_for
+from analyzer.schedule.columns import Column, Part, units_for, with_coils_figures
 from analyzer.schedule.facts import Aside, Fact, Reading, Source
 from analyzer.schedule.figures import is_ditto, is_missing, number_of, read_figure, read_size, split_pair
 from analyzer.schedule.layout import Table
@@ -54,6 +54,7 @@ class TableReader:
     def __init__(self, table: Table, known: set[str]):
         self.table, self.grid = table, table.grid
         self.known = known
+        table.columns = with_coils_figures(table.grid, table.columns, table.rows)
         self.units = Units(table)
         self.reading = Reading()
         self.used: set[Place] = set()

@@ -103,3 +103,16 @@ def test_tags_that_are_not_the_same_are_listed_both_ways(tmp_path):
 )
 def test_the_option_takes_several_files(args, written):
     assert spread(args) == written
+
+
+@pytest.mark.parametrize(("second", "expected"), [("", ["", ""]), ("VAV-1-02 REHEAT VALVE (%)", ["none", "hot-water"])])
+def test_a_terminal_without_a_reheat_signal_has_none_only_where_others_have_one(tmp_path, second, expected):
+    """A bare export says nothing of reheat."""
+    head = ["Time", "VAV-1-01 SA FLOW (cfm)", "VAV-1-02 SA FLOW (cfm)", *([second] if second else [])]
+    lines = [
+        ",".join([f"2026-01-26 06:{minute:02d}", str(200 + minute), str(300 + minute), *(["10"] if second else [])])
+        for minute in range(0, 60, 5)
+    ]
+    (tmp_path / "trend.csv").write_text("\n".join([",".join(head), *lines]) + "\n")
+    draft([tmp_path / "trend.csv"], None, tmp_path / "out", lambda line: None)
+    assert read_site(tmp_path / "out").schedule["reheat"].fillna("").tolist() == expected

@@ -1,4 +1,4 @@
-// Saving: each file by itself, or all three into a folder where the browser can write there.
+// Saving: each file by itself, or all of them into a folder where the browser can write there.
 "use strict";
 
 (function () {
@@ -56,7 +56,7 @@
       tell(`The folder ${folder.name} could not be written (${error.message}). Save the files one by one.`);
       return;
     }
-    tell(`All three are saved into the folder ${folder.name}.`);
+    tell(`All ${names.length === 4 ? "four" : "three"} are saved into the folder ${folder.name}.`);
   }
 
   for (const button of buttons) button.addEventListener("click", () => download(button.dataset.save));

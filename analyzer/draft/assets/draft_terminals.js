@@ -10,14 +10,40 @@
   const FIELDS = ["kind", "air_handler", "reheat"];
   const because = (name) => place[`observed ${name.replace("_", " ")} because`];
   const terminals = rows.map((row) => ({
-    row, gone: false, element: null, chosen: Object.fromEntries(FIELDS.map((name) => [name, row[place[name]]])),
+    row, own: row, gone: false, joined: false, element: null, chosen: Object.fromEntries(FIELDS.map((name) => [name, row[place[name]]])),
   }));
   let all = false;
 
   Draft.gone = () => terminals.filter((each) => each.gone).map((each) => each.row[place.terminal]);
   Draft.files["terminals.csv"] = function () {
-    return csvText([header, ...terminals.filter((each) => !each.gone).map(written)]);
+    return csvText([header, ...terminals.filter((each) => !each.gone && !each.joined).map(written)]);
   };
+
+  // One terminal under two tags: the exports' row holds what the schedule says besides, and the schedule's row goes.
+  Draft.join = function (scheduled, exported, one) {
+    const [from, to] = [scheduled, exported].map((tag) => terminals.find((each) => each.own[place.terminal] === tag));
+    const before = to.row;
+    from.joined = one;
+    to.row = one ? withScheduled(to.own, from.own) : to.own;
+    for (const name of FIELDS) {
+      if (to.chosen[name].trim() === before[place[name]]) to.chosen[name] = to.row[place[name]];
+    }
+    if (form) apply();
+  };
+
+  // What was inferred gives way to what the schedule says; what was given before does not.
+  function withScheduled(own, scheduled) {
+    const row = [...own];
+    for (const name of FIELDS) {
+      if (!scheduled[place[name]] || own[because(name)] === "the schedule says so") continue;
+      row[place[name]] = scheduled[place[name]];
+      row[because(name)] = scheduled[because(name)];
+    }
+    header.forEach((name, n) => {
+      if (!name.startsWith("observed ") && !row[n]) row[n] = scheduled[n];
+    });
+    return row;
+  }
 
   function written(terminal) {
     const row = [...terminal.row];
@@ -46,7 +72,6 @@
       const label = control.getAttribute("aria-label");
       control.setAttribute("aria-label", label.replace(rows[0][place.terminal], () => tag));
     }
-    FIELDS.forEach((name, at) => (element.cells[at + 1].querySelector("small").textContent = terminal.row[because(name)]));
     terminal.element = element;
     return element;
   }
@@ -54,6 +79,7 @@
   function show(terminal, n) {
     const element = terminal.element || make(terminal, n);
     for (const name of FIELDS) element.querySelector(`.${name}`).value = terminal.chosen[name];
+    FIELDS.forEach((name, at) => (element.cells[at + 1].querySelector("small").textContent = terminal.row[because(name)]));
     element.querySelector(".gone").checked = terminal.gone;
     mark(terminal);
     return element;
@@ -67,8 +93,8 @@
 
   function fitting() {
     const words = form.elements.q.value.toLowerCase().split(/\s+/).filter(Boolean);
-    if (!words.length) return terminals;
     return terminals.filter((each) => {
+      if (each.joined) return false;
       const text = [each.row[place.terminal], ...Object.values(each.chosen)].join(" ").toLowerCase();
       return words.every((word) => text.includes(word));
     });
@@ -79,8 +105,9 @@
     const shown = all ? fits : fits.slice(0, most);
     const place = new Map(terminals.map((each, n) => [each, n]));
     body.replaceChildren(...shown.map((each) => show(each, place.get(each))));
-    const total = `${terminals.length.toLocaleString("en")} terminal${terminals.length === 1 ? "" : "s"}`;
-    found.textContent = fits.length === terminals.length ? total : `${fits.length.toLocaleString("en")} of ${total}`;
+    const count = terminals.filter((each) => !each.joined).length;
+    const total = `${count.toLocaleString("en")} terminal${count === 1 ? "" : "s"}`;
+    found.textContent = fits.length === count ? total : `${fits.length.toLocaleString("en")} of ${total}`;
     if (shown.length < fits.length) found.textContent += `, the first ${shown.length} shown`;
     more.hidden = shown.length === fits.length;
     more.firstElementChild.textContent = `Show all ${fits.length.toLocaleString("en")}`;
