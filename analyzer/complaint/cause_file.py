@@ -11,7 +11,17 @@ from pydantic import Field, ValidationError
 from analyzer.complaint.cause import Cause, Derived, Sign
 from analyzer.complaint.figures import FIGURES
 from analyzer.engine.expressions import Expression
-from analyzer.engine.rule_file import Condition, LimitTable, Table, Words, dimension_of, figures_in, is_state, limit_of
+from analyzer.engine.rule_file import (
+    Condition,
+    LimitTable,
+    Table,
+    Words,
+    check_expression,
+    dimension_of,
+    figures_in,
+    is_state,
+    limit_of,
+)
 from analyzer.errors import RuleError, nearest
 from analyzer.inputs import read_toml
 from analyzer.quantities import TERMINAL
@@ -121,18 +131,7 @@ def _check_names(cause: Cause) -> None:
 
 
 def _check_expression(cause: Cause, place: str, expression: Expression, known: set[str], *, condition: bool) -> None:
-    for name in sorted(expression.names):
-        if name not in known:
-            raise ValueError(f"{place}: unknown name {name!r}{nearest(name, known)}")
-        for parameter in SIGNALS[name].parameters if name in SIGNALS else ():
-            if parameter not in cause.limits:
-                raise ValueError(
-                    f"{place}: the signal {name!r} needs a limit {parameter!r}, which the cause does not have"
-                )
-    try:
-        expression.check_types(_state, condition=condition)
-    except ValueError as error:
-        raise ValueError(f"{place}: {error}") from None
+    check_expression(expression, place, known, cause.limits, _state, owner="cause", condition=condition)
 
 
 def _state(name: str) -> bool:

@@ -81,8 +81,8 @@ class Facts:
         others = table[(table["air_handler"] == self.air_handler) & (table.index != self.terminal)]
         room, floor = self.schedule.get("open_zone"), self.schedule.get("floor")
         near = [
-            (not room or row["open_zone"] != room, row["floor"] != floor, natural_key(tag), tag)
-            for tag, row in others.iterrows()
+            (not room or its_room != room, its_floor != floor, natural_key(tag), tag)
+            for tag, its_room, its_floor in zip(others.index, others["open_zone"], others["floor"], strict=True)
             if tag in known
         ]
         return [tag for *_, tag in sorted(near)]

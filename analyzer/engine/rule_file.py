@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 import string
+from collections.abc import Callable
 from pathlib import Path
 from typing import Annotated, Literal
 
@@ -299,16 +300,38 @@ def _check_of_air_handlers(rule: Rule) -> None:
 
 
 def _check_expression(rule: Rule, place: str, expression: Expression, known, *, condition: bool) -> None:
+    check_expression(expression, place, known, rule.limits, is_state, owner="rule", condition=condition)
+
+
+def check_expression(
+    expression: Expression, place: str, known, limits, state: Callable[[str], bool], *, owner: str, condition: bool
+) -> None:
+    """Refuse a name that is not known, a signal without the limits that it takes, and a condition of the wrong type.
+
+    Parameters
+    ----------
+    known : collection of str
+        The names that may stand in it.
+    limits : collection of str
+        The limits of its owner, a rule or a cause.
+    state : callable
+        Tells of a name whether it is true or false.
+
+    Raises
+    ------
+    ValueError
+        It is refused; the text says why.
+    """
     for name in sorted(expression.names):
         if name not in known:
             raise ValueError(f"{place}: unknown name {name!r}{nearest(name, known)}")
         for parameter in SIGNALS[name].parameters if name in SIGNALS else ():
-            if parameter not in rule.limits:
+            if parameter not in limits:
                 raise ValueError(
-                    f"{place}: the signal {name!r} needs a limit {parameter!r}, which the rule does not have"
+                    f"{place}: the signal {name!r} needs a limit {parameter!r}, which the {owner} does not have"
                 )
     try:
-        expression.check_types(is_state, condition=condition)
+        expression.check_types(state, condition=condition)
     except ValueError as error:
         raise ValueError(f"{place}: {error}") from None
 

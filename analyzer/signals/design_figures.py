@@ -45,7 +45,7 @@ def _work_out(scene: Scene) -> dict[str, np.ndarray]:
     before = np.concatenate([[np.nan], setpoint[:-1]])
     before[scene.first[:-1][scene.rows_of > 0]] = np.nan
     rests = (np.abs(setpoint - before) <= _RESTS * setpoint) & (setpoint > 0)
-    rests &= (scene.value("occupied") > 0) & (scene.value("air_available") > 0)
+    rests &= (scene.value("occupied") > 0.5) & (scene.value("air_available") > 0.5)
     reheat = scene.trend("reheat_position")
     no_heat = ~(reheat > _NO_HEAT)
     too_warm = scene.trend("zone_temp") > scene.value("cooling_setpoint") + _TOO_WARM
@@ -154,5 +154,5 @@ def maximum_in_use(scene: Scene) -> np.ndarray:
 
 @signal("flow", settled_by="the trends primary_flow_setpoint and reheat_position over hours of heating", whole=True)
 def heating_in_use(scene: Scene) -> np.ndarray:
-    """The airflow setpoint that the controller holds while its reheat is well open [L/s]."""
+    """The airflow setpoint that the controller holds at a full call for heat [L/s]."""
     return scene.per_row(_in_use(scene)["heating"])

@@ -96,5 +96,5 @@ def share_starved(scene: Scene) -> np.ndarray:
 
 @signal("fraction", settled_by=_OF_TERMINALS, whole=True)
 def share_wanting_cooling(scene: Scene) -> np.ndarray:
-    """The share of its zones that are at their cooling setpoint or above, of those of which that is known."""
+    """The share of its zones within half a kelvin of their cooling setpoint or above it, of those that tell."""
     return scene.given.get("share_wanting_cooling", np.full(scene.size, np.nan))

@@ -118,3 +118,28 @@ def test_nobodys_terminals_with_a_fault_at_different_times_share_nothing():
 
 def test_an_air_handlers_terminals_are_not_nobodys():
     assert told_of_nobody(10, 20, owner="AHU-1") == []
+
+
+def of_both(faulty: list[str], under: tuple[str, str] | None = None):
+    """Tell of a fault that the terminals of both air handlers have at one moment; something explains AHU-2's."""
+    rule = "starved-terminal"
+    common = []
+    for handler, explained_by in (("AHU-1", None), ("AHU-2", under)):
+        own = tuple(tag for tag in faulty if OWNERS[tag] == handler)
+        common.append(Explained("air-handler-common-cause", handler, rule, own, own, (rule,), (), under=explained_by))
+    findings = [made(tag, rule, size=number) for number, tag in enumerate(faulty)]
+    return told_once(findings, RULES, verdicts_of(rule, TAGS, faulty), OWNERS, common)
+
+
+def test_what_the_terminals_of_several_air_handlers_have_is_one_finding_of_the_building():
+    found = of_both(TAGS[:10])
+    (one,) = [finding for finding in found if finding.scope != "terminal"]
+    assert (one.id, one.scope) == ("building/starved-terminal", "building")
+    assert one.terminals == tuple(sorted(TAGS))
+
+
+def test_its_twins_stay_the_air_handlers():
+    explained = of_both(TAGS, under=("AHU-2", "air-handler-outage"))
+    assert {finding.terminal for finding in explained if finding.scope != "terminal"} == {"AHU-1", "AHU-2"}
+    few = of_both(TAGS[:6])  # one of AHU-2's five: its own trouble
+    assert {finding.terminal for finding in few if finding.scope != "terminal"} == {"AHU-1"}

@@ -21,7 +21,7 @@ MILLION = 1_000_000
         (lay.text("a.csv", lay.SOUND + "2026-01-13 00:00," + "7" * 50_000_000), "is longer than 4 MiB, the longest line allowed"),
         (lay.text("a.csv", "7" * 50_000_000), "line 1: is longer than 4 MiB"),
         (lay.text("a.csv", "Time" + ",a" * MILLION + "\n2026-01-12 00:00" + ",1" * MILLION + "\n"), "has 1000001 columns; allowed are 50000"),
-        (lay.text("a.csv", lay.SOUND + "2026-01-13 00:00" + ",1" * MILLION + "\n" + lay.ROWS), "columns; allowed are 50000"),
+        (lay.text("a.csv", lay.SOUND + "2026-01-13 00:00" + ",1" * MILLION + "\n" + lay.ROWS), "has more than 50000 columns; allowed are 50000"),
         (lay.text("a.csv", lay.SOUND.replace("TU-1 ZN-T", "(" * 200_000 + "ZN-T")), "letters long"),
         (lay.text("a.csv", lay.SOUND.replace("70.", "7\0000.")), "is not a text file (it holds null bytes)"),
         (lay.doubled_members, "holds 'week.csv' twice"),

@@ -130,11 +130,12 @@ def sniff(text: ExportText) -> Dialect:
     dialect.sample = rows[head.first : head.first + _SAMPLE_LINES]
     width = dialect.width
     if width > MOST_COLUMNS:
+        whole = width == len(dialect.names)  # a line below the header is read in part only
         raise ExportError(
             label,
-            f"has {width} columns; allowed are {MOST_COLUMNS}",
+            f"has {width if whole else f'more than {MOST_COLUMNS}'} columns; allowed are {MOST_COLUMNS}",
             "Split the export by terminal.",
-            place="header" if width == len(dialect.names) else f"line {start + head.first + 1}",
+            place="header" if whole else f"line {start + head.first + 1}",
         )
     loose = before_quotes(dialect.delimiter)
     dialect.loose_quotes = any(
