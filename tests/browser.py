@@ -48,6 +48,15 @@ class Visit:
         assert self.complaints == []
         assert [url for url in self.requests if not url.startswith(("file:", "data:", "about:"))] == []
 
+    def assert_accessible(self) -> None:
+        """An accessibility checker has nothing to say of the page; open it with ``bypass_csp=True``: it is a script."""
+        found = require("axe_playwright_python.sync_playwright").Axe().run(self.page).response["violations"]
+        assert [(v["id"], [node["html"][:120] for node in v["nodes"]]) for v in found] == []
+
+    def assert_scrolls_down_only(self) -> None:
+        """Nothing of the page lies beside the window."""
+        assert self.page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
+
 
 def require(module: str):
     """Import a module that a browser test needs, or skip (fail, where a browser is required)."""

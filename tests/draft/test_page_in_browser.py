@@ -16,7 +16,6 @@ import pytest
 from analyzer.draft import draft
 from analyzer.intake import read_exports
 from analyzer.site import read_site
-from tests.browser import require
 
 pytestmark = pytest.mark.browser
 
@@ -226,18 +225,16 @@ def test_it_loads_nothing_and_runs_nothing_but_its_own(room):
 def test_a_phone_scrolls_down_only(open_page, room, width):
     visit = open_page(width=width, height=700)
     visit.go(room / "draft" / "index.html")
-    assert visit.page.evaluate("document.documentElement.scrollWidth") <= width
+    visit.assert_scrolls_down_only()
     visit.assert_clean()
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("width", [390, 1280])
 def test_an_accessibility_checker_has_nothing_to_say(open_page, room, width, scheme):
-    axe = require("axe_playwright_python.sync_playwright")
     visit = open_page(width=width, scheme=scheme, bypass_csp=True)
     visit.go(room / "draft" / "index.html")
-    found = axe.Axe().run(visit.page)
-    assert [(v["id"], [node["html"][:120] for node in v["nodes"]]) for v in found.response["violations"]] == []
+    visit.assert_accessible()
 
 
 @pytest.fixture(scope="module")

@@ -23,6 +23,7 @@ from analyzer.trends import TERMINAL_COLUMNS, Trends, in_form, no_air_handlers
 
 ZONE = "America/Chicago"
 # Tags as a careless export may spell them: markup, a path, signs, two that differ in case alone.
+A_PAGE = "VAV-1-04.html"  # a parallel terminal with a finding of three episodes
 AWKWARD = [
     '<b>VAV & "9"</b>',
     "../../etc/passwd",
