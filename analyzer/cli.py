@@ -186,7 +186,7 @@ def _tell_rounds(results) -> None:
     if len(results.history) > 1:
         now = [one for one in results.standing.values() if one.in_a_row]
         lasting, back = sum(one.in_a_row > 1 for one in now), sum(one.returns > 0 for one in now)
-        print(f"rounds: review {len(results.history)}; {lasting} findings stood in the one before, {back} came back")
+        print(f"rounds: review {len(results.history)}; {lasting} findings were in the one before, {back} came back")
 
 
 def _tell_answers(answers, ids) -> None:
