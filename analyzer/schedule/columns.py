@@ -9,6 +9,7 @@ from dataclasses import dataclass, field, replace
 from analyzer.quantities import find_unit
 from analyzer.schedule.cells import Grid
 from analyzer.schedule.figures import is_ditto, is_missing, number_of
+from analyzer.schedule.kinds import control_in
 from analyzer.schedule.meaning import DESIGN, DIMENSIONS, FINAL, FOUND, Meaning, meaning_of, stage_of
 from analyzer.schedule.words import Heading, joined, read_heading
 
@@ -83,6 +84,30 @@ def with_coils_figures(grid: Grid, columns: list[Column], rows: list[int]) -> li
         replace(column, parts=(replace(column.parts[0], name="reheat_capacity"),))
         if len(column.parts) == 1 and column.parts[0] == Part("reheat", column.parts[0].stage, weak=True)
         and _mostly_numbers(grid, column.at, rows)
+        else column
+        for column in columns
+    ]  # fmt: skip
+
+
+def with_coils_water(columns: list[Column], stated: dict[str, str]) -> list[Column]:
+    """Return the columns, the flow of a coil without a unit of its own as its water where a note says that unit."""
+    if "water_flow" not in stated:
+        return columns
+    return [
+        replace(column, parts=tuple(
+            replace(part, name="water_flow", weak=False) if part.name == "coil_flow" and not part.units else part
+            for part in column.parts
+        ))
+        for column in columns
+    ]  # fmt: skip
+
+
+def with_words_of_control(grid: Grid, columns: list[Column], rows: list[int]) -> list[Column]:
+    """Return the columns, one headed CONTROL or the like whose cells say constant or variable as the fan's control."""
+    return [
+        replace(column, parts=(Part("fan_control", weak=True),)) if not column.name and not column.unknown
+        and (texts := [text for row in rows if not is_missing(text := grid.text(row, column.at)) and not is_ditto(text)])
+        and all(control_in(text) for text in texts)
         else column
         for column in columns
     ]  # fmt: skip

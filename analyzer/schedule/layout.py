@@ -6,12 +6,14 @@ import re
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from itertools import takewhile
 
 from analyzer.schedule.cells import Grid, Place
 from analyzer.schedule.columns import Column, read_columns
 from analyzer.schedule.figures import is_ditto, number_of
 from analyzer.schedule.meaning import meaning_of
 from analyzer.schedule.tags import looks_like_tag
+from analyzer.schedule.types import is_key, key_of
 from analyzer.schedule.words import fold, read_heading
 
 _MOST_HEADINGS = 6  # rows of headings, a row of units and one of numbers among them
@@ -47,6 +49,8 @@ class Table:
         What stands above it, and beneath.
     not_data : set of Place
         Cells of it that are no values, as in the file.
+    by_type : bool
+        Its rows are types of terminal, and its column of tags holds their keys.
     """
 
     grid: Grid
@@ -61,6 +65,7 @@ class Table:
     notes: list[str] = field(default_factory=list)
     not_data: set[Place] = field(default_factory=set)
     end: int = 0
+    by_type: bool = False
 
     @property
     def worth(self) -> int:
@@ -79,7 +84,10 @@ class Table:
 def find_tables(grid: Grid) -> list[Table]:
     """Return the tables of a grid, read as it stands or on its side, whichever says more."""
     upright = _tables(grid)
-    turned = _tables(grid.transposed())
+    plain, lone = grid.without_lone_lines()
+    turned = _tables(plain.transposed())
+    for table in turned:
+        table.not_data |= lone
     if sum(table.worth for table in turned) > 1.2 * sum(table.worth for table in upright):
         return turned
     return upright
@@ -94,10 +102,7 @@ def _with_headings(grid: Grid, look: Callable[[Grid, int], list[int]]) -> list[T
     found: list[Table] = []
     row, above = 0, 0
     while row < grid.height:
-        heads = look(grid, row)
-        tables = [
-            table for left, at, right in _ranges(grid, row, heads) if (table := _table(grid, row, left, at, right))
-        ]
+        tables = _tables_at(grid, row, look)
         if not tables:
             row += 1
             continue
@@ -113,11 +118,51 @@ def _with_headings(grid: Grid, look: Callable[[Grid, int], list[int]]) -> list[T
     return found
 
 
+def _tables_at(grid: Grid, row: int, look: Callable[[Grid, int], list[int]]) -> list[Table]:
+    """Return the tables whose headings stand in a row: of terminals, or else of types of terminal."""
+    heads = look(grid, row)
+    tables = [table for left, at, right in _ranges(grid, row, heads) if (table := _table(grid, row, left, at, right))]
+    if tables or look is not _tag_headings:
+        return tables
+    for at in heads or _type_headings(grid, row):
+        table = _table(grid, row, 0, at, grid.width, by_type=True)
+        if table is not None and not _tags_beside(table):
+            return [table]
+    return []
+
+
 def _tag_headings(grid: Grid, row: int) -> list[int]:
     return [
         c for c in range(grid.width)
         if grid.origin(row, c) == (row, c) and grid.rows[row][c] and _is_tag_heading(grid.rows[row][c])
     ]  # fmt: skip
+
+
+def _type_headings(grid: Grid, row: int) -> list[int]:
+    if len(grid.filled(row)) < 2:
+        return []
+    return [
+        c for c in range(grid.width)
+        if grid.origin(row, c) == (row, c) and (text := grid.rows[row][c]) and len(text) <= 30
+        and not (told := read_heading(text)).unknown and set(told.concepts) <= {"TYPE", "TAG"} and "TYPE" in told.concepts
+    ]  # fmt: skip
+
+
+def _tags_beside(table: Table) -> bool:
+    """Tell whether another column holds tags of terminals, or the keys of types come more than once."""
+    grid = table.grid
+    typed = [_is_type(grid, r, table.left, table.tag_at, table.right) for r in range(grid.height)]
+    first = next((r for r in range(table.end, grid.height) if typed[r]), grid.height)
+    rows = list(takewhile(lambda r: typed[r], range(first, grid.height)))
+    keys = [key_of(grid.text(r, table.tag_at)) for r in rows]
+    if len(set(keys)) < len(keys):
+        return True
+    for at in range(table.left, table.right):
+        texts = [text for r in rows if (text := grid.text(r, at))]
+        tags = [text for text in texts if looks_like_tag(text) and re.match(r"[A-Za-z]+[-_ .]?\d", text)]
+        if at != table.tag_at and len(tags) * 2 > len(texts):
+            return True
+    return False
 
 
 def _tags_without_heading(grid: Grid, row: int) -> list[int]:
@@ -176,11 +221,12 @@ def _tags_beneath(grid: Grid, row: int, at: int) -> int:
     return sum(looks_like_tag(text) and bool(re.search(r"[A-Za-z]", text)) for text in below if text)
 
 
-def _table(grid: Grid, row: int, left: int, at: int, right: int) -> Table | None:
+def _table(grid: Grid, row: int, left: int, at: int, right: int, *, by_type: bool = False) -> Table | None:
     """Find where the headings end and the values begin."""
     bottom = max(r for r in range(row, min(row + _MOST_HEADINGS, grid.height)) if grid.origin(r, at) == (row, at))
     first = bottom + 1
-    while first < grid.height and not _is_body(grid, first, left, at, right):
+    is_body = _is_type if by_type else _is_body
+    while first < grid.height and not is_body(grid, first, left, at, right):
         if first - row > _MOST_HEADINGS or _is_tag_heading(grid.text(first, at)):
             return None
         first += 1
@@ -194,7 +240,7 @@ def _table(grid: Grid, row: int, left: int, at: int, right: int) -> Table | None
     while top > 0 and row - top < 4 and _heads_group(grid, top - 1, left, right, at):
         top -= 1
     header = [r for r in range(top, first) if grid.filled(r, left, right)]
-    table = Table(grid, header, left, right, at, end=first)
+    table = Table(grid, header, left, right, at, end=first, by_type=by_type)
     numbered = [r for r in header if _is_numbering(grid, r, left, right)]
     table.header = [r for r in header if r not in numbered]
     for r in header:
@@ -217,6 +263,18 @@ def _is_body(grid: Grid, row: int, left: int, at: int, right: int) -> bool:
         return False
     told = read_heading(text)
     return not told.only_units and not (told.concepts and not re.search(r"\d", text))
+
+
+def _is_type(grid: Grid, row: int, left: int, at: int, right: int) -> bool:
+    """Tell whether a row holds a type: a key, figures beside it, and no heading or unit in its place."""
+    text = grid.text(row, at)
+    if not is_key(text) or _is_numbering(grid, row, left, right):
+        return False
+    told = read_heading(text)
+    if len(key_of(text)) > 1 and (told.only_units or told.concepts and not told.unknown):
+        return False
+    others = [grid.text(*cell) for cell in grid.filled(row, left, right) if cell[1] != at]
+    return sum(number_of(other) is not None for other in others) * 2 >= len(others) > 0
 
 
 def _is_numbering(grid: Grid, row: int, left: int, right: int) -> bool:

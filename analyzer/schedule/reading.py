@@ -13,6 +13,7 @@ from analyzer.schedule.forms import FormReader
 from analyzer.schedule.layout import Table, find_tables
 from analyzer.schedule.pages import pdf_grids
 from analyzer.schedule.rows import TableReader
+from analyzer.schedule.types import lists_beside, lists_in, spread
 from analyzer.schedule.workbook import text_grid, workbook_grids
 
 _WORKBOOKS = {".xlsx", ".xlsm"}
@@ -44,6 +45,13 @@ def read_schedules(files: Sequence[str | Path], say: Callable[[str], None] = lam
     for file in files:
         say(f"reading {file}")
         reading.add(_read_file(Path(file)))
+    spread(reading)
+    if not reading.tags:
+        types = ", ".join(kind.key for kind in reading.types.values())
+        raise ScheduleError(
+            files[0], f"gives types of terminal ({types}), and nothing says which terminals are of each",
+            "Name a list of the terminals beside it, with a column of their types.",
+        )  # fmt: skip
     return reading
 
 
@@ -59,10 +67,10 @@ def _read_file(path: Path) -> Reading:
         if before and not tables and not grid.lettered and grid.width == before[0].width:
             grid = continued(grid, *before)
             tables = find_tables(grid)
-        reading.add(_read_grid(grid, tables, account))
+        reading.add(_read_grid(grid, tables, account, set(reading.types)))
         upright = [table for table in tables if not table.grid.turned]
         before = (grid, upright[-1].header) if upright else None
-    if not reading.tags:
+    if not reading.tags and not reading.types:
         raise ScheduleError(
             path, "no table or form of terminals was found in it",
             "Name a schedule whose columns have headings, the terminals' tags among them.",
@@ -98,8 +106,8 @@ def file_grids(path: Path) -> list[Grid]:
     )  # fmt: skip
 
 
-def _read_grid(grid: Grid, tables: list[Table], account: Account) -> Reading:
-    """Read a grid's tables, or else its forms."""
+def _read_grid(grid: Grid, tables: list[Table], account: Account, types: set[str]) -> Reading:
+    """Read a grid's tables, or else its forms, and the lists of terminals of a type."""
     reading = Reading()
     used: set[Place] = set()
     not_data: set[Place] = set()
@@ -117,6 +125,7 @@ def _read_grid(grid: Grid, tables: list[Table], account: Account) -> Reading:
             used |= reader.used
             not_data |= reader.table.not_data
             asides |= reader.asides
+    used |= _read_lists(grid, types | set(reading.types), reading)
     asides = {place: aside for place, aside in asides.items() if place not in used}
     for place in grid.all_filled():
         account.cells += 1
@@ -134,8 +143,28 @@ def _read_grid(grid: Grid, tables: list[Table], account: Account) -> Reading:
     return reading
 
 
+def _read_lists(grid: Grid, types: set[str], reading: Reading) -> set[Place]:
+    """Take up which terminals are of a type where a line says it; return the cells of the lines."""
+    if not types:
+        return set()
+    cells: set[Place] = set()
+    for cell, key, tags in lists_in(grid, types):
+        cells.add(grid.plain(*cell))
+        source = Source(grid.file, grid.sheet, grid.place(*cell))
+        _name_of_type(reading, key, tags, source)
+    for key, tags in lists_beside(grid.loose, types):
+        _name_of_type(reading, key, tags, Source(grid.file, grid.sheet, "beside the table"))
+    return cells
+
+
+def _name_of_type(reading: Reading, key: str, tags: tuple[str, ...], source: Source) -> None:
+    for tag in tags:
+        reading.tags.setdefault(tag, source)
+        reading.of_type.append((tag, key, source))
+
+
 def _worth(reading: Reading) -> int:
     return sum(
         fact.column not in ("remarks", "kind", "reheat", "floor", "air_handler", "distribution")
-        for fact in reading.facts
+        for fact in [*reading.facts, *(fact for kind in reading.types.values() for fact in kind.facts)]
     )

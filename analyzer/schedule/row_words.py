@@ -11,7 +11,7 @@ from analyzer.schedule.facts import Fact, Source
 from analyzer.schedule.figures import is_missing
 from analyzer.schedule.layout import Table
 from analyzer.schedule.meaning import DESIGN
-from analyzer.schedule.notes import coil_notes, reheat_noted
+from analyzer.schedule.notes import coil_figures, coil_notes, figures_noted, reheat_noted
 from analyzer.schedule.units import Units
 from analyzer.schedule.words import read_heading
 
@@ -25,6 +25,7 @@ class RowWords:
         self.table, self.grid, self.units, self.names, self.report = table, table.grid, units, names, report
         self._context = self._of_titles()
         self._notes = coil_notes(table)
+        self._noted_figures = coil_figures(table)
 
     def _of_titles(self) -> dict[str, str]:
         found: dict[str, str] = {}
@@ -85,11 +86,22 @@ class RowWords:
         if by_unit and noted is not None:
             add("reheat", noted.reheat, noted.text, "by a note")
         add("reheat", coil, "", "by its coil's columns")
+        if self._has_coil(row):
+            found += self._of_notes(row, tag, said, source)
         if context.get("reheat"):
             add("reheat", context["reheat"], "", "by its title")
         for name in ("air_handler", "floor", "distribution"):
             add(name, context.get(name, ""), context.get(name, ""), "by its title")
         return [fact for fact in found if fact.column != "type"]
+
+    def _of_notes(self, row: int, tag: str, said: dict[str, Fact], source: Source) -> list[Fact]:
+        """Return the temperatures that a note gives for a row's coil; those of water only where it is no electric one."""
+        electric = "reheat" in said and said["reheat"].value == "electric"
+        return [
+            Fact(tag, each.column, each.value, each.text, source, DESIGN, self.report, "by a note")
+            for each in figures_noted(self._noted_figures, self.table, row)
+            if each.column not in said and not (electric and "water" in each.column)
+        ]
 
     def _blank_in(self, row: int, name: str) -> bool:
         return all(is_missing(self.grid.text(row, column.at)) for column in self.table.columns if column.name == name)

@@ -8,13 +8,16 @@ from dataclasses import dataclass, field, replace
 
 from analyzer.schedule import kinds
 from analyzer.schedule.cells import Place
-from analyzer.schedule.columns import Column, Part, units_for, with_coils_figures
-from analyzer.schedule.facts import Aside, Fact, Reading, Source
+from analyzer.schedule.columns import (
+    Column, Part, units_for, with_coils_figures, with_coils_water, with_words_of_control,
+)  # fmt: skip
+from analyzer.schedule.facts import Aside, Fact, Kind, Reading, Source
 from analyzer.schedule.figures import is_ditto, is_missing, number_of, read_figure, read_size, split_pair
 from analyzer.schedule.layout import Table
 from analyzer.schedule.meaning import DESIGN, DIMENSIONS, FINAL, FOUND, SKIPPED, meaning_of
 from analyzer.schedule.row_words import RowWords
 from analyzer.schedule.tags import Tags, looks_like_tag, numbered_from, read_tags
+from analyzer.schedule.types import is_key, key_of
 from analyzer.schedule.units import Units
 from analyzer.schedule.words import Heading, joined, read_heading
 
@@ -23,6 +26,7 @@ _REPORT = re.compile(
 )
 # A column for which there is a better one in its table is not clear.
 NOT_CLEAR = "not clear which flow it is: its table has another column for it"
+_OF_TYPES = re.compile(r"\bTYPES\b|\bTYPE (?:SCHEDULE|LIST|MARK)\b|\bTYPICAL\b|\bTYP\.|\bSEE PLANS?\b", re.IGNORECASE)
 NO_TAG = "its row names no terminal"
 FOUND_BEFORE = "as found, before balancing"
 UNKNOWN = "a column that was not recognized"
@@ -38,6 +42,7 @@ class _Row:
     tags: list[str]
     note: str
     facts: list[Fact] = field(default_factory=list)
+    by_type: bool = False  # its tag is the key of a type, and no terminal's
 
 
 class TableReader:
@@ -55,7 +60,9 @@ class TableReader:
         self.table, self.grid = table, table.grid
         self.known = known
         table.columns = with_coils_figures(table.grid, table.columns, table.rows)
+        table.columns = with_words_of_control(table.grid, table.columns, table.rows)
         self.units = Units(table)
+        table.columns = with_coils_water(table.columns, self.units.stated)
         self.reading = Reading()
         self.used: set[Place] = set()
         self.asides: dict[Place, Aside] = {}
@@ -116,6 +123,8 @@ class TableReader:
 
     def _tags(self, row: int, carried: list[str]) -> _Row | None:
         at = self.table.tag_at
+        if self.table.by_type:
+            return self._type(row)
         text = self.grid.text(row, at)
         if (not text or is_ditto(text)) and (self.by_outlet or self.labels is not None) and carried:
             self._use(row, at)
@@ -127,6 +136,8 @@ class TableReader:
             self._all_aside(row, NO_TAG if not text or not looks_like_tag(text) else "a row of other equipment")
             return None
         found = read_tags(text, self._quantity(row))
+        if self._stands_for_several(found):
+            return self._as_type(row, found.tags[0])
         tags, note = list(found.tags), ""
         if found.typical > 1:
             tags, note = self._typical(found)
@@ -142,6 +153,25 @@ class TableReader:
         for tag in tags:
             self.reading.tags.setdefault(tag, self._source(row, at))
         return _Row(tags, note)
+
+    def _type(self, row: int) -> _Row | None:
+        """Take up a row that gives a type and no terminal."""
+        text = self.grid.text(row, self.table.tag_at)
+        if self._is_struck(row, self.table.tag_at) or not is_key(text):
+            self._all_aside(row, NO_TAG)
+            return None
+        return self._as_type(row, " ".join(text.split()))
+
+    def _as_type(self, row: int, key: str) -> _Row:
+        self._use(row, self.table.tag_at)
+        self.reading.types.setdefault(key_of(key), Kind(key, self._source(row, self.table.tag_at)))
+        return _Row([key], "", by_type=True)
+
+    def _stands_for_several(self, found: Tags) -> bool:
+        """Tell whether a tag without a number is that of a type: its table or its row says that there are several."""
+        if len(found.tags) != 1 or re.search(r"\d", found.tags[0]):
+            return False
+        return found.typical > 1 or any(_OF_TYPES.search(text) for text in (*self.table.titles, *self.table.notes))
 
     def _quantity(self, row: int) -> int | None:
         for column in self.table.columns:
@@ -212,6 +242,8 @@ class TableReader:
             for part, piece in zip(column.parts, texts, strict=True):
                 self._read_cell(row, column, part, piece, under_way, copied)
         source = self._source(row, self.table.tag_at)
+        typed = [fact for fact in under_way.facts if fact.column == "type"]
+        self.reading.of_type += [(of, str(fact.value), fact.source) for fact in typed for of in under_way.tags]
         under_way.facts = self._words.added(row, tag, under_way.facts, source)
         self._emit(under_way)
 
@@ -350,7 +382,11 @@ class TableReader:
                     Aside(fact.source, fact.text, f"another cell of its row gives {first.text} as well", fact.tag)
                 )
         for tag in under_way.tags:
-            self.reading.facts += [Fact(tag, *list(vars(fact).values())[1:]) for fact in seen.values()]
+            facts = [Fact(tag, *list(vars(fact).values())[1:]) for fact in seen.values()]
+            if under_way.by_type:
+                self.reading.types[key_of(tag)].facts += facts
+            else:
+                self.reading.facts += facts
 
     def _sum_outlets(self) -> None:
         """Add the outlets of each terminal up, where each has a row."""
