@@ -9,9 +9,9 @@ from dataclasses import dataclass, field, replace
 from analyzer.quantities import find_unit
 from analyzer.schedule.cells import Grid
 from analyzer.schedule.figures import is_ditto, is_missing, number_of
-from analyzer.schedule.kinds import control_in
+from analyzer.schedule.kinds import control_in, kind_in
 from analyzer.schedule.meaning import DESIGN, DIMENSIONS, FINAL, FOUND, Meaning, meaning_of, stage_of
-from analyzer.schedule.words import Heading, joined, read_heading
+from analyzer.schedule.words import Heading, fold, joined, read_heading
 
 # Figures that share a cell, as their heading says: "MAX / MIN", "EAT / LAT".
 _PAIRS = (
@@ -103,18 +103,34 @@ def with_coils_water(columns: list[Column], stated: dict[str, str]) -> list[Colu
 
 
 def with_words_of_control(grid: Grid, columns: list[Column], rows: list[int]) -> list[Column]:
-    """Return the columns, one headed CONTROL or the like whose cells say constant or variable as the fan's control."""
+    """Return the columns, one headed CONTROL or by a fan alone whose cells say constant or variable as its control."""
     return [
-        replace(column, parts=(Part("fan_control", weak=True),)) if not column.name and not column.unknown
-        and (texts := [text for row in rows if not is_missing(text := grid.text(row, column.at)) and not is_ditto(text)])
+        replace(column, parts=(Part("fan_control", weak=True),))
+        if len(column.parts) == 1 and not column.unknown and (not column.name or column.parts[0].dimension == "flow")
+        and (texts := _said(grid, column.at, rows))
         and all(control_in(text) for text in texts)
         else column
         for column in columns
     ]  # fmt: skip
 
 
+def with_types(grid: Grid, columns: list[Column], rows: list[int], legend: dict[str, str]) -> list[Column]:
+    """Return the columns, one headed like the tags, as UNIT may be, whose cells are types as what they are."""
+    return [
+        replace(column, parts=(Part("type"),)) if column.name == "tag"
+        and (texts := _said(grid, column.at, rows))
+        and sum(bool(kind_in(legend.get(fold(text), text))) for text in texts) * 10 >= len(texts) * 7
+        else column
+        for column in columns
+    ]  # fmt: skip
+
+
+def _said(grid: Grid, at: int, rows: list[int]) -> list[str]:
+    return [text for row in rows if not is_missing(text := grid.text(row, at)) and not is_ditto(text)]
+
+
 def _mostly_numbers(grid: Grid, at: int, rows: list[int]) -> bool:
-    texts = [text for row in rows if (text := grid.text(row, at)) and not is_missing(text) and not is_ditto(text)]
+    texts = _said(grid, at, rows)
     return 2 * sum(number_of(text) is not None for text in texts) > len(texts)
 
 

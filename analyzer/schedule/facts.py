@@ -50,6 +50,11 @@ class Fact:
     report: bool = False
     note: str = ""
 
+    @property
+    def concluded(self) -> bool:
+        """Whether it stands in no cell of its row, and gives way to what does."""
+        return self.note.startswith(("by its", "by a note", "no fan"))
+
 
 @dataclass(frozen=True)
 class Aside:

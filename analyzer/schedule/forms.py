@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from analyzer.schedule import kinds
 from analyzer.schedule.cells import Grid, Place
 from analyzer.schedule.columns import units_for
 from analyzer.schedule.facts import Aside, Fact, Reading, Source
-from analyzer.schedule.figures import is_missing, read_figure, read_size, split_pair
+from analyzer.schedule.figures import capacity_in, is_missing, no_multiplier, read_figure, read_size, split_pair
 from analyzer.schedule.meaning import DESIGN, DIMENSIONS, FINAL, FOUND, meaning_of, stage_of, stages_in
 from analyzer.schedule.row_words import COILS, coil_by_names
 from analyzer.schedule.rows import FOUND_BEFORE, NOT_NEEDED, UNKNOWN
@@ -338,7 +338,10 @@ class FormReader:
             kind, reheat = kinds.kind_in(text), kinds.reheat_in(text)
             pairs = [("kind", kind if kind in ("series", "parallel", "single-duct") else ""), ("reheat", reheat)]
             return [Fact(tag, column, word, text, self._source(cell), DESIGN, True) for column, word in pairs if word]
-        return [Fact(tag, name, value, text, self._source(cell), stage, True, note)]
+        found = [Fact(tag, name, value, text, self._source(cell), stage, True, note)]
+        if name == "reheat" and (figure := capacity_in(text)) is not None:
+            found.append(replace(found[0], column="reheat_capacity", value=figure.value, stage=DESIGN))
+        return found
 
     def _value(self, name: str, heading: Heading, text: str) -> tuple[float | str, str, str]:
         if name in _TEXTS or name == "type":
@@ -353,6 +356,8 @@ class FormReader:
             (self.stated[dimension],) if dimension in self.stated else self._like(dimension)
         )
         figure = read_size(text, units) if name == "inlet_diameter" else read_figure(text, dimension, units)
+        if name == "flow_coefficient":
+            figure = no_multiplier(figure)
         return figure.value, figure.problem, figure.note
 
     def _like(self, dimension: str) -> tuple[str, ...]:

@@ -106,7 +106,7 @@ def _aside(told: set[str], units: set[str]) -> Meaning | None:
 
 def _identity(told: set[str], units: set[str]) -> Meaning | None:
     rest = told - {"NUMBER_OF"}
-    if "QTY" in told and not _flows(told, units):
+    if "QTY" in told and rest <= {"QTY", "TAG", "TYPE", "ROOM", "POWERED"} and not units:
         return Meaning("quantity")
     if "TAG" in told and not units and rest <= {"TAG", "PRIMARY", "POWERED", "FAN"}:
         return Meaning("tag")

@@ -11,6 +11,12 @@ from analyzer.schedule.layout import Table
 from analyzer.schedule.words import fold
 
 _NUMBER = re.compile(r"^\s*(?:NOTE\s*)?\(?(\d{1,2})[.):]", re.IGNORECASE)
+# "SDV-E = single duct with electric heat"
+_MEANS = re.compile(
+    r"^\W*(?:(?:NOTES?|LEGEND|TYPES?|ABBREVIATIONS)\s*:\s*)?(?:TYPE\s+)?"
+    r"[\"'“]?([\w/-]{1,10})[\"'”]?\s*(?:=|:|\s[-–—]\s)\s*(\S.*)$",
+    re.IGNORECASE | re.DOTALL,
+)
 _KEYS = re.compile(r"^[\d\s,;&]+$")
 _COILS = r"(?:COILS?|HEATERS?|REHEATS?|HEATING)"
 # "HEATING COILS ARE HOT WATER": what they are stands behind the verb. "ALL TERMINALS HAVE ELECTRIC HEATERS": of all.
@@ -32,6 +38,17 @@ _FIGURE = (
     r"|\b(?:{words})\s*(?:[=:]|OF\b|IS\b|AT\b|SHALL BE\b)?\s*(?P<after>\d+(?:\.\d+)?)\s*(?:°|DEG\.?)?\s*"
     r"(?P<unit_after>[FC])?(?![\d\w]))"
 )
+
+
+def legend(table: Table) -> dict[str, str]:
+    """Return what notes say that abbreviations mean: "SDV-E = SINGLE DUCT WITH ELECTRIC HEAT; ..."."""
+    found = {}
+    for text in (*table.notes, *table.titles):
+        for piece in re.split(r"[;\n]|,\s+(?=[\w/-]{1,10}\s*[=:])|\.\s+", text):
+            match = _MEANS.match(piece)
+            if match and not match[2].strip().isdigit():
+                found.setdefault(fold(match[1]), match[2].strip(" .;"))
+    return found
 
 
 @dataclass(frozen=True)

@@ -17,6 +17,7 @@ _GAP = 0.75
 _SAME_EDGE = 2.0  # points between edges that are one
 _FEWEST_CELLS = 3  # of a line that is a row of a table
 _MOST_CAPTIONS = 2  # lines over a table that follows another on its page
+Cell = tuple[float, float, str]  # where a cell of a line begins and ends, and its text
 _IS_NOTE = re.compile(r"\s*(?:NOTES?\b|\(?\d{1,2}[.)]|\*)", re.IGNORECASE)
 
 
@@ -201,14 +202,14 @@ def _turned_text(chars: list[dict]) -> str:
 def _by_gaps(page: Any, name: str, sheet: str) -> Grid:
     """Part a page without rules into columns by the gaps that its rows of values have in common."""
     lines = _word_lines(page)
-    values = [line for line in lines if len(line) >= _FEWEST_CELLS and _figures(line) * 2 >= len(line)]
-    columns = _common_columns(values)
-    if len(columns) < 2:
+    layout = _columns_of_lines(lines)
+    widest = max(map(len, layout), default=0)
+    if widest < 2:
         return Grid(name, sheet, squared([[cell[2] for cell in line] for line in lines]), lettered=False)
     rows: list[list[str]] = []
     spans: dict[Place, Place] = {}
-    for line in lines:
-        texts = [""] * len(columns)
+    for line, columns in zip(lines, layout, strict=True):
+        texts = [""] * widest
         for x0, x1, text in line:
             over = [n for n, (left, right) in enumerate(columns) if min(x1, right) - max(x0, left) > 0]
             over = over or _either_side(columns, x0, x1, text)
@@ -231,7 +232,7 @@ def _either_side(columns: list[tuple[float, float]], x0: float, x1: float, text:
     return [left[-1], left[-1] + 1]
 
 
-def _word_lines(page: Any) -> list[list[tuple[float, float, str]]]:
+def _word_lines(page: Any) -> list[list[Cell]]:
     """Return the lines of a page, each as its cells: where one begins and ends, and its text."""
     words = page.extract_words(keep_blank_chars=False, use_text_flow=False, x_tolerance_ratio=0.15)
     lines: list[list[dict]] = []
@@ -244,7 +245,7 @@ def _word_lines(page: Any) -> list[list[tuple[float, float, str]]]:
             lines.append([word])
     found = []
     for line in lines:
-        cells: list[tuple[float, float, str]] = []
+        cells: list[Cell] = []
         for word in sorted(line, key=lambda word: word["x0"]):
             gap = _GAP * (word["bottom"] - word["top"])
             if cells and word["x0"] - cells[-1][1] < gap:
@@ -255,11 +256,47 @@ def _word_lines(page: Any) -> list[list[tuple[float, float, str]]]:
     return found
 
 
-def _figures(line: list[tuple[float, float, str]]) -> int:
+def _figures(line: list[Cell]) -> int:
     return sum(bool(re.match(r"[-+]?[\d.,]+|[-–—]$|N/A$", text)) for _, _, text in line)
 
 
-def _common_columns(lines: list[list[tuple[float, float, str]]]) -> list[tuple[float, float]]:
+def _columns_of_lines(lines: list[list[Cell]]) -> list[list[tuple[float, float]]]:
+    """Return for each line the columns of the block that it is part of.
+
+    A block is a run of rows of values no two cells of which would share a column; the lines over it belong to it.
+    """
+    blocks: list[list[list[Cell]]] = []
+    of_line: list[int] = []
+    for line in lines:
+        of_line.append(len(blocks) - 1 if blocks else 0)
+        if not _is_of_values(line):
+            continue
+        if not blocks or _would_share(_common_columns([*blocks[-1], line]), [*blocks[-1], line]):
+            blocks.append([])
+        blocks[-1].append(line)
+        of_line[-1] = len(blocks) - 1
+    columns = [_common_columns(block) for block in blocks] or [[]]
+    owners, owner = [], len(columns) - 1
+    for line, at in zip(reversed(lines), reversed(of_line), strict=True):
+        owner = at if _is_of_values(line) or at == len(columns) - 1 else owner
+        owners.append(owner)
+    return [columns[at] for at in reversed(owners)]
+
+
+def _is_of_values(line: list[Cell]) -> bool:
+    return len(line) >= _FEWEST_CELLS and _figures(line) * 2 >= len(line)
+
+
+def _would_share(columns: list[tuple[float, float]], lines: list[list[Cell]]) -> bool:
+    """Tell whether two cells of one line lie in the same column."""
+
+    def at(x0: float) -> int:
+        return next(n for n, (left, right) in enumerate(columns) if left <= x0 <= right)
+
+    return any(len({at(x0) for x0, _, _ in line}) < len(line) for line in lines)
+
+
+def _common_columns(lines: list[list[Cell]]) -> list[tuple[float, float]]:
     """Return the columns that rows of values share: their cells' extents, put together where they overlap."""
     found: list[tuple[float, float]] = []
     for x0, x1 in sorted((x0, x1) for line in lines for x0, x1, _ in line):

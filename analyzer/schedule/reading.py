@@ -114,7 +114,7 @@ def _read_grid(grid: Grid, tables: list[Table], account: Account, types: set[str
     asides: dict[Place, Aside] = {}
     forms = FormReader(grid)
     by_forms = forms.read()
-    readers = [TableReader(table, set()) for table in tables]
+    readers = [TableReader(table) for table in tables]
     by_tables = [reader.read() for reader in readers]
     if _worth(by_forms) > sum(_worth(each) for each in by_tables):
         reading.add(by_forms)
@@ -122,9 +122,9 @@ def _read_grid(grid: Grid, tables: list[Table], account: Account, types: set[str
     else:
         for reader, each in zip(readers, by_tables, strict=True):
             reading.add(each)
-            used |= reader.used
+            used |= reader.marks.used
             not_data |= reader.table.not_data
-            asides |= reader.asides
+            asides |= reader.marks.asides
     used |= _read_lists(grid, types | set(reading.types), reading)
     asides = {place: aside for place, aside in asides.items() if place not in used}
     for place in grid.all_filled():

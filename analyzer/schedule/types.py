@@ -43,10 +43,10 @@ def lists_in(grid: Grid, keys: set[str]) -> Iterator[tuple[Place, str, tuple[str
             match = _LINE.match(grid.text(*cell))
             if match and key_of(match[1]) in keys and (tags := _all_tags(match[2])):
                 yield cell, key_of(match[1]), tags
-        if len(filled) == 2 and (key := key_of(grid.text(*filled[0]))) in keys:
-            if tags := _all_tags(grid.text(*filled[1])):
-                yield filled[0], key, ()
-                yield filled[1], key, tags
+        tags = _all_tags(grid.text(*filled[1])) if len(filled) == 2 else ()
+        if tags and (key := key_of(grid.text(*filled[0]))) in keys:
+            yield filled[0], key, ()
+            yield filled[1], key, tags
 
 
 def lists_beside(lines: tuple[str, ...], keys: set[str]) -> Iterator[tuple[str, tuple[str, ...]]]:
@@ -70,6 +70,12 @@ def spread(reading: Reading) -> None:
     """Give every terminal the values of its type that it has not itself; set aside the types that no terminal is of."""
     _take_types_among_tags(reading)
     by_type: dict[str, list[str]] = {}
+    typed = {tag: source for tag, text, source in reading.of_type if key_of(text) in reading.types}
+    # What was concluded without the type's own words, or of its key as if that were words, gives way to these.
+    reading.facts = [
+        fact for fact in reading.facts
+        if fact.tag not in typed or not fact.concluded and fact.source != typed[fact.tag]
+    ]  # fmt: skip
     own = {(fact.tag, fact.column, fact.stage) for fact in reading.facts}
     for tag, text, _ in reading.of_type:
         kind = reading.types.get(key_of(text))
