@@ -156,7 +156,7 @@ def to_tell(documents: Documents) -> list[str]:
         f"{fact.tag}, {fact.column}"
         for of in merged.values.values()
         for fact in of.values()
-        if "worked out" in fact.note
+        if "worked out" in fact.note or "same area" in fact.note
     ]
     if worked_out:
         lines.append(f"{plural(len(worked_out), 'value')} worked out: {some(worked_out, _MOST_SAID)}")

@@ -339,6 +339,8 @@ class FormReader:
             pairs = [("kind", kind if kind in ("series", "parallel", "single-duct") else ""), ("reheat", reheat)]
             return [Fact(tag, column, word, text, self._source(cell), DESIGN, True) for column, word in pairs if word]
         found = [Fact(tag, name, value, text, self._source(cell), stage, True, note)]
+        if name == "reheat_capacity" and (said := kinds.reheat_in(text)) not in ("", "none"):
+            found.append(replace(found[0], column="reheat", value=said, stage=DESIGN))
         if name == "reheat" and (figure := capacity_in(text)) is not None:
             found.append(replace(found[0], column="reheat_capacity", value=figure.value, stage=DESIGN))
         return found

@@ -63,6 +63,8 @@ class Table:
         Its rows are types of terminal, and its column of tags holds their keys.
     totals : list of int
         Rows that give totals.
+    carried : list of str
+        Lines over a part of the rows of the page before, which this table continues.
     """
 
     grid: Grid
@@ -79,6 +81,7 @@ class Table:
     end: int = 0
     by_type: bool = False
     totals: list[int] = field(default_factory=list)
+    carried: list[str] = field(default_factory=list)
 
     @property
     def worth(self) -> int:

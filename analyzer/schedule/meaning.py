@@ -22,6 +22,8 @@ BESIDE = {
     "coil_flow": "flow",
     "water_delta": "temperature_difference",
     "quantity": "number",
+    "min_share": "number",
+    "heating_share": "number",
     "tested_on": "text",
     "instrument": "text",
     "remarks": "text",
@@ -46,6 +48,7 @@ _FLOW_WORDS = frozenset(
         "INDUCED",
     ]
 )
+_SHARE_WORDS = frozenset(["PERCENT", "MIN", "MAX", "HEATING", "COOLING", "PRIMARY", "AIRFLOW"])
 _POWER = ("kW", "kBtu/h", "Btu/h", "W")
 _WATER_ONLY = ("gpm", "L/min", "L/h")
 _AIR_ONLY = ("cfm", "m3/h")
@@ -97,6 +100,8 @@ def _flows(told: set[str], units: set[str]) -> bool:
 def _aside(told: set[str], units: set[str]) -> Meaning | None:
     if "REMARKS" in told:
         return Meaning("remarks")
+    if "PERCENT" in told and told & {"MIN", "HEATING"} and told <= _SHARE_WORDS and not units:
+        return Meaning("heating_share" if "HEATING" in told else "min_share")
     if told & {"RATE_EACH", "PERCENT", "DROP", "OUTLET_DUCT", "COOLING_LOAD"}:
         return _SKIP
     if "OTHER" in told:

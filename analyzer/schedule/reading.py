@@ -59,17 +59,19 @@ def _read_file(path: Path) -> Reading:
     grids = file_grids(path)
     reading = Reading()
     account = Account(path.name)
-    before: tuple[Grid, list[int]] | None = None
+    before: tuple[Grid, Table] | None = None
     for grid in grids:
         if grid.unread:
             reading.assumptions.append(f"{path.name}: {grid.sheet} {grid.unread}")
         tables = find_tables(grid)
         if before and not tables and not grid.lettered and grid.width == before[0].width:
-            grid = continued(grid, *before)
+            grid = continued(grid, before[0], before[1].header)
             tables = find_tables(grid)
+        if before and tables and not grid.lettered and _heads(tables[0]) == _heads(before[1]):
+            tables[0].carried = [*before[1].carried, *(text for _, text in before[1].sections)]
         reading.add(_read_grid(grid, tables, account, set(reading.types)))
         upright = [table for table in tables if not table.grid.turned]
-        before = (grid, upright[-1].header) if upright else None
+        before = (grid, upright[-1]) if upright else None
     if not reading.tags and not reading.types:
         raise ScheduleError(
             path, "no table or form of terminals was found in it",
@@ -77,6 +79,10 @@ def _read_file(path: Path) -> Reading:
         )  # fmt: skip
     reading.accounts = [account]
     return reading
+
+
+def _heads(table: Table) -> list[str]:
+    return [column.heading for column in table.columns]
 
 
 def file_grids(path: Path) -> list[Grid]:

@@ -46,6 +46,13 @@ class RowWords:
                 if name == "kind" and not kinds.reheat_in(text):
                     self._context.pop("reheat", None)
 
+    def carry(self, texts: list[str]) -> None:
+        """Take up what the lines of the page before say, where this page's own titles do not."""
+        own = dict(self._context)
+        for text in texts:
+            self.enter(text)
+        self._context |= own
+
     def added(self, row: int, tag: str, facts: list[Fact], source: Source) -> list[Fact]:
         """Return a row's facts with what the words of its row, its section and its table say besides."""
         said = {fact.column: fact for fact in facts}

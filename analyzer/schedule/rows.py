@@ -16,6 +16,7 @@ from analyzer.schedule.columns import (
     with_types,
     with_words_of_control,
 )  # fmt: skip
+from analyzer.schedule.derived import copied_facts, same_as, with_shares
 from analyzer.schedule.facts import Aside, Fact, Reading
 from analyzer.schedule.figures import (
     capacity_in,
@@ -82,6 +83,7 @@ class TableReader:
         several_rows = self.by_outlet or self.labels is not None or self.stage_at is not None
         self._tags = RowTags(table, self.reading, self.marks, several_rows=several_rows, labels=self.labels)
         self._words = RowWords(table, self.units, self.names, report=self.report)
+        self._alike: list[tuple[str, str]] = []  # terminals whose row says SAME AS another's
         self._above: dict[int, tuple[str, Place]] = {}
 
     def read(self) -> Reading:
@@ -93,6 +95,7 @@ class TableReader:
         for column in self.table.columns:
             self._tell_column(column)
         sections = dict(self.table.sections)
+        self._words.carry(self.table.carried)
         carried: list[str] = []
         for row in sorted([*self.table.rows, *sections, *(self.table.totals if self.outlets_beneath else [])]):
             if row in sections:
@@ -102,6 +105,7 @@ class TableReader:
             if tags is not None:
                 carried = tags.tags
                 self._read_row(row, tags)
+        self.reading.facts += copied_facts(self.reading.facts, self._alike)
         if self.by_outlet or self.outlets_beneath:
             self.reading.facts = outlets.with_outlets_summed(self.reading.facts)
         return self.reading
@@ -151,6 +155,10 @@ class TableReader:
             text, at, copied = self._cell(row, column.at)
             if not text:
                 continue
+            if other := same_as(text):
+                self.marks.use(row, column.at)
+                self._alike += [(tag, other) for tag in under_way.tags]
+                continue
             if self.marks.is_struck(row, column.at):
                 self.marks.aside(row, column.at, STRUCK, tag, column.heading)
                 continue
@@ -165,6 +173,7 @@ class TableReader:
             for part, piece in zip(column.parts, texts, strict=True):
                 self._read_cell(row, column, part, piece, under_way, copied)
         source = self.marks.source(row, self.table.tag_at)
+        under_way.facts = with_shares(under_way.facts)
         under_way.facts += of_remarks(under_way.facts) if self.report else []
         typed = [fact for fact in under_way.facts if fact.column == "type"]
         self.reading.of_type += [(of, str(fact.value), fact.source) for fact in typed for of in under_way.tags]
@@ -251,6 +260,9 @@ class TableReader:
             self.marks.aside(row, at, problem, tag, heading)
             return
         self.marks.use(row, at)
+        if name == "reheat_capacity" and (said := kinds.reheat_in(text)) not in ("", "none"):
+            source = self.marks.source(row, at)
+            under_way.facts.append(Fact(tag, "reheat", said, text, source, DESIGN, self.report))
         if name == "reheat" and (figure := capacity_in(text)) is not None:
             source = self.marks.source(row, at)
             under_way.facts.append(Fact(tag, "reheat_capacity", figure.value, text, source, DESIGN, self.report))

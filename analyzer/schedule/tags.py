@@ -15,7 +15,7 @@ _COUNT = re.compile(
 _TYPICAL_BARE = re.compile(r"[(\[]?\s*\bTYP(?:ICAL|\.)?(?![A-Za-z])\s*[)\]]?", re.IGNORECASE)
 # Marks of revisions and of notes before or after a tag.
 _MARKS = re.compile(
-    r"^\s*[△▲Δ∆]\s*\d*\s+|[△▲Δ∆]\s*\d*|[*†‡¹²³⁴⁵]+|"
+    r"^\s*[△▲Δ∆]\s*\d*\s+|[△▲Δ∆]\s*\d*|/\d{1,2}\\|[*†‡¹²³⁴⁵]+|"
     r"[(\[<{]\s*(?:[A-Z]|\d{1,2}|R\d|REV\.?\s*\w|NOTES?\s*[\d, ]+|NEW|EXIST\w*)\s*[)\]>}]",
     re.IGNORECASE,
 )
