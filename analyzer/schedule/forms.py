@@ -7,17 +7,15 @@ from dataclasses import dataclass, field, replace
 
 from analyzer.schedule import kinds
 from analyzer.schedule.cells import Grid, Place
-from analyzer.schedule.columns import units_for
 from analyzer.schedule.facts import Aside, Fact, Reading, Source
-from analyzer.schedule.figures import capacity_in, is_missing, no_multiplier, read_figure, read_size, split_pair
+from analyzer.schedule.figures import capacity_in, is_missing, split_pair
+from analyzer.schedule.form_values import FormValues
 from analyzer.schedule.meaning import DESIGN, DIMENSIONS, FINAL, FOUND, meaning_of, stage_of, stages_in
 from analyzer.schedule.row_words import COILS, coil_by_names
 from analyzer.schedule.rows import FOUND_BEFORE, NOT_NEEDED, UNKNOWN
 from analyzer.schedule.tags import looks_like_tag, read_tags
-from analyzer.schedule.units import stated_units
 from analyzer.schedule.words import Heading, joined, read_heading
 
-_TEXTS = {"zone", "floor", "air_handler", "remarks", "tested_on", "instrument", "open_zone"}
 _FURTHEST = 6  # columns between a name and its value
 _STOPS = re.compile(r"[:=]\s*$")
 _INLINE = re.compile(r"^([^:=\n]{2,50}?)\s*[:=]\s*(\S.*)$", re.DOTALL)
@@ -69,7 +67,7 @@ class FormReader:
         self.not_data: set[Place] = set()
         self.asides: dict[Place, Aside] = {}
         self.has_fan = any("FAN" in read_heading(text).concepts for row in grid.rows for text in row if text)
-        self.stated = stated_units([text for row in grid.rows for text in row if text] + list(grid.loose))
+        self.values = FormValues(grid)
 
     def read(self) -> Reading:
         """Read all forms of the grid."""
@@ -261,9 +259,12 @@ class FormReader:
         if len(stages := stages_in(told)) > 1:
             return self._in_order(cells, at, heading, stages, form, found)
         if pen.stages and any(other[1] in pen.stages for other in cells[at + 1 :]):
-            for other in cells[at + 1 :]:
+            for n, other in enumerate(cells[at + 1 :], at + 1):
+                text = self.grid.text(*other)
                 if stage := pen.stages.get(other[1]):
-                    found += self._fact(other, heading, stage, form, self.grid.text(*other))
+                    found += self._fact(other, heading, stage, form, text)
+                elif _names_figure(text):  # another name, beside the columns of stages
+                    return n
             return len(cells)
         if rest < len(cells) and cells[rest] != form.at:
             value_cell = cells[rest]
@@ -329,7 +330,7 @@ class FormReader:
             return none if name in ("reheat", "reheat_capacity") else []
         if name == "flow_coefficient":
             stage = FINAL
-        value, problem, note = self._value(name, heading, text)
+        value, problem, note = self.values.value(name, heading, text)
         if problem:
             self._aside(cell, text, problem, tag)
             return []
@@ -344,34 +345,6 @@ class FormReader:
         if name == "reheat" and (figure := capacity_in(text)) is not None:
             found.append(replace(found[0], column="reheat_capacity", value=figure.value, stage=DESIGN))
         return found
-
-    def _value(self, name: str, heading: Heading, text: str) -> tuple[float | str, str, str]:
-        if name in _TEXTS or name == "type":
-            return " ".join(text.split()), "", ""
-        if name in ("reheat", "fan_control", "distribution"):
-            said = {"reheat": kinds.reheat_in, "fan_control": kinds.control_in, "distribution": kinds.distribution_in}[
-                name
-            ](text)
-            return said, "" if said else "the word was not recognized", ""
-        dimension = DIMENSIONS[name]
-        units = units_for(name, heading.units) or (
-            (self.stated[dimension],) if dimension in self.stated else self._like(dimension)
-        )
-        figure = read_size(text, units) if name == "inlet_diameter" else read_figure(text, dimension, units)
-        if name == "flow_coefficient":
-            figure = no_multiplier(figure)
-        return figure.value, figure.problem, figure.note
-
-    def _like(self, dimension: str) -> tuple[str, ...]:
-        """Return the usual unit of a dimension where the grid names the units of one system only."""
-        told = {unit for row in self.grid.rows for text in row if text for unit in read_heading(text).units}
-        if told & {"cfm", "in.w.c.", "in"} and not told & {"L/s", "Pa", "mm", "m3/h"}:
-            return {"flow": ("cfm",), "pressure": ("in.w.c.",), "length": ("in",), "temperature": ("degF",),
-                    "flow_coefficient": ("cfm/sqrt(in.w.c.)",)}.get(dimension, ())  # fmt: skip
-        if "L/s" in told and "cfm" not in told:
-            return {"flow": ("L/s",), "pressure": ("Pa",), "length": ("mm",), "temperature": ("degC",),
-                    "flow_coefficient": ("L/s/sqrt(Pa)",)}.get(dimension, ())  # fmt: skip
-        return ()
 
     def _aside(self, cell: Place, text: str, why: str, tag: str) -> None:
         self.asides.setdefault(self.grid.plain(*cell), Aside(self._source(cell), text, why, tag))
@@ -388,6 +361,11 @@ def _is_terminal(text: str) -> bool:
 
 def _section_at(pen: _Pen, column: int) -> Heading:
     return next((section for begin, end, section in pen.sections if begin <= column < end), Heading())
+
+
+def _names_figure(text: str) -> bool:
+    told = read_heading(text)
+    return not told.unknown and DIMENSIONS.get(meaning_of(told).name, "text") != "text"
 
 
 def _is_name(text: str, *, labelled: bool) -> bool:

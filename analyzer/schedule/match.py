@@ -76,20 +76,21 @@ def _without_their_lead(mine: list[str], theirs: list[str], left: list[str]) -> 
 
     None where one tag of the schedule lacks the word, or most of them have no counterpart without it.
     """
-    leads = {tokens[0].low for tag in left if (tokens := tokens_of(tag))}
-    if len(left) < _FEWEST_LED or len(leads) != 1 or any(_is_short(tag) for tag in left):
-        return {}
-    if not next(iter(leads)).isalpha() or any(tokens_of(tag)[0].low in leads for tag in theirs):
+    lead = common_lead(left)
+    if not lead or any(tokens_of(tag)[0].low == lead for tag in theirs):
         return {}
     bare = {tag[tokens_of(tag)[1].begin :]: tag for tag in mine}
     found = _unmistakable(list(bare), theirs, _zeroless)
     return {bare[one]: tag for one, tag in found.items()} if len(found) * 2 > len(left) else {}
 
 
-def _is_short(tag: str) -> bool:
-    """Tell whether a tag has no word and number behind its first word."""
-    tokens = tokens_of(tag)
-    return len(tokens) < 3 or tokens[1].is_number
+def common_lead(tags: Iterable[str]) -> str:
+    """Return the word that stands in front of the words and numbers of all tags; "" where there is none."""
+    every = [tokens_of(tag) for tag in tags]
+    if len(every) < _FEWEST_LED or any(len(tokens) < 3 or tokens[1].is_number for tokens in every):
+        return ""
+    leads = {tokens[0].low for tokens in every}
+    return leads.pop() if len(leads) == 1 and next(iter(leads)).isalpha() else ""
 
 
 def _alike(tag: str) -> str:
