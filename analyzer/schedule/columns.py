@@ -20,6 +20,12 @@ _PAIRS = (
 )  # fmt: skip
 
 
+_SAYS_WHICH = frozenset(["MAX", "COOLING", "PRIMARY", "TOTAL_AIR", "DESIGN", "FINAL"])
+_UNIT_SLASH = re.compile(
+    r"(?<=\bL)/(?=S\b)|(?<=\bM3)/(?=H)|(?<=\bM³)/(?=H)|(?<=\bFT)/(?=MIN)|(?<=BTU)/(?=H)", re.IGNORECASE
+)
+
+
 @dataclass(frozen=True)
 class Part:
     """One figure of a column's cells.
@@ -154,6 +160,8 @@ def read_column(grid: Grid, header: list[int], left: int, at: int, carried: tupl
     whole = joined([level.heading for level in levels])
     own = joined([level.heading for level in levels if level.own])
     stage = next((found for level in reversed(levels) if (found := stage_of(level.heading))), None)
+    if several := _several(levels, whole, stage):
+        return Column(at, told, several, sure.unknown)
     pair = _pair(sure) or (_pair(whole) if not meaning_of(sure).name else None)
     if pair:
         source = sure if _pair(sure) else whole
@@ -161,7 +169,36 @@ def read_column(grid: Grid, header: list[int], left: int, at: int, carried: tupl
         if all(part.name not in ("", "skip") for part in parts) and len({(p.name, p.stage) for p in parts}) > 1:
             return Column(at, told, parts, sure.unknown)
     part = _best(own, sure, whole, stage)
+    if part.name == "primary_max" and part.weak and sure.unknown and not _SAYS_WHICH & set(whole.concepts):
+        part = Part("", stage)  # a flow by its unit alone, of which a word that is not known says which
     return Column(at, told, (part,), sure.unknown)
+
+
+def _several(levels: list[_Level], whole: Heading, stage: str | None) -> tuple[Part, ...]:
+    """Return the three figures or more that a heading names between slashes: "kW / STEPS / V-PH", "MAX/MIN/HTG"."""
+    own = [level.text for level in levels if level.own]
+    groups = [level.heading for level in levels if level.sure and not level.own and level.text]
+    for pieces in (re.split(r"\s+/\s+|\n", text) if text.count(" / ") > 1 else _slashed(text) for text in own):
+        if len(pieces) < 3:
+            continue
+        told = [joined([*groups, read_heading(piece)]) for piece in pieces]
+        parts = tuple(
+            _made(meaning_of(replace(each, units=each.units or _flow_units(whole))), whole, stage) for each in told
+        )
+        names = [part.name for part in parts]
+        real = [name for name in names if name not in ("", "skip")]
+        if "" not in names and len(real) > 1 and len(set(real)) == len(real):
+            return parts
+    return ()
+
+
+def _slashed(text: str) -> list[str]:
+    """Part a heading at its slashes, those of units left alone."""
+    return [piece.replace("\0", "/") for piece in re.sub(_UNIT_SLASH, "\0", text).split("/")]
+
+
+def _flow_units(whole: Heading) -> tuple[str, ...]:
+    return tuple(unit for unit in whole.units if find_unit(unit, "flow") is not None)
 
 
 def _own_stage(word: str, stage: str | None) -> str | None:

@@ -92,6 +92,22 @@ def split_pair(text: str) -> tuple[str, str] | None:
     return (lines[0], lines[1]) if len(lines) == 2 and all(_FIRST.match(line) for line in lines) else None
 
 
+def split_figures(text: str, count: int) -> list[str] | None:
+    """Part the figures of a cell whose heading names so many; None where there are not as many.
+
+    A cell without a value says it of all; the last figure may have slashes of its own: ``6 / 2 / 480/3``.
+    """
+    if count == 1 or is_missing(text):
+        return [text] * count
+    if count == 2:
+        pair = split_pair(text)
+        return list(pair) if pair else None
+    pieces = [piece.strip() for piece in re.split(r"\s+/\s+|\n", text)]
+    if len(pieces) != count:
+        pieces = [piece.strip() for piece in re.split(r"[/|;\n]", text, maxsplit=count - 1)]
+    return pieces if len(pieces) == count else None
+
+
 def _without_marks(text: str) -> str:
     return _MARKS.sub(" ", text).strip()
 

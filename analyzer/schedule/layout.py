@@ -217,7 +217,20 @@ def _table(grid: Grid, row: int, left: int, at: int, right: int, *, by_type: boo
         column for column in read_columns(grid, table.header, left, right, first)
         if column.at != at and (column.heading or _any_value(grid, column.at, first))
     ]  # fmt: skip
+    beside = [column.at for column in table.columns if _is_notes_beside(grid, column.at, top)]
+    table.columns = [column for column in table.columns if column.at not in beside]
+    for column in beside:
+        cells = {grid.origin(r, column) for r in range(top, grid.height) if grid.text(r, column)}
+        table.notes += [grid.text(*cell) for cell in sorted(cells)]
+        table.not_data |= {grid.plain(*cell) for cell in cells}
     return table
+
+
+def _is_notes_beside(grid: Grid, at: int, top: int) -> bool:
+    """Tell whether a column holds the notes of a table, one below the other."""
+    texts = [text for r in range(top, grid.height) if (text := grid.text(r, at))]
+    notes = sum(bool(re.match(r"\s*\(?\d{1,2}[.)]\s+[A-Za-z]+\s", text) or _NOTES.match(text)) for text in texts)
+    return notes > 1 and notes * 2 > len(texts)
 
 
 def _any_value(grid: Grid, at: int, first: int) -> bool:
@@ -300,7 +313,7 @@ def _read_rows(table: Table) -> None:
         row += 1
     table.end = row
     last = max(table.rows, default=table.end)
-    table.notes = [text for at, text in table.sections if at > last] + table.notes
+    table.notes += [text for at, text in table.sections if at > last]
     table.sections = [(at, text) for at, text in table.sections if at < last]
 
 

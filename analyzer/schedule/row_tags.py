@@ -10,6 +10,7 @@ from analyzer.schedule.facts import Fact, Kind, Reading
 from analyzer.schedule.figures import is_ditto, is_missing
 from analyzer.schedule.layout import Table
 from analyzer.schedule.marks import STRUCK, Marks
+from analyzer.schedule.tag_columns import is_tag_heading
 from analyzer.schedule.tags import Tags, looks_like_tag, numbered_from, read_tags, typical_in
 from analyzer.schedule.types import is_key, key_of
 from analyzer.schedule.words import fold
@@ -37,6 +38,17 @@ class Row:
     percent: bool = False
 
 
+def _column_of_prefixes(table: Table) -> int | None:
+    """Return the column left of the tags' that holds their words, under the same heading: FPS beside 1-01."""
+    grid, at = table.grid, table.tag_at
+    shared = [row for row in table.header if at > table.left and grid.text(row, at)
+              and grid.origin(row, at) == grid.origin(row, at - 1) and is_tag_heading(grid.text(row, at))]  # fmt: skip
+    rows = [row for row in table.rows if grid.text(row, at)]
+    words = all(re.fullmatch(r"[A-Za-z]{1,6}", grid.text(row, at - 1)) for row in rows)
+    numbers = all(re.fullmatch(r"\d[\d.-]*[A-Za-z]?", grid.text(row, at)) for row in rows)
+    return at - 1 if shared and rows and words and numbers else None
+
+
 class RowTags:
     """Reads the tags of a table's rows.
 
@@ -47,11 +59,14 @@ class RowTags:
     def __init__(self, table: Table, reading: Reading, marks: Marks, *, several_rows: bool, labels: int | None):
         self.table, self.grid, self.reading, self.marks = table, table.grid, reading, marks
         self.several_rows, self.labels = several_rows, labels
+        self.prefix_at = _column_of_prefixes(table)
 
     def of(self, row: int, carried: list[str]) -> Row | None:
         """Return the terminals of a row, those of the row before where it names none; None where it is nobody's."""
         at = self.table.tag_at
         text = self.grid.text(row, at)
+        if text and self.prefix_at is not None and (prefix := self.grid.text(row, self.prefix_at)):
+            text = f"{prefix}-{text}"
         if self.table.by_type:
             if self.marks.is_struck(row, at) or not is_key(text):
                 return self._nobodys(row, NO_TAG)

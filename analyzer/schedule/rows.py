@@ -25,7 +25,7 @@ from analyzer.schedule.figures import (
     no_multiplier,
     read_figure,
     read_size,
-    split_pair,
+    split_figures,
 )
 from analyzer.schedule.layout import Table
 from analyzer.schedule.marks import STRUCK, Marks
@@ -44,6 +44,7 @@ _REPORT = re.compile(
 )
 # A column for which there is a better one in its table is not clear.
 NOT_CLEAR = "not clear which flow it is: its table has another column for it"
+_COUNTS = {2: "two", 3: "three", 4: "four", 5: "five", 6: "six"}
 FOUND_BEFORE = "as found, before balancing"
 UNKNOWN = "a column that was not recognized"
 NOT_NEEDED = SKIPPED
@@ -162,14 +163,12 @@ class TableReader:
             if self.marks.is_struck(row, column.at):
                 self.marks.aside(row, column.at, STRUCK, tag, column.heading)
                 continue
-            if len(column.parts) == 2:
-                pair = split_pair(text)
-                if pair is None and not is_missing(text):
-                    self.marks.aside(row, column.at, "one figure where its heading names two", tag, column.heading)
-                    continue
-                texts = list(pair or (text, text))
-            else:
-                texts = [text]
+            count = len(column.parts)
+            texts = split_figures(text, count)
+            if texts is None:
+                why = f"{'one figure' if count == 2 else 'other figures'} where its heading names {_COUNTS[count]}"
+                self.marks.aside(row, column.at, why, tag, column.heading)
+                continue
             for part, piece in zip(column.parts, texts, strict=True):
                 self._read_cell(row, column, part, piece, under_way, copied)
         source = self.marks.source(row, self.table.tag_at)
