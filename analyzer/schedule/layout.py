@@ -229,7 +229,7 @@ def _table(grid: Grid, row: int, left: int, at: int, right: int, *, by_type: boo
 def _is_notes_beside(grid: Grid, at: int, top: int) -> bool:
     """Tell whether a column holds the notes of a table, one below the other."""
     texts = [text for r in range(top, grid.height) if (text := grid.text(r, at))]
-    notes = sum(bool(re.match(r"\s*\(?\d{1,2}[.)]\s+[A-Za-z]+\s", text) or _NOTES.match(text)) for text in texts)
+    notes = sum(bool(re.match(r"\s*\(?\d{1,2}[.)]\s+[A-Za-z]+\s", text)) for text in texts)
     return notes > 1 and notes * 2 > len(texts)
 
 
