@@ -49,6 +49,16 @@ def _column_of_prefixes(table: Table) -> int | None:
     return at - 1 if shared and rows and words and numbers else None
 
 
+def _column_of_last(table: Table) -> int | None:
+    """Return the column right of the tags' that holds the last one of a run: FROM and TO under one heading."""
+    at = table.tag_at
+    heads = [(fold(table.grid.text(row, at)), fold(table.grid.text(row, at + 1))) for row in table.header
+             if at + 1 < table.right]  # fmt: skip
+    return (
+        at + 1 if any(first in ("FROM", "FIRST") and last in ("TO", "THRU", "LAST") for first, last in heads) else None
+    )
+
+
 class RowTags:
     """Reads the tags of a table's rows.
 
@@ -60,11 +70,15 @@ class RowTags:
         self.table, self.grid, self.reading, self.marks = table, table.grid, reading, marks
         self.several_rows, self.labels = several_rows, labels
         self.prefix_at = _column_of_prefixes(table)
+        self.last_at = _column_of_last(table)
 
     def of(self, row: int, carried: list[str]) -> Row | None:
         """Return the terminals of a row, those of the row before where it names none; None where it is nobody's."""
         at = self.table.tag_at
         text = self.grid.text(row, at)
+        if text and self.last_at is not None and (last := self.grid.text(row, self.last_at)) and last != text:
+            self.marks.use(row, self.last_at)
+            text = f"{text} THRU {last}"
         if text and self.prefix_at is not None and (prefix := self.grid.text(row, self.prefix_at)):
             text = f"{prefix}-{text}"
         if self.table.by_type:

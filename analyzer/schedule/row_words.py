@@ -46,6 +46,11 @@ class RowWords:
                 if name == "kind" and not kinds.reheat_in(text):
                     self._context.pop("reheat", None)
 
+    @property
+    def kind_over_rows(self) -> str:
+        """The kind that the title or the line over the rows says of them; "" where none does."""
+        return self._context.get("kind", "")
+
     def carry(self, texts: list[str]) -> None:
         """Take up what the lines of the page before say, where this page's own titles do not."""
         own = dict(self._context)
@@ -143,7 +148,7 @@ class RowWords:
             return "hot-water", False
         if "ELECTRIC" in told or {"heater_stages", "heater_volts"} & said.keys():
             return "electric", False
-        if "kW" in units and self.units.system == "ip":
+        if "kW" in units and "kBtu/h" not in units and self.units.system == "ip":
             return "electric", True
         return "hot-water" if "kBtu/h" in units and self._context.get("reheat") != "electric" else "", True
 

@@ -213,6 +213,8 @@ class TableReader:
     def _read_cell(self, row: int, column: Column, part: Part, text: str, under_way: Row, copied: bool) -> None:
         tag, heading, at = under_way.tags[0], column.heading, column.at
         name = part.name
+        if self._is_of_series_fan(part, heading):
+            name, part = "fan_flow", Part("fan_flow", part.stage, part.units or self.units.of(Part("fan_flow"))[0])
         if name in ("", "skip"):
             self.marks.aside(row, at, NOT_NEEDED if name else UNKNOWN, tag, heading)
             return
@@ -271,6 +273,13 @@ class TableReader:
                 tag, name, value, text, self.marks.source(row, at), stage, self.report, "; ".join(n for n in notes if n)
             )
         )
+
+    def _is_of_series_fan(self, part: Part, heading: str) -> bool:
+        """Tell whether a flow is the total of a series terminal: all of it goes through its fan."""
+        if part.name not in ("", "primary_max") or "fan_flow" in self.names or self._words.kind_over_rows != "series":
+            return False
+        told = read_heading(heading.replace(" / ", "\n"))
+        return "TOTAL_AIR" in told.concepts and not told.unknown and not {"MIN", "HEATING"} & set(told.concepts)
 
     def _same_as_strong(self, row: int, part: Part) -> bool:
         """Tell whether a figure that is not clear is the same as that of the column that is."""

@@ -59,6 +59,7 @@ def lists_beside(lines: tuple[str, ...], keys: set[str]) -> Iterator[tuple[str, 
 
 def _all_tags(text: str) -> tuple[str, ...]:
     """Return the tags of a text that holds nothing else."""
+    text = text.strip().rstrip(".;")
     if not looks_like_tag(text):
         return ()
     found = read_tags(text)
