@@ -22,6 +22,7 @@ _INLINE = re.compile(r"^([^:=\n]{2,50}?)\s*[:=]\s*(\S.*)$", re.DOTALL)
 _GROUPS = frozenset(
     ["COOLING", "HEATING", "FAN", "PRIMARY", "MAX", "MIN", "COIL", "ELECTRIC", "WATER", "OUTDOOR", "DESIGN", "FINAL"]
 )
+_STAGES = frozenset(["DESIGN", "FINAL", "FOUND"])
 _TITLE = re.compile(r"\b(?:SHEET|REPORT|FORM|SCHEDULE|RECORD|CERTIFICATE)\b", re.IGNORECASE)
 
 
@@ -47,6 +48,7 @@ class _Pen:
     sections: list[tuple[int, int, Heading]] = field(default_factory=list)  # from a column to before another
     columns: dict[int, Heading] = field(default_factory=dict)  # column -> what it measures, where stages are rows
     outlets: bool = False
+    named: tuple[int, Heading] = (-1, Heading())  # the last name of a figure, and the row that it stands in
     coil: set[str] = field(default_factory=set)  # what the names of a coil's figures and their section say of it
 
 
@@ -244,7 +246,10 @@ class FormReader:
         name, value = (inline[1], inline[2]) if inline else (_STOPS.sub("", text), "")
         told = read_heading(name)
         heading = self._in_section(told, pen, cell[1])
+        if not meaning_of(told).name and not told.unknown and stage_of(told) and pen.named[0] == cell[0]:
+            heading = joined([told, _without_stages(pen.named[1])])  # "ACTUAL" behind "MAXIMUM CFM" and its figure
         meaning = meaning_of(heading)
+        pen.named = (cell[0], heading) if meaning.name else pen.named
         if cell == form.at:
             return at + 1
         if meaning.name in COILS:
@@ -261,7 +266,10 @@ class FormReader:
         if pen.stages and any(other[1] in pen.stages for other in cells[at + 1 :]):
             for n, other in enumerate(cells[at + 1 :], at + 1):
                 text = self.grid.text(*other)
-                if stage := pen.stages.get(other[1]):
+                if (unit := read_heading(text)).only_units and other[1] not in pen.stages:
+                    heading = joined([heading, unit])
+                    self.not_data.add(self.grid.plain(*other))
+                elif stage := pen.stages.get(other[1]):
                     found += self._fact(other, heading, stage, form, text)
                 elif _names_figure(text):  # another name, beside the columns of stages
                     return n
@@ -363,9 +371,13 @@ def _section_at(pen: _Pen, column: int) -> Heading:
     return next((section for begin, end, section in pen.sections if begin <= column < end), Heading())
 
 
+def _without_stages(heading: Heading) -> Heading:
+    return Heading(tuple(word for word in heading.concepts if word not in _STAGES), heading.units, heading.unknown)
+
+
 def _names_figure(text: str) -> bool:
     told = read_heading(text)
-    return not told.unknown and DIMENSIONS.get(meaning_of(told).name, "text") != "text"
+    return not told.unknown and not told.only_units and DIMENSIONS.get(meaning_of(told).name, "text") != "text"
 
 
 def _is_name(text: str, *, labelled: bool) -> bool:

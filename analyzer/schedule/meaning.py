@@ -49,6 +49,7 @@ _FLOW_WORDS = frozenset(
     ]
 )
 _SHARE_WORDS = frozenset(["PERCENT", "MIN", "MAX", "HEATING", "COOLING", "PRIMARY", "AIRFLOW"])
+_TEMPERATURES = frozenset(["WATER_DELTA", "TEMP", "EAT", "LAT", "EWT", "LWT"])
 _POWER = ("kW", "kBtu/h", "Btu/h", "W")
 _WATER_ONLY = ("gpm", "L/min", "L/h")
 _AIR_ONLY = ("cfm", "m3/h")
@@ -73,6 +74,8 @@ _SKIP = Meaning("skip")
 def meaning_of(heading: Heading) -> Meaning:
     """Return what a heading stands for."""
     told, units = set(heading.concepts), set(heading.units)
+    if told & _TEMPERATURES:
+        told -= {"COEFFICIENT"}  # its K is kelvin
     for rule in (_aside, _identity, _electric, _balancing, _air_and_water, _coil, _size, _space, _names, _flow):
         found = rule(told, units)
         if found is not None:
@@ -143,6 +146,8 @@ def _balancing(told: set[str], units: set[str]) -> Meaning | None:
         return Meaning("instrument")
     if "DATE" in told:
         return Meaning("tested_on")
+    if "OUTLET_SUM" in told:
+        return Meaning("outlets_flow")
     if "OUTLETS" in told:
         if "NUMBER_OF" in told or not (_flows(told, units) or told & {"DESIGN", "FINAL", "FOUND", "TOTAL_AIR"}):
             return _SKIP if told & {"SIZE", "AREA"} else Meaning("outlet")

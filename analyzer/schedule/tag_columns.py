@@ -51,7 +51,7 @@ def tags_without_heading(grid: Grid, row: int) -> list[int]:
 def is_tag_heading(text: str) -> bool:
     """Tell whether a text heads a column of tags."""
     text = re.sub(r"\(.*?\)", " ", text, flags=re.DOTALL)
-    if len(text) > 60 or re.search(r"\d", text):
+    if len(text) > 60 or re.search(r"\d|[:=]\s*$", text):  # one that ends in a colon is a form's
         return False
     folded = fold(text)
     if folded in ("VAV", "FPB", "FPTU", "FTU", "FPT", "VAVS", "NO", "#"):
