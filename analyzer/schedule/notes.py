@@ -100,7 +100,8 @@ def coil_figures(table: Table) -> list[CoilFigure]:
     """Return the temperatures that notes give for the coils of a table."""
     borne = {number for row in table.rows for number in keys_of(table, row)}
     found = []
-    for text in table.notes:
+    headings = [column.heading for column in table.columns if re.search(r"@|\bAT\b", column.heading, re.IGNORECASE)]
+    for text in (*table.notes, *headings):
         if _NEGATED.search(fold(text)):
             continue
         match = _NUMBER.match(text)

@@ -182,7 +182,7 @@ class TableReader:
     def _column_of_labels(self) -> int | None:
         """Return the column whose cells say what the row's figures are, as "Cooling CFM"; None where there is none."""
         if not self.stages:
-            return None
+            return _column_of_modes(self.table)
         for column in self.table.columns:
             if column.name not in ("", "type", "zone", "quantity"):
                 continue
@@ -196,7 +196,7 @@ class TableReader:
         """Return a column as what a row's label makes of it."""
         whole = joined([label, read_heading(column.heading.replace(" / ", "\n"))])
         meaning = meaning_of(whole)
-        if not any(part.stage for part in column.parts):
+        if not any(part.stage or not self.stages and part.dimension == "flow" for part in column.parts):
             return column
         part = Part(meaning.name, column.parts[0].stage, units_for(meaning.name, whole.units))
         return replace(column, parts=(part,))
@@ -344,6 +344,16 @@ class TableReader:
                 self.reading.types[key_of(tag)].facts += facts
             else:
                 self.reading.facts += facts
+
+
+def _column_of_modes(table: Table) -> int | None:
+    """Return the column whose cells say COOLING and HEATING, a row each; None where there is none."""
+    for column in table.columns:
+        told = [read_heading(text) for row in table.rows if (text := table.grid.text(row, column.at))]
+        modes = {each.concepts for each in told if not each.unknown and not each.units}
+        if len(told) > 1 and modes == {("COOLING",), ("HEATING",)} and not any(each.unknown for each in told):
+            return column.at
+    return None
 
 
 def _column_of_stages(table: Table) -> int | None:

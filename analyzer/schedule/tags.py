@@ -66,7 +66,15 @@ def _lines(text: str) -> str:
     lines = [" ".join(_MARKS.sub(" ", line).split()) for line in text.strip().split("\n")]
     lines = [line for line in lines if line]
     each = all(re.search(r"\d", line) and re.match(r"[A-Za-z]", line) for line in lines)
-    return (", " if each else " ").join(lines).strip(" ,;:")
+    return (", " if each else " ").join(lines).strip(" ,;:") if each else _rejoined(lines)
+
+
+def _rejoined(lines: list[str]) -> str:
+    """Put the lines of one tag together; where one ends in a sign the next one follows without a space."""
+    text = ""
+    for line in lines:
+        text += ("" if not text or text.endswith(("-", "_", ".", "/")) else " ") + line
+    return text.strip(" ,;:")
 
 
 def read_tags(text: str, quantity: int | None = None) -> Tags:
