@@ -84,6 +84,20 @@ def read_columns(grid: Grid, header: list[int], left: int, right: int, first: in
     return [read_column(grid, header, left, at, units_beneath(grid, first, at)) for at in range(left, right)]
 
 
+def with_plain_flows(columns: list[Column]) -> list[Column]:
+    """Return the columns; of several for one flow, those whose heading says more than is understood as not known."""
+    plain = {
+        (part.name, part.stage)
+        for column in columns for part in column.parts if not column.unknown and part.dimension == "flow"
+    }  # fmt: skip
+    return [
+        replace(column, parts=(Part("", part.stage),))
+        if len(column.parts) == 1 and column.unknown and part.weak and (part.name, part.stage) in plain
+        else column
+        for column in columns for part in column.parts[:1]
+    ]  # fmt: skip
+
+
 def with_coils_figures(grid: Grid, columns: list[Column], rows: list[int]) -> list[Column]:
     """Return the columns, those headed by a coil alone as its capacity where numbers stand beneath and no words."""
     return [
