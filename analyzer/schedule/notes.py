@@ -42,7 +42,7 @@ _FIGURE = (
 
 def legend(table: Table) -> dict[str, str]:
     """Return what notes say that abbreviations mean: "SDV-E = SINGLE DUCT WITH ELECTRIC HEAT; ..."."""
-    found = {}
+    found: dict[str, str] = {}
     for text in (*table.notes, *table.titles):
         for piece in re.split(r"[;\n]|,\s+(?=[\w/-]{1,10}\s*[=:])|\.\s+", text):
             match = _MEANS.match(piece)

@@ -117,8 +117,9 @@ class RowTags:
             self.reading.tags.setdefault(tag, self.marks.source(row, at))
         return Row(tags, note)
 
-    def _nobodys(self, row: int, why: str) -> None:
+    def _nobodys(self, row: int, why: str) -> Row | None:
         self.marks.all_aside(row, self.table.left, self.table.right, why)
+        return None
 
     def _as_type(self, row: int, key: str) -> Row:
         self.marks.use(row, self.table.tag_at)
