@@ -45,7 +45,7 @@ def one_rule(rule: Rule) -> str:
         "Likely causes, in the order to check" + _list(rule.text.likely_causes),
         "Next steps on site" + _list(rule.text.next_steps),
         _block("Retest", rule.text.retest),
-        "What else looks like this" + _list(rule.text.looks_like),
+        "Can be mistaken for" + _list(rule.text.looks_like),
     ]
     if rule.text.caution:
         parts.append(_block("Caution", rule.text.caution))

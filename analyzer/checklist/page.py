@@ -32,7 +32,7 @@ def _context(results: Results) -> dict:
         found.setdefault(finding.terminal, []).append(finding)
     rounds = sorted(found, key=lambda tag: _way(tag, schedule.get(tag, {})))
     return {
-        "stops": [_stop(tag, schedule.get(tag, {}), found[tag]) for tag in rounds[:MOST_TERMINALS]],
+        "stops": [_stop(tag, schedule.get(tag, {}), found[tag], results) for tag in rounds[:MOST_TERMINALS]],
         "untold": rounds[MOST_TERMINALS:],
         "groups": _groups(tags, schedule),
     }
@@ -43,9 +43,11 @@ def _way(tag: str, row: dict) -> tuple:
     return natural_key(word_of(row, "floor")), natural_key(tag)
 
 
-def _stop(tag: str, row: dict, findings: list[Finding]) -> dict:
+def _stop(tag: str, row: dict, findings: list[Finding], results: Results) -> dict:
     zone, floor, handler = (word_of(row, name) for name in ("zone", "floor", "air_handler"))
-    where = [zone, f"floor {floor}" if floor else "", handler, words.KINDS.get(word_of(row, "kind"))]
+    is_terminal = tag in results.may_be or row
+    kind = words.kind_told(results.kind_of(tag), bool(word_of(row, "kind"))) if is_terminal else ""
+    where = [zone, f"floor {floor}" if floor else "", handler, kind]
     return {
         "tag": tag,
         "page": page_name(tag),

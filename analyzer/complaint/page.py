@@ -142,7 +142,7 @@ def _context(complaint: Complaint) -> dict:
         "mark": MARK,
         "terminal": facts.terminal,
         "room": zone if isinstance(zone, str) else "",
-        "kind": words.KINDS.get(facts.kind, facts.kind),
+        "kind": words.kind_sentence(facts.kind, facts.kind_scheduled),
         "air_handler": facts.air_handler,
         "when": f"{words.moment(facts.moment, facts.zone)} {facts.moment.tzname()}",
         "feels": complaint.feels,

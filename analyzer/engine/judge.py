@@ -36,8 +36,8 @@ class Judgement:
     figures : dict
         Rule id to its measures by name: one figure (SI) per terminal of the scene; nothing where there is no fault.
     evidence : dict
-        Rule id to its pieces of evidence by number, and those of ``Rule.grades`` by name: one bool per
-        terminal of the scene; nothing where there is no fault.
+        Rule id to its pieces of evidence by number, those of ``Rule.grades`` by name, and what the trends say of its
+        likely causes (``analyzer.engine.evidence``): one bool per terminal; nothing where there is no fault.
     logged_until : dict
         Rule id to the moment at which the first of its trends ends [s], one per terminal of the scene; NaN where there
         is no fault. A log that ends is no correction.

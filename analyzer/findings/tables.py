@@ -73,10 +73,13 @@ def _told(finding: Finding, numbers: dict[str, int], zone: str) -> dict:
         "fault_hours": finding.fault_hours,
         "judged_hours": finding.judged_hours,
         "episodes": [{"from": _iso(e.start, zone), "to": _iso(e.end, zone)} for e in finding.episodes],
-        "measures": {name: {"value": round(m.value, 4), "unit": m.unit} for name, m in finding.measures.items()},
+        "measures": {
+            name: {"value": round(m.value, 4), "unit": m.unit, "label": m.label} for name, m in finding.measures.items()
+        },
         "summary": finding.summary,
         "why_it_matters": finding.why_it_matters,
         "likely_causes": list(finding.likely_causes),
+        "supported_causes": list(finding.supported_causes),
         "next_steps": list(finding.next_steps),
         "retest": finding.retest,
         "caution": finding.caution,
@@ -113,6 +116,7 @@ def findings_table(results: Results) -> pd.DataFrame:
             "fault_hours": finding.fault_hours,
             "judged_hours": finding.judged_hours,
             "likely_causes": "; ".join(finding.likely_causes),
+            "supported_causes": "; ".join(finding.supported_causes),
             "action": "; ".join(finding.next_steps),
             "retest": finding.retest,
             "caution": finding.caution or "",
@@ -132,9 +136,9 @@ def findings_table(results: Results) -> pd.DataFrame:
 
 FINDING_COLUMNS = [
     "id", "number", "terminal", "air_handler", "scope", "terminals", "floor", "zone", "rule", "finding", "summary",
-    "severity", "impact", "confidence", "from", "to", "fault_hours", "judged_hours", "likely_causes", "action",
-    "retest", "caution", "follows_from", "who_acts", *YEAR_COLUMNS, "currency", "response", "date", "status",
-    "decision", "decided", "initials",
+    "severity", "impact", "confidence", "from", "to", "fault_hours", "judged_hours", "likely_causes",
+    "supported_causes", "action", "retest", "caution", "follows_from", "who_acts", *YEAR_COLUMNS, "currency",
+    "response", "date", "status", "decision", "decided", "initials",
 ]  # fmt: skip
 
 

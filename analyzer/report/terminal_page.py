@@ -100,8 +100,7 @@ class TerminalPages:
             "hours": words.hours(finding.fault_hours),
             "judged": words.hours(finding.judged_hours),
             "ended": self._ended(finding),
-            "measures": [(name.replace("_", " "), _amount(m)) for name, m in finding.measures.items()],
-            "looks_like": rule.text.looks_like if rule else (),
+            "measures": [(m.label or name.replace("_", " "), _amount(m)) for name, m in finding.measures.items()],
             "under": self._under(finding),
             "has_rule": rule is not None,
             "answer": answered(finding.answer),
@@ -181,8 +180,7 @@ def _sourced(fact: str | None, source: ValueSource | None) -> str | None:
 def _kind(place: Place) -> str:
     if place.kind == AIR_HANDLER:
         return "Air handler"
-    kind = words.KINDS.get(place.kind or "", place.kind)
-    return f"{kind.capitalize()} terminal" if kind else "Terminal of a kind that no schedule gives"
+    return words.kind_sentence(place.kind, place.kind_scheduled)
 
 
 def _amount(measure: Measure) -> str:

@@ -15,7 +15,7 @@ from analyzer.report.names import page_name
 from analyzer.report.trend_box import JUDGED, TrendBox, same_reach, trend_box
 from analyzer.rounds.changes import CORRECTED, NEW, OUTCOMES, STILL, UNJUDGED, Change, Comparison
 from analyzer.rounds.tables import COLUMNS
-from analyzer.rounds.worse import LEAST_CHANGE
+from analyzer.rounds.worse import LEAST_CHANGE, PER_JUDGED_HOUR
 from analyzer.trends import Trends
 
 _TEMPLATES = Path(__file__).resolve().parent / "templates"
@@ -114,7 +114,7 @@ def _claimed(comparison: Comparison) -> str:
 
 def _row(change: Change) -> dict:
     latest, told = change.latest, change.figures
-    name = told.measure.replace("_", " ")
+    name = _label(latest, told.measure)
     return {
         "change": change,
         "page": change_page(change),
@@ -128,6 +128,12 @@ def _row(change: Change) -> dict:
         "share_was": _percent(told.old_share),
         "share_now": _percent(told.new_share),
     }
+
+
+def _label(finding: dict, measure: str) -> str:
+    """Name the figure by which a finding is compared, with its statistic."""
+    name = measure.removesuffix(PER_JUDGED_HOUR)
+    return (finding["measures"].get(name, {}).get("label") or name.replace("_", " ")) + measure[len(name) :]
 
 
 def _percent(share: float) -> str:
@@ -169,7 +175,7 @@ def _measures(finding: dict | None) -> dict[str, str]:
     if not finding:
         return {}
     told = {
-        name.replace("_", " "): words.amount(measure["value"], measure["unit"])
+        measure.get("label") or name.replace("_", " "): words.amount(measure["value"], measure["unit"])
         for name, measure in finding["measures"].items()
     }
     return told | {"hours of fault": words.hours(finding["fault_hours"])}

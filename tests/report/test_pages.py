@@ -89,7 +89,7 @@ def test_a_terminal_page_says_the_whole_finding(results, folder):
         for step in finding.next_steps:
             assert step in text
         assert (finding.caution or "") in text
-        assert "What else looks like this" in text
+        assert "Can be mistaken for" in text
 
 
 def test_a_terminal_page_says_every_verdict_with_its_reason(results, folder):
@@ -225,7 +225,7 @@ def test_a_review_without_a_schedule_setpoints_or_hours(tmp_path):
     table.loc[:, [name for name in table.columns if name not in keep]] = np.nan
     write_report(results, tmp_path)
     text = _text(tmp_path / "terminals" / "VAV-1-01.html")
-    assert "Terminal of a kind that no schedule gives" in text
+    assert "Terminal type not scheduled." in text
     assert "Not trended: active cooling setpoint" in text or "Not trended: active heating setpoint" in text
     assert "primary damper, 100 = open" in text
     assert "air handler not assigned" in _text(tmp_path / "index.html")
