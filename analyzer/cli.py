@@ -201,7 +201,7 @@ def _tell_cells(ledger) -> None:
     if ledger.files:
         read, used = ledger.cells_read, ledger.cells_used
         why = ", ".join(f"{count:,} {reason}" for reason, count in ledger.set_aside.items())
-        print(f"cells: {read:,} read, {used:,} used, {read - used:,} set aside{f' ({why})' if why else ''}")
+        print(f"values: {read:,} read, {used:,} used, {read - used:,} rejected{f' ({why})' if why else ''}")
 
 
 @app.command(cls=WithSchedules)

@@ -169,7 +169,7 @@ def _nothing_to_judge(trends: TrendSource) -> ExportError:
     aside = ", ".join(f"{count:,} {reason}" for reason, count in trends.ledger.set_aside.items()) or "none"
     return ExportError(
         None,
-        f"the exports hold no value of a terminal that can be used (cells set aside: {aside})",
+        f"the exports hold no value of a terminal that can be used (values rejected: {aside})",
         "Run 'trendwright draft' on them, and correct the points.csv that it writes.",
     )
 

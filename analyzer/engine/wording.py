@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, fields
 from itertools import product
 
@@ -90,7 +90,10 @@ class Text:
 
 @dataclass(frozen=True)
 class Wording:
-    """All words of a rule, whatever terminal they are for."""
+    """All words of a rule, whatever terminal they are for.
+
+    The first title is the general one; of the others the last that fits a terminal takes its place.
+    """
 
     title: tuple[Passage, ...]
     seen: tuple[Passage, ...]
@@ -104,9 +107,11 @@ class Wording:
 
     def fitted(self, possible: Forms) -> Text:
         """Return the words that fit a terminal that may be any of some forms."""
-        told = {one.name: _fitting(getattr(self, one.name), possible) for one in fields(self)}
+        told: dict[str, Sequence[str]] = {one.name: _fitting(getattr(self, one.name), possible) for one in fields(self)}
+        fitting = [one.say for one in self.title if one.at_forms(possible) == one.say]
+        told["title"] = [fitting[-1] if fitting else self.title[0].say]
         lists = ("likely_causes", "next_steps", "looks_like")
-        return Text(**{name: own if name in lists else " ".join(own) for name, own in told.items()})
+        return Text(**{name: tuple(own) if name in lists else " ".join(own) for name, own in told.items()})
 
     def causes(self, possible: Forms, supported: Collection[int], ruled_out: Collection[int]) -> tuple[list[str], int]:
         """Return the likely causes at such a terminal, those that its trends support first, and how many these are.

@@ -147,7 +147,7 @@ def _lines(texts) -> list[str]:
 def causes_told(finding: Finding) -> list[str]:
     """Return the likely causes, those marked that the trends support."""
     return [
-        f"Supported by the trends: {cause}" if cause in finding.supported_causes else cause
+        f"{cause} Supported by the trends." if cause in finding.supported_causes else cause
         for cause in finding.likely_causes
     ]
 

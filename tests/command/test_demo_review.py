@@ -197,5 +197,5 @@ def test_cells_that_were_set_aside_are_told_with_their_reasons(tmp_path, trendwr
     ran = trendwright("normalize", "log.csv", "--out", "trends.parquet", "-q", cwd=tmp_path)
     assert ran.status == 0
     told = ran.out.splitlines()[0]
-    assert told.startswith("cells: 4 read, 2 used, 2 set aside (")
+    assert told.startswith("values: 4 read, 2 used, 2 rejected (")
     assert "1 missing value" in told and "1 unreadable timestamp" in told

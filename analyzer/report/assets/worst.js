@@ -44,7 +44,7 @@
     const line = make("tr"), name = make("th", { scope: "row" });
     name.append(row.href ? make("a", { href: row.href }, row.terminal) : row.terminal, " ", make("small", {}, row.where));
     const what = make("td", { class: "what", title: row.finding }, row.finding);
-    if (row.elsewhere) what.append(" ", make("small", {}, "cause elsewhere"));
+    if (row.elsewhere) what.append(" ", make("small", {}, "consequential"));
     line.append(make("td", { class: "figure" }, row.rank), name, what);
     for (const [harm, label] of Object.entries(LABELS)) {
       const cell = make("td", { "data-label": label });
