@@ -100,10 +100,6 @@ def _shown(limit, units: str) -> str:
     if limit.unit and not written.endswith(limit.unit):
         written = f"{written} {limit.unit}"
     unit = shown_unit(limit.dimension, units)
-    if (
-        not unit
-        or limit.dimension in ("percent", "time")
-        or not math.isfinite(limit.value)
-    ):
+    if not unit or limit.dimension in ("percent", "time") or not math.isfinite(limit.value):
         return written
     return words.amount(float(to_shown(limit.value, limit.dimension, units)), unit)
