@@ -24,7 +24,7 @@ app = typer.Typer(
         "Judge the trends of VAV terminal units: exports of a building automation system in, verdicts with evidence "
         "out.\n\nStart with: trendwright demo demo, then: trendwright review demo"
     ),
-    add_completion=False,
+    add_completion=True,
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
     invoke_without_command=True,
