@@ -134,6 +134,19 @@ def findings_table(results: Results) -> pd.DataFrame:
     return table.astype(dict.fromkeys(("number", *YEAR_COLUMNS), "Int64"))
 
 
+def findings_frame(results: Results) -> pd.DataFrame:
+    """Return the findings for further work: times in the site's zone, and a column per measure and unit."""
+    zone, table = results.site.time_zone, findings_table(results)
+    for name, moments in (("from", [f.start for f in results.findings]), ("to", [f.end for f in results.findings])):
+        table[name] = pd.DatetimeIndex(moments, dtype="datetime64[us, UTC]").tz_convert(zone)
+    measures = [
+        {f"{name} [{m.unit}]" if m.unit else name: m.value for name, m in finding.measures.items()}
+        for finding in results.findings
+    ]
+    columns = list(dict.fromkeys(name for row in measures for name in row))
+    return pd.concat([table, pd.DataFrame(measures, columns=columns, index=table.index, dtype=float)], axis=1)
+
+
 FINDING_COLUMNS = [
     "id", "number", "terminal", "air_handler", "scope", "terminals", "floor", "zone", "rule", "finding", "summary",
     "severity", "impact", "confidence", "from", "to", "fault_hours", "judged_hours", "likely_causes",

@@ -37,7 +37,7 @@ def index_context(building: Building, rows: FindingRows, worst: WorstTerminals, 
     by_rule = rule_rows(building)
     standing = faults_over_time(building, by_rule)
     return worst.context() | {
-        "summary": _summary(building),
+        "summary": summary(building),
         "by_rule": by_rule,
         "standing": standing["rows"],
         "standing_data": words.embedded(standing),
@@ -61,7 +61,7 @@ def index_context(building: Building, rows: FindingRows, worst: WorstTerminals, 
 # ---- the summary ---------------------------------------------------------------------------------------------------
 
 
-def _summary(building: Building) -> list[tuple[str, str]]:
+def summary(building: Building) -> list[tuple[str, str]]:
     return [
         ("Reviewed", _reviewed(building)),
         ("Findings", _matters(building)),
