@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import textwrap
 
-from analyzer.engine.rule import KINDS, Graded, Rule
+from analyzer.engine.rule import Graded, Rule
+from analyzer.engine.wording import KINDS
 
 WIDTH = 100
 

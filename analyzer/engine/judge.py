@@ -13,8 +13,9 @@ from analyzer.engine.firmness import firm
 from analyzer.engine.log_end import logged_until
 from analyzer.engine.reasons import Reasons, gap_table
 from analyzer.engine.rows import FEW, hours_of, names_at
-from analyzer.engine.rule import AIR_HANDLER, KINDS, Rule
+from analyzer.engine.rule import AIR_HANDLER, Rule
 from analyzer.engine.verdicts import Outcome, verdict_table
+from analyzer.engine.wording import KINDS
 from analyzer.signals import Scene
 
 # A terminal is clear only where at least this share of the rule's context could be judged. Judgement.

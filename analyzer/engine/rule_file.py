@@ -15,7 +15,6 @@ from analyzer.engine.expressions import Expression
 from analyzer.engine.rule import (
     AIR_HANDLER,
     IMPACTS,
-    KINDS,
     SEVERITIES,
     Evidence,
     Graded,
@@ -23,7 +22,7 @@ from analyzer.engine.rule import (
     MeasureRule,
     Rule,
 )
-from analyzer.engine.wording import REHEATS, Passage, Wording
+from analyzer.engine.wording import KINDS, REHEATS, Passage, Wording
 from analyzer.errors import RuleError, nearest
 from analyzer.inputs import read_toml
 from analyzer.quantities import AIR_HANDLER as QUANTITIES_OF_AIR_HANDLERS

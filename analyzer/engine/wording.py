@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
-from dataclasses import dataclass, fields
+from collections.abc import Collection
+from dataclasses import dataclass
 from itertools import product
 
 from analyzer.engine.expressions import Expression
@@ -107,11 +107,18 @@ class Wording:
 
     def fitted(self, possible: Forms) -> Text:
         """Return the words that fit a terminal that may be any of some forms."""
-        told: dict[str, Sequence[str]] = {one.name: _fitting(getattr(self, one.name), possible) for one in fields(self)}
-        fitting = [one.say for one in self.title if one.at_forms(possible) == one.say]
-        told["title"] = [fitting[-1] if fitting else self.title[0].say]
-        lists = ("likely_causes", "next_steps", "looks_like")
-        return Text(**{name: tuple(own) if name in lists else " ".join(own) for name, own in told.items()})
+        title = [one.say for one in self.title if one.at_forms(possible) == one.say] or [self.title[0].say]
+        return Text(
+            title=title[-1],
+            seen=_joined(self.seen, possible),
+            why_it_matters=_joined(self.why_it_matters, possible),
+            context=_joined(self.context, possible),
+            likely_causes=_fitting(self.likely_causes, possible),
+            next_steps=_fitting(self.next_steps, possible),
+            retest=_joined(self.retest, possible),
+            looks_like=_fitting(self.looks_like, possible),
+            caution=_joined(self.caution, possible) or None,
+        )
 
     def causes(self, possible: Forms, supported: Collection[int], ruled_out: Collection[int]) -> tuple[list[str], int]:
         """Return the likely causes at such a terminal, those that its trends support first, and how many these are.
@@ -122,6 +129,10 @@ class Wording:
         first = [say for n, say in told.items() if n in supported]
         rest = [say for n, say in told.items() if n not in supported and n not in ruled_out]
         return first + rest, len(first)
+
+
+def _joined(passages: tuple[Passage, ...], possible: Forms) -> str:
+    return " ".join(_fitting(passages, possible))
 
 
 def _fitting(passages: tuple[Passage, ...], possible: Forms) -> tuple[str, ...]:

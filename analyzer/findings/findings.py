@@ -160,7 +160,7 @@ class _RuleTold:
             next_steps=text.next_steps,
             retest=text.retest,
             looks_like=text.looks_like,
-            caution=text.caution or None,
+            caution=text.caution,
             logged_until=None if np.isnan(self.logged_until[at]) else _moments(self.logged_until[[at]])[0],
         )
 

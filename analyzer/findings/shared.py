@@ -250,7 +250,7 @@ def _finding(place: _Place, rule: Rule, members: list[Finding], judged: int, may
         next_steps=text.next_steps,
         retest=text.retest,
         looks_like=text.looks_like,
-        caution=text.caution or None,
+        caution=text.caution,
         under=None,
         answer=None,
         logged_until=max((found.logged_until for found in members if found.logged_until), default=None),

@@ -238,7 +238,7 @@ def _site(path: Path, told: SiteFile) -> Site:
     )
 
 
-def _not_named(path: Path, section) -> tuple[str, ...]:
+def _not_named(path: Path, section: SiteSection) -> tuple[str, ...]:
     """Say of a table beside the site file that it is not read, as the file does not name it."""
     return tuple(
         f"{name}.csv lies beside {path.name}, which does not name it: it was not read. To use it, write "

@@ -5,7 +5,8 @@ from __future__ import annotations
 import inspect
 import re
 
-from analyzer.engine.rule import AIR_HANDLER, IMPACTS, KINDS, SEVERITIES, Limit, Rule
+from analyzer.engine.rule import AIR_HANDLER, IMPACTS, SEVERITIES, Limit, Rule
+from analyzer.engine.wording import KINDS
 from analyzer.quantities import AIR_HANDLER as AIR_HANDLER_POINTS
 from analyzer.quantities import TERMINAL, to_shown
 from analyzer.signals import NUMBERS, SIGNALS

@@ -26,7 +26,7 @@ def told(rule, kind, reheat):
     text = rule.wording.fitted(here)
     evidence = [item.passage.at_forms(here) for item in rule.evidence]
     lists = (*text.likely_causes, *text.next_steps, *text.looks_like, *evidence)
-    return [text.title, text.seen, text.why_it_matters, text.retest, text.caution, *lists]
+    return [text.title, text.seen, text.why_it_matters, text.retest, text.caution or "", *lists]
 
 
 @pytest.mark.parametrize(
