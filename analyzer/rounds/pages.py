@@ -21,9 +21,9 @@ from analyzer.trends import Trends
 _TEMPLATES = Path(__file__).resolve().parent / "templates"
 MEANING = {
     STILL: "A fault in both reviews.",
-    NEW: "A fault now that was none before. Whether it is new at the box or only newly seen, the verdict before says.",
-    UNJUDGED: "A fault before that could not be judged now: not known to be corrected. The reason says why.",
-    CORRECTED: "A fault before that was judged clear now.",
+    NEW: "A fault now, and none before. The verdict before says whether it is new or only newly judged.",
+    UNJUDGED: "A fault before that could not be judged now: not known to be corrected. The reason is given.",
+    CORRECTED: "A fault before, judged clear now.",
 }
 
 
@@ -32,6 +32,7 @@ def write_pages(comparison: Comparison, folder: Path, progress: Callable[[str], 
     environment = page_environment(
         _TEMPLATES,
         site=comparison.new.site,
+        plain=words.plain,
         outcomes=OUTCOMES,
         periods=[words.window(*review.period, review.site.time_zone) for review in (comparison.old, comparison.new)],
     )
@@ -97,7 +98,7 @@ def _outcome(comparison: Comparison) -> str:
         f"{counts[NEW]} new",
     ]
     limited = sum(bool(change.limits) for change in comparison.changes)
-    also = f" Something limits the comparison of {limited} of them." if limited else ""
+    also = f" The comparison of {limited} of them is limited; see below." if limited else ""
     return f"{words.listed(told)}.{also}"
 
 
@@ -156,7 +157,7 @@ def _change_context(change: Change, comparison: Comparison, boxes: _Boxes) -> di
                 "period": words.window(*review.period, review.site.time_zone),
                 "finding": finding,
                 "verdict": verdict.replace("-", " "),
-                "reason": reason,
+                "reason": words.plain(reason),
                 "judged": words.hours(hours),
                 "measures": _measures(finding),
             }
