@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pandas as pd
 
+from analyzer.findings.plain_names import plain
 from analyzer.findings.results import Answer, Finding, Results
 from analyzer.findings.tables import (
     DECISIONS,
@@ -111,7 +112,9 @@ def sheet_to_send(results: Results) -> pd.DataFrame:
     rows = requests_table(results)
     if rows.empty:
         return pd.DataFrame(columns=list(_TRENDS))
-    rows["settles"] = rows["settles"].str.replace(" ", ", ")
+    titles = {rule.id: rule.title for rule in results.rules.values()}
+    rows["settles"] = ["; ".join(titles.get(name, name) for name in ids.split()) for ids in rows["settles"]]
+    rows["point"] = rows["point"].map(plain)
     rows["terminals"] = [
         f"{len(tags)}: {told}" for tags, told in zip(results.requests["terminal"], rows["terminal"], strict=True)
     ]

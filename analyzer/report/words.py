@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import json
 import math
-import re
 from datetime import datetime
 
 import pandas as pd
 from markupsafe import Markup
 
-from analyzer.quantities import AIR_HANDLER, TERMINAL, shown_unit, to_shown
-from analyzer.site.model import SCHEDULE
+from analyzer.findings.plain_names import plain as plain
+from analyzer.quantities import shown_unit, to_shown
 
 # The signs that a reader knows for the unit spellings of ``quantities.SHOWN`` and of the rules.
 _SIGNS = {
@@ -92,23 +91,6 @@ def iso(time: pd.Timestamp, zone: str) -> str:
 def plural(count: int, one: str, many: str | None = None) -> str:
     """Spell a count with its noun."""
     return f"{count:,} {one if count == 1 else many or one + 's'}"
-
-
-def plain(text: str) -> str:
-    """Return a sentence in which the names of trends and of schedule values are told in words."""
-    return _NAMES.sub(lambda found: plain_name(found.group()), text)
-
-
-def plain_name(name: str) -> str:
-    """Tell the name of a trend or of a schedule value in words: "zone temperature" for zone_temp."""
-    spelled = {"co2": "carbon dioxide", "primary_temp": "entering-air temperature"}.get(name)
-    return spelled or re.sub(r" temp$", " temperature", name.replace("_", " "))
-
-
-# Names that are words of their own are left as they are.
-_PLAIN = {"occupied", "kind", "zone", "floor", "area", "people", "reheat"}
-_TOLD = sorted({*TERMINAL, *AIR_HANDLER, *SCHEDULE} - _PLAIN, key=len, reverse=True)
-_NAMES = re.compile(rf"\b(?:{'|'.join(_TOLD)})\b")
 
 
 def listed(names, most: int = 4) -> str:

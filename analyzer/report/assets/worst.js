@@ -53,7 +53,7 @@
     const what = make("td", { class: "what", title: row.finding }, row.finding);
     if (row.elsewhere) what.append(" ", make("small", {}, "consequential"));
     line.append(make("td", { class: "figure" }, row.rank), name, what);
-    line.append(make("td", { class: "figure", "data-label": "Fault" }, row.hours));
+    line.append(make("td", { class: "figure spare", "data-label": "Fault" }, row.hours));
     for (const [harm, label] of Object.entries(LABELS)) {
       const cell = make("td", { "data-label": label });
       if (row[harm]) cell.append(make("span", { class: `severity ${row[harm]}` }, row[harm]));
