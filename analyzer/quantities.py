@@ -291,10 +291,9 @@ def parse_quantity(text: object, dimension: str) -> float:
 
 
 def _no_unit(spelling: str, dimension: str) -> str:
-    known = spellings(dimension)
+    known, named = spellings(dimension), dimension.replace("_", " ")
     if not known:
-        return f"{spelling!r} is not a unit here: the value has none; write the number alone"
-    named = dimension.replace("_", " ")
+        return f"{spelling!r} is no unit of {named}, which has none; write the number alone"
     return f"{spelling!r} is no unit of {named}{nearest(spelling, known)}; known are {', '.join(known)}"
 
 

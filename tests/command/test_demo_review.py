@@ -98,14 +98,16 @@ def test_findings_say_what_the_design_promises(demo):
     assert told["period"]["from"].endswith("-06:00")
     promised = {
         "id", "terminal", "air_handler", "rule", "severity", "impact", "confidence", "from", "to", "fault_hours",
-        "judged_hours", "episodes", "measures", "summary", "likely_causes", "next_steps", "retest",
+        "judged_hours", "episodes", "measures", "summary", "likely_causes", "supported_causes", "next_steps", "retest",
     }  # fmt: skip
     assert told["findings"]
     for finding in told["findings"]:
         assert promised <= set(finding)
         assert finding["from"] == finding["episodes"][0]["from"] and finding["to"] == finding["episodes"][-1]["to"]
+        count = len(finding["supported_causes"])
+        assert finding["likely_causes"][:count] == finding["supported_causes"]
         assert 0 < finding["fault_hours"] <= finding["judged_hours"] + 1e-6
-        assert all(set(measure) == {"value", "unit"} for measure in finding["measures"].values())
+        assert all(set(measure) == {"value", "unit", "label"} and measure["label"] for measure in finding["measures"].values())
     assert len({finding["id"] for finding in told["findings"]}) == len(told["findings"])
 
 

@@ -28,7 +28,7 @@ def test_a_schedule_that_the_site_file_does_not_name_is_mentioned(trendwright, t
 @pytest.mark.parametrize(
     ("text", "dimension", "told"),
     [
-        ("4 apples", "count", "'apples' is not a unit here: the value has none; write the number alone"),
+        ("4 apples", "count", "'apples' is no unit of count, which has none; write the number alone"),
         ("4 apples", "flow", "'apples' is no unit of flow; known are "),
     ],
 )
