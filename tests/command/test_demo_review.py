@@ -107,7 +107,9 @@ def test_findings_say_what_the_design_promises(demo):
         count = len(finding["supported_causes"])
         assert finding["likely_causes"][:count] == finding["supported_causes"]
         assert 0 < finding["fault_hours"] <= finding["judged_hours"] + 1e-6
-        assert all(set(measure) == {"value", "unit", "label"} and measure["label"] for measure in finding["measures"].values())
+        assert all(
+            set(measure) == {"value", "unit", "label"} and measure["label"] for measure in finding["measures"].values()
+        )
     assert len({finding["id"] for finding in told["findings"]}) == len(told["findings"])
 
 
