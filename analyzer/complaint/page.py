@@ -32,6 +32,7 @@ from analyzer.temporary import temporary_folder
 MARK = "trendwright complaint"
 _HEAD = 200_000  # bytes in which the mark stands, behind the style sheet
 MOST_NEIGHBOURS = 12
+FPM = 60 / 0.3048  # feet per minute in a metre per second
 _TEMPLATES = Path(__file__).resolve().parent / "templates"
 
 
@@ -263,7 +264,7 @@ def _comfort(facts: Facts) -> dict:
         "humidity": f"{comfort.HUMIDITY:.0f} %",
         "humidities": " to ".join(f"{value:.0f}" for value in comfort.HUMIDITIES) + " %",
         "shift": facts.say_difference(found.shift),
-        "air_speed": f"{comfort.AIR_SPEED} m/s",
+        "air_speed": f"{comfort.AIR_SPEED * FPM:.0f} fpm" if facts.units == "ip" else f"{comfort.AIR_SPEED} m/s",
         "activity": f"{comfort.ACTIVITY} met",
     }
 

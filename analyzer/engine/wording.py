@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from dataclasses import dataclass
+from functools import cache
 from itertools import product
 
 from analyzer.engine.expressions import Expression
@@ -33,6 +34,7 @@ def forms(kinds: Collection[str] = KINDS, reheats: Collection[str] = REHEATS) ->
     return frozenset(product(kinds, reheats))
 
 
+@cache
 def forms_of(kind: str, reheat: str, has_reheat: bool) -> Forms:
     """Return what a terminal may be by its kind and reheat, empty where not known, and whether it has any reheat."""
     kinds = [kind] if kind in KINDS else KINDS

@@ -68,7 +68,7 @@ def limits_in_force(results: Results) -> list[dict]:
                     "value": _shown(limit, results.site.units),
                     "moved": limit.moved,
                     "source": origin(limit.source),
-                    "reason": limit.reason,
+                    "reason": limit.reason.replace("degF", "°F").replace("degC", "°C"),
                 }
                 for name, limit in rule.limits.items()
             ],
