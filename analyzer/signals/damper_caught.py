@@ -235,10 +235,12 @@ def _nearly_shut(scene: Scene) -> np.ndarray:
 
 def _shut_either_way(scene: Scene) -> np.ndarray:
     """Tell at which rows air is held at a position that shows shut, of terminals that read none there just as often."""
-    flow, pressure = scene.trend("primary_flow"), pressure_ratio(scene)
+    flow, pressure = scene.trend("primary_flow"), scene.value("duct_pressure")
     shut = (scene.trend("damper_position") <= SHUT) & _air_flows(scene)
-    none = shut & (flow <= scene.per_row(zero_allowed(scene))) & ~(pressure < PRESSURE_EITHER_WAY)
     air = shut & (flow > scene.per_row(LEAKAGE * largest_flow(scene))) & _held_at_rest(scene)
+    with_air = scene.reduce(np.fmax, np.where(air, pressure, np.nan), np.nan)
+    none = shut & (flow <= scene.per_row(zero_allowed(scene)))
+    none &= ~(pressure < PRESSURE_EITHER_WAY * scene.per_row(with_air))
     of_day = scene.group_of_day
     hours = [np.bincount(of_day[of], scene.hours[of], minlength=scene.groups) for of in (none, air)]
     both = (hours[0] >= HOURS_EITHER_WAY) & (hours[1] >= HOURS_EITHER_WAY)
