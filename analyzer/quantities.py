@@ -286,12 +286,15 @@ def parse_quantity(text: object, dimension: str) -> float:
         return _finite(number, text)
     unit = find_unit(spelling, dimension)
     if unit is None:
-        known = spellings(dimension)
-        hint = nearest(spelling, known)
-        raise ValueError(
-            f"{spelling!r} is no unit of {dimension.replace('_', ' ')}{hint}; known are {', '.join(known)}"
-        )
+        raise ValueError(_no_unit(spelling, dimension))
     return _finite(unit.to_si(number), text)
+
+
+def _no_unit(spelling: str, dimension: str) -> str:
+    known, named = spellings(dimension), dimension.replace("_", " ")
+    if not known:
+        return f"{spelling!r} is no unit of {named}, which has none; write the number alone"
+    return f"{spelling!r} is no unit of {named}{nearest(spelling, known)}; known are {', '.join(known)}"
 
 
 def _finite(number: float, text: object) -> float:

@@ -10,6 +10,7 @@ import pandas as pd
 from analyzer.findings.ranked import ranked_terminals
 from analyzer.findings.results import TERMINAL_SCOPE, Results
 from analyzer.findings.yearly import Range, Yearly, summed, yearly_of_findings, yearly_of_terminals
+from analyzer.report import words
 from analyzer.report.building import Building
 from analyzer.report.frame import write_script
 
@@ -42,6 +43,7 @@ class WorstTerminals:
             "where": " · ".join(filter(None, [row["air_handler"], row["floor"] and f"floor {row['floor']}"])),
             "finding": row["worst_finding"],
             "elsewhere": not row["findings"],
+            "hours": words.hours(row["fault_hours"]),
             "severity": row["severity"],
             "safety": row["safety"],
             "ventilation": row["ventilation"],
