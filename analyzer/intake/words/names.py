@@ -8,11 +8,13 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import NamedTuple
 
-from analyzer.intake.words.vocabulary import AIR_HANDLER_MEANINGS, BY_WORD, PHRASES, TERMINAL_MEANINGS
+from analyzer.intake.words.letters import plain
+from analyzer.intake.words.vocabulary import AIR_HANDLER_MEANINGS, BY_WORD, IDLE, PARTS, PHRASES, TERMINAL_MEANINGS
 from analyzer.quantities import AIR_HANDLER, TERMINAL
 
-# Words, numbers, and the humps of camel case.
-_TOKEN = re.compile(r"[Cc][Oo]2(?!\d)|[A-Z]+(?![a-z])|[A-Z]?[a-zà-ÿ]+|\d+|%")
+# Words, numbers, and the humps of camel case; accents may stand behind their letters.
+_LARGE, _SMALL = "A-ZÀ-ÖØ-Þ", "a-zß-öø-ž\u0300-\u036f"
+_TOKEN = re.compile(rf"[Cc][Oo]2(?!\d)|[{_LARGE}\u0300-\u036f]+(?![{_SMALL}])|[{_LARGE}]?[{_SMALL}]+|\d+|%")
 
 _HANDLER, _BUILDING = frozenset({"HANDLER"}), frozenset({"BUILDING"})
 # Words behind that of an air handler that make the point the air handler's own.
@@ -47,7 +49,7 @@ class Reading:
 def tokens_of(name: str) -> tuple[Token, ...]:
     """Cut a name into words and numbers, whatever separates them."""
     return tuple(
-        Token(text := match[0], *match.span(), text.lower(), text.isdigit()) for match in _TOKEN.finditer(name)
+        Token(text := match[0], *match.span(), plain(text), text.isdigit()) for match in _TOKEN.finditer(name)
     )
 
 
@@ -129,6 +131,7 @@ def _concepts(words: tuple[str, ...]) -> tuple[frozenset[str], int]:
 def _of_words(words: tuple[str, ...]) -> list[tuple[str, frozenset[str]]]:
     """Return each word of a name, or a phrase of two, with its concepts."""
     read, at = [], 0
+    words = tuple(word for word in words if word not in IDLE) if not IDLE.isdisjoint(words) else words
     while at < len(words):
         pair = PHRASES.get(words[at : at + 2])
         read.append((pair or words[at], _of_word(pair or words[at])))
@@ -151,8 +154,8 @@ def _pieces(word: str) -> list[str] | None:
         return None
     best: list[list[str] | None] = [[]] + [None] * len(word)
     for end in range(2, len(word) + 1):
-        for begin in range(max(0, end - 14), end - 1):
-            if best[begin] is not None and word[begin:end] in BY_WORD:
+        for begin in range(max(0, end - 16), end - 1):
+            if best[begin] is not None and word[begin:end] in PARTS:
                 pieces = [*best[begin], word[begin:end]]
                 if best[end] is None or len(pieces) < len(best[end]):
                     best[end] = pieces

@@ -10,7 +10,7 @@ from analyzer.intake.words.equipment import floor_before, handler_in, terminal_i
 from analyzer.intake.words.names import Token, is_quantity_word, names_air, read_quantity, tokens_of
 from analyzer.intake.words.vocabulary import EQUIPMENT, WITH_FAN
 
-_DIVIDERS = re.compile(r"[/\\.:|>]")
+_DIVIDERS = re.compile(r"[/\\:|>]|\.(?!\d)|(?<!\d)\.")  # a point between numbers belongs to the tag: 1.04
 # Signs before spellings of a tag that are not its words alone.
 _ZEROLESS, _WORDLESS = _KINDS = ("~", "#")
 # No tag has more words.
