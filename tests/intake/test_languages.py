@@ -18,7 +18,9 @@ from analyzer.intake.words.values import FLAG, NOTHING, WORD, ValueTexts
 from analyzer.quantities import AIR_HANDLER
 from analyzer.site import Site
 
-NAMES = list(csv.DictReader(Path(__file__).with_name("names_of_languages.csv").read_text(encoding="utf-8").splitlines()))
+NAMES = list(
+    csv.DictReader(Path(__file__).with_name("names_of_languages.csv").read_text(encoding="utf-8").splitlines())
+)
 
 
 @pytest.mark.parametrize("row", NAMES, ids=lambda row: row["name"])
@@ -41,7 +43,9 @@ def test_states_that_say_yes(text):
     assert (read.kind[0], read.number[0]) == (WORD, 1)
 
 
-@pytest.mark.parametrize("text", ["Aus", "nicht belegt", "Geschlossen", "Arrêt", "Éteint", "Fermé", "Apagado", "Cerrado"])
+@pytest.mark.parametrize(
+    "text", ["Aus", "nicht belegt", "Geschlossen", "Arrêt", "Éteint", "Fermé", "Apagado", "Cerrado"]
+)
 def test_states_that_say_no(text):
     read = ValueTexts(pa.array([text]), ".")
     assert (read.kind[0], read.number[0]) == (WORD, 0)

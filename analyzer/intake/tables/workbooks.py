@@ -6,6 +6,7 @@ import datetime
 import io
 import warnings
 import zipfile
+from itertools import pairwise
 from typing import Any
 
 import pyarrow as pa
@@ -23,6 +24,8 @@ from analyzer.intake.limits import (
 )
 from analyzer.intake.tables.header import find_header, is_footer
 from analyzer.intake.tables.raw_table import RawTable, text_column
+from analyzer.intake.tables.several import one_below_another, table_begins
+from analyzer.intake.tables.sideways import stamps_side_by_side, turn
 from analyzer.intake.tables.sniff import NoTable
 
 _HEAD_ROWS = 200
@@ -40,10 +43,9 @@ def open_workbook(source: Source) -> list[RawTable]:
     sheets = read_sheets(source.read(), source.label)
     tables, lists = [], []
     for title, rows in sheets:
-        table = _read_sheet(rows, source, title, len(sheets))
-        if table:
-            tables.append(table)
-        else:
+        found = _read_tables(rows, source, title, len(sheets))
+        tables += found
+        if not found:
             lists.append([[_text(cell) for cell in row] for row in rows])
     if tables and lists:
         tables[0].keep_lists(lists)
@@ -144,6 +146,19 @@ def check_size(data: bytes, label: str) -> None:
         )
 
 
+def _read_tables(rows: list[list[Any]], source: Source, title: str, sheets: int) -> list[RawTable]:
+    """Read the tables of a sheet: as a rule one."""
+    side = stamps_side_by_side([[_text(cell) for cell in row] for row in rows[:_HEAD_ROWS]])
+    if side is not None:
+        texts = [[_text(cell) for cell in row] for row in rows]
+        return [turn(texts, side, _label(source, title, sheets), title if sheets > 1 else source.stem)]
+    begins = table_begins(len(rows), lambda n: [_text(cell) for cell in rows[n]])
+    places = [0, *begins, len(rows)]
+    parts = [_read_sheet(rows[a:b], source, title, sheets) for a, b in pairwise(places)]
+    tables = [table for table in parts if table]
+    return one_below_another(tables) if len(tables) > 1 else tables
+
+
 def _read_sheet(rows: list[list[Any]], source: Source, title: str, sheets: int) -> RawTable | None:
     width = max((len(row) for row in rows), default=0)
     if width > MOST_COLUMNS:
@@ -175,9 +190,8 @@ def _read_sheet(rows: list[list[Any]], source: Source, title: str, sheets: int) 
     names = head.names + [""] * (width - len(head.names))
     units = (head.units or []) + [None] * (width - len(head.units or []))
     filled = [n for n in range(width) if names[n] or columns[n].null_count < len(columns[n])]
-    label = f"{source.label}: sheet {title}" if sheets > 1 else source.label
     return RawTable(
-        label,
+        _label(source, title, sheets),
         title if sheets > 1 else source.stem,
         [names[n] or f"column {n + 1}" for n in filled],
         [columns[n] for n in filled],
@@ -185,6 +199,10 @@ def _read_sheet(rows: list[list[Any]], source: Source, title: str, sheets: int) 
         head.preamble,
         not_data,
     )
+
+
+def _label(source: Source, title: str, sheets: int) -> str:
+    return f"{source.label}: sheet {title}" if sheets > 1 else source.label
 
 
 def _without_footer(rows: list[list[Any]], not_data: dict[str, int]) -> list[list[Any]]:

@@ -48,9 +48,7 @@ class Reading:
 @lru_cache(maxsize=65536)
 def tokens_of(name: str) -> tuple[Token, ...]:
     """Cut a name into words and numbers, whatever separates them."""
-    return tuple(
-        Token(text := match[0], *match.span(), plain(text), text.isdigit()) for match in _TOKEN.finditer(name)
-    )
+    return tuple(Token(text := match[0], *match.span(), plain(text), text.isdigit()) for match in _TOKEN.finditer(name))
 
 
 @lru_cache(maxsize=65536)

@@ -17,6 +17,7 @@ _TABLE, _OTHERS = (
 )
 _SHORTEST_PART = 4  # letters of a word of another language that may be part of a longer one
 _BETWEEN_WORDS = re.compile(r"[\W_]+")
+_HUMP = re.compile(r"(?<=[a-z])(?=[A-Z])")  # "unitId"
 # Concepts that say nothing against any quantity, but for those that name them among what they are without.
 _ALWAYS = frozenset({"ACTUAL", "ACTIVE", "AIR", "BUILDING", "ENABLE", "MEASURED", "OUTPUT", "SP"})
 
@@ -120,13 +121,12 @@ def fold(header: str) -> str:
 
     Examples
     --------
-    >>> fold("Logged Value"), fold("VAV-101 ZN-T")
-    ('value', 'vav101znt')
+    >>> fold("Logged Value"), fold("unitId"), fold("VAV-101 ZN-T")
+    ('value', 'unit', 'vav101znt')
     """
-    header = plain(header)
-    folded = _BETWEEN_WORDS.sub("", header)
+    folded = _BETWEEN_WORDS.sub("", plain(header))
     if folded in HEADER_WORDS:
         return folded
-    words = _BETWEEN_WORDS.split(header)
+    words = _BETWEEN_WORDS.split(plain(_HUMP.sub(" ", header)))
     left = "".join(word for word in words if word not in BESIDE_WORDS)
     return left if left in HEADER_WORDS else folded
