@@ -191,6 +191,9 @@ for _group in (
     _units("percent", 100.0, "fraction", "ratio", "0-1", "1"),
     _units("percent", 10.0, "0-10 V", "0-10 VDC", "V 0-10"),
     _units("percent", 12.5, "2-10 V", "2-10 VDC", "V 2-10", before=-2.0),
+    # Current signals run from 4 mA; the standard's preferred range (IEC 60381-1, from memory).
+    _units("percent", 6.25, "4-20 mA", "mA 4-20", "mA", "milliamps", "milliamperes", before=-4.0),
+    _units("percent", 5.0, "0-20 mA", "mA 0-20"),
     _units("fraction", 1.0, "", "fraction", "ratio", "1", "0-1"),
     _units("fraction", 0.01, "%", "pct", "percent"),
     _units("concentration", 1.0, "ppm", "ppmv", "parts per million"),
@@ -216,6 +219,17 @@ for _group in (
     _units("time", 3600.0, "h", "hr", "hour", "hours"),
     _units("time", 86400.0, "d", "day", "days"),
     _units("count", 1.0, "", "1", "count", "starts", "starts/h", "per hour", "/h", "1/h"),
+    # Of these nothing is read; they tell that a name was misread.
+    _units("velocity", 1.0, "m/s", "mps"),
+    _units("velocity", _FT / 60, "fpm", "ft/min", "feet per minute"),
+    _units("frequency", 1.0, "Hz", "hertz"),
+    _units("frequency", 1 / 60, "rpm", "r/min", "1/min", "U/min", "tr/min", "revolutions per minute"),
+    _units("mass_flow", 1.0, "kg/s"),
+    _units("mass_flow", 1 / 3600, "kg/h", "kg/hr"),
+    _units("mass_flow", 0.45359237 / 3600, "lb/h", "lb/hr"),
+    _units("mass_concentration", 1.0, "mg/m3"),
+    _units("energy", 1.0, "kWh"),
+    _units("illuminance", 1.0, "lx", "lux"),
     _units("state", 1.0, ""),
 ):  # fmt: skip
     for _spelling, _unit in _group.items():

@@ -16,6 +16,8 @@ from analyzer.quantities import AIR_HANDLER, TERMINAL
 _LARGE, _SMALL = "A-ZÀ-ÖØ-Þ", "a-zß-öø-ž\u0300-\u036f"
 _TOKEN = re.compile(rf"[Cc][Oo]2(?!\d)|[{_LARGE}\u0300-\u036f]+(?![{_SMALL}])|[{_LARGE}]?[{_SMALL}]+|\d+|%")
 
+_LOWERED = str.maketrans("₀₁₂₃₄₅₆₇₈₉", "0123456789")
+
 _HANDLER, _BUILDING = frozenset({"HANDLER"}), frozenset({"BUILDING"})
 # Words behind that of an air handler that make the point the air handler's own.
 _AIR_OF_HANDLER = frozenset({"SUPPLY", "DISCHARGE", "RETURN", "MIXED", "OUTDOOR", "FAN", "STATIC"})
@@ -48,7 +50,10 @@ class Reading:
 @lru_cache(maxsize=65536)
 def tokens_of(name: str) -> tuple[Token, ...]:
     """Cut a name into words and numbers, whatever separates them."""
-    return tuple(Token(text := match[0], *match.span(), plain(text), text.isdigit()) for match in _TOKEN.finditer(name))
+    return tuple(
+        Token(text := match[0], *match.span(), plain(text), text.isdigit())
+        for match in _TOKEN.finditer(name.translate(_LOWERED))
+    )
 
 
 @lru_cache(maxsize=65536)
@@ -127,13 +132,14 @@ def _concepts(words: tuple[str, ...]) -> tuple[frozenset[str], int]:
 
 
 def _of_words(words: tuple[str, ...]) -> list[tuple[str, frozenset[str]]]:
-    """Return each word of a name, or a phrase of two, with its concepts."""
+    """Return each word of a name, or a phrase of two or three, with its concepts."""
     read, at = [], 0
     words = tuple(word for word in words if word not in IDLE) if not IDLE.isdisjoint(words) else words
     while at < len(words):
-        pair = PHRASES.get(words[at : at + 2])
-        read.append((pair or words[at], _of_word(pair or words[at])))
-        at += 2 if pair else 1
+        size = next((n for n in (3, 2) if words[at : at + n] in PHRASES), 1)
+        word = PHRASES.get(words[at : at + size], words[at])
+        read.append((word, _of_word(word)))
+        at += size
     return read
 
 

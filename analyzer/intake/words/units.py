@@ -17,6 +17,12 @@ _DIMENSIONS = {
     "fraction",
     "concentration",
     "power",
+    "velocity",
+    "frequency",
+    "mass_flow",
+    "mass_concentration",
+    "energy",
+    "illuminance",
 }
 _BRACKET = re.compile(r"[\[({]\s*([^\[\](){}]*?)\s*[\])}]")
 

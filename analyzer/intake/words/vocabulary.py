@@ -19,7 +19,7 @@ _SHORTEST_PART = 4  # letters of a word of another language that may be part of 
 _BETWEEN_WORDS = re.compile(r"[\W_]+")
 _HUMP = re.compile(r"(?<=[a-z])(?=[A-Z])")  # "unitId"
 # Concepts that say nothing against any quantity, but for those that name them among what they are without.
-_ALWAYS = frozenset({"ACTUAL", "ACTIVE", "AIR", "BUILDING", "ENABLE", "MEASURED", "OUTPUT", "SP"})
+_ALWAYS = frozenset({"ACTUAL", "ACTIVE", "AIR", "BUILDING", "ENABLE", "FEEDBACK", "MEASURED", "OUTPUT", "SP"})
 
 
 @dataclass(frozen=True)
