@@ -127,3 +127,37 @@ def test_titles_between_the_tables_belong_to_the_next(tmp_path):
     assert values(trends, "VAV-1", "zone_temp") == [20] * 24
     assert values(trends, "VAV-2", "zone_temp") == [21] * 24
     assert trends.ledger.not_data_lines == {"preamble": 2, "footer": 1, "blank line": 1}
+
+
+@pytest.mark.parametrize("word", ["", "Recorded"])
+def test_a_header_without_a_word_for_time_is_known_by_its_other_columns(tmp_path, word):
+    rows = halves([word, "Air Flow (L/s)", "Space Temp (degC)"])
+    rows[0][0] = word
+    trends = read(tmp_path, {"VAV-7.csv": text_of(rows)})
+    assert values(trends, "VAV-7", "zone_temp") == [20] * 12 + [21] * 12
+    assert values(trends, "VAV-7", "primary_flow") == [100] * 12 + [300] * 12
+
+
+def test_a_header_that_only_changes_its_units_row(tmp_path):
+    rows = [["Time", "Space Temp", "Airflow"], ["", "degC", "L/s"], *([s, "20", "100"] for s in STAMPS[:12])]
+    rows += [["Time", "Space Temp", "Airflow"], ["", "degF", "L/s"], *([s, "68", "100"] for s in STAMPS[12:])]
+    trends = read(tmp_path, {"VAV-7.csv": text_of(rows)})
+    assert values(trends, "VAV-7", "zone_temp") == [20] * 24
+    assert trends.ledger.not_data_lines == {"units row": 2}
+
+
+def test_rows_of_data_above_a_header_are_refused_and_not_lost(tmp_path):
+    rows = [*([s, "20"] for s in STAMPS[:12]), ["Time", "Airflow", "CO2"], *([s, "100", "600"] for s in STAMPS[12:])]
+    with pytest.raises(ExportError, match="12 rows with stamps and values stand above the header"):
+        read(tmp_path, {"VAV-7.csv": text_of(rows)})
+
+
+def test_stamps_side_by_side_that_are_numbers(tmp_path):
+    stamps = [str(1768200000 + 900 * n) for n in range(24)]
+    is_turned(read(tmp_path, {"t.csv": text_of([[*SIDEWAYS[0][:3], *stamps], *SIDEWAYS[1:]])}))
+
+
+def test_numbers_as_text_in_a_sheet_with_decimal_commas(tmp_path):
+    rows = [[stamp, f"{20 + n / 10:.1f}".replace(".", ",")] for n, stamp in enumerate(STAMPS)]
+    book_of(tmp_path / "VAV-7.xlsx", {"trend": [["Zeit", "Raumtemperatur (°C)"], *rows]})
+    assert values(read_exports([tmp_path], Site()), "VAV-7", "zone_temp") == [20 + n / 10 for n in range(24)]

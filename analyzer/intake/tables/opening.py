@@ -128,8 +128,8 @@ def _from_text(text: ExportText, stem: str) -> list[RawTable]:
         lines = text.whole(0, text.size).decode("utf-8", "replace").splitlines()
         return [turn([split(line, dialect.delimiter) for line in lines], dialect.sideways, text.label, stem)]
     columns = [] if dialect.several else read_cells(text, dialect)
-    if dialect.several or _hold_other_header(columns, dialect.names):
-        parts = _parts(text, dialect.delimiter)
+    if dialect.several or _may_hold_other_header(columns, dialect):
+        parts = _parts(text, dialect)
         if len(parts) > 1:
             return one_below_another([table for part in parts for table in _from_text(part, stem)])
         if dialect.several:
@@ -138,19 +138,29 @@ def _from_text(text: ExportText, stem: str) -> list[RawTable]:
     return [_assemble(columns, dialect, text.label, stem)]
 
 
-def _hold_other_header(columns: list[pa.ChunkedArray], names: list[str]) -> bool:
-    """Tell whether another header stands among the data, by the columns that may hold its word for time."""
-    there = list(zip(columns[:STAMP_AMONG], names, strict=False))
+def _may_hold_other_header(columns: list[pa.ChunkedArray], dialect: Dialect) -> bool:
+    """Tell whether another header may stand among the data, by the columns that would hold its word for time.
+
+    The same header over other units leaves a row of units among the data.
+    """
+    again = [dialect.not_data.get(kind, 0) for kind in ("repeated header", "repeated units row")]
+    if dialect.units_line is not None and again[0] > again[1]:
+        return True
+    there = list(zip(columns[:STAMP_AMONG], dialect.names, strict=False))
     named = [(column, name) for column, name in there if fold(name) in TIME_WORDS] or there[:1]
     return any(holds_other_header(column, name) for column, name in named)
 
 
-def _parts(text: ExportText, delimiter: str) -> list[ExportText]:
+def _parts(text: ExportText, dialect: Dialect) -> list[ExportText]:
     """Cut a text into its tables."""
     body = text.whole(0, text.size)
     lines = body.split(b"\n")
     ends = np.cumsum([len(line) + 1 for line in lines])
-    begins = table_begins(len(lines), lambda n: split(lines[n].decode("utf-8", "replace").rstrip("\r"), delimiter))
+    begins = table_begins(
+        len(lines),
+        lambda n: split(lines[n].decode("utf-8", "replace").rstrip("\r"), dialect.delimiter),
+        dialect.names,
+    )
     places = [0, *(int(ends[n - 1]) for n in begins), len(body)]
     return [ExportText(text.label, body[a:b]) for a, b in pairwise(places)]
 

@@ -3,24 +3,29 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 
 import pyarrow as pa
 import pyarrow.compute as pc
 
+from analyzer.errors import ExportError
 from analyzer.intake.tables.header import STAMP_AMONG, holds_stamp, is_sum, is_units_row, looks_like_number
 from analyzer.intake.tables.raw_table import RawTable
 from analyzer.intake.words.vocabulary import TIME_WORDS, fold
 
+_ABOVE = 3  # rows of data above a header; a heading has a stamp or two. Judgement
 _NAMED = 0.5  # share of a row of data's cells that a header above it names. Judgement
 
 
 def several_headers(rows: Sequence[list[str]], header: int | None) -> bool:
-    """Tell whether another header than that of a table begins a table among the rows."""
-    known = rows[header] if header is not None else []
-    return any(n != header and cells != known and _begins_table(n, rows) for n, cells in enumerate(rows))
+    """Tell whether another header than that of a table, or the same over other units, begins a table among the rows."""
+    known = _Header.at(header, rows) if header is not None else None
+    return any(
+        _Header.at(n, rows) != known for n, cells in enumerate(rows) if n != header and _begins_table(n, rows, known)
+    )
 
 
-def table_begins(count: int, cells_of: Callable[[int], list[str]]) -> list[int]:
+def table_begins(count: int, cells_of: Callable[[int], list[str]], names: Sequence[str] = ()) -> list[int]:
     """Return the rows with which the second and every further table begins, the lines above its header with it.
 
     Parameters
@@ -29,33 +34,74 @@ def table_begins(count: int, cells_of: Callable[[int], list[str]]) -> list[int]:
         How many rows there are.
     cells_of : callable
         Returns the cells of a row.
+    names : sequence of str
+        Of the columns of one of the tables: a header that has no word for time is known by them.
     """
     rows = _Rows(count, cells_of)
+    like = _Header(tuple(names), ())
     begins: list[int] = []
-    known: list[str] | None = None
+    known: _Header | None = None
     last = 0
     for n in range(count):
-        cells = rows[n]
-        if not _is_header(cells) or cells == known or not _begins_table(n, rows):
+        if not _begins_table(n, rows, known or like):
+            continue
+        found = _Header.at(n, rows)
+        if found == known:
             continue
         above = n
         while above > last and _is_title(rows[above - 1]):
             above -= 1
         if known is not None or any(holds_stamp(rows[m]) for m in range(last, above)):
             begins.append(above)
-        known, last = cells, n + 1
+        known, last = found, n + 1
     return begins
 
 
 def holds_other_header(column: pa.ChunkedArray, name: str) -> bool:
-    """Tell whether a column of stamps holds the heading of another: a cell without a number that names a time."""
+    """Tell whether a column of stamps may hold the heading of another: a cell without a figure, or one named alike."""
     if not pa.types.is_dictionary(column.type):
         return False
     for chunk in column.chunks:
-        words = chunk.dictionary.filter(pc.invert(pc.match_substring_regex(chunk.dictionary, r"^\W*\d")))
-        if any(text == name or fold(text) in TIME_WORDS for text in words.to_pylist() if text):
+        words = chunk.dictionary.filter(pc.invert(pc.match_substring_regex(chunk.dictionary, r"\d")))
+        if pc.index(chunk.dictionary, name).as_py() >= 0 or any(text or not name for text in words.to_pylist()):
             return True
     return False
+
+
+def refuse_rows_above(rows: Sequence[list[str]], end: int, label: str, place: str) -> None:
+    """Refuse a table above whose header rows of data stand that no header begins.
+
+    Parameters
+    ----------
+    end : int
+        The row of the header, or the first of the data where there is none.
+
+    Raises
+    ------
+    ExportError
+    """
+    found = sum(len(cells) > 1 and holds_stamp(cells) and any(map(looks_like_number, cells)) for cells in rows[:end])
+    if found >= _ABOVE:
+        raise ExportError(
+            label,
+            f"{found} rows with stamps and values stand above the header, where none tells what they are",
+            "Export each table into a file of its own, its header first.",
+            place=place,
+        )
+
+
+@dataclass(frozen=True)
+class _Header:
+    """The names of a table's columns, and the units in a row under them."""
+
+    names: tuple[str, ...]
+    units: tuple[str, ...]
+
+    @staticmethod
+    def at(n: int, rows: Sequence[list[str]]) -> _Header:
+        names = rows[n]
+        below = next((m for m in range(n + 1, len(rows)) if any(rows[m])), n)
+        return _Header(tuple(names), tuple(rows[below]) if is_units_row(rows[below], len(names)) else ())
 
 
 def one_below_another(tables: list[RawTable]) -> list[RawTable]:
@@ -77,19 +123,21 @@ class _Rows(Sequence):
         return self._cells_of(n)
 
 
-def _is_header(cells: list[str]) -> bool:
-    """Tell a row that names columns, one of them a time."""
-    if len(cells) < 2 or not any(
-        cell and not cell[0].isdigit() and fold(cell) in TIME_WORDS for cell in cells[:STAMP_AMONG]
-    ):
+def _is_header(cells: list[str], known: _Header | None) -> bool:
+    """Tell a row that names columns: one of them a time, or one that another header names as well."""
+    if len(cells) < 2:
         return False
-    return not holds_stamp(cells) and not any(map(looks_like_number, filter(None, cells[:STAMP_AMONG])))
+    first = cells[:STAMP_AMONG]
+    named = any(cell and not cell[0].isdigit() and fold(cell) in TIME_WORDS for cell in first)
+    if not named and (known is None or not any(cell and cell in known.names for cell in cells)):
+        return False
+    return not holds_stamp(cells) and not any(map(looks_like_number, filter(None, first)))
 
 
-def _begins_table(n: int, rows: Sequence[list[str]]) -> bool:
+def _begins_table(n: int, rows: Sequence[list[str]], known: _Header | None) -> bool:
     """Tell a header with a row of data below it, perhaps under one of units, that has as many cells as it names."""
     cells = rows[n]
-    if not _is_header(cells):
+    if not _is_header(cells, known):
         return False
     below = next((m for m in range(n + 1, len(rows)) if any(rows[m])), None)
     if below is not None and is_units_row(rows[below], len(cells)):

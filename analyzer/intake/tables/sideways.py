@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 from analyzer.intake.tables.decimals import decimal_sign, likely_sign
-from analyzer.intake.tables.header import is_footer
+from analyzer.intake.tables.header import is_footer, looks_like_number
 from analyzer.intake.tables.raw_table import RawTable, text_column
-from analyzer.intake.words.stamps import looks_like_clock, looks_like_stamp
+from analyzer.intake.words.stamps import is_stamp_number, looks_like_clock, looks_like_stamp
 from analyzer.intake.words.units import is_unit, no_unit
 from analyzer.intake.words.vocabulary import ROW_WORDS, UNIT_WORDS, fold
 
@@ -25,15 +26,32 @@ def stamps_side_by_side(rows: Sequence[list[str]]) -> int | None:
     rows : sequence of list of str
         The first rows, in cells.
     """
-    at = next((n for n, cells in enumerate(rows) if any(map(looks_like_stamp, cells[: _LABELS + 1]))), None)
+    at = next((n for n, cells in enumerate(rows) if _holds_stamps(cells)), None)
     if at is None or at + 1 >= len(rows):
         return None
     looked_at = rows[at][: _LABELS + 40]
-    stamps = sum(map(looks_like_stamp, looked_at))
+    stamps = sum(map(looks_like_stamp, looked_at)) or len(_stamp_numbers(looked_at))
     if stamps < LEAST_STAMPS or 2 * stamps < len(looked_at):
         return None
     below = [cells for cells in rows[at + 1 :] if len(cells) > 1]
     return None if not below or any(map(looks_like_stamp, below[-1][:_LOOKED_AT])) else at
+
+
+def _holds_stamps(cells: list[str]) -> bool:
+    return any(map(looks_like_stamp, cells[: _LABELS + 1])) or len(_stamp_numbers(cells)) >= LEAST_STAMPS
+
+
+def _stamp_numbers(cells: list[str]) -> list[float]:
+    """Return stamps that are plain numbers, where a row has words, then these and nothing else, each after the last."""
+    begin = next((n for n, cell in enumerate(cells[:_LABELS]) if looks_like_number(cell)), 0)
+    if not begin or not any(cells[:begin]):
+        return []
+    try:
+        numbers = [float(cell) for cell in cells[begin:]]
+    except ValueError:
+        return []
+    rising = all(a < b for a, b in pairwise(numbers))
+    return numbers if rising and all(map(is_stamp_number, numbers)) else []
 
 
 def turn(rows: Sequence[list[str]], at: int, label: str, stem: str) -> RawTable:
@@ -47,7 +65,9 @@ def turn(rows: Sequence[list[str]], at: int, label: str, stem: str) -> RawTable:
         The row of the stamps; what stands above it is no data.
     """
     head = rows[at]
-    first = next(n for n, cell in enumerate(head) if looks_like_stamp(cell))
+    first = next((n for n, cell in enumerate(head) if looks_like_stamp(cell)), 0) or len(head) - len(
+        _stamp_numbers(head)
+    )
     body, not_data = list(rows[at + 1 :]), {"preamble": at - sum(not any(cells) for cells in rows[:at])}
     if body and _are_clocks(body[0], head, first):
         head = [

@@ -13,7 +13,7 @@ from analyzer.intake.limits import LONGEST_LINE, MOST_COLUMNS
 from analyzer.intake.tables.decimals import decimal_sign, likely_sign
 from analyzer.intake.tables.export_text import ExportText, endless_line
 from analyzer.intake.tables.header import find_header, holds_stamp, is_footer
-from analyzer.intake.tables.several import several_headers
+from analyzer.intake.tables.several import refuse_rows_above, several_headers
 from analyzer.intake.tables.sideways import stamps_side_by_side
 from analyzer.intake.words.stamps import looks_like_stamp
 from analyzer.intake.words.vocabulary import TIME_WORDS, fold
@@ -64,7 +64,7 @@ class Dialect:
     stump : str
         The cell with which the last line breaks off; it is no part of the data.
     several : bool
-        Whether another header begins another table among the first lines; then nothing else is told.
+        Whether another header begins another table among the first lines; then but the names of one is told.
     sideways : int or None
         The line that holds the stamps of a table on its side; then nothing else is told.
     """
@@ -137,10 +137,12 @@ def sniff(text: ExportText, *, one: bool = False) -> Dialect:
             "Export it as a table with a time stamp in every row, or leave it out.",
             place=f"lines 1 to {len(lines)}",
         )
+    dialect.names, dialect.units, dialect.preamble = head.names, head.units, head.preamble
     if not one and several_headers(rows, head.header):
         dialect.several = True
         return dialect
-    dialect.names, dialect.units, dialect.preamble = head.names, head.units, head.preamble
+    top = head.first if head.header is None else head.header
+    refuse_rows_above(rows, top, label, f"lines 1 to {start + top}")
     dialect.header_line, dialect.units_line = (
         None if n is None else lines[n].text.encode("utf-8") for n in (head.header, head.units_row)
     )

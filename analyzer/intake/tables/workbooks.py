@@ -22,9 +22,10 @@ from analyzer.intake.limits import (
     MOST_TIMES_UNPACKED,
     SURELY_UNPACKED,
 )
+from analyzer.intake.tables.decimals import decimal_sign, likely_sign
 from analyzer.intake.tables.header import find_header, is_footer
 from analyzer.intake.tables.raw_table import RawTable, text_column
-from analyzer.intake.tables.several import one_below_another, table_begins
+from analyzer.intake.tables.several import one_below_another, refuse_rows_above, table_begins
 from analyzer.intake.tables.sideways import stamps_side_by_side, turn
 from analyzer.intake.tables.sniff import NoTable
 
@@ -152,7 +153,8 @@ def _read_tables(rows: list[list[Any]], source: Source, title: str, sheets: int)
     if side is not None:
         texts = [[_text(cell) for cell in row] for row in rows]
         return [turn(texts, side, _label(source, title, sheets), title if sheets > 1 else source.stem)]
-    begins = table_begins(len(rows), lambda n: [_text(cell) for cell in rows[n]])
+    head = find_header([[_text(cell) for cell in row] for row in rows[:_HEAD_ROWS]])
+    begins = table_begins(len(rows), lambda n: [_text(cell) for cell in rows[n]], head.names if head else ())
     places = [0, *begins, len(rows)]
     parts = [_read_sheet(rows[a:b], source, title, sheets) for a, b in pairwise(places)]
     tables = [table for table in parts if table]
@@ -173,6 +175,8 @@ def _read_sheet(rows: list[list[Any]], source: Source, title: str, sheets: int) 
     head = find_header(texts)
     if head is None:
         return None
+    top = head.first if head.header is None else head.header
+    refuse_rows_above(texts, top, source.label, f"sheet {title!r}")
     not_data = dict(head.not_data)
     body = rows[head.first :]
     body = _without_footer(body, not_data)
@@ -198,7 +202,14 @@ def _read_sheet(rows: list[list[Any]], source: Source, title: str, sheets: int) 
         [units[n] or None for n in filled],
         head.preamble,
         not_data,
+        decimal=_decimal(again),
     )
+
+
+def _decimal(rows: list[list[Any]]) -> str:
+    """Return the decimal sign of numbers that stand as text."""
+    texts = [[cell.strip() for cell in row if isinstance(cell, str)] for row in rows[:_HEAD_ROWS]]
+    return decimal_sign(texts) or likely_sign(texts)[0]
 
 
 def _label(source: Source, title: str, sheets: int) -> str:
