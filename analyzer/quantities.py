@@ -157,9 +157,9 @@ _SPELLINGS: dict[tuple[str, str], Unit] = {}
 _FIRST_SPELLINGS: dict[str, list[str]] = {}
 for _group in (
     _units("temperature", 1.0, "degC", "C", "celsius", "deg C", "degrees C", "degree celsius", "degrees celsius",
-           "Cel"),
+           "Cel", "\ufffdC", "?C"),
     _units("temperature", 5 / 9, "degF", "F", "fahrenheit", "deg F", "degrees F", "degree fahrenheit",
-           "degrees fahrenheit", before=-32.0),
+           "degrees fahrenheit", "\ufffdF", "?F", before=-32.0),
     _units("temperature", 1.0, "K", "kelvin", "degK", "degrees kelvin", before=-273.15),
     _units("temperature_difference", 1.0, "K", "kelvin", "delta degC", "degC", "C", "delta C", "delta K"),
     _units("temperature_difference", 5 / 9, "degF", "F", "delta degF", "delta F", "R", "degR"),
@@ -167,7 +167,7 @@ for _group in (
            "litres per second", "liters per second", "L-PER-SEC"),
     _units("flow", 1000.0, "m3/s", "cms", "cubic metres per second", "cubic meters per second", "M3-PER-SEC"),
     _units("flow", 1 / 3.6, "m3/h", "m3/hr", "m3h", "m3/hour", "cmh", "cubic metres per hour", "cubic meters per hour",
-           "M3-PER-HR"),
+           "M3-PER-HR", "m\ufffd/h", "m?/h"),
     _units("flow", 1 / 0.06, "m3/min", "cubic metres per minute", "cubic meters per minute"),
     _units("flow", 1 / 60, "L/min", "lpm", "litres per minute", "liters per minute"),
     _units("flow", 1 / 3600, "L/h", "L/hr", "litres per hour", "liters per hour"),

@@ -89,3 +89,29 @@ def test_a_file_is_read_whole(tmp_path, text, tags):
 def test_a_point_between_numbers_belongs_to_the_tag():
     owners = [TagFinder([], []).find(name) for name in ("R1.04 Temp", "R2.04 Temp", "EG.R05 Temp")]
     assert [owner.tag for owner in owners] == ["R1.04", "R2.04", "R05"]
+
+
+@pytest.mark.parametrize(
+    "lost",
+    [
+        lambda text: text.encode("utf-8").decode("cp1252").encode("utf-8"),
+        lambda text: text.encode("ascii", "replace"),
+        lambda text: text.replace("é", "\ufffd").replace("°", "\ufffd").replace("³", "\ufffd").encode("utf-8"),
+    ],
+    ids=["encoded twice", "question marks", "replacement characters"],
+)
+def test_accents_that_a_wrong_encoding_lost(tmp_path, lost):
+    text = "Date;Température ambiante (°C);Débit (m³/h)\n26/01/2026 06:00;20,5;900\n26/01/2026 06:15;20,6;900\n"
+    (tmp_path / "VAV-1.csv").write_bytes(lost(text))
+    table = read_exports([tmp_path / "VAV-1.csv"], Site()).terminals
+    assert table["zone_temp"].tolist() == pytest.approx([20.5, 20.6])
+    assert table["primary_flow"].tolist() == pytest.approx([250, 250])
+
+
+def test_a_terminal_s_word_without_a_number_says_nothing(tmp_path):
+    rows = "".join(f"26.01.2026 06:{m:02d};20;250;240;30\n" for m in (0, 15, 30))
+    header = "Zeit;Raumtemperatur °C;VVS ZUL Volumenstrom m³/h;VVS ABL Volumenstrom m³/h;VVS ZUL Klappe %\n"
+    (tmp_path / "Raum 12.csv").write_text(header + rows, encoding="utf-8")
+    trends = read_exports([tmp_path / "Raum 12.csv"], Site())
+    assert trends.terminals["primary_flow"].tolist() == pytest.approx([250 / 3.6] * 3)
+    assert trends.ledger.set_aside == {"unmapped column": 3}

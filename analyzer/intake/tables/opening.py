@@ -23,6 +23,9 @@ from analyzer.intake.tables.sniff import Dialect, NoTable, sniff, split
 from analyzer.intake.words.vocabulary import TIME_WORDS, fold
 from analyzer.intake.words.wording import Remark
 
+# How letters with accents begin, and signs, where UTF-8 was taken for cp1252 and saved as UTF-8 again: "Ã©", "Â°".
+_TWICE_ENCODED = (b"\xc3\x83\xc2", b"\xc3\x82\xc2")
+
 
 def open_tables(source: Source, off: Event | None = None) -> list[RawTable]:
     """Read a file: one table, or one per sheet of a workbook, each with what its folders' names say.
@@ -123,6 +126,10 @@ def _from_text(text: ExportText, stem: str) -> list[RawTable]:
     head = text.part(0, HEAD)
     if b"\r" in head and b"\n" not in head:
         text = ExportText(text.label, text.whole(0, text.size).replace(b"\r", b"\n"))
+    if any(sign in head for sign in _TWICE_ENCODED) and (plain := _decoded_once_more(text)):
+        tables = _from_text(plain, stem)
+        tables[0].assume("its letters with accents were encoded twice over, which was undone.")
+        return tables
     dialect = sniff(text)
     if dialect.sideways is not None:
         lines = text.whole(0, text.size).decode("utf-8", "replace").splitlines()
@@ -136,6 +143,16 @@ def _from_text(text: ExportText, stem: str) -> list[RawTable]:
             dialect = sniff(text, one=True)
             columns = read_cells(text, dialect)
     return [_assemble(columns, dialect, text.label, stem)]
+
+
+def _decoded_once_more(text: ExportText) -> ExportText | None:
+    """Return a text whose UTF-8 was taken for cp1252 and saved as UTF-8 again as it was; None where it was not."""
+    body = text.whole(0, text.size)
+    try:
+        plain = body.decode("utf-8").encode("cp1252").decode("utf-8")
+    except UnicodeError:
+        return None
+    return ExportText(text.label, plain.encode("utf-8"), text.encoding)
 
 
 def _may_hold_other_header(columns: list[pa.ChunkedArray], dialect: Dialect) -> bool:

@@ -13,9 +13,12 @@ from analyzer.intake.words.vocabulary import AIR_HANDLER_MEANINGS, BY_WORD, IDLE
 from analyzer.quantities import AIR_HANDLER, TERMINAL
 
 # Words, numbers, and the humps of camel case; accents may stand behind their letters.
-_LARGE, _SMALL = "A-ZÀ-ÖØ-Þ", "a-zß-öø-ž\u0300-\u036f"
+_LARGE, _SMALL = "A-ZÀ-ÖØ-Þ", "a-zß-öø-ž\u0300-\u036f\ufffd"
 _TOKEN = re.compile(rf"[Cc][Oo]2(?!\d)|[{_LARGE}\u0300-\u036f]+(?![{_SMALL}])|[{_LARGE}]?[{_SMALL}]+|\d+|%")
 
+# A letter that a wrong encoding lost, and those that it may have been.
+_LOST = re.compile(r"(?<=[^\W\d_])\?(?=[^\W\d_])")
+_ACCENTED = "eaoui"
 _LOWERED = str.maketrans("₀₁₂₃₄₅₆₇₈₉", "0123456789")
 
 _HANDLER, _BUILDING = frozenset({"HANDLER"}), frozenset({"BUILDING"})
@@ -52,7 +55,7 @@ def tokens_of(name: str) -> tuple[Token, ...]:
     """Cut a name into words and numbers, whatever separates them."""
     return tuple(
         Token(text := match[0], *match.span(), plain(text), text.isdigit())
-        for match in _TOKEN.finditer(name.translate(_LOWERED))
+        for match in _TOKEN.finditer(_LOST.sub("\ufffd", name.translate(_LOWERED)))
     )
 
 
@@ -148,6 +151,8 @@ def _of_word(word: str) -> frozenset[str]:
     """Return the concepts of a word, taking apart words that are written together (``clgsp``, ``zonetemp``)."""
     if word in BY_WORD:
         return BY_WORD[word]
+    if "\ufffd" in word:
+        return next(filter(None, (_of_word(word.replace("\ufffd", letter)) for letter in _ACCENTED)), frozenset())
     pieces = _pieces(word)
     return frozenset().union(*(BY_WORD[piece] for piece in pieces)) if pieces else frozenset()
 
