@@ -219,17 +219,6 @@ for _group in (
     _units("time", 3600.0, "h", "hr", "hour", "hours"),
     _units("time", 86400.0, "d", "day", "days"),
     _units("count", 1.0, "", "1", "count", "starts", "starts/h", "per hour", "/h", "1/h"),
-    # Of these nothing is read; they tell that a name was misread.
-    _units("velocity", 1.0, "m/s", "mps"),
-    _units("velocity", _FT / 60, "fpm", "ft/min", "feet per minute"),
-    _units("frequency", 1.0, "Hz", "hertz"),
-    _units("frequency", 1 / 60, "rpm", "r/min", "1/min", "U/min", "tr/min", "revolutions per minute"),
-    _units("mass_flow", 1.0, "kg/s"),
-    _units("mass_flow", 1 / 3600, "kg/h", "kg/hr"),
-    _units("mass_flow", 0.45359237 / 3600, "lb/h", "lb/hr"),
-    _units("mass_concentration", 1.0, "mg/m3"),
-    _units("energy", 1.0, "kWh"),
-    _units("illuminance", 1.0, "lx", "lux"),
     _units("state", 1.0, ""),
 ):  # fmt: skip
     for _spelling, _unit in _group.items():
@@ -241,7 +230,10 @@ DIMENSIONS = sorted({dimension for dimension, _ in _SPELLINGS})
 
 def find_unit(spelling: str, dimension: str) -> Unit | None:
     """Return the unit of a spelling within a dimension, or None if the spelling is not one of its units."""
-    return _SPELLINGS.get((dimension, _key(spelling)))
+    found = _SPELLINGS.get((dimension, _key(spelling)))
+    if found is None and "_" in spelling:  # names of files have no stroke: "ft3_min"
+        found = _SPELLINGS.get((dimension, _key(spelling.replace("_", "/"))))
+    return found
 
 
 def known_unit(spelling: str, dimension: str) -> Unit:
@@ -254,8 +246,7 @@ def known_unit(spelling: str, dimension: str) -> Unit:
 
 def unit_dimensions(spelling: str) -> list[str]:
     """Return every dimension that knows this spelling: ``"K"`` is a temperature and a difference of two."""
-    key = _key(spelling)
-    return [dimension for dimension in DIMENSIONS if (dimension, key) in _SPELLINGS]
+    return [dimension for dimension in DIMENSIONS if find_unit(spelling, dimension) is not None]
 
 
 _NUMBER_AND_UNIT = re.compile(r"\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*(.*?)\s*$", re.DOTALL)

@@ -12,7 +12,7 @@ from analyzer.intake.points.point import Point
 from analyzer.intake.points.point_list import PointList
 from analyzer.intake.words.names import Reading, concepts_of, is_quantity_word, read_quantity, tokens_of
 from analyzer.intake.words.tags import TagFinder
-from analyzer.intake.words.units import bare, no_unit, take_unit, trailing_unit, unit_of
+from analyzer.intake.words.units import bare, is_other_unit, no_unit, take_unit, trailing_unit, unit_of
 from analyzer.quantities import AIR_HANDLER, TERMINAL, unit_dimensions
 
 _IN_BRACKETS = re.compile(r"[^\W\d].*[\[({]\s*([^\W\d][^\d\[\](){}]{0,11}?)\s*[\])}]\s*$")
@@ -81,13 +81,14 @@ def _said(
 def _with_spelled_unit(words: tuple[str, ...], name: str, air_handler: bool, reading: Reading | None):
     """Find a unit that a name carries without brackets: at its end, or as one of its words (``VAV-101 CFM SP``)."""
     glossary = AIR_HANDLER if air_handler else TERMINAL
-    for cut in (1, 2):
+    for cut in (1, 2, 3):
         left = read_quantity(words[:-cut], air_handler=air_handler) if words[:-cut] else None
         for named in filter(None, (left, reading)):
             spelling = trailing_unit(name, glossary[named.quantity].dimension)[1]
             if named is not left and glossary[named.quantity].dimension == "fraction" and spelling != "%":
                 continue  # "outdoor air fraction" names the quantity, and no unit
-            if spelling and len(tokens_of(spelling)) >= cut:
+            ending = tuple(token.low for token in tokens_of(spelling or ""))
+            if spelling and len(ending) >= cut and (named is reading or words[-cut:] == ending[-cut:]):
                 return named, spelling
     if reading is not None and glossary[reading.quantity].dimension != "fraction":
         units = [word for word in words if len(word) >= 3 and unit_of(word, glossary[reading.quantity].dimension)]
@@ -124,7 +125,7 @@ def _take_unit(point: Point, unit: str, told_by: str) -> None:
         point.take_unit(unit, told_by)
     elif meaning.state:
         return
-    elif unit_dimensions(unit):
+    elif unit_dimensions(unit) or is_other_unit(unit):
         point.give_up(f"its unit {unit!r} is no unit of {meaning.dimension.replace('_', ' ')}")
     else:
         point.meet_unknown_unit(unit)

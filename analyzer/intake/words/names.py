@@ -113,6 +113,16 @@ def is_quantity_word(word: str) -> bool:
     return bool(_of_word(word))
 
 
+def phrased(words: Sequence[str]) -> set[int]:
+    """Return the places of words that mean something together, though each by itself may not: ``hot water``."""
+    found: set[int] = set()
+    for size in (3, 2):
+        for at in range(len(words) - size + 1):
+            if tuple(words[at : at + size]) in PHRASES:
+                found.update(range(at, at + size))
+    return found
+
+
 def concepts_of(name: str) -> frozenset[str]:
     """Return every concept that the words of a name stand for."""
     return _concepts(tuple(token.low for token in tokens_of(name)))[0]

@@ -111,7 +111,9 @@ NO_VALUE, FLAGGED, GOOD, GOOD_FIRST, YES, NO = (
     _cells(kind) for kind in ("nothing", "flagged", "good", "good_first", "yes", "no")
 )
 NO_NUMBER = frozenset(_TABLE["cells"]["nothing"])  # those that are looked for in columns of numbers
-NO_UNIT, OVER_STAMPS, VOLTS = (frozenset(_TABLE["units"][kind]) for kind in ("none", "time", "volts"))
+NO_UNIT, OVER_STAMPS, VOLTS, OTHER_UNITS = (
+    frozenset(_TABLE["units"][kind]) for kind in ("none", "time", "volts", "other")
+)
 SUMMARY_WORDS = tuple(sorted(_both("lines", "summary")))
 
 
