@@ -177,6 +177,7 @@ def _parts(text: ExportText, dialect: Dialect) -> list[ExportText]:
         len(lines),
         lambda n: split(lines[n].decode("utf-8", "replace").rstrip("\r"), dialect.delimiter),
         dialect.names,
+        [n for n, line in enumerate(lines) if not line[:1].isdigit()],
     )
     places = [0, *(int(ends[n - 1]) for n in begins), len(body)]
     return [ExportText(text.label, body[a:b]) for a, b in pairwise(places)]

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import pyarrow as pa
 import pyarrow.compute as pc
@@ -25,7 +26,9 @@ def several_headers(rows: Sequence[list[str]], header: int | None) -> bool:
     )
 
 
-def table_begins(count: int, cells_of: Callable[[int], list[str]], names: Sequence[str] = ()) -> list[int]:
+def table_begins(
+    count: int, cells_of: Callable[[int], list[str]], names: Sequence[str] = (), may: Iterable[int] | None = None
+) -> list[int]:
     """Return the rows with which the second and every further table begins, the lines above its header with it.
 
     Parameters
@@ -36,13 +39,15 @@ def table_begins(count: int, cells_of: Callable[[int], list[str]], names: Sequen
         Returns the cells of a row.
     names : sequence of str
         Of the columns of one of the tables: a header that has no word for time is known by them.
+    may : iterable of int, optional
+        The rows that may be headers, where that is known of others that they are none.
     """
     rows = _Rows(count, cells_of)
     like = _Header(tuple(names), ())
     begins: list[int] = []
     known: _Header | None = None
     last = 0
-    for n in range(count):
+    for n in range(count) if may is None else may:
         if not _begins_table(n, rows, known or like):
             continue
         found = _Header.at(n, rows)
@@ -97,6 +102,11 @@ class _Header:
     names: tuple[str, ...]
     units: tuple[str, ...]
 
+    @cached_property
+    def words(self) -> frozenset[str]:
+        """The names that are there."""
+        return frozenset(filter(None, self.names))
+
     @staticmethod
     def at(n: int, rows: Sequence[list[str]]) -> _Header:
         names = rows[n]
@@ -125,11 +135,11 @@ class _Rows(Sequence):
 
 def _is_header(cells: list[str], known: _Header | None) -> bool:
     """Tell a row that names columns: one of them a time, or one that another header names as well."""
-    if len(cells) < 2:
-        return False
+    if len(cells) < 2 or cells[0][:1].isdigit():
+        return False  # as most rows of data are, and no header
     first = cells[:STAMP_AMONG]
     named = any(cell and not cell[0].isdigit() and fold(cell) in TIME_WORDS for cell in first)
-    if not named and (known is None or not any(cell and cell in known.names for cell in cells)):
+    if not named and (known is None or known.words.isdisjoint(cells)):
         return False
     return not holds_stamp(cells) and not any(map(looks_like_number, filter(None, first)))
 
