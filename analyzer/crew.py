@@ -8,7 +8,7 @@ import pickle
 import signal
 import threading
 from collections.abc import Callable, Iterable, Iterator
-from concurrent.futures import Future, ProcessPoolExecutor
+from concurrent.futures import Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
 from functools import lru_cache
@@ -22,6 +22,9 @@ from analyzer.temporary import temporary_folder
 
 # Arrays begin at multiples of so many bytes.
 _ALIGNED = 64
+# Whether a process is gone is looked at after so many seconds without an answer; the pool itself is left so many looks
+# to notice it.
+_LOOK_AFTER, _LOOKS = 2.0, 3
 
 
 class Crew(Protocol):
@@ -71,8 +74,7 @@ class Workers:
 
     def __exit__(self, kind, *_) -> None:
         if kind is not None:  # nobody waits for what is under way
-            for process in list((self._pool._processes or {}).values()):
-                process.terminate()
+            self._end()
         self._pool.shutdown(wait=True, cancel_futures=True)
         self._temporary.__exit__(None, None, None)
 
@@ -95,14 +97,33 @@ class Workers:
             for item in items:
                 under_way.append(self._pool.submit(_one, work, str(file), item))
                 if len(under_way) > self._number:
-                    yield under_way.pop(0).result()
+                    yield self._answer(under_way.pop(0))
             while under_way:
-                yield under_way.pop(0).result()
+                yield self._answer(under_way.pop(0))
         except BrokenProcessPool:
             raise CallError(
                 None, "a worker process was ended from outside, as a machine does when its memory runs out",
                 "Run again with fewer --workers, or close other programs.",
             ) from None  # fmt: skip
+
+    def _answer(self, future: Future) -> Any:
+        """Wait for an answer; where a process was ended in the midst of one, the pool waits for its rest for ever."""
+        looks = 0
+        while not wait([future], _LOOK_AFTER).done:
+            ended = [process for process in self._processes() if process.exitcode is not None]
+            looks = looks + 1 if ended else 0
+            if looks >= _LOOKS:
+                self._end()
+        return future.result()
+
+    def _processes(self) -> list:
+        return list((self._pool._processes or {}).values())
+
+    def _end(self) -> None:
+        """End every process, and the pipe of their answers: half an answer in it would be waited for, to no end."""
+        for process in self._processes():
+            process.terminate()
+        self._pool._result_queue._writer.close()
 
 
 @dataclass(frozen=True)

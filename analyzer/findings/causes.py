@@ -14,7 +14,7 @@ from analyzer.findings.results import Finding
 LEAST_OVERLAP = 0.5
 # What an air handler's fault brought to a room is over so long after it [s]; air is there again at once. Judgement: a
 # room takes half a day to be as it was.
-RECOVERY = 6 * 3600.0
+RECOVERY = 12 * 3600.0
 OF_ROOMS = ("zone-too-cold", "zone-too-warm", "heating-capacity-short", "zone-temperature-swinging")
 # What a terminal shows for so long at other times too [s], and for more than this share, is its own. Judgement.
 ITS_OWN, ITS_OWN_SHARE = 2 * 3600.0, 0.2

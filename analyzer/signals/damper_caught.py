@@ -3,7 +3,7 @@
 jump            the position steps while flow, setpoint and duct pressure stay: it was re-homed. Where pressure is not
                 trended it takes more; less again where the flow dips for a single sample: the controller restarted
 at a stop       the set flow is held for hours at a position that lets next to nothing through, or at full opening while
-                it follows a setpoint that moves
+                it follows a setpoint that moves; or the position shows shut with air as well as without, day by day
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from analyzer.signals.duct_pressure import RUNNING_PRESSURE, pressure_ratio
-from analyzer.signals.flow_zero import SHUT, largest_flow, zero_is_right, zero_is_wrong
+from analyzer.signals.flow_zero import LEAKAGE, SHUT, largest_flow, zero_allowed, zero_is_right, zero_is_wrong
 from analyzer.signals.grouped import least_of
 from analyzer.signals.scene import Scene
 from analyzer.signals.windows import running_total, stepped
@@ -43,6 +43,9 @@ DAYS_BETWEEN = 3.0
 # times the design pressure. Real ones showed it for hundreds of hours.
 NEARLY_SHUT, SET_FLOW = 8.0, 0.15
 HOURS_AT_STOP = 4.0
+# A shut damper leaks by the root of pressure, and a sensor's zero stays: neither reads none for an hour and more than a
+# leak for another, at half the pressure and more, on each of so many days. Judgement.
+HOURS_EITHER_WAY, DAYS_EITHER_WAY, PRESSURE_EITHER_WAY = 1.0, 2, 0.5
 # A flow that is held at full opening has followed its setpoint where that moved by this factor; by the second where the
 # root of the trended duct pressure is taken out. Judgement: a reset moves flow by a factor of two at the most, and the
 # flow at full damper keeps to the root of pressure within a few percent.
@@ -226,7 +229,23 @@ def _nearly_shut(scene: Scene) -> np.ndarray:
     passes = (position <= NEARLY_SHUT) & (flow > scene.per_row(SET_FLOW * largest_flow(scene)))
     passes &= _held_at_rest(scene) & ~scene.per_row(zero_is_wrong(scene))
     follows = _setpoint_spread(scene, passes) >= 1.0 + 2 * AT_SETPOINT
-    return passes & ((position > SHUT) | scene.per_row(zero_is_right(scene) | follows))
+    held = passes & ((position > SHUT) | scene.per_row(zero_is_right(scene) | follows))
+    return held | _shut_either_way(scene)
+
+
+def _shut_either_way(scene: Scene) -> np.ndarray:
+    """Tell at which rows air is held at a position that shows shut, of terminals that read none there just as often."""
+    flow, pressure = scene.trend("primary_flow"), scene.value("duct_pressure")
+    shut = (scene.trend("damper_position") <= SHUT) & _air_flows(scene)
+    air = shut & (flow > scene.per_row(LEAKAGE * largest_flow(scene))) & _held_at_rest(scene)
+    with_air = scene.reduce(np.fmax, np.where(air, pressure, np.nan), np.nan)
+    none = shut & (flow <= scene.per_row(zero_allowed(scene)))
+    none &= ~(pressure < PRESSURE_EITHER_WAY * scene.per_row(with_air))
+    of_day = scene.group_of_day
+    hours = [np.bincount(of_day[of], scene.hours[of], minlength=scene.groups) for of in (none, air)]
+    both = (hours[0] >= HOURS_EITHER_WAY) & (hours[1] >= HOURS_EITHER_WAY)
+    days = both.reshape(scene.count, -1).sum(axis=1)
+    return air & scene.per_row((days >= DAYS_EITHER_WAY) & ~zero_is_wrong(scene))
 
 
 def _at_full(scene: Scene) -> np.ndarray:

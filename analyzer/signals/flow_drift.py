@@ -101,8 +101,12 @@ def _judged(scene: Scene, full_damper: float, drift_allowed: float, doubt_allowe
 def _weigh(scene: Scene, full_damper: float, drift_allowed: float, doubt_allowed: float) -> dict[str, np.ndarray]:
     drift, doubt = _ways(scene, full_damper)
     # What cannot be told from no drift is none; what could hide a large one tells nothing.
-    seen = np.abs(drift) > doubt
+    size = np.abs(drift)
+    seen = size > doubt
     told = ~np.isnan(drift) & (seen | (doubt <= doubt_allowed))
+    # What is worked out is a drift, or may be one, by two errors that have nothing to do with each other.
+    worked_out = ~np.isin(np.arange(len(drift)) + 1, (ZERO, NOT_READ))[:, None, None]
+    told &= ~(worked_out & seen & (size > drift_allowed) & (size <= np.hypot(doubt, drift_allowed)))
     drift = np.where(told, np.where(seen, drift, 0.0), np.nan)
     drift = _one_direction(drift, drift_allowed)
     days = (np.abs(drift) > drift_allowed).sum(axis=2)
@@ -111,7 +115,8 @@ def _weigh(scene: Scene, full_damper: float, drift_allowed: float, doubt_allowed
     wanted = np.minimum(LEAST_DAYS, np.where(on_faulty, scene.days, told_days))
     enough = days >= np.maximum(wanted, LEAST_SHARE * told_days)
     enough &= days > 0
-    enough[CURVE - 1] &= _to_the_end(told[CURVE - 1], np.abs(drift[CURVE - 1]) > drift_allowed)
+    for way in (ZERO, CURVE):
+        enough[way - 1] &= _to_the_end(told[way - 1], np.abs(drift[way - 1]) > drift_allowed)
     first = np.argmax(enough, axis=0)
     found = enough.any(axis=0)
     at = first, np.arange(scene.count)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import re
 import signal
@@ -50,6 +51,8 @@ class Called:
             [sys.executable, "-m", "analyzer", "review", parts, "--site", DEMO / "site.toml", "--out", "review", *options],
             cwd=room, stdout=subprocess.PIPE, stderr=error, text=True, start_new_session=True,
             env=os.environ | {"PYTHONPATH": str(CHECKOUT), MARK: self.mark, "TMPDIR": str(self.temporary)},
+            # A shell that runs the tests in the background has them ignore SIGINT, and what they start with them.
+            preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),
         )  # fmt: skip
         os.close(error)
         self.terminal, self.said = open(terminal, "rb", buffering=0), ""  # noqa: SIM115 (for as long as it runs)
@@ -70,7 +73,8 @@ class Called:
 
     def ended(self) -> tuple[str, list[str]]:
         """Wait for the end; return what it said on standard output, and the lines that stay on the terminal."""
-        watch = threading.Timer(LONGEST, self.process.kill)
+        # Its workers hold the terminal open, too.
+        watch = threading.Timer(LONGEST, os.killpg, (self.process.pid, signal.SIGKILL))
         watch.start()
         while self._more():
             pass
@@ -93,8 +97,8 @@ class Called:
         assert list(self.temporary.iterdir()) == []
 
     def end(self) -> None:
-        if self.process.poll() is None:
-            self.process.kill()
+        with contextlib.suppress(ProcessLookupError):
+            os.killpg(self.process.pid, signal.SIGKILL)
         self.process.wait()
         self.process.stdout.close()
         self.terminal.close()

@@ -5,9 +5,11 @@ from __future__ import annotations
 import errno
 import os
 import signal
+import struct
 import subprocess
 import sys
 import tempfile
+import threading
 import time
 
 import numpy as np
@@ -47,6 +49,34 @@ def test_what_a_worker_refuses_is_refused_in_its_words():
 def test_a_worker_that_is_ended_from_outside_is_told_in_one_sentence():
     with Workers(2) as crew, pytest.raises(CallError, match="ended from outside.* fewer --workers"):
         list(crew.each(ended, None, range(3)))
+
+
+def half_told(ends: bool, item) -> None:
+    """Write the first bytes of an answer into the pipe, and be gone; or stay, until the caller ends it."""
+    frame = sys._getframe()
+    while "result_queue" not in frame.f_locals:
+        frame = frame.f_back
+    os.write(frame.f_locals["result_queue"]._writer.fileno(), struct.pack("!i", 1000) + b"half")
+    if ends:
+        os.kill(os.getpid(), signal.SIGKILL)
+    time.sleep(60)
+
+
+@pytest.mark.timeout(60)
+def test_a_worker_that_is_ended_in_the_midst_of_its_answer_is_told_in_one_sentence():
+    with Workers(2) as crew, pytest.raises(CallError, match="ended from outside.* fewer --workers"):
+        list(crew.each(half_told, True, range(1)))
+
+
+@pytest.mark.timeout(60)
+def test_a_caller_that_is_told_to_stop_does_not_wait_for_the_rest_of_an_answer():
+    began = time.monotonic()
+    with pytest.raises(KeyboardInterrupt), Workers(2) as crew:
+        answers = crew.each(half_told, False, range(1))
+        timer = threading.Timer(3.0, signal.raise_signal, (signal.SIGINT,))
+        timer.start()
+        next(answers)
+    assert time.monotonic() - began < 30
 
 
 HELD = """
