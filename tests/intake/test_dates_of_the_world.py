@@ -177,3 +177,9 @@ def test_dates_that_their_form_tells_to_be_day_first(tmp_path, rows, why):
 def test_dates_with_slashes_and_decimal_points_stay_open(tmp_path):
     with pytest.raises(ExportError, match="may be 2026-03-02"):
         read(tmp_path, {"log.csv": "Time;VAV-1 Zone Temp (degC)\n03/02/2026 06:00;20.5\n03/02/2026 06:15;21.5\n"})
+
+
+def test_commas_that_may_part_thousands_do_not_tell_the_order_of_dates(tmp_path):
+    rows = "".join(f"01/05/2026 06:{m:02d};1,{m}{m % 10}\n" for m in range(15, 60, 5))
+    with pytest.raises(ExportError, match="may be 2026-01-05"):
+        read(tmp_path, {"log.csv": f"Time;VAV-1 Airflow (cfm)\n{rows}"})

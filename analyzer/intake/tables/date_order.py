@@ -60,7 +60,7 @@ class DateOrder:
             raise self.borrowed[0]
 
     def reads(self, decimal: str) -> None:
-        """Take note of the decimal sign of the table whose stamps are read next."""
+        """Take note of the decimal sign of the table whose stamps are read next; empty where nothing proves one."""
         self.decimal = decimal
 
     def _by_form(self, example: str) -> str:

@@ -203,6 +203,7 @@ def _assemble(columns: list[pa.ChunkedArray], dialect: Dialect, label: str, stem
         dialect.not_data,
         remarks,
         dialect.decimal,
+        proven=dialect.doubt is None,
     )
 
 

@@ -98,6 +98,7 @@ def turn(rows: Sequence[list[str]], at: int, label: str, stem: str) -> RawTable:
         [" ".join(filter(None, cells)) for cells in rows[:at] if any(cells)],
         {kind: count for kind, count in (not_data | {"blank line": blank}).items() if count},
         decimal=decimal_sign(numbers) or likely_sign(numbers)[0],
+        proven=decimal_sign(numbers) is not None,
     )
     table.assume("the table lies on its side, a row per point; it was turned.")
     if decimal_sign(numbers) is None and (doubt := likely_sign(numbers)[1]):

@@ -194,6 +194,8 @@ def _read_sheet(rows: list[list[Any]], source: Source, title: str, sheets: int) 
     names = head.names + [""] * (width - len(head.names))
     units = (head.units or []) + [None] * (width - len(head.units or []))
     filled = [n for n in range(width) if names[n] or columns[n].null_count < len(columns[n])]
+    spelled = [[cell.strip() for cell in row if isinstance(cell, str)] for row in again[:_HEAD_ROWS]]
+    sign = decimal_sign(spelled)
     return RawTable(
         _label(source, title, sheets),
         title if sheets > 1 else source.stem,
@@ -202,14 +204,9 @@ def _read_sheet(rows: list[list[Any]], source: Source, title: str, sheets: int) 
         [units[n] or None for n in filled],
         head.preamble,
         not_data,
-        decimal=_decimal(again),
+        decimal=sign or likely_sign(spelled)[0],
+        proven=sign is not None,
     )
-
-
-def _decimal(rows: list[list[Any]]) -> str:
-    """Return the decimal sign of numbers that stand as text."""
-    texts = [[cell.strip() for cell in row if isinstance(cell, str)] for row in rows[:_HEAD_ROWS]]
-    return decimal_sign(texts) or likely_sign(texts)[0]
 
 
 def _label(source: Source, title: str, sheets: int) -> str:
