@@ -3,18 +3,16 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from pathlib import Path
 
 import pandas as pd
 
 from analyzer.intake.words.wording import some
 from analyzer.quantities import shown_unit, to_shown
 from analyzer.report.words import plural
-from analyzer.schedule import read_schedules
 from analyzer.schedule.facts import Fact, Reading
-from analyzer.schedule.match import Matched, match
+from analyzer.schedule.match import Matched, common_lead, match
 from analyzer.schedule.merged import Merged, merge, told
 from analyzer.schedule.rows import NOT_NEEDED, UNKNOWN
 from analyzer.site import Site
@@ -42,15 +40,18 @@ class Documents:
     matched: Matched
 
 
-def read_documents(files: Sequence[Path], exported: Iterable[str], say: Callable[[str], None]) -> Documents:
-    """Read the files, and match their tags with those of the exports.
+def with_led_tags(site: Site, reading: Reading) -> Site:
+    """Return a site that knows the tags of documents that all begin with their building's word, without any value.
 
-    Raises
-    ------
-    ScheduleError
-        A file cannot be read, or names no terminal.
+    In the exports the words before a terminal's own are taken for those of a network or a place, and left out: who
+    knows ``B-TU-001`` takes it whole.
     """
-    reading = read_schedules(files, say)
+    new = [tag for tag in reading.tags if tag not in site.schedule.index] if common_lead(reading.tags) else []
+    return replace(site, schedule=site.schedule.reindex([*site.schedule.index, *new])) if new else site
+
+
+def matched_documents(reading: Reading, exported: Iterable[str]) -> Documents:
+    """Match the tags of what was read with those of the exports."""
     matched = match(reading.tags, exported)
     return Documents(reading, merge(reading, matched.spelled), matched)
 
@@ -156,7 +157,7 @@ def to_tell(documents: Documents) -> list[str]:
         f"{fact.tag}, {fact.column}"
         for of in merged.values.values()
         for fact in of.values()
-        if "worked out" in fact.note
+        if "worked out" in fact.note or "same area" in fact.note
     ]
     if worked_out:
         lines.append(f"{plural(len(worked_out), 'value')} worked out: {some(worked_out, _MOST_SAID)}")

@@ -9,7 +9,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from analyzer.draft.checks import what_to_check
-from analyzer.draft.documents import Documents, read_documents, source_rows, with_documents
+from analyzer.draft.documents import Documents, matched_documents, source_rows, with_documents, with_led_tags
 from analyzer.draft.drafted import Drafted
 from analyzer.draft.kinds import infer_terminals
 from analyzer.draft.names import names_of
@@ -22,6 +22,7 @@ from analyzer.formulas import as_text
 from analyzer.intake.points.looks import Looks
 from analyzer.intake.reading import Survey, survey
 from analyzer.intake.tables.date_order import UndecidedDates
+from analyzer.schedule import read_schedules
 from analyzer.site import Site
 from analyzer.staging import check_place, files_placed, finish_placing, folder_replaced
 from analyzer.trends import Trends
@@ -77,9 +78,10 @@ def draft(
         )
     known = site or Site()
     known = replace(known, documents=(*known.documents, *(Path(file) for file in schedules)))
-    found, looks, undecided = _surveyed(exports, known, say)
+    reading = read_schedules([Path(file) for file in schedules], say) if schedules else None
+    found, looks, undecided = _surveyed(exports, with_led_tags(known, reading) if reading else known, say)
     tags = [str(tag) for tag in found.trends.terminals["terminal"].cat.categories]
-    documents = read_documents([Path(file) for file in schedules], tags, say) if schedules else None
+    documents = matched_documents(reading, tags) if reading else None
     drafted = _drafted(found, looks, known, folder, undecided, documents)
     to_check = what_to_check(found, drafted, given=site is not None)
     texts = {

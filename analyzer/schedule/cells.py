@@ -82,6 +82,25 @@ class Grid:
         struck = frozenset((c, r) for r, c in self.struck)
         return replace(self, rows=rows, spans=spans, struck=struck, turned=not self.turned)
 
+    def without_lone_lines(self) -> tuple[Grid, frozenset[Place]]:
+        """Return the grid without the rows that hold one text alone, titles and notes, which are kept as loose lines.
+
+        What stands over all else speaks of it all.
+        The second value is the cells of these lines, as in the file.
+        """
+        lone = {row: filled[0] for row in range(self.height) if len(filled := self.filled(row)) == 1}
+        lone = {row: cell for row, cell in lone.items() if cell[0] == row and not self._reaches_below(cell)}
+        rows = [[""] * self.width if n in lone else list(row) for n, row in enumerate(self.rows)]
+        spans = {at: first for at, first in self.spans.items() if at[0] not in lone}
+        full = min((row for row in range(self.height) if row not in lone and any(self.rows[row])), default=0)
+        above = (*self.above, *(self.rows[r][c] for row, (r, c) in lone.items() if row < full))
+        loose = (*self.loose, *(self.rows[r][c] for r, c in lone.values()))
+        grid = replace(self, rows=rows, spans=spans, loose=loose, above=above)
+        return grid, frozenset(self.plain(*cell) for cell in lone.values())
+
+    def _reaches_below(self, cell: Place) -> bool:
+        return any(at[0] > cell[0] for at, first in self.spans.items() if first == cell)
+
     def place(self, row: int, column: int) -> str:
         """Return where a cell stands as the file's reader finds it: ``"F17"``, or ``"row 17, column 6"``."""
         if self.turned:

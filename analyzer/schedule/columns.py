@@ -9,14 +9,21 @@ from dataclasses import dataclass, field, replace
 from analyzer.quantities import find_unit
 from analyzer.schedule.cells import Grid
 from analyzer.schedule.figures import is_ditto, is_missing, number_of
+from analyzer.schedule.kinds import control_in, kind_in
 from analyzer.schedule.meaning import DESIGN, DIMENSIONS, FINAL, FOUND, Meaning, meaning_of, stage_of
-from analyzer.schedule.words import Heading, joined, read_heading
+from analyzer.schedule.words import Heading, fold, joined, read_heading
 
 # Figures that share a cell, as their heading says: "MAX / MIN", "EAT / LAT".
 _PAIRS = (
     ("MAX", "MIN"), ("EAT", "LAT"), ("EWT", "LWT"), ("ENTERING", "LEAVING"), ("COOLING", "HEATING"),
     ("DESIGN", "FINAL"), ("FOUND", "FINAL"), ("CAPACITY", "STAGES"),
 )  # fmt: skip
+
+
+_SAYS_WHICH = frozenset(["MAX", "COOLING", "PRIMARY", "TOTAL_AIR", "DESIGN", "FINAL"])
+_UNIT_SLASH = re.compile(
+    r"(?<=\bL)/(?=S\b)|(?<=\bM3)/(?=H)|(?<=\bM³)/(?=H)|(?<=\bFT)/(?=MIN)|(?<=BTU)/(?=H)", re.IGNORECASE
+)
 
 
 @dataclass(frozen=True)
@@ -77,6 +84,20 @@ def read_columns(grid: Grid, header: list[int], left: int, right: int, first: in
     return [read_column(grid, header, left, at, units_beneath(grid, first, at)) for at in range(left, right)]
 
 
+def with_plain_flows(columns: list[Column]) -> list[Column]:
+    """Return the columns; of several for one flow, those whose heading says more than is understood as not known."""
+    plain = {
+        (part.name, part.stage)
+        for column in columns for part in column.parts if not column.unknown and part.dimension == "flow"
+    }  # fmt: skip
+    return [
+        replace(column, parts=(Part("", part.stage),))
+        if len(column.parts) == 1 and column.unknown and part.weak and (part.name, part.stage) in plain
+        else column
+        for column in columns for part in column.parts[:1]
+    ]  # fmt: skip
+
+
 def with_coils_figures(grid: Grid, columns: list[Column], rows: list[int]) -> list[Column]:
     """Return the columns, those headed by a coil alone as its capacity where numbers stand beneath and no words."""
     return [
@@ -88,8 +109,48 @@ def with_coils_figures(grid: Grid, columns: list[Column], rows: list[int]) -> li
     ]  # fmt: skip
 
 
+def with_coils_water(columns: list[Column], stated: dict[str, str]) -> list[Column]:
+    """Return the columns, the flow of a coil without a unit of its own as its water where a note says that unit."""
+    if "water_flow" not in stated:
+        return columns
+    return [
+        replace(column, parts=tuple(
+            replace(part, name="water_flow", weak=False) if part.name == "coil_flow" and not part.units else part
+            for part in column.parts
+        ))
+        for column in columns
+    ]  # fmt: skip
+
+
+def with_words_of_control(grid: Grid, columns: list[Column], rows: list[int]) -> list[Column]:
+    """Return the columns, one headed CONTROL or by a fan alone whose cells say constant or variable as its control."""
+    return [
+        replace(column, parts=(Part("fan_control", weak=True),))
+        if len(column.parts) == 1 and not column.unknown and (not column.name or column.parts[0].dimension == "flow")
+        and (texts := _said(grid, column.at, rows))
+        and all(control_in(text) for text in texts)
+        else column
+        for column in columns
+    ]  # fmt: skip
+
+
+def with_types(grid: Grid, columns: list[Column], rows: list[int], legend: dict[str, str]) -> list[Column]:
+    """Return the columns, one headed like the tags, as UNIT may be, whose cells are types as what they are."""
+    return [
+        replace(column, parts=(Part("type"),)) if column.name == "tag"
+        and (texts := _said(grid, column.at, rows))
+        and sum(bool(kind_in(legend.get(fold(text), text))) for text in texts) * 10 >= len(texts) * 7
+        else column
+        for column in columns
+    ]  # fmt: skip
+
+
+def _said(grid: Grid, at: int, rows: list[int]) -> list[str]:
+    return [text for row in rows if not is_missing(text := grid.text(row, at)) and not is_ditto(text)]
+
+
 def _mostly_numbers(grid: Grid, at: int, rows: list[int]) -> bool:
-    texts = [text for row in rows if (text := grid.text(row, at)) and not is_missing(text) and not is_ditto(text)]
+    texts = _said(grid, at, rows)
     return 2 * sum(number_of(text) is not None for text in texts) > len(texts)
 
 
@@ -113,6 +174,8 @@ def read_column(grid: Grid, header: list[int], left: int, at: int, carried: tupl
     whole = joined([level.heading for level in levels])
     own = joined([level.heading for level in levels if level.own])
     stage = next((found for level in reversed(levels) if (found := stage_of(level.heading))), None)
+    if several := _several(levels, whole, stage):
+        return Column(at, told, several, sure.unknown)
     pair = _pair(sure) or (_pair(whole) if not meaning_of(sure).name else None)
     if pair:
         source = sure if _pair(sure) else whole
@@ -120,7 +183,36 @@ def read_column(grid: Grid, header: list[int], left: int, at: int, carried: tupl
         if all(part.name not in ("", "skip") for part in parts) and len({(p.name, p.stage) for p in parts}) > 1:
             return Column(at, told, parts, sure.unknown)
     part = _best(own, sure, whole, stage)
+    if part.name == "primary_max" and part.weak and sure.unknown and not _SAYS_WHICH & set(whole.concepts):
+        part = Part("", stage)  # a flow by its unit alone, of which a word that is not known says which
     return Column(at, told, (part,), sure.unknown)
+
+
+def _several(levels: list[_Level], whole: Heading, stage: str | None) -> tuple[Part, ...]:
+    """Return the three figures or more that a heading names between slashes: "kW / STEPS / V-PH", "MAX/MIN/HTG"."""
+    own = [level.text for level in levels if level.own]
+    groups = [level.heading for level in levels if level.sure and not level.own and level.text]
+    for pieces in (re.split(r"\s+/\s+|\n", text) if text.count(" / ") > 1 else _slashed(text) for text in own):
+        if len(pieces) < 3:
+            continue
+        told = [joined([*groups, read_heading(piece)]) for piece in pieces]
+        parts = tuple(
+            _made(meaning_of(replace(each, units=each.units or _flow_units(whole))), whole, stage) for each in told
+        )
+        names = [part.name for part in parts]
+        real = [name for name in names if name not in ("", "skip")]
+        if "" not in names and len(real) > 1 and len(set(real)) == len(real):
+            return parts
+    return ()
+
+
+def _slashed(text: str) -> list[str]:
+    """Part a heading at its slashes, those of units left alone."""
+    return [piece.replace("\0", "/") for piece in re.sub(_UNIT_SLASH, "\0", text).split("/")]
+
+
+def _flow_units(whole: Heading) -> tuple[str, ...]:
+    return tuple(unit for unit in whole.units if find_unit(unit, "flow") is not None)
 
 
 def _own_stage(word: str, stage: str | None) -> str | None:

@@ -50,6 +50,11 @@ class Fact:
     report: bool = False
     note: str = ""
 
+    @property
+    def concluded(self) -> bool:
+        """Whether it stands in no cell of its row, and gives way to what does."""
+        return self.note.startswith(("by its", "by a note", "no fan"))
+
 
 @dataclass(frozen=True)
 class Aside:
@@ -74,8 +79,20 @@ class Account:
 
 
 @dataclass
+class Kind:
+    """A type of terminals: its key as spelled, where it stands, and its values, which bear the key as their tag."""
+
+    key: str
+    source: Source
+    facts: list[Fact] = field(default_factory=list)
+
+
+@dataclass
 class Reading:
-    """All that was read of schedules and balancing reports."""
+    """All that was read of schedules and balancing reports.
+
+    ``types`` holds what is given once for a type, by its folded key; ``of_type`` what is said of a terminal's type.
+    """
 
     facts: list[Fact] = field(default_factory=list)
     asides: list[Aside] = field(default_factory=list)
@@ -83,6 +100,8 @@ class Reading:
     tags: dict[str, Source] = field(default_factory=dict)
     columns: list[tuple[str, str, str, str]] = field(default_factory=list)  # place, heading, taken as, unit
     assumptions: list[str] = field(default_factory=list)
+    types: dict[str, Kind] = field(default_factory=dict)
+    of_type: list[tuple[str, str, Source]] = field(default_factory=list)  # tag, its type, where that stands
 
     def add(self, other: Reading) -> None:
         """Take over what another reading holds."""
@@ -90,6 +109,9 @@ class Reading:
         self.asides += other.asides
         self.accounts += other.accounts
         self.columns += other.columns
+        self.of_type += other.of_type
+        for key, kind in other.types.items():
+            self.types.setdefault(key, kind)
         self.assumptions += [line for line in other.assumptions if line not in self.assumptions]
         for tag, source in other.tags.items():
             self.tags.setdefault(tag, source)

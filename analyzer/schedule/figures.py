@@ -38,9 +38,12 @@ FORMULA = "a formula whose value is not stored in the file: open it, save it, an
 DITTO = {'"', "''", "″", "”", "“", "DITTO", "DO", "DO.", "SAME", "↓", "〃", "′′", '" "', "SAME AS ABOVE", "AS ABOVE"}
 _NUMBER = r"[-+]?(?:\d{1,3}(?:[,\s\u00a0\u202f]\d{3})+(?:\.\d+)?|\d+(?:[.,]\d+)?|[.,]\d+)"
 _FRACTION = re.compile(r"(\d+)[\s-]+(\d+)\s*/\s*(\d+)(?!\d)|^(\d+)\s*/\s*([248]|16)(?=\s*(?:\"|IN|$))", re.IGNORECASE)
+# Under this a figure is no inlet's coefficient [L/s per sqrt(Pa)]: one of 100 mm has about 5. Judgement.
+_LEAST_COEFFICIENT = 3.0
+_POWER = re.compile(rf"({_NUMBER})\s*(KW|MBH|KBTU/H|BTU/?H)\b", re.IGNORECASE)
 _FIRST = re.compile(rf"^\s*(?:[~≈≤<>=]\s*)?({_NUMBER})\s*(.*)$", re.DOTALL)
 _MARKS = re.compile(
-    r"[△▲∆][ ]?\d{0,2}\s*|(?<![A-Za-z])[²³]+|[*†‡¹⁴⁵⁶⁷⁸⁹]+|"
+    r"[△▲∆][ ]?\d{0,2}\s*|/\d{1,2}\\|\bREV\.?\s*\d{1,2}\b|(?<![A-Za-z])[²³]+|[*†‡¹⁴⁵⁶⁷⁸⁹]+|"
     r"[(\[<{]\s*(?:\d{1,2}|[A-Z]|R\d|REV\.?\s*\w|NOTES?\s*[\d, ]+|TYP\.?)\s*[)\]>}]",
     re.IGNORECASE,
 )
@@ -70,6 +73,11 @@ def is_missing(text: str) -> bool:
     return text.strip().upper() in MISSING or bool(re.fullmatch(r"[\s.\-_–—]*", text))
 
 
+def is_undecided(text: str) -> bool:
+    """Tell whether a cell without a value leaves it to somebody, and does not say that there is none."""
+    return text.strip().upper() in ("*", "TBD", "...", "_")
+
+
 def is_ditto(text: str) -> bool:
     """Tell whether a cell repeats the one above."""
     return text.strip().upper() in DITTO
@@ -82,6 +90,22 @@ def split_pair(text: str) -> tuple[str, str] | None:
         return match[1].strip(), match[2].strip()
     lines = [line.strip() for line in text.split("\n") if line.strip()]
     return (lines[0], lines[1]) if len(lines) == 2 and all(_FIRST.match(line) for line in lines) else None
+
+
+def split_figures(text: str, count: int) -> list[str] | None:
+    """Part the figures of a cell whose heading names so many; None where there are not as many.
+
+    A cell without a value says it of all; the last figure may have slashes of its own: ``6 / 2 / 480/3``.
+    """
+    if count == 1 or is_missing(text):
+        return [text] * count
+    if count == 2:
+        pair = split_pair(text)
+        return list(pair) if pair else None
+    pieces = [piece.strip() for piece in re.split(r"\s+/\s+|\n", text)]
+    if len(pieces) != count:
+        pieces = [piece.strip() for piece in re.split(r"[/|;\n]", text, maxsplit=count - 1)]
+    return pieces if len(pieces) == count else None
 
 
 def _without_marks(text: str) -> str:
@@ -136,6 +160,23 @@ def read_figure(text: str, dimension: str, units: tuple[str, ...]) -> Figure:
     if unit is None:
         return Figure(problem=f"{spelling!r} is no unit of {dimension.replace('_', ' ')}")
     return Figure(float(unit.to_si(number)))
+
+
+def capacity_in(text: str) -> Figure | None:
+    """Return the power that a text on a heater names: "6.0 kW electric, 2 stage"; None where it names none, or two."""
+    found = {(match[1], match[2]) for match in _POWER.finditer(text)}
+    if len(found) != 1:
+        return None
+    number, spelled = found.pop()
+    figure = read_figure(f"{number} {spelled}", "power", ())
+    return None if figure.problem else figure
+
+
+def no_multiplier(figure: Figure) -> Figure:
+    """Return a flow coefficient; a factor that a controller multiplies its own reading by is none."""
+    if figure.value < _LEAST_COEFFICIENT:
+        return Figure(problem="a multiplier of the reading, and no flow coefficient")
+    return figure
 
 
 def _dual(first: float, second: float, dimension: str, units: tuple[str, ...]) -> Figure:

@@ -3,27 +3,26 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from analyzer.schedule import kinds
 from analyzer.schedule.cells import Grid, Place
-from analyzer.schedule.columns import units_for
 from analyzer.schedule.facts import Aside, Fact, Reading, Source
-from analyzer.schedule.figures import is_missing, read_figure, read_size, split_pair
+from analyzer.schedule.figures import capacity_in, is_missing, split_pair
+from analyzer.schedule.form_values import FormValues
 from analyzer.schedule.meaning import DESIGN, DIMENSIONS, FINAL, FOUND, meaning_of, stage_of, stages_in
 from analyzer.schedule.row_words import COILS, coil_by_names
 from analyzer.schedule.rows import FOUND_BEFORE, NOT_NEEDED, UNKNOWN
 from analyzer.schedule.tags import looks_like_tag, read_tags
-from analyzer.schedule.units import stated_units
 from analyzer.schedule.words import Heading, joined, read_heading
 
-_TEXTS = {"zone", "floor", "air_handler", "remarks", "tested_on", "instrument", "open_zone"}
 _FURTHEST = 6  # columns between a name and its value
 _STOPS = re.compile(r"[:=]\s*$")
 _INLINE = re.compile(r"^([^:=\n]{2,50}?)\s*[:=]\s*(\S.*)$", re.DOTALL)
 _GROUPS = frozenset(
     ["COOLING", "HEATING", "FAN", "PRIMARY", "MAX", "MIN", "COIL", "ELECTRIC", "WATER", "OUTDOOR", "DESIGN", "FINAL"]
 )
+_STAGES = frozenset(["DESIGN", "FINAL", "FOUND"])
 _TITLE = re.compile(r"\b(?:SHEET|REPORT|FORM|SCHEDULE|RECORD|CERTIFICATE)\b", re.IGNORECASE)
 
 
@@ -49,6 +48,7 @@ class _Pen:
     sections: list[tuple[int, int, Heading]] = field(default_factory=list)  # from a column to before another
     columns: dict[int, Heading] = field(default_factory=dict)  # column -> what it measures, where stages are rows
     outlets: bool = False
+    named: tuple[int, Heading] = (-1, Heading())  # the last name of a figure, and the row that it stands in
     coil: set[str] = field(default_factory=set)  # what the names of a coil's figures and their section say of it
 
 
@@ -69,7 +69,7 @@ class FormReader:
         self.not_data: set[Place] = set()
         self.asides: dict[Place, Aside] = {}
         self.has_fan = any("FAN" in read_heading(text).concepts for row in grid.rows for text in row if text)
-        self.stated = stated_units([text for row in grid.rows for text in row if text] + list(grid.loose))
+        self.values = FormValues(grid)
 
     def read(self) -> Reading:
         """Read all forms of the grid."""
@@ -246,7 +246,10 @@ class FormReader:
         name, value = (inline[1], inline[2]) if inline else (_STOPS.sub("", text), "")
         told = read_heading(name)
         heading = self._in_section(told, pen, cell[1])
+        if not meaning_of(told).name and not told.unknown and stage_of(told) and pen.named[0] == cell[0]:
+            heading = joined([told, _without_stages(pen.named[1])])  # "ACTUAL" behind "MAXIMUM CFM" and its figure
         meaning = meaning_of(heading)
+        pen.named = (cell[0], heading) if meaning.name else pen.named
         if cell == form.at:
             return at + 1
         if meaning.name in COILS:
@@ -261,9 +264,15 @@ class FormReader:
         if len(stages := stages_in(told)) > 1:
             return self._in_order(cells, at, heading, stages, form, found)
         if pen.stages and any(other[1] in pen.stages for other in cells[at + 1 :]):
-            for other in cells[at + 1 :]:
-                if stage := pen.stages.get(other[1]):
-                    found += self._fact(other, heading, stage, form, self.grid.text(*other))
+            for n, other in enumerate(cells[at + 1 :], at + 1):
+                text = self.grid.text(*other)
+                if (unit := read_heading(text)).only_units and other[1] not in pen.stages:
+                    heading = joined([heading, unit])
+                    self.not_data.add(self.grid.plain(*other))
+                elif stage := pen.stages.get(other[1]):
+                    found += self._fact(other, heading, stage, form, text)
+                elif _names_figure(text):  # another name, beside the columns of stages
+                    return n
             return len(cells)
         if rest < len(cells) and cells[rest] != form.at:
             value_cell = cells[rest]
@@ -329,7 +338,7 @@ class FormReader:
             return none if name in ("reheat", "reheat_capacity") else []
         if name == "flow_coefficient":
             stage = FINAL
-        value, problem, note = self._value(name, heading, text)
+        value, problem, note = self.values.value(name, heading, text)
         if problem:
             self._aside(cell, text, problem, tag)
             return []
@@ -338,33 +347,12 @@ class FormReader:
             kind, reheat = kinds.kind_in(text), kinds.reheat_in(text)
             pairs = [("kind", kind if kind in ("series", "parallel", "single-duct") else ""), ("reheat", reheat)]
             return [Fact(tag, column, word, text, self._source(cell), DESIGN, True) for column, word in pairs if word]
-        return [Fact(tag, name, value, text, self._source(cell), stage, True, note)]
-
-    def _value(self, name: str, heading: Heading, text: str) -> tuple[float | str, str, str]:
-        if name in _TEXTS or name == "type":
-            return " ".join(text.split()), "", ""
-        if name in ("reheat", "fan_control", "distribution"):
-            said = {"reheat": kinds.reheat_in, "fan_control": kinds.control_in, "distribution": kinds.distribution_in}[
-                name
-            ](text)
-            return said, "" if said else "the word was not recognized", ""
-        dimension = DIMENSIONS[name]
-        units = units_for(name, heading.units) or (
-            (self.stated[dimension],) if dimension in self.stated else self._like(dimension)
-        )
-        figure = read_size(text, units) if name == "inlet_diameter" else read_figure(text, dimension, units)
-        return figure.value, figure.problem, figure.note
-
-    def _like(self, dimension: str) -> tuple[str, ...]:
-        """Return the usual unit of a dimension where the grid names the units of one system only."""
-        told = {unit for row in self.grid.rows for text in row if text for unit in read_heading(text).units}
-        if told & {"cfm", "in.w.c.", "in"} and not told & {"L/s", "Pa", "mm", "m3/h"}:
-            return {"flow": ("cfm",), "pressure": ("in.w.c.",), "length": ("in",), "temperature": ("degF",),
-                    "flow_coefficient": ("cfm/sqrt(in.w.c.)",)}.get(dimension, ())  # fmt: skip
-        if "L/s" in told and "cfm" not in told:
-            return {"flow": ("L/s",), "pressure": ("Pa",), "length": ("mm",), "temperature": ("degC",),
-                    "flow_coefficient": ("L/s/sqrt(Pa)",)}.get(dimension, ())  # fmt: skip
-        return ()
+        found = [Fact(tag, name, value, text, self._source(cell), stage, True, note)]
+        if name == "reheat_capacity" and (said := kinds.reheat_in(text)) not in ("", "none"):
+            found.append(replace(found[0], column="reheat", value=said, stage=DESIGN))
+        if name == "reheat" and (figure := capacity_in(text)) is not None:
+            found.append(replace(found[0], column="reheat_capacity", value=figure.value, stage=DESIGN))
+        return found
 
     def _aside(self, cell: Place, text: str, why: str, tag: str) -> None:
         self.asides.setdefault(self.grid.plain(*cell), Aside(self._source(cell), text, why, tag))
@@ -381,6 +369,15 @@ def _is_terminal(text: str) -> bool:
 
 def _section_at(pen: _Pen, column: int) -> Heading:
     return next((section for begin, end, section in pen.sections if begin <= column < end), Heading())
+
+
+def _without_stages(heading: Heading) -> Heading:
+    return Heading(tuple(word for word in heading.concepts if word not in _STAGES), heading.units, heading.unknown)
+
+
+def _names_figure(text: str) -> bool:
+    told = read_heading(text)
+    return not told.unknown and not told.only_units and DIMENSIONS.get(meaning_of(told).name, "text") != "text"
 
 
 def _is_name(text: str, *, labelled: bool) -> bool:

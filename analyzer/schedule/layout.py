@@ -3,15 +3,27 @@
 from __future__ import annotations
 
 import re
-from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from itertools import takewhile
 
 from analyzer.schedule.cells import Grid, Place
 from analyzer.schedule.columns import Column, read_columns
 from analyzer.schedule.figures import is_ditto, number_of
 from analyzer.schedule.meaning import meaning_of
+from analyzer.schedule.tag_columns import (
+    is_body,
+    is_numbering,
+    is_tag_heading,
+    is_type,
+    shape,
+    tag_headings,
+    tags_beneath,
+    tags_without_heading,
+    type_headings,
+)  # fmt: skip
 from analyzer.schedule.tags import looks_like_tag
+from analyzer.schedule.types import key_of
 from analyzer.schedule.words import fold, read_heading
 
 _MOST_HEADINGS = 6  # rows of headings, a row of units and one of numbers among them
@@ -47,6 +59,12 @@ class Table:
         What stands above it, and beneath.
     not_data : set of Place
         Cells of it that are no values, as in the file.
+    by_type : bool
+        Its rows are types of terminal, and its column of tags holds their keys.
+    totals : list of int
+        Rows that give totals.
+    carried : list of str
+        Lines over a part of the rows of the page before, which this table continues.
     """
 
     grid: Grid
@@ -61,6 +79,9 @@ class Table:
     notes: list[str] = field(default_factory=list)
     not_data: set[Place] = field(default_factory=set)
     end: int = 0
+    by_type: bool = False
+    totals: list[int] = field(default_factory=list)
+    carried: list[str] = field(default_factory=list)
 
     @property
     def worth(self) -> int:
@@ -79,14 +100,17 @@ class Table:
 def find_tables(grid: Grid) -> list[Table]:
     """Return the tables of a grid, read as it stands or on its side, whichever says more."""
     upright = _tables(grid)
-    turned = _tables(grid.transposed())
+    plain, lone = grid.without_lone_lines()
+    turned = _tables(plain.transposed())
+    for table in turned:
+        table.not_data |= lone
     if sum(table.worth for table in turned) > 1.2 * sum(table.worth for table in upright):
         return turned
     return upright
 
 
 def _tables(grid: Grid) -> list[Table]:
-    return _with_headings(grid, _tag_headings) or _with_headings(grid, _tags_without_heading)
+    return _with_headings(grid, tag_headings) or _with_headings(grid, tags_without_heading)
 
 
 def _with_headings(grid: Grid, look: Callable[[Grid, int], list[int]]) -> list[Table]:
@@ -94,10 +118,7 @@ def _with_headings(grid: Grid, look: Callable[[Grid, int], list[int]]) -> list[T
     found: list[Table] = []
     row, above = 0, 0
     while row < grid.height:
-        heads = look(grid, row)
-        tables = [
-            table for left, at, right in _ranges(grid, row, heads) if (table := _table(grid, row, left, at, right))
-        ]
+        tables = _tables_at(grid, row, look)
         if not tables:
             row += 1
             continue
@@ -113,37 +134,34 @@ def _with_headings(grid: Grid, look: Callable[[Grid, int], list[int]]) -> list[T
     return found
 
 
-def _tag_headings(grid: Grid, row: int) -> list[int]:
-    return [
-        c for c in range(grid.width)
-        if grid.origin(row, c) == (row, c) and grid.rows[row][c] and _is_tag_heading(grid.rows[row][c])
-    ]  # fmt: skip
-
-
-def _tags_without_heading(grid: Grid, row: int) -> list[int]:
-    """Return the column under a row of headings whose cells are alike and look like tags, whatever stands over it."""
-    known = [c for c in range(grid.width) if (text := grid.text(row, c)) and meaning_of(read_heading(text)).name]
-    if len(known) < 2:
-        return []
-    for column in range(grid.width):
-        if column in known and grid.text(row, column):
-            continue
-        texts = [text for r in range(row + 1, min(row + 40, grid.height)) if (text := grid.text(r, column))]
-        shapes = Counter(_shape(text) for text in texts if looks_like_tag(text) and re.search(r"[A-Za-z].*\d", text))
-        if shapes and max(shapes.values()) >= 2 and max(shapes.values()) * 2 >= len(texts):
-            return [column]
+def _tables_at(grid: Grid, row: int, look: Callable[[Grid, int], list[int]]) -> list[Table]:
+    """Return the tables whose headings stand in a row: of terminals, or else of types of terminal."""
+    heads = look(grid, row)
+    tables = [table for left, at, right in _ranges(grid, row, heads) if (table := _table(grid, row, left, at, right))]
+    if tables or look is not tag_headings:
+        return tables
+    for at in heads or type_headings(grid, row):
+        table = _table(grid, row, 0, at, grid.width, by_type=True)
+        if table is not None and not _tags_beside(table):
+            return [table]
     return []
 
 
-def _is_tag_heading(text: str) -> bool:
-    text = re.sub(r"\(.*?\)", " ", text, flags=re.DOTALL)
-    if len(text) > 60 or re.search(r"\d", text):
-        return False
-    folded = fold(text)
-    if folded in ("VAV", "FPB", "FPTU", "FTU", "FPT", "VAVS", "NO", "#"):
+def _tags_beside(table: Table) -> bool:
+    """Tell whether another column holds tags of terminals, or the keys of types come more than once."""
+    grid = table.grid
+    typed = [is_type(grid, r, table.left, table.tag_at, table.right) for r in range(grid.height)]
+    first = next((r for r in range(table.end, grid.height) if typed[r]), grid.height)
+    rows = list(takewhile(lambda r: typed[r], range(first, grid.height)))
+    keys = [key_of(grid.text(r, table.tag_at)) for r in rows]
+    if len(set(keys)) < len(keys):
         return True
-    told = read_heading(text)
-    return not told.unknown and meaning_of(told).name == "tag"
+    for at in range(table.left, table.right):
+        texts = [text for r in rows if (text := grid.text(r, at))]
+        tags = [text for text in texts if looks_like_tag(text) and re.match(r"[A-Za-z]+[-_ .]?\d", text)]
+        if at != table.tag_at and len(tags) * 2 > len(texts):
+            return True
+    return False
 
 
 def _ranges(grid: Grid, row: int, heads: list[int]) -> list[tuple[int, int, int]]:
@@ -161,7 +179,7 @@ def _ranges(grid: Grid, row: int, heads: list[int]) -> list[tuple[int, int, int]
             gap = [column for column in range(chosen[-1] + 1, at) if _blank(grid, column, row)]
             begins.append(gap[-1] + 1 if gap else at)
             chosen.append(at)
-        elif _tags_beneath(grid, row, at) > _tags_beneath(grid, row, chosen[-1]):
+        elif tags_beneath(grid, row, at) > tags_beneath(grid, row, chosen[-1]):
             chosen[-1] = at
     ends = [*begins[1:], grid.width]
     return list(zip(begins, chosen, ends, strict=True))
@@ -171,17 +189,13 @@ def _blank(grid: Grid, column: int, row: int) -> bool:
     return not any(grid.text(r, column) for r in range(row, min(row + 6, grid.height)))
 
 
-def _tags_beneath(grid: Grid, row: int, at: int) -> int:
-    below = [grid.text(r, at) for r in range(row + 1, min(row + 30, grid.height))]
-    return sum(looks_like_tag(text) and bool(re.search(r"[A-Za-z]", text)) for text in below if text)
-
-
-def _table(grid: Grid, row: int, left: int, at: int, right: int) -> Table | None:
+def _table(grid: Grid, row: int, left: int, at: int, right: int, *, by_type: bool = False) -> Table | None:
     """Find where the headings end and the values begin."""
     bottom = max(r for r in range(row, min(row + _MOST_HEADINGS, grid.height)) if grid.origin(r, at) == (row, at))
     first = bottom + 1
-    while first < grid.height and not _is_body(grid, first, left, at, right):
-        if first - row > _MOST_HEADINGS or _is_tag_heading(grid.text(first, at)):
+    fits = is_type if by_type else is_body
+    while first < grid.height and not fits(grid, first, left, at, right):
+        if first - row > _MOST_HEADINGS or is_tag_heading(grid.text(first, at)):
             return None
         first += 1
     if first >= grid.height:
@@ -194,8 +208,8 @@ def _table(grid: Grid, row: int, left: int, at: int, right: int) -> Table | None
     while top > 0 and row - top < 4 and _heads_group(grid, top - 1, left, right, at):
         top -= 1
     header = [r for r in range(top, first) if grid.filled(r, left, right)]
-    table = Table(grid, header, left, right, at, end=first)
-    numbered = [r for r in header if _is_numbering(grid, r, left, right)]
+    table = Table(grid, header, left, right, at, end=first, by_type=by_type)
+    numbered = [r for r in header if is_numbering(grid, r, left, right)]
     table.header = [r for r in header if r not in numbered]
     for r in header:
         table.not_data |= {grid.plain(*cell) for cell in grid.filled(r, left, right)}
@@ -203,30 +217,24 @@ def _table(grid: Grid, row: int, left: int, at: int, right: int) -> Table | None
         column for column in read_columns(grid, table.header, left, right, first)
         if column.at != at and (column.heading or _any_value(grid, column.at, first))
     ]  # fmt: skip
+    beside = [column.at for column in table.columns if _is_notes_beside(grid, column.at, top)]
+    table.columns = [column for column in table.columns if column.at not in beside]
+    for column in beside:
+        cells = {grid.origin(r, column) for r in range(top, grid.height) if grid.text(r, column)}
+        table.notes += [grid.text(*cell) for cell in sorted(cells)]
+        table.not_data |= {grid.plain(*cell) for cell in cells}
     return table
+
+
+def _is_notes_beside(grid: Grid, at: int, top: int) -> bool:
+    """Tell whether a column holds the notes of a table, one below the other."""
+    texts = [text for r in range(top, grid.height) if (text := grid.text(r, at))]
+    notes = sum(bool(re.match(r"\s*\(?\d{1,2}[.)]\s+[A-Za-z]+\s", text)) for text in texts)
+    return notes > 1 and notes * 2 > len(texts)
 
 
 def _any_value(grid: Grid, at: int, first: int) -> bool:
     return any(grid.text(r, at) for r in range(first, grid.height))
-
-
-def _is_body(grid: Grid, row: int, left: int, at: int, right: int) -> bool:
-    """Tell whether a row holds a terminal: a tag, and no heading or unit in its place."""
-    text = grid.text(row, at)
-    if not text or not looks_like_tag(text) or _is_numbering(grid, row, left, right):
-        return False
-    told = read_heading(text)
-    return not told.only_units and not (told.concepts and not re.search(r"\d", text))
-
-
-def _is_numbering(grid: Grid, row: int, left: int, right: int) -> bool:
-    """Tell whether a row numbers the columns: 1, 2, 3 or A, B, C."""
-    texts = [grid.text(*cell).strip("() ") for cell in grid.filled(row, left, right)]
-    if len(texts) < 4:
-        return False
-    return texts == [str(n + 1) for n in range(len(texts))] or texts == [
-        chr(65 + n) for n in range(min(26, len(texts)))
-    ]
 
 
 def _alone(grid: Grid, row: int, left: int, right: int) -> str | None:
@@ -283,7 +291,7 @@ def _read_rows(table: Table) -> None:
         if not filled:
             row += 1
             continue
-        if tuple(fold(grid.text(row, c)) for c in range(left, right)) in heads or _is_numbering(grid, row, left, right):
+        if tuple(fold(grid.text(row, c)) for c in range(left, right)) in heads or is_numbering(grid, row, left, right):
             table.not_data |= places
         elif _new_table(grid, row, table):
             row = _give_back_titles(table, row)
@@ -293,6 +301,7 @@ def _read_rows(table: Table) -> None:
             table.notes += texts
             table.not_data |= places
         elif any(_TOTAL.match(text) for text in texts[:2]):
+            table.totals.append(row)
             table.not_data |= places
         elif len(filled) == 1 and not (looks_like_tag(texts[0]) and filled[0][1] == at and _alike(table, texts[0])):
             table.sections.append((row, texts[0]))
@@ -303,6 +312,9 @@ def _read_rows(table: Table) -> None:
             table.rows.append(row)
         row += 1
     table.end = row
+    last = max(table.rows, default=table.end)
+    table.notes += [text for at, text in table.sections if at > last]
+    table.sections = [(at, text) for at, text in table.sections if at < last]
 
 
 def _give_back_titles(table: Table, row: int) -> int:
@@ -316,15 +328,15 @@ def _give_back_titles(table: Table, row: int) -> int:
     return min(over, default=row)
 
 
+def _is_note(line: str) -> bool:
+    return bool(_NOTES.match(line) or _NUMBERED_NOTE.match(line))
+
+
 def _alike(table: Table, text: str) -> bool:
     """Tell whether a text alone in its row is a tag like those of the rows before."""
     grid = table.grid
-    shapes = {_shape(grid.text(row, table.tag_at)) for row in table.rows}
-    return _shape(text) in shapes
-
-
-def _shape(text: str) -> str:
-    return re.sub(r"\d+", "0", text.upper().strip())
+    shapes = {shape(grid.text(row, table.tag_at)) for row in table.rows}
+    return shape(text) in shapes
 
 
 def _repeats(table: Table, row: int) -> bool:
@@ -341,7 +353,7 @@ def _repeats(table: Table, row: int) -> bool:
 
 def _new_table(grid: Grid, row: int, table: Table) -> bool:
     """Tell whether other headings begin in a row."""
-    heads = _tag_headings(grid, row)
+    heads = tag_headings(grid, row)
     return any(
         table.left <= at < table.right and _heads(grid, row, table.left, table.right) for at in heads
     ) and not any(number_of(grid.text(*cell)) is not None for cell in grid.filled(row, table.left, table.right))
@@ -355,7 +367,7 @@ def _titles(table: Table, above: int) -> None:
         for cell in grid.filled(row, table.left, table.right):
             table.titles.append(grid.text(*cell))
             table.not_data.add(grid.plain(*cell))
-    named = [line for line in grid.loose if line in grid.above or _TITLE.search(line)]
+    named = [line for line in grid.loose if line in grid.above or _TITLE.search(line) and not _is_note(line)]
     named += [line for line in grid.above if line not in named]
     table.titles += [*named, *([] if grid.sheet.startswith("page ") else [grid.sheet])]
     table.notes += [line for line in grid.loose if line not in named]

@@ -22,6 +22,8 @@ BESIDE = {
     "coil_flow": "flow",
     "water_delta": "temperature_difference",
     "quantity": "number",
+    "min_share": "number",
+    "heating_share": "number",
     "tested_on": "text",
     "instrument": "text",
     "remarks": "text",
@@ -46,6 +48,8 @@ _FLOW_WORDS = frozenset(
         "INDUCED",
     ]
 )
+_SHARE_WORDS = frozenset(["PERCENT", "MIN", "MAX", "HEATING", "COOLING", "PRIMARY", "AIRFLOW"])
+_TEMPERATURES = frozenset(["WATER_DELTA", "TEMP", "EAT", "LAT", "EWT", "LWT"])
 _POWER = ("kW", "kBtu/h", "Btu/h", "W")
 _WATER_ONLY = ("gpm", "L/min", "L/h")
 _AIR_ONLY = ("cfm", "m3/h")
@@ -70,6 +74,8 @@ _SKIP = Meaning("skip")
 def meaning_of(heading: Heading) -> Meaning:
     """Return what a heading stands for."""
     told, units = set(heading.concepts), set(heading.units)
+    if told & _TEMPERATURES:
+        told -= {"COEFFICIENT"}  # its K is kelvin
     for rule in (_aside, _identity, _electric, _balancing, _air_and_water, _coil, _size, _space, _names, _flow):
         found = rule(told, units)
         if found is not None:
@@ -97,6 +103,8 @@ def _flows(told: set[str], units: set[str]) -> bool:
 def _aside(told: set[str], units: set[str]) -> Meaning | None:
     if "REMARKS" in told:
         return Meaning("remarks")
+    if "PERCENT" in told and told & {"MIN", "HEATING"} and told <= _SHARE_WORDS and not units:
+        return Meaning("heating_share" if "HEATING" in told else "min_share")
     if told & {"RATE_EACH", "PERCENT", "DROP", "OUTLET_DUCT", "COOLING_LOAD"}:
         return _SKIP
     if "OTHER" in told:
@@ -106,7 +114,7 @@ def _aside(told: set[str], units: set[str]) -> Meaning | None:
 
 def _identity(told: set[str], units: set[str]) -> Meaning | None:
     rest = told - {"NUMBER_OF"}
-    if "QTY" in told and not _flows(told, units):
+    if "QTY" in told and rest <= {"QTY", "TAG", "TYPE", "ROOM", "POWERED"} and not units:
         return Meaning("quantity")
     if "TAG" in told and not units and rest <= {"TAG", "PRIMARY", "POWERED", "FAN"}:
         return Meaning("tag")
@@ -138,6 +146,8 @@ def _balancing(told: set[str], units: set[str]) -> Meaning | None:
         return Meaning("instrument")
     if "DATE" in told:
         return Meaning("tested_on")
+    if "OUTLET_SUM" in told:
+        return Meaning("outlets_flow")
     if "OUTLETS" in told:
         if "NUMBER_OF" in told or not (_flows(told, units) or told & {"DESIGN", "FINAL", "FOUND", "TOTAL_AIR"}):
             return _SKIP if told & {"SIZE", "AREA"} else Meaning("outlet")

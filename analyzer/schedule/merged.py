@@ -108,21 +108,16 @@ def _take(out: Merged, fact: Fact) -> None:
     first = values.setdefault(column, fact)
     if first is fact:
         return
-    if _weaker(first) and not _weaker(fact):
+    if first.concluded and not fact.concluded:
         values[column] = fact
         return
-    if _weaker(fact) or _agree(first.value, fact.value) or column in ("zone", "floor"):
+    if fact.concluded or _agree(first.value, fact.value) or column in ("zone", "floor"):
         return
     out.asides.append(
         Aside(fact.source, fact.text, f"{first.source} gives {first.text or first.value}", fact.tag, column)
     )
     one, other = (f"{each.text or each.value} by {each.source}" for each in (first, fact))
     out.disagree.append(f"{fact.tag}, {column}: {one}, {other}; the first was taken")
-
-
-def _weaker(fact: Fact) -> bool:
-    """Tell whether a value was only concluded, and gives way to one that stands in a cell."""
-    return fact.note.startswith(("by its", "by a note", "no fan"))
 
 
 def _agree(one: float | str, other: float | str) -> bool:

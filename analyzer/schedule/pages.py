@@ -9,13 +9,13 @@ from typing import Any
 
 from analyzer.errors import ScheduleError
 from analyzer.schedule.cells import Grid, Place, squared
+from analyzer.schedule.gaps import Cell, grid_of_lines
 from analyzer.schedule.words import read_heading
 
 MOST_PAGES = 300
 # Words of one line that stand apart by more than this share of their height are of two cells. Judgement.
 _GAP = 0.75
 _SAME_EDGE = 2.0  # points between edges that are one
-_FEWEST_CELLS = 3  # of a line that is a row of a table
 _MOST_CAPTIONS = 2  # lines over a table that follows another on its page
 _IS_NOTE = re.compile(r"\s*(?:NOTES?\b|\(?\d{1,2}[.)]|\*)", re.IGNORECASE)
 
@@ -96,7 +96,7 @@ def _page(page: Any, name: str) -> list[Grid]:
             grid = _ruled(table, page.chars, name, f"{sheet}, table {n}" if several else sheet)
             grids.append(replace(grid, loose=tuple(line for line in loose if line not in others), above=own))
         return grids
-    return [_by_gaps(page, name, sheet)]
+    return [grid_of_lines(_word_lines(page), name, sheet)]
 
 
 def _captions(table: Any, ruled: list[Any], outside: list[dict]) -> tuple[str, ...]:
@@ -198,40 +198,7 @@ def _turned_text(chars: list[dict]) -> str:
     return " ".join(text for text in told if text)
 
 
-def _by_gaps(page: Any, name: str, sheet: str) -> Grid:
-    """Part a page without rules into columns by the gaps that its rows of values have in common."""
-    lines = _word_lines(page)
-    values = [line for line in lines if len(line) >= _FEWEST_CELLS and _figures(line) * 2 >= len(line)]
-    columns = _common_columns(values)
-    if len(columns) < 2:
-        return Grid(name, sheet, squared([[cell[2] for cell in line] for line in lines]), lettered=False)
-    rows: list[list[str]] = []
-    spans: dict[Place, Place] = {}
-    for line in lines:
-        texts = [""] * len(columns)
-        for x0, x1, text in line:
-            over = [n for n, (left, right) in enumerate(columns) if min(x1, right) - max(x0, left) > 0]
-            over = over or _either_side(columns, x0, x1, text)
-            at = over[0]
-            texts[at] = f"{texts[at]} {text}".strip()
-            if len(over) > 1 and not any(texts[n] for n in over[1:]):
-                spans |= {(len(rows), n): (len(rows), at) for n in over}
-        rows.append(texts)
-    rows = squared(rows)
-    spans = {at: first for at, first in spans.items() if at[0] < len(rows) and at[1] < len(rows[0])}
-    return Grid(name, sheet, rows, spans, lettered=False)
-
-
-def _either_side(columns: list[tuple[float, float]], x0: float, x1: float, text: str) -> list[int]:
-    """Return the columns on both sides of a text that stands between them: it heads both. A figure has the nearer."""
-    nearest = min(range(len(columns)), key=lambda n: abs(sum(columns[n]) / 2 - (x0 + x1) / 2))
-    left = [n for n, (_, end) in enumerate(columns) if end <= x0]
-    if not left or left[-1] + 1 >= len(columns) or re.match(r"[-+]?[\d.,]", text):
-        return [nearest]
-    return [left[-1], left[-1] + 1]
-
-
-def _word_lines(page: Any) -> list[list[tuple[float, float, str]]]:
+def _word_lines(page: Any) -> list[list[Cell]]:
     """Return the lines of a page, each as its cells: where one begins and ends, and its text."""
     words = page.extract_words(keep_blank_chars=False, use_text_flow=False, x_tolerance_ratio=0.15)
     lines: list[list[dict]] = []
@@ -244,7 +211,7 @@ def _word_lines(page: Any) -> list[list[tuple[float, float, str]]]:
             lines.append([word])
     found = []
     for line in lines:
-        cells: list[tuple[float, float, str]] = []
+        cells: list[Cell] = []
         for word in sorted(line, key=lambda word: word["x0"]):
             gap = _GAP * (word["bottom"] - word["top"])
             if cells and word["x0"] - cells[-1][1] < gap:
@@ -252,19 +219,4 @@ def _word_lines(page: Any) -> list[list[tuple[float, float, str]]]:
             else:
                 cells.append((word["x0"], word["x1"], word["text"]))
         found.append(cells)
-    return found
-
-
-def _figures(line: list[tuple[float, float, str]]) -> int:
-    return sum(bool(re.match(r"[-+]?[\d.,]+|[-–—]$|N/A$", text)) for _, _, text in line)
-
-
-def _common_columns(lines: list[list[tuple[float, float, str]]]) -> list[tuple[float, float]]:
-    """Return the columns that rows of values share: their cells' extents, put together where they overlap."""
-    found: list[tuple[float, float]] = []
-    for x0, x1 in sorted((x0, x1) for line in lines for x0, x1, _ in line):
-        if found and x0 < found[-1][1]:
-            found[-1] = (found[-1][0], max(found[-1][1], x1))
-        else:
-            found.append((x0, x1))
     return found

@@ -13,6 +13,7 @@ from analyzer.schedule.forms import FormReader
 from analyzer.schedule.layout import Table, find_tables
 from analyzer.schedule.pages import pdf_grids
 from analyzer.schedule.rows import TableReader
+from analyzer.schedule.types import lists_beside, lists_in, spread
 from analyzer.schedule.workbook import text_grid, workbook_grids
 
 _WORKBOOKS = {".xlsx", ".xlsm"}
@@ -44,6 +45,13 @@ def read_schedules(files: Sequence[str | Path], say: Callable[[str], None] = lam
     for file in files:
         say(f"reading {file}")
         reading.add(_read_file(Path(file)))
+    spread(reading)
+    if not reading.tags:
+        types = ", ".join(kind.key for kind in reading.types.values())
+        raise ScheduleError(
+            files[0], f"gives types of terminal ({types}), and nothing says which terminals are of each",
+            "Name a list of the terminals beside it, with a column of their types.",
+        )  # fmt: skip
     return reading
 
 
@@ -51,24 +59,30 @@ def _read_file(path: Path) -> Reading:
     grids = file_grids(path)
     reading = Reading()
     account = Account(path.name)
-    before: tuple[Grid, list[int]] | None = None
+    before: tuple[Grid, Table] | None = None
     for grid in grids:
         if grid.unread:
             reading.assumptions.append(f"{path.name}: {grid.sheet} {grid.unread}")
         tables = find_tables(grid)
         if before and not tables and not grid.lettered and grid.width == before[0].width:
-            grid = continued(grid, *before)
+            grid = continued(grid, before[0], before[1].header)
             tables = find_tables(grid)
-        reading.add(_read_grid(grid, tables, account))
+        if before and tables and not grid.lettered and _heads(tables[0]) == _heads(before[1]):
+            tables[0].carried = [*before[1].carried, *(text for _, text in before[1].sections)]
+        reading.add(_read_grid(grid, tables, account, set(reading.types)))
         upright = [table for table in tables if not table.grid.turned]
-        before = (grid, upright[-1].header) if upright else None
-    if not reading.tags:
+        before = (grid, upright[-1]) if upright else None
+    if not reading.tags and not reading.types:
         raise ScheduleError(
             path, "no table or form of terminals was found in it",
             "Name a schedule whose columns have headings, the terminals' tags among them.",
         )  # fmt: skip
     reading.accounts = [account]
     return reading
+
+
+def _heads(table: Table) -> list[str]:
+    return [column.heading for column in table.columns]
 
 
 def file_grids(path: Path) -> list[Grid]:
@@ -98,15 +112,15 @@ def file_grids(path: Path) -> list[Grid]:
     )  # fmt: skip
 
 
-def _read_grid(grid: Grid, tables: list[Table], account: Account) -> Reading:
-    """Read a grid's tables, or else its forms."""
+def _read_grid(grid: Grid, tables: list[Table], account: Account, types: set[str]) -> Reading:
+    """Read a grid's tables, or else its forms, and the lists of terminals of a type."""
     reading = Reading()
     used: set[Place] = set()
     not_data: set[Place] = set()
     asides: dict[Place, Aside] = {}
     forms = FormReader(grid)
     by_forms = forms.read()
-    readers = [TableReader(table, set()) for table in tables]
+    readers = [TableReader(table) for table in tables]
     by_tables = [reader.read() for reader in readers]
     if _worth(by_forms) > sum(_worth(each) for each in by_tables):
         reading.add(by_forms)
@@ -114,9 +128,10 @@ def _read_grid(grid: Grid, tables: list[Table], account: Account) -> Reading:
     else:
         for reader, each in zip(readers, by_tables, strict=True):
             reading.add(each)
-            used |= reader.used
+            used |= reader.marks.used
             not_data |= reader.table.not_data
-            asides |= reader.asides
+            asides |= reader.marks.asides
+    used |= _read_lists(grid, types | set(reading.types), reading)
     asides = {place: aside for place, aside in asides.items() if place not in used}
     for place in grid.all_filled():
         account.cells += 1
@@ -134,8 +149,28 @@ def _read_grid(grid: Grid, tables: list[Table], account: Account) -> Reading:
     return reading
 
 
+def _read_lists(grid: Grid, types: set[str], reading: Reading) -> set[Place]:
+    """Take up which terminals are of a type where a line says it; return the cells of the lines."""
+    if not types:
+        return set()
+    cells: set[Place] = set()
+    for cell, key, tags in lists_in(grid, types):
+        cells.add(grid.plain(*cell))
+        source = Source(grid.file, grid.sheet, grid.place(*cell))
+        _name_of_type(reading, key, tags, source)
+    for key, tags in lists_beside(grid.loose, types):
+        _name_of_type(reading, key, tags, Source(grid.file, grid.sheet, "beside the table"))
+    return cells
+
+
+def _name_of_type(reading: Reading, key: str, tags: tuple[str, ...], source: Source) -> None:
+    for tag in tags:
+        reading.tags.setdefault(tag, source)
+        reading.of_type.append((tag, key, source))
+
+
 def _worth(reading: Reading) -> int:
     return sum(
         fact.column not in ("remarks", "kind", "reheat", "floor", "air_handler", "distribution")
-        for fact in reading.facts
+        for fact in [*reading.facts, *(fact for kind in reading.types.values() for fact in kind.facts)]
     )

@@ -8,12 +8,12 @@ from dataclasses import replace
 from analyzer.schedule import kinds
 from analyzer.schedule.columns import Column
 from analyzer.schedule.facts import Fact, Source
-from analyzer.schedule.figures import is_missing
+from analyzer.schedule.figures import is_missing, is_undecided
 from analyzer.schedule.layout import Table
 from analyzer.schedule.meaning import DESIGN
-from analyzer.schedule.notes import coil_notes, reheat_noted
+from analyzer.schedule.notes import coil_figures, coil_notes, figures_noted, legend, reheat_noted
 from analyzer.schedule.units import Units
-from analyzer.schedule.words import read_heading
+from analyzer.schedule.words import fold, read_heading
 
 COILS = ("reheat_capacity", "water_flow", "heater_stages", "entering_water_temp")
 
@@ -25,6 +25,8 @@ class RowWords:
         self.table, self.grid, self.units, self.names, self.report = table, table.grid, units, names, report
         self._context = self._of_titles()
         self._notes = coil_notes(table)
+        self._legend = legend(table)
+        self._noted_figures = coil_figures(table)
 
     def _of_titles(self) -> dict[str, str]:
         found: dict[str, str] = {}
@@ -44,6 +46,18 @@ class RowWords:
                 if name == "kind" and not kinds.reheat_in(text):
                     self._context.pop("reheat", None)
 
+    @property
+    def kind_over_rows(self) -> str:
+        """The kind that the title or the line over the rows says of them; "" where none does."""
+        return self._context.get("kind", "")
+
+    def carry(self, texts: list[str]) -> None:
+        """Take up what the lines of the page before say, where this page's own titles do not."""
+        own = dict(self._context)
+        for text in texts:
+            self.enter(text)
+        self._context |= own
+
     def added(self, row: int, tag: str, facts: list[Fact], source: Source) -> list[Fact]:
         """Return a row's facts with what the words of its row, its section and its table say besides."""
         said = {fact.column: fact for fact in facts}
@@ -57,13 +71,15 @@ class RowWords:
 
         typed = said.get("type")
         if typed is not None:
-            word = kinds.kind_in(str(typed.value))
+            words = self._legend.get(fold(str(typed.value)), str(typed.value))
+            word = kinds.kind_in(words)
             if word in ("series", "parallel", "single-duct"):
                 add("kind", word, typed.text, "", typed.source)
-            add("reheat", kinds.reheat_in(str(typed.value)), typed.text, "", typed.source)
+            if len(fold(words)) > 1:  # a lone letter is the key of a type
+                add("reheat", kinds.reheat_in(words), typed.text, "", typed.source)
             add(
                 "fan_control",
-                "" if "fan_flow" not in self.names else _fan_control(str(typed.value)),
+                "" if "fan_flow" not in self.names else _fan_control(words),
                 typed.text,
                 "",
                 typed.source,
@@ -77,7 +93,7 @@ class RowWords:
         if "fan_flow" in self.names and "fan_flow" not in said and self._blank_in(row, "fan_flow"):
             add("kind", "single-duct", "", "no fan in its row")
         if not self.report and not self.names & {"fan_flow"} and word != "fan" and context.get("kind") != "fan" and (
-            typed is None or kinds.kind_in(str(typed.value)) == ""
+            typed is None or kinds.kind_in(words) == ""
         ):  # fmt: skip
             add("kind", "single-duct", "", "no fan in its table")
         coil, by_unit = self._coil(row, said)
@@ -85,11 +101,22 @@ class RowWords:
         if by_unit and noted is not None:
             add("reheat", noted.reheat, noted.text, "by a note")
         add("reheat", coil, "", "by its coil's columns")
+        if self._has_coil(row):
+            found += self._of_notes(row, tag, said, source)
         if context.get("reheat"):
             add("reheat", context["reheat"], "", "by its title")
         for name in ("air_handler", "floor", "distribution"):
             add(name, context.get(name, ""), context.get(name, ""), "by its title")
         return [fact for fact in found if fact.column != "type"]
+
+    def _of_notes(self, row: int, tag: str, said: dict[str, Fact], source: Source) -> list[Fact]:
+        """Return the temperatures that a note gives for a row's coil; no water's for an electric one."""
+        electric = "reheat" in said and said["reheat"].value == "electric"
+        return [
+            Fact(tag, each.column, each.value, each.text, source, DESIGN, self.report, "by a note")
+            for each in figures_noted(self._noted_figures, self.table, row)
+            if each.column not in said and not (electric and "water" in each.column)
+        ]
 
     def _blank_in(self, row: int, name: str) -> bool:
         return all(is_missing(self.grid.text(row, column.at)) for column in self.table.columns if column.name == name)
@@ -110,7 +137,9 @@ class RowWords:
             return "", True
         filled = [column for column in columns if not is_missing(self.grid.text(row, column.at))]
         if not filled:
-            return "none" if any(column.name == "reheat_capacity" for column in columns) else "", False
+            texts = [self.grid.text(row, column.at) for column in columns]
+            open_yet = any(is_undecided(text) for text in texts)
+            return "none" if any(c.name == "reheat_capacity" for c in columns) and not open_yet else "", False
         if {"water_flow", "entering_water_temp"} & said.keys():
             return "hot-water", False
         told = {word for column in filled for word in read_heading(column.heading.replace(" / ", "\n")).concepts}
@@ -119,7 +148,7 @@ class RowWords:
             return "hot-water", False
         if "ELECTRIC" in told or {"heater_stages", "heater_volts"} & said.keys():
             return "electric", False
-        if "kW" in units and self.units.system == "ip":
+        if "kW" in units and "kBtu/h" not in units and self.units.system == "ip":
             return "electric", True
         return "hot-water" if "kBtu/h" in units and self._context.get("reheat") != "electric" else "", True
 

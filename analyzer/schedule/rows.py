@@ -3,18 +3,40 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 
-from analyzer.schedule import kinds
+from analyzer.schedule import kinds, outlets
 from analyzer.schedule.cells import Place
-from analyzer.schedule.columns import Column, Part, units_for, with_coils_figures
-from analyzer.schedule.facts import Aside, Fact, Reading, Source
-from analyzer.schedule.figures import is_ditto, is_missing, number_of, read_figure, read_size, split_pair
+from analyzer.schedule.columns import (
+    Column,
+    Part,
+    units_for,
+    with_coils_figures,
+    with_coils_water,
+    with_plain_flows,
+    with_types,
+    with_words_of_control,
+)  # fmt: skip
+from analyzer.schedule.derived import copied_facts, same_as, with_shares
+from analyzer.schedule.facts import Aside, Fact, Reading
+from analyzer.schedule.figures import (
+    capacity_in,
+    is_ditto,
+    is_missing,
+    no_multiplier,
+    read_figure,
+    read_size,
+    split_figures,
+)
 from analyzer.schedule.layout import Table
-from analyzer.schedule.meaning import DESIGN, DIMENSIONS, FINAL, FOUND, SKIPPED, meaning_of
+from analyzer.schedule.marks import STRUCK, Marks
+from analyzer.schedule.meaning import DESIGN, DIMENSIONS, FINAL, FOUND, SKIPPED, meaning_of, stage_of
+from analyzer.schedule.notes import legend
+from analyzer.schedule.remarks import of_remarks
+from analyzer.schedule.row_tags import Row, RowTags
 from analyzer.schedule.row_words import RowWords
-from analyzer.schedule.tags import Tags, looks_like_tag, numbered_from, read_tags
+from analyzer.schedule.tags import typical_in
+from analyzer.schedule.types import key_of
 from analyzer.schedule.units import Units
 from analyzer.schedule.words import Heading, joined, read_heading
 
@@ -23,21 +45,11 @@ _REPORT = re.compile(
 )
 # A column for which there is a better one in its table is not clear.
 NOT_CLEAR = "not clear which flow it is: its table has another column for it"
-NO_TAG = "its row names no terminal"
+_COUNTS = {2: "two", 3: "three", 4: "four", 5: "five", 6: "six"}
 FOUND_BEFORE = "as found, before balancing"
 UNKNOWN = "a column that was not recognized"
 NOT_NEEDED = SKIPPED
-STRUCK = "struck through"
 _TEXTS = ("zone", "floor", "air_handler", "open_zone", "remarks", "tested_on", "instrument", "outlet")
-
-
-@dataclass
-class _Row:
-    """A row under way: its terminals, and what its cells said."""
-
-    tags: list[str]
-    note: str
-    facts: list[Fact] = field(default_factory=list)
 
 
 class TableReader:
@@ -46,54 +58,72 @@ class TableReader:
     Attributes
     ----------
     reading : Reading
-    used : set of Place
-        Cells that gave a value or a tag, as in the file.
-    asides : dict of Place to Aside
+    marks : Marks
+        What became of its cells.
     """
 
-    def __init__(self, table: Table, known: set[str]):
+    def __init__(self, table: Table):
         self.table, self.grid = table, table.grid
-        self.known = known
+        self.marks = Marks(table.grid)
+        table.columns = with_plain_flows(table.columns)
+        table.columns = with_types(table.grid, table.columns, table.rows, legend(table))
         table.columns = with_coils_figures(table.grid, table.columns, table.rows)
+        table.columns = with_words_of_control(table.grid, table.columns, table.rows)
         self.units = Units(table)
+        table.columns = with_coils_water(table.columns, self.units.stated)
         self.reading = Reading()
-        self.used: set[Place] = set()
-        self.asides: dict[Place, Aside] = {}
         parts = [part for column in table.columns for part in column.parts]
         self.names = {part.name for part in parts}
         self.stages = {part.stage for part in parts if part.stage}
+        self.stage_at = _column_of_stages(table)
+        self.stages |= {FINAL} if self.stage_at is not None else set()
         titled = any(_REPORT.search(text) for text in table.titles)
         self.report = FINAL in self.stages or "flow_coefficient" in self.names or titled
         self.unstaged = FINAL if self.report and not self.stages and titled else DESIGN
         self.by_outlet = "outlet" in self.names
+        self.outlets_beneath = outlets.are_under_terminals(table)
         self.labels = self._column_of_labels()
+        several_rows = self.by_outlet or self.labels is not None or self.stage_at is not None
+        self._tags = RowTags(table, self.reading, self.marks, several_rows=several_rows, labels=self.labels)
         self._words = RowWords(table, self.units, self.names, report=self.report)
+        self._alike: list[tuple[str, str]] = []  # terminals whose row says SAME AS another's
         self._above: dict[int, tuple[str, Place]] = {}
 
     def read(self) -> Reading:
         """Read all rows."""
         if kinds.is_other_equipment(self.table.titles):
             for row in self.table.rows:
-                self._all_aside(row, "a table of other equipment")
+                self.marks.all_aside(row, self.table.left, self.table.right, "a table of other equipment")
             return self.reading
         for column in self.table.columns:
             self._tell_column(column)
         sections = dict(self.table.sections)
+        self._words.carry(self.table.carried)
         carried: list[str] = []
-        for row in sorted([*self.table.rows, *sections]):
+        for row in sorted([*self.table.rows, *sections, *(self.table.totals if self.outlets_beneath else [])]):
             if row in sections:
                 self._words.enter(sections[row])
                 continue
-            tags = self._tags(row, carried)
+            tags = self._of(row, carried)
             if tags is not None:
                 carried = tags.tags
                 self._read_row(row, tags)
-        self._sum_outlets()
+        self.reading.facts += copied_facts(self.reading.facts, self._alike)
+        if self.by_outlet or self.outlets_beneath:
+            self.reading.facts = outlets.with_outlets_summed(self.reading.facts)
         return self.reading
 
-    def _source(self, row: int, column: int) -> Source:
-        at = self.grid.origin(row, column)
-        return Source(self.grid.file, self.grid.sheet, self.grid.place(*at))
+    def _of(self, row: int, carried: list[str]) -> Row | None:
+        """Return whose a row is; where outlets stand under terminals, an outlet's and a total's too."""
+        text = self.grid.text(row, self.table.tag_at)
+        if self.outlets_beneath and carried:
+            of_total = outlets.totalled(text)
+            if of_total is not None or outlets.is_outlet(text):
+                tags = [of_total] if of_total in self.reading.tags else carried
+                self.marks.use(row, self.table.tag_at)
+                return Row(list(tags), "", outlet=of_total is None)
+        found = self._tags.of(row, carried)
+        return replace(found, outlet=self.by_outlet) if found is not None else None
 
     def _tell_column(self, column: Column) -> None:
         top = self.table.header[-1] if self.table.header else 0
@@ -114,111 +144,47 @@ class TableReader:
         return {part.name for column in self.table.columns for part in column.parts
                 if part.dimension == "flow" and not part.weak}  # fmt: skip
 
-    def _tags(self, row: int, carried: list[str]) -> _Row | None:
-        at = self.table.tag_at
-        text = self.grid.text(row, at)
-        if (not text or is_ditto(text)) and (self.by_outlet or self.labels is not None) and carried:
-            self._use(row, at)
-            return _Row(carried, "")
-        if self._is_struck(row, at):
-            self._all_aside(row, STRUCK)
-            return None
-        if not text or not looks_like_tag(text) or (kinds.is_other_tag(text)):
-            self._all_aside(row, NO_TAG if not text or not looks_like_tag(text) else "a row of other equipment")
-            return None
-        found = read_tags(text, self._quantity(row))
-        tags, note = list(found.tags), ""
-        if found.typical > 1:
-            tags, note = self._typical(found)
-        if len(tags) > 1:
-            note = f"one row for {len(tags)} terminals"
-        if found.problem:
-            self._aside(row, at, found.problem, tags[0] if tags else "")
-        else:
-            self._use(row, at)
-        if not tags:
-            self._all_aside(row, NO_TAG)
-            return None
-        for tag in tags:
-            self.reading.tags.setdefault(tag, self._source(row, at))
-        return _Row(tags, note)
-
-    def _quantity(self, row: int) -> int | None:
-        for column in self.table.columns:
-            if (
-                column.name == "quantity"
-                and column.at != self.labels
-                and (number := number_of(self.grid.text(row, column.at)))
-            ):
-                self._use(row, column.at)
-                return max(1, int(number))
-        return None
-
-    def _typical(self, found: Tags) -> tuple[list[str], str]:
-        """Take TYPICAL OF 6 for the six numbers from its tag on, unless some of them stand in rows of their own."""
-        tag = found.tags[0]
-        run = numbered_from(tag, found.typical)
-        others = {self.grid.text(r, self.table.tag_at).upper() for r in self.table.rows}
-        if run and not any(other.upper() in others for other in run[1:]):
-            self.reading.assumptions.append(
-                f"{self.grid.file}: {tag}, typical of {found.typical}, was taken for {run[0]} to {run[-1]}"
-            )
-            return run, ""
-        self.reading.assumptions.append(
-            f"{self.grid.file}: {tag} is said to be typical of {found.typical}; which the others are is not said, "
-            "and its values were taken for itself alone"
-        )
-        return [tag], ""
-
-    def _is_struck(self, row: int, column: int) -> bool:
-        return self.grid.origin(row, column) in self.grid.struck
-
-    def _use(self, row: int, column: int) -> None:
-        self.used.add(self.grid.plain(*self.grid.origin(row, column)))
-
-    def _aside(self, row: int, column: int, why: str, tag: str = "", heading: str = "") -> None:
-        at = self.grid.origin(row, column)
-        text = self.grid.text(*at)
-        if text:
-            self.asides.setdefault(self.grid.plain(*at), Aside(self._source(row, column), text, why, tag, heading))
-
-    def _all_aside(self, row: int, why: str) -> None:
-        for cell in self.grid.filled(row, self.table.left, self.table.right):
-            self._aside(*cell, why)
-
-    def _read_row(self, row: int, under_way: _Row) -> None:
+    def _read_row(self, row: int, under_way: Row) -> None:
         tag = under_way.tags[0]
+        stage = "" if self.stage_at is None else self.grid.text(row, self.stage_at)
+        under_way.stage, under_way.percent = stage_of(read_heading(stage)), "PERCENT" in read_heading(stage).concepts
         label = Heading() if self.labels is None else read_heading(self.grid.text(row, self.labels))
         for column in self.table.columns:
-            if column.at == self.labels:
-                self._use(row, column.at)
+            if column.at in (self.labels, self.stage_at):
+                self.marks.use(row, column.at)
                 continue
             if self.labels is not None:
                 column = self._labelled(column, label)
             text, at, copied = self._cell(row, column.at)
             if not text:
                 continue
-            if self._is_struck(row, column.at):
-                self._aside(row, column.at, STRUCK, tag, column.heading)
+            if other := same_as(text):
+                self.marks.use(row, column.at)
+                self._alike += [(tag, other) for tag in under_way.tags]
                 continue
-            if len(column.parts) == 2:
-                pair = split_pair(text)
-                if pair is None and not is_missing(text):
-                    self._aside(row, column.at, "one figure where its heading names two", tag, column.heading)
-                    continue
-                texts = list(pair or (text, text))
-            else:
-                texts = [text]
+            if self.marks.is_struck(row, column.at):
+                self.marks.aside(row, column.at, STRUCK, tag, column.heading)
+                continue
+            count = len(column.parts)
+            texts = split_figures(text, count)
+            if texts is None:
+                why = f"{'one figure' if count == 2 else 'other figures'} where its heading names {_COUNTS[count]}"
+                self.marks.aside(row, column.at, why, tag, column.heading)
+                continue
             for part, piece in zip(column.parts, texts, strict=True):
                 self._read_cell(row, column, part, piece, under_way, copied)
-        source = self._source(row, self.table.tag_at)
+        source = self.marks.source(row, self.table.tag_at)
+        under_way.facts = with_shares(under_way.facts)
+        under_way.facts += of_remarks(under_way.facts) if self.report else []
+        typed = [fact for fact in under_way.facts if fact.column == "type"]
+        self.reading.of_type += [(of, str(fact.value), fact.source) for fact in typed for of in under_way.tags]
         under_way.facts = self._words.added(row, tag, under_way.facts, source)
         self._emit(under_way)
 
     def _column_of_labels(self) -> int | None:
         """Return the column whose cells say what the row's figures are, as "Cooling CFM"; None where there is none."""
         if not self.stages:
-            return None
+            return _column_of_modes(self.table)
         for column in self.table.columns:
             if column.name not in ("", "type", "zone", "quantity"):
                 continue
@@ -232,7 +198,7 @@ class TableReader:
         """Return a column as what a row's label makes of it."""
         whole = joined([label, read_heading(column.heading.replace(" / ", "\n"))])
         meaning = meaning_of(whole)
-        if not any(part.stage for part in column.parts):
+        if not any(part.stage or not self.stages and part.dimension == "flow" for part in column.parts):
             return column
         part = Part(meaning.name, column.parts[0].stage, units_for(meaning.name, whole.units))
         return replace(column, parts=(part,))
@@ -246,53 +212,76 @@ class TableReader:
             self._above[at] = (text, (row, at))
         return text, (row, at), False
 
-    def _read_cell(self, row: int, column: Column, part: Part, text: str, under_way: _Row, copied: bool) -> None:
+    def _read_cell(self, row: int, column: Column, part: Part, text: str, under_way: Row, copied: bool) -> None:
         tag, heading, at = under_way.tags[0], column.heading, column.at
         name = part.name
+        if self._is_of_series_fan(part, heading):
+            name, part = "fan_flow", Part("fan_flow", part.stage, part.units or self.units.of(Part("fan_flow"))[0])
         if name in ("", "skip"):
-            self._aside(row, at, NOT_NEEDED if name else UNKNOWN, tag, heading)
+            self.marks.aside(row, at, NOT_NEEDED if name else UNKNOWN, tag, heading)
             return
         if name == "quantity":
-            self._use(row, at)
+            if "ROOM" not in read_heading(heading).concepts or typical_in(text):
+                self.marks.use(row, at)
+                return
+            name, part = "zone", Part("zone")
+        if under_way.percent and part.dimension != "text":
+            self.marks.aside(row, at, NOT_NEEDED, tag, heading)
             return
+        stage = part.stage or under_way.stage
         if part.weak and part.dimension == "flow" and name in self._strong() and not self._same_as_strong(row, part):
-            self._aside(row, at, NOT_CLEAR, tag, heading)
+            self.marks.aside(row, at, NOT_CLEAR, tag, heading)
             return
         if name == "coil_flow":  # through the coil of a fan-powered terminal goes the fan's air as well
             if "fan_flow" in self.names:
-                self._aside(row, at, NOT_CLEAR, tag, heading)
+                self.marks.aside(row, at, NOT_CLEAR, tag, heading)
                 return
             name = "heating_primary"
-        if part.stage == FOUND:
-            self._aside(row, at, FOUND_BEFORE, tag, heading)
+        if stage == FOUND:
+            self.marks.aside(row, at, FOUND_BEFORE, tag, heading)
             return
         if is_missing(text):
-            self._use(row, at)
+            self.marks.use(row, at)
             if name == "reheat":
-                under_way.facts.append(Fact(tag, name, "none", text, self._source(row, at), DESIGN, self.report))
+                under_way.facts.append(Fact(tag, name, "none", text, self.marks.source(row, at), DESIGN, self.report))
             return
-        stage = part.stage or self.unstaged
+        stage = stage or self.unstaged
         if name == "static":
             if not self.report:
-                self._aside(row, at, NOT_NEEDED, tag, heading)
+                self.marks.aside(row, at, NOT_NEEDED, tag, heading)
                 return
-            if part.stage == DESIGN:
-                self._aside(row, at, NOT_NEEDED, tag, heading)
+            if part.stage == DESIGN or under_way.stage == DESIGN:
+                self.marks.aside(row, at, NOT_NEEDED, tag, heading)
                 return
             stage = FINAL
         if name == "flow_coefficient":
             stage = FINAL
-        if self.by_outlet and name == "primary_max":
+        if under_way.outlet and name == "primary_max":
             name = "outlets_flow"
         value, problem, note = self._value(name, part, text)
         if problem:
-            self._aside(row, at, problem, tag, heading)
+            self.marks.aside(row, at, problem, tag, heading)
             return
-        self._use(row, at)
+        self.marks.use(row, at)
+        if name == "reheat_capacity" and (said := kinds.reheat_in(text)) not in ("", "none"):
+            source = self.marks.source(row, at)
+            under_way.facts.append(Fact(tag, "reheat", said, text, source, DESIGN, self.report))
+        if name == "reheat" and (figure := capacity_in(text)) is not None:
+            source = self.marks.source(row, at)
+            under_way.facts.append(Fact(tag, "reheat_capacity", figure.value, text, source, DESIGN, self.report))
         notes = [note, "as above" if copied else "", under_way.note]
         under_way.facts.append(
-            Fact(tag, name, value, text, self._source(row, at), stage, self.report, "; ".join(n for n in notes if n))
+            Fact(
+                tag, name, value, text, self.marks.source(row, at), stage, self.report, "; ".join(n for n in notes if n)
+            )
         )
+
+    def _is_of_series_fan(self, part: Part, heading: str) -> bool:
+        """Tell whether a flow is the total of a series terminal: all of it goes through its fan."""
+        if part.name not in ("", "primary_max") or "fan_flow" in self.names or self._words.kind_over_rows != "series":
+            return False
+        told = read_heading(heading.replace(" / ", "\n"))
+        return "TOTAL_AIR" in told.concepts and not told.unknown and not {"MIN", "HEATING"} & set(told.concepts)
 
     def _same_as_strong(self, row: int, part: Part) -> bool:
         """Tell whether a figure that is not clear is the same as that of the column that is."""
@@ -333,9 +322,11 @@ class TableReader:
             figure = read_figure(re.sub(r"(?i)\bst(?:a)?ges?\b|\bsteps?\b|\bstg\b", " ", text), "number", ())
         else:
             figure = read_figure(text, part.dimension if name != "outlets_flow" else "flow", units)
+            if name == "flow_coefficient":
+                figure = no_multiplier(figure)
         return figure.value, figure.problem, figure.note
 
-    def _emit(self, under_way: _Row) -> None:
+    def _emit(self, under_way: Row) -> None:
         seen: dict[tuple[str, str], Fact] = {}
         for fact in under_way.facts:
             key = fact.column, fact.stage
@@ -350,30 +341,31 @@ class TableReader:
                     Aside(fact.source, fact.text, f"another cell of its row gives {first.text} as well", fact.tag)
                 )
         for tag in under_way.tags:
-            self.reading.facts += [Fact(tag, *list(vars(fact).values())[1:]) for fact in seen.values()]
+            facts = [Fact(tag, *list(vars(fact).values())[1:]) for fact in seen.values()]
+            if under_way.by_type:
+                self.reading.types[key_of(tag)].facts += facts
+            else:
+                self.reading.facts += facts
 
-    def _sum_outlets(self) -> None:
-        """Add the outlets of each terminal up, where each has a row."""
-        if not self.by_outlet:
-            return
-        kept: list[Fact] = []
-        sums: dict[tuple[str, str], Fact] = {}
-        for fact in self.reading.facts:
-            if fact.column == "outlets_flow":
-                first = sums.get((fact.tag, fact.stage))
-                if first is not None:
-                    text, value = f"{first.text} + {fact.text}", float(first.value) + float(fact.value)
-                    fact = replace(first, value=value, text=text, note="sum of its outlets")
-                sums[fact.tag, fact.stage] = fact
-            elif fact.column != "outlet":
-                kept.append(fact)
-        self.reading.facts = [*kept, *sums.values()]
 
-    def settle(self) -> Iterator[Aside]:
-        """Return what was set aside of cells that gave no value at all."""
-        for place, aside in self.asides.items():
-            if place not in self.used:
-                yield aside
+def _column_of_modes(table: Table) -> int | None:
+    """Return the column whose cells say COOLING and HEATING, a row each; None where there is none."""
+    for column in table.columns:
+        told = [read_heading(text) for row in table.rows if (text := table.grid.text(row, column.at))]
+        modes = {each.concepts for each in told if not each.unknown and not each.units}
+        if len(told) > 1 and modes == {("COOLING",), ("HEATING",)} and not any(each.unknown for each in told):
+            return column.at
+    return None
+
+
+def _column_of_stages(table: Table) -> int | None:
+    """Return the column whose cells say DESIGN, ACTUAL, % OF DESIGN row by row; None where there is none."""
+    for column in table.columns:
+        told = [read_heading(text) for row in table.rows if (text := table.grid.text(row, column.at))]
+        staged = [each for each in told if not each.unknown and (stage_of(each) or "PERCENT" in each.concepts)]
+        if len(staged) > 1 and len(staged) * 10 >= len(told) * 8 and len({stage_of(each) for each in staged}) > 1:
+            return column.at
+    return None
 
 
 def _same(one: float | str, other: float | str) -> bool:

@@ -8,10 +8,14 @@ from dataclasses import dataclass
 _MOST = 500
 _TYPICAL = re.compile(r"[(\[]?\s*\bTYP(?:ICAL|\.)?\s*(?:OF|FOR|X)?\s*\(?(\d+)\)?\s*[)\]]?", re.IGNORECASE)
 _TIMES = re.compile(r"[(\[]\s*(?:QTY\.?\s*:?\s*)?[xX]?\s*(\d+)\s*(?:UNITS|EA\.?|REQ'?D|[xX])\s*[)\]]", re.IGNORECASE)
+_COUNT = re.compile(
+    r"^[\s(\[]*(?:(?:TYP(?:ICAL|\.)?|QTY\.?|QUANTITY)\s*(?:OF|FOR|X|:)?)?\s*\(?(\d{1,3})(?:\.0)?\s*(?:UNITS|EA\.?|REQ'?D)?[\s)\]]*$",
+    re.IGNORECASE,
+)
 _TYPICAL_BARE = re.compile(r"[(\[]?\s*\bTYP(?:ICAL|\.)?(?![A-Za-z])\s*[)\]]?", re.IGNORECASE)
 # Marks of revisions and of notes before or after a tag.
 _MARKS = re.compile(
-    r"^\s*[△▲Δ∆]\s*\d*\s+|[△▲Δ∆]\s*\d*|[*†‡¹²³⁴⁵]+|"
+    r"^\s*[△▲Δ∆]\s*\d*\s+|[△▲Δ∆]\s*\d*|/\d{1,2}\\|[*†‡¹²³⁴⁵]+|"
     r"[(\[<{]\s*(?:[A-Z]|\d{1,2}|R\d|REV\.?\s*\w|NOTES?\s*[\d, ]+|NEW|EXIST\w*)\s*[)\]>}]",
     re.IGNORECASE,
 )
@@ -20,6 +24,7 @@ _THRU = re.compile(
 )
 _LIST = re.compile(r"\s*[,;&\n+]\s*|\s+AND\s+", re.IGNORECASE)
 _LIKE_A_TAG = re.compile(r"^(?=.*\d)[A-Za-z0-9][A-Za-z0-9 ._/#:-]*$")
+_SIZE = re.compile(r"^\d+\s*[\"']?\s*[xX×]\s*\d+")
 _LETTERED = re.compile(r"^[A-Z]{1,5}[-_ .][A-Z]{1,2}$")
 
 
@@ -35,10 +40,16 @@ class Tags:
     problem: str = ""
 
 
+def typical_in(text: str) -> int | None:
+    """Return how many terminals a cell of a column of quantities says: ``6``, ``TYPICAL OF 6``, ``QTY 6``."""
+    match = _COUNT.match(text)
+    return max(1, int(match[1])) if match else None
+
+
 def looks_like_tag(text: str) -> bool:
     """Tell whether a cell may hold the tags of terminals."""
     plain = _clean(text)
-    if not plain or len(plain) > 200:
+    if not plain or len(plain) > 200 or _SIZE.match(plain):
         return False
     first = _LIST.split(_THRU.split(plain)[0])[0]
     return bool((_LIKE_A_TAG.match(first) and len(first) <= 30) or _LETTERED.match(first.upper()))
@@ -55,7 +66,15 @@ def _lines(text: str) -> str:
     lines = [" ".join(_MARKS.sub(" ", line).split()) for line in text.strip().split("\n")]
     lines = [line for line in lines if line]
     each = all(re.search(r"\d", line) and re.match(r"[A-Za-z]", line) for line in lines)
-    return (", " if each else " ").join(lines).strip(" ,;:")
+    return (", " if each else " ").join(lines).strip(" ,;:") if each else _rejoined(lines)
+
+
+def _rejoined(lines: list[str]) -> str:
+    """Put the lines of one tag together; where one ends in a sign the next one follows without a space."""
+    text = ""
+    for line in lines:
+        text += ("" if not text or text.endswith(("-", "_", ".", "/")) else " ") + line
+    return text.strip(" ,;:")
 
 
 def read_tags(text: str, quantity: int | None = None) -> Tags:

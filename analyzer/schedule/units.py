@@ -19,6 +19,9 @@ _BY_SYSTEM = {
     "si": {"length": "mm", "temperature": "degC", "temperature_difference": "K", "pressure": "Pa", "area": "m2"},
 }  # fmt: skip
 _STATES = re.compile(r"\b(?:IN|ARE|IS|=|UNITS?)\b|[=:(\[]", re.IGNORECASE)
+_OF_UNITS = re.compile(
+    r"\s*(?:NOTES?\s*:\s*)?(?:\d+[.)]\s*)?(?:ALL\s+)?UNITS(?: OF MEASURE)?\s*(?::|ARE\b|-)", re.IGNORECASE
+)
 # Under which condition a figure holds, and no unit of a column: "AT 55 °F ENTERING AIR".
 _CONDITION = re.compile(r"(?:\b(?:AT|FOR|WITH|BASED ON)\b|@)\s*[\d.].*$", re.IGNORECASE | re.DOTALL)
 
@@ -27,9 +30,10 @@ def stated_units(texts: list[str]) -> dict[str, str]:
     """Return what titles and notes say of units: "ALL AIRFLOWS IN L/S" is {"flow": "L/s"}; water is told apart."""
     found: dict[str, set[str]] = {}
     for text in texts:
-        for whole in re.split(r"[.;]\s+|\n", text):
+        of_units = bool(_OF_UNITS.match(text))
+        for whole in re.split(r"[.;]\s+|\n" + (r"|,\s+" if of_units else ""), text):
             sentence = _CONDITION.sub("", whole)
-            if not _STATES.search(sentence) or re.search(
+            if not (of_units or _STATES.search(sentence)) or re.search(
                 r"\d[\d,.]*\s*(?:CFM|L/S|GPM|IN\b|MM|KW|MBH|°|DEG)", sentence, re.IGNORECASE
             ):
                 continue

@@ -14,6 +14,9 @@ _SIGNS = {
     "−": "-", "÷": "/", "№": "NO", "\u00a0": " ", "√": "SQRT",
 }  # fmt: skip
 _INITIALS = re.compile(r"(?<![A-Z])(?:[A-Z]\.){2,}(?:[A-Z](?![A-Z]))?")
+# Under which condition the figures hold: "MBH @ 55°F EAT", "GPM AT 20 °F ΔT".
+_CONDITION = re.compile(r"(?<=\S)\s*(?:@|\bAT\b)\s*\d[^()\[\]\n]*", re.IGNORECASE)
+_NOTED = re.compile(r"[(\[]\s*(?:SEE\s+)?(?:KEYED\s+|KEY\s+)?NOTES?\s*\d[\d,&\s-]*[)\]]", re.IGNORECASE)
 _LONGEST_PHRASE = 6
 
 
@@ -76,7 +79,8 @@ def _phrases() -> dict[tuple[str, ...], tuple[str, str]]:
 
 @cache
 def read_heading(text: str) -> Heading:
-    """Read a heading; bare numbers in it are marks of notes and say nothing."""
+    """Read a heading; bare numbers in it are marks of notes and say nothing, nor does "(NOTE 2)"."""
+    text = _CONDITION.sub(" ", _NOTED.sub(" ", text))
     words, phrases = fold(text).split(), _phrases()
     concepts: list[str] = []
     units: list[str] = []

@@ -15,8 +15,10 @@ from analyzer.errors import ExportError, ScheduleError
 from analyzer.intake.files.encoding import to_utf8
 from analyzer.intake.tables.workbooks import check_size
 from analyzer.schedule.cells import Grid, squared
+from analyzer.schedule.gaps import Cell, grid_of_lines
 
 MOST_CELLS = 2_000_000
+_WORDS = re.compile(r"\S+(?: \S+)*")
 _LITERAL = re.compile(r'"([^"]*)"')
 _SAVE_AGAIN = "Save it again as .xlsx or CSV."
 
@@ -106,7 +108,7 @@ def cell_text(value: Any, number_format: str = "General") -> str:
 
 
 def text_grid(data: bytes, name: str) -> Grid:
-    """Read a text file with a cell between each two commas, semicolons, tabs or bars.
+    """Read a text file with a cell between each two commas, semicolons, tabs or bars, or in columns of spaces.
 
     Raises
     ------
@@ -119,6 +121,8 @@ def text_grid(data: bytes, name: str) -> Grid:
     except (ExportError, UnicodeDecodeError):
         raise ScheduleError(name, "is no text", "Name a workbook, a CSV, a TSV or a PDF with text.") from None
     delimiter = _delimiter(text)
+    if not delimiter:
+        return grid_of_lines(_spaced_lines(text), name, "")
     try:
         rows = [[cell.strip() for cell in row] for row in csv.reader(io.StringIO(text), delimiter=delimiter)]
     except csv.Error as error:
@@ -129,12 +133,19 @@ def text_grid(data: bytes, name: str) -> Grid:
 
 
 def _delimiter(text: str) -> str:
-    """Return the sign that parts the most lines into the same number of cells."""
+    """Return the sign that parts the most lines into the same number of cells; "" where columns of spaces do."""
     lines = [line for line in text.splitlines() if line.strip()][:200]
+    spaced = Counter(len(cells) for cells in _spaced_lines("\n".join(lines)) if len(cells) > 2)
     best, most = ",", 0
     for sign in "\t;|,":
         counts = Counter(len(row) for row in csv.reader(lines, delimiter=sign) if len(row) > 1)
         width, often = max(counts.items(), key=lambda item: (item[1] * item[0], item[0]), default=(0, 0))
         if width * often > most:
             best, most = sign, width * often
-    return best
+    return "" if sum(spaced.values()) > 2 and max(width * often for width, often in spaced.items()) > most else best
+
+
+def _spaced_lines(text: str) -> list[list[Cell]]:
+    """Return the lines of a text as the words that stand apart by two spaces or more."""
+    lines = [line.expandtabs() for line in text.splitlines()]
+    return [[(float(match.start()), float(match.end()), match[0]) for match in _WORDS.finditer(line)] for line in lines]

@@ -116,3 +116,15 @@ def test_a_terminal_without_a_reheat_signal_has_none_only_where_others_have_one(
     (tmp_path / "trend.csv").write_text("\n".join([",".join(head), *lines]) + "\n")
     draft([tmp_path / "trend.csv"], None, tmp_path / "out", lambda line: None)
     assert read_site(tmp_path / "out").schedule["reheat"].fillna("").tolist() == expected
+
+
+def test_a_buildings_word_in_front_of_all_tags_is_kept_where_the_exports_have_it(trendwright, tmp_path):
+    tags = [f"B-TU-00{n}" for n in (1, 2, 3)]
+    (tmp_path / "schedule.csv").write_text("TAG,MAX L/S,MIN L/S\n" + "".join(f"{tag},400,120\n" for tag in tags))
+    rows = [f"{tag},2026-01-26 {hour:02d}:00,21" for tag in tags for hour in range(24)]
+    (tmp_path / "trends.csv").write_text("\n".join(["Terminal,Time,Zone Temp (degC)", *rows]) + "\n")
+    ran = trendwright("draft", "trends.csv", "--schedule", "schedule.csv", "--out", "draft", "-q", cwd=tmp_path)
+    assert ran.status == 0, ran.err
+    drafted = pd.read_csv(tmp_path / "draft" / "terminals.csv")
+    assert drafted["terminal"].tolist() == tags
+    assert drafted.filter(like="primary_max").notna().all(axis=None)

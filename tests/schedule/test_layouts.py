@@ -42,3 +42,20 @@ def test_a_table_reads_back_the_same(drawn):
 @given(schedules(forms=("pdf",)))
 def test_a_ruled_pdf_reads_back_the_same(drawn):
     assert _read_back(drawn) == [], drawn.rows
+
+
+def test_columns_of_spaces_are_read_with_the_lines_of_the_file(tmp_path):
+    path = tmp_path / "schedule.txt"
+    path.write_text(
+        "VAV TERMINAL SCHEDULE\n\n"
+        "TAG        ROOM            MAX CFM   MIN CFM   INLET (IN)\n"
+        "VAV-1      LOBBY           600       180       8\n"
+        "VAV-2      OPEN OFFICE     1,200     360       12\n\n"
+        "NOTES:\n1. ALL NEW.\n"
+    )
+    merged, reading = read(path)
+    assert {(tag, of["zone"].text, of["primary_max"].text) for tag, of in merged.values.items()} == {
+        ("VAV-1", "LOBBY", "600"), ("VAV-2", "OPEN OFFICE", "1,200"),
+    }  # fmt: skip
+    assert merged.values["VAV-2"]["primary_min"].source.place == "row 5, column 4"
+    assert all(adds_up(account) for account in reading.accounts)

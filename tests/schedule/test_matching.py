@@ -53,3 +53,17 @@ def test_tags_are_matched_exactly_then_spelled_alike_and_else_only_proposed():
 def test_what_two_could_be_is_neither():
     found = match(["A-01", "A-1"], ["a-01", "A-001"])
     assert found.spelled == {"A-01": "a-01"}
+
+
+def test_the_word_of_a_building_in_front_of_all_tags_is_no_part_of_them():
+    found = match(["B-TU-001", "B-TU-002", "B-TU-003"], ["TU-1", "TU-002", "TU-003"])
+    assert found.spelled == {"B-TU-001": "TU-1", "B-TU-002": "TU-002", "B-TU-003": "TU-003"}
+    two = match(["A-TU-001", "B-TU-002", "B-TU-003"], ["TU-001", "TU-002", "TU-003"])
+    assert two.spelled == {}
+    bare = match(["VAV-1-01", "VAV-1-02", "VAV-1-03"], ["1-01", "1-02", "1-03"])
+    assert bare.spelled == {} and len(bare.proposed) == 3
+
+
+@pytest.mark.parametrize("size", ["24x24", "24 x 12", '12"x8"'])
+def test_a_size_is_no_tag(size):
+    assert not looks_like_tag(size)

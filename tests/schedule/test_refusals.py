@@ -6,6 +6,7 @@ import pytest
 
 from analyzer.errors import ScheduleError
 from analyzer.schedule import read_schedules
+from tests.schedule.reading import adds_up
 
 
 def refused(path) -> str:
@@ -80,3 +81,39 @@ def test_a_formula_whose_value_was_never_stored_is_set_aside(tmp_path):
     assert [(aside.source.place, aside.why) for aside in reading.asides if aside.text.startswith("=")] == [
         ("C2", "a formula whose value is not stored in the file: open it, save it, and name it again")
     ]
+
+
+TYPES = "TYPE,MAX CFM,MIN CFM,INLET (IN)\nA,300,90,6\nB,600,180,8\n"
+
+
+@pytest.mark.parametrize(
+    "content",
+    [
+        TYPES,
+        "VAV TYPE SCHEDULE,,,\nTAG,MAX CFM,MIN CFM,INLET (IN)\nVAV-A,300,90,6\nVAV-B,600,180,8\n",
+        "TAG,MAX CFM,MIN CFM,INLET (IN)\nVAV-A (TYPICAL OF 4),300,90,6\nVAV-B (TYPICAL OF 2),600,180,8\n",
+    ],
+)
+def test_types_of_terminal_without_a_list_of_terminals_are_refused(tmp_path, content):
+    path = tmp_path / "types.csv"
+    path.write_text(content)
+    told = refused(path)
+    assert "gives types of terminal" in told and "nothing says which terminals are of each" in told
+
+
+def test_a_list_in_another_file_says_which_terminals_are_of_a_type(tmp_path):
+    (tmp_path / "types.csv").write_text(TYPES)
+    (tmp_path / "list.csv").write_text("TERMINAL,ROOM,TYPE\nVAV-1,101,A\nVAV-2,102,B\nVAV-3,103,A\n")
+    reading = read_schedules([tmp_path / "types.csv", tmp_path / "list.csv"])
+    most = {fact.tag: fact.text for fact in reading.facts if fact.column == "primary_max"}
+    assert most == {"VAV-1": "300", "VAV-2": "600", "VAV-3": "300"}
+
+
+def test_a_type_that_no_terminal_is_of_is_set_aside(tmp_path):
+    (tmp_path / "types.csv").write_text(TYPES)
+    (tmp_path / "list.csv").write_text("TERMINAL,ROOM,TYPE\nVAV-1,101,A\nVAV-3,103,A\n")
+    reading = read_schedules([tmp_path / "types.csv", tmp_path / "list.csv"])
+    assert set(reading.tags) == {"VAV-1", "VAV-3"}
+    aside = {(each.tag, each.text) for each in reading.asides if "nothing says which terminals" in each.why}
+    assert aside == {("B", "B"), ("B", "600"), ("B", "180"), ("B", "8")}
+    assert all(adds_up(account) for account in reading.accounts)
