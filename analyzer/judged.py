@@ -23,7 +23,7 @@ from analyzer.request import trend_request
 from analyzer.signals import Scene
 from analyzer.signals.agreed import Agreed, RunningSum, shown_by
 from analyzer.signals.kinds import kinds_told
-from analyzer.signals.membership import learned_told
+from analyzer.signals.membership import learned_told, left_open_told
 from analyzer.signals.scene import tallies_told
 from analyzer.site import Site
 from analyzer.site.excluded import left_out
@@ -145,6 +145,7 @@ def put_together(task: Task, groups: Sequence[JudgedGroup], at_once: FaultsAtOnc
             *tallies_told(sum((group.tallies for group in groups), Counter())),
             *kinds_told(sum((group.kinds_read for group in groups), Counter())),
             *learned_told(sum((group.learned for group in groups), Counter())),
+            *left_open_told(owners, task.source.air_handler_tags),
         ],
     )  # fmt: skip
 
