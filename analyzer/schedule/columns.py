@@ -226,6 +226,8 @@ def _best(own: Heading, sure: Heading, whole: Heading, stage: str | None) -> Par
         # Its group may still say more: "CFM" under "FAN", "MAX CFM" under "HEATING".
         wider = meaning_of(sure)
         chosen = wider if wider.name not in ("", "skip") and not wider.weak and _same_kind(mine, wider) else mine
+        if "BARE_AREA" in own.concepts and wider.name == "area":  # a unit of area in another row than AREA
+            chosen = wider
         return _made(chosen, whole, stage)
     for heading in (sure, whole):
         found = meaning_of(heading)

@@ -118,7 +118,8 @@ _CONTROLS = {
 _UNDERFLOOR = re.compile(r"\bUNDERFLOOR\b|\bUNDER FLOOR\b|\bUFAD\b|\bRAISED FLOOR\b|\bUFT\b")
 _OVERHEAD = re.compile(r"\bOVERHEAD\b|\bCEILING\b|\bOH\b")
 _HANDLER = re.compile(
-    r"\b(?:AHU|RTU|ACU|MAU|DOAS|AH|ERU|SWUD|AIR HANDL(?:ER|ING UNIT))[\s#:_-]*(?:NO\.?\s*)?[A-Z]{0,2}\d[\w.-]*",
+    r"\b(?:AHU|RTU|ACU|MAU|DOAS|AH|ERU|SWUD|AIR HANDL(?:ER|ING UNIT)|ROOF ?TOP UNIT)"
+    r"(?:[\s#:_-]*(?:NO\.?\s*)?[A-Z]{0,2}\d[\w.-]*|[-_][A-Z]{1,2}\b(?![-_]))",
     re.IGNORECASE,
 )
 _ORDINALS = ["GROUND", "FIRST", "SECOND", "THIRD", "FOURTH", "FIFTH", "SIXTH", "SEVENTH", "EIGHTH", "NINTH", "TENTH"]

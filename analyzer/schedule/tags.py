@@ -24,6 +24,7 @@ _THRU = re.compile(
 )
 _LIST = re.compile(r"\s*[,;&\n+]\s*|\s+AND\s+", re.IGNORECASE)
 _LIKE_A_TAG = re.compile(r"^(?=.*\d)[A-Za-z0-9][A-Za-z0-9 ._/#:-]*$")
+_LETTER_OF_RUN = re.compile(r"(.*[A-Za-z0-9][-_ ./])([A-Za-z]{1,3})\d[^-_ ./]*$")
 _SIZE = re.compile(r"^\d+\s*[\"']?\s*[xX×]\s*\d+")
 _LETTERED = re.compile(r"^[A-Z]{1,5}[-_ .][A-Z]{1,2}$")
 
@@ -114,7 +115,9 @@ def _counted(found: list[str], typical: int | None) -> str:
 
 
 def _whole(tail: str, before: str) -> str:
-    """Fill a tag up that is written by its end alone: ``2-06`` after ``VAV-2-01``, ``06`` after ``VAV-2-01``."""
+    """Fill a tag up that is written by its end alone: ``2-06`` or ``06`` after ``VAV-2-01``, ``B5`` after ``VV-B2``."""
+    if (lettered := _LETTER_OF_RUN.match(before)) and re.match(rf"{lettered[2]}\d", tail, re.IGNORECASE):
+        return lettered[1] + tail
     if not before or re.match(r"[A-Za-z]{2}", tail) or not re.match(r"[\d-]", tail):
         return tail
     tail = tail.lstrip("-")
