@@ -152,6 +152,8 @@ def read_figure(text: str, dimension: str, units: tuple[str, ...]) -> Figure:
         return Figure(problem=FORMULA if plain.startswith("=") else "it is no number")
     number, rest = _number(match[1]), match[2].strip()
     spelled = _unit_in(rest, dimension)
+    if dimension != "number" and rest and "PERCENT" in read_heading(rest).concepts:
+        return Figure(problem="a share, and no figure of its own")
     if spelled is None and rest and not _harmless(rest):
         return Figure(problem="a range, not a value" if re.match(r"[-–—]\s*\d|TO\s", rest, re.IGNORECASE) else
                       f"{rest!r} behind the number was not understood")  # fmt: skip

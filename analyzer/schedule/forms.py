@@ -11,6 +11,7 @@ from analyzer.schedule.facts import Aside, Fact, Reading, Source
 from analyzer.schedule.figures import capacity_in, is_missing, split_pair
 from analyzer.schedule.form_values import FormValues
 from analyzer.schedule.meaning import DESIGN, DIMENSIONS, FINAL, FOUND, meaning_of, stage_of, stages_in
+from analyzer.schedule.revisions import SUPERSEDED
 from analyzer.schedule.row_words import COILS, coil_by_names
 from analyzer.schedule.rows import FOUND_BEFORE, NOT_NEEDED, UNKNOWN
 from analyzer.schedule.tags import looks_like_tag, read_tags
@@ -326,6 +327,9 @@ class FormReader:
             return []
         if name == "coil_flow" and not self.has_fan:
             name = "heating_primary"
+        if "PREVIOUS" in heading.concepts:
+            self._aside(cell, text, SUPERSEDED, tag)
+            return []
         if stage == FOUND:
             self._aside(cell, text, FOUND_BEFORE, tag)
             return []

@@ -16,6 +16,8 @@ from analyzer.schedule.tag_columns import (
     is_numbering,
     is_tag_heading,
     is_type,
+    says_box,
+    says_tag,
     shape,
     tag_headings,
     tags_beneath,
@@ -82,6 +84,11 @@ class Table:
     by_type: bool = False
     totals: list[int] = field(default_factory=list)
     carried: list[str] = field(default_factory=list)
+
+    @property
+    def of_boxes(self) -> bool:
+        """Whether the heading of its tags names terminals."""
+        return any(says_box(self.grid.text(row, self.tag_at)) for row in self.header)
 
     @property
     def worth(self) -> int:
@@ -179,7 +186,9 @@ def _ranges(grid: Grid, row: int, heads: list[int]) -> list[tuple[int, int, int]
             gap = [column for column in range(chosen[-1] + 1, at) if _blank(grid, column, row)]
             begins.append(gap[-1] + 1 if gap else at)
             chosen.append(at)
-        elif tags_beneath(grid, row, at) > tags_beneath(grid, row, chosen[-1]):
+        elif (tags_beneath(grid, row, at), says_tag(grid.text(row, at))) > (
+            tags_beneath(grid, row, chosen[-1]), says_tag(grid.text(row, chosen[-1]))
+        ):  # fmt: skip
             chosen[-1] = at
     ends = [*begins[1:], grid.width]
     return list(zip(begins, chosen, ends, strict=True))

@@ -49,6 +49,8 @@ _FLOW_WORDS = frozenset(
     ]
 )
 _SHARE_WORDS = frozenset(["PERCENT", "MIN", "MAX", "HEATING", "COOLING", "PRIMARY", "AIRFLOW"])
+# Which of two figures they say, and not what it is.
+_OF_REVISIONS = frozenset(["PREVIOUS", "REVISED"])
 _TEMPERATURES = frozenset(["WATER_DELTA", "TEMP", "EAT", "LAT", "EWT", "LWT"])
 _POWER = ("kW", "kBtu/h", "Btu/h", "W")
 _WATER_ONLY = ("gpm", "L/min", "L/h")
@@ -73,7 +75,7 @@ _SKIP = Meaning("skip")
 
 def meaning_of(heading: Heading) -> Meaning:
     """Return what a heading stands for."""
-    told, units = set(heading.concepts), set(heading.units)
+    told, units = set(heading.concepts) - _OF_REVISIONS, set(heading.units)
     if told & _TEMPERATURES:
         told -= {"COEFFICIENT"}  # its K is kelvin
     for rule in (_aside, _identity, _electric, _balancing, _air_and_water, _coil, _size, _space, _names, _flow):
@@ -109,6 +111,8 @@ def _aside(told: set[str], units: set[str]) -> Meaning | None:
         return _SKIP
     if "OTHER" in told:
         return _SKIP
+    if "DRAWING" in told and not _flows(told, units):
+        return Meaning("skip", weak=True)
     return None
 
 

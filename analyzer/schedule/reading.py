@@ -68,7 +68,8 @@ def _read_file(path: Path) -> Reading:
             grid = continued(grid, before[0], before[1].header)
             tables = find_tables(grid)
         if before and tables and not grid.lettered and _heads(tables[0]) == _heads(before[1]):
-            tables[0].carried = [*before[1].carried, *(text for _, text in before[1].sections)]
+            titles = before[1].titles if not tables[0].titles else []
+            tables[0].carried = [*titles, *before[1].carried, *(text for _, text in before[1].sections)]
         reading.add(_read_grid(grid, tables, account, set(reading.types)))
         upright = [table for table in tables if not table.grid.turned]
         before = (grid, upright[-1]) if upright else None

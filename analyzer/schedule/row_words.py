@@ -10,7 +10,7 @@ from analyzer.schedule.columns import Column
 from analyzer.schedule.facts import Fact, Source
 from analyzer.schedule.figures import is_missing, is_undecided
 from analyzer.schedule.layout import Table
-from analyzer.schedule.meaning import DESIGN
+from analyzer.schedule.meaning import DESIGN, DIMENSIONS
 from analyzer.schedule.notes import coil_figures, coil_notes, figures_noted, legend, reheat_noted
 from analyzer.schedule.units import Units
 from analyzer.schedule.words import fold, read_heading
@@ -23,6 +23,7 @@ class RowWords:
 
     def __init__(self, table: Table, units: Units, names: set[str], *, report: bool):
         self.table, self.grid, self.units, self.names, self.report = table, table.grid, units, names, report
+        self._gives_flows = any(DIMENSIONS.get(name) == "flow" for name in names)
         self._context = self._of_titles()
         self._notes = coil_notes(table)
         self._legend = legend(table)
@@ -92,7 +93,7 @@ class RowWords:
             add("kind", context["kind"], context["kind"], "by its title")
         if "fan_flow" in self.names and "fan_flow" not in said and self._blank_in(row, "fan_flow"):
             add("kind", "single-duct", "", "no fan in its row")
-        if not self.report and not self.names & {"fan_flow"} and word != "fan" and context.get("kind") != "fan" and (
+        if not self.report and self._gives_flows and not self.names & {"fan_flow"} and word != "fan" and context.get("kind") != "fan" and (
             typed is None or kinds.kind_in(words) == ""
         ):  # fmt: skip
             add("kind", "single-duct", "", "no fan in its table")

@@ -18,7 +18,7 @@ from analyzer.schedule.columns import (
     with_words_of_control,
 )  # fmt: skip
 from analyzer.schedule.derived import copied_facts, same_as, with_shares
-from analyzer.schedule.facts import Aside, Fact, Reading
+from analyzer.schedule.facts import RETESTED, Aside, Fact, Reading
 from analyzer.schedule.figures import (
     capacity_in,
     is_ditto,
@@ -33,6 +33,7 @@ from analyzer.schedule.marks import STRUCK, Marks
 from analyzer.schedule.meaning import DESIGN, DIMENSIONS, FINAL, FOUND, SKIPPED, meaning_of, stage_of
 from analyzer.schedule.notes import legend
 from analyzer.schedule.remarks import of_remarks
+from analyzer.schedule.revisions import SUPERSEDED, Revisions
 from analyzer.schedule.row_tags import Row, RowTags
 from analyzer.schedule.row_words import RowWords
 from analyzer.schedule.tags import typical_in
@@ -43,6 +44,8 @@ from analyzer.schedule.words import Heading, joined, read_heading
 _REPORT = re.compile(
     r"\bBALANC|\bT\.?A\.?B\.?\b.*REPORT|\bTEST(?:ING)? (?:AND|&) |\bTEST REPORT|\bAIR BALANCE", re.IGNORECASE
 )
+# Rows under such a line are readings that replace earlier ones.
+_AGAIN = re.compile(r"\bRE-?TEST(?:S|ED|ING)?\b|\bRE-?BALANCE", re.IGNORECASE)
 # A column for which there is a better one in its table is not clear.
 NOT_CLEAR = "not clear which flow it is: its table has another column for it"
 _COUNTS = {2: "two", 3: "three", 4: "four", 5: "five", 6: "six"}
@@ -71,6 +74,7 @@ class TableReader:
         table.columns = with_words_of_control(table.grid, table.columns, table.rows)
         self.units = Units(table)
         table.columns = with_coils_water(table.columns, self.units.stated)
+        self._revisions = Revisions(table.grid, table.columns)
         self.reading = Reading()
         parts = [part for column in table.columns for part in column.parts]
         self.names = {part.name for part in parts}
@@ -91,7 +95,7 @@ class TableReader:
 
     def read(self) -> Reading:
         """Read all rows."""
-        if kinds.is_other_equipment(self.table.titles):
+        if kinds.is_other_equipment(self.table.titles) and not self.table.of_boxes:
             for row in self.table.rows:
                 self.marks.all_aside(row, self.table.left, self.table.right, "a table of other equipment")
             return self.reading
@@ -100,13 +104,16 @@ class TableReader:
         sections = dict(self.table.sections)
         self._words.carry(self.table.carried)
         carried: list[str] = []
+        again = False
         for row in sorted([*self.table.rows, *sections, *(self.table.totals if self.outlets_beneath else [])]):
             if row in sections:
                 self._words.enter(sections[row])
+                again = bool(_AGAIN.search(sections[row]))
                 continue
             tags = self._of(row, carried)
             if tags is not None:
                 carried = tags.tags
+                tags.note = "; ".join(part for part in (tags.note, RETESTED if again else "") if part)
                 self._read_row(row, tags)
         self.reading.facts += copied_facts(self.reading.facts, self._alike)
         if self.by_outlet or self.outlets_beneath:
@@ -161,6 +168,9 @@ class TableReader:
             if other := same_as(text):
                 self.marks.use(row, column.at)
                 self._alike += [(tag, other) for tag in under_way.tags]
+                continue
+            if self._revisions.supersede(row, column.at):
+                self.marks.aside(row, column.at, SUPERSEDED, tag, column.heading)
                 continue
             if self.marks.is_struck(row, column.at):
                 self.marks.aside(row, column.at, STRUCK, tag, column.heading)
@@ -328,6 +338,7 @@ class TableReader:
 
     def _emit(self, under_way: Row) -> None:
         seen: dict[tuple[str, str], Fact] = {}
+        unclear: set[tuple[str, str]] = set()
         for fact in under_way.facts:
             key = fact.column, fact.stage
             first = seen.get(key)
@@ -337,9 +348,12 @@ class TableReader:
                 seen[key] = Fact(first.tag, first.column, f"{first.value} {fact.value}", first.text, first.source,
                                  first.stage, first.report, first.note)  # fmt: skip
             elif not _same(first.value, fact.value):
-                self.reading.asides.append(
-                    Aside(fact.source, fact.text, f"another cell of its row gives {first.text} as well", fact.tag)
-                )
+                unclear |= {key} if not (first.concluded or fact.concluded) else set()
+                self.reading.asides += [
+                    Aside(one.source, one.text, f"another cell of its row gives {other.text} as well", one.tag)
+                    for one, other in ((fact, first), (first, fact)) if one is fact or key in unclear
+                ]  # fmt: skip
+        seen = {key: fact for key, fact in seen.items() if key not in unclear}
         for tag in under_way.tags:
             facts = [Fact(tag, *list(vars(fact).values())[1:]) for fact in seen.values()]
             if under_way.by_type:
