@@ -7,7 +7,6 @@ from dataclasses import dataclass, field
 
 from analyzer.schedule.meaning import DESIGN
 
-
 RETESTED = "by a retest"
 
 

@@ -115,6 +115,9 @@ _CONTROLS = {
         r"\bVFD\b",
     ),
 }
+_FANS_CONTROL = re.compile(
+    r"\b(?:CONSTANT|VARIABLE|FIXED) (?:SPEED|VOLUME) FANS?\b|\bFANS? (?:CONSTANT|VARIABLE) SPEED\b"
+)
 _UNDERFLOOR = re.compile(r"\bUNDERFLOOR\b|\bUNDER FLOOR\b|\bUFAD\b|\bRAISED FLOOR\b|\bUFT\b")
 _OVERHEAD = re.compile(r"\bOVERHEAD\b|\bCEILING\b|\bOH\b")
 _HANDLER = re.compile(
@@ -201,6 +204,11 @@ def reheat_in(text: str) -> str:
 def control_in(text: str) -> str:
     """Return whether a fan's flow is constant or variable, by words."""
     return _one_of(_CONTROLS, fold(text))
+
+
+def control_of_fan(text: str) -> str:
+    """Return the control of the fans that a line names with it: "CONSTANT SPEED FAN"; "" where it names several."""
+    return control_in(" / ".join(match[0] for match in _FANS_CONTROL.finditer(fold(text))))
 
 
 def distribution_in(text: str) -> str:

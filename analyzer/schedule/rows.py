@@ -35,10 +35,10 @@ from analyzer.schedule.notes import legend
 from analyzer.schedule.remarks import of_remarks
 from analyzer.schedule.revisions import SUPERSEDED, Revisions
 from analyzer.schedule.row_tags import Row, RowTags
-from analyzer.schedule.row_words import RowWords
+from analyzer.schedule.row_words import RowWords, without_false_none
 from analyzer.schedule.tags import typical_in
 from analyzer.schedule.types import key_of
-from analyzer.schedule.units import Units
+from analyzer.schedule.units import Units, with_units_of_coils
 from analyzer.schedule.words import Heading, joined, read_heading
 
 _REPORT = re.compile(
@@ -72,6 +72,7 @@ class TableReader:
         table.columns = with_types(table.grid, table.columns, table.rows, legend(table))
         table.columns = with_coils_figures(table.grid, table.columns, table.rows)
         table.columns = with_words_of_control(table.grid, table.columns, table.rows)
+        table.columns = with_units_of_coils(table.columns, [*table.titles, *table.notes])
         self.units = Units(table)
         table.columns = with_coils_water(table.columns, self.units.stated)
         self._revisions = Revisions(table.grid, table.columns)
@@ -115,6 +116,7 @@ class TableReader:
                 carried = tags.tags
                 tags.note = "; ".join(part for part in (tags.note, RETESTED if again else "") if part)
                 self._read_row(row, tags)
+        self.reading.facts = without_false_none(self.reading.facts)
         self.reading.facts += copied_facts(self.reading.facts, self._alike)
         if self.by_outlet or self.outlets_beneath:
             self.reading.facts = outlets.with_outlets_summed(self.reading.facts)

@@ -12,7 +12,6 @@ from analyzer.schedule.tags import looks_like_tag
 from analyzer.schedule.types import is_key, key_of
 from analyzer.schedule.words import fold, read_heading
 
-
 # A tag that begins like a unit: V-101, C12; no M3 and no FT2.
 _LETTERED = re.compile(r"[A-Za-z]{1,4}(?:[-_. ]\d[\w.-]*|\d{2}[\w.-]*)")
 
