@@ -61,6 +61,7 @@ _REHEATS = {
         r"\bW / O (?:RE)?HEAT\b",
         r"\bWITHOUT (?:RE)?HEAT",
         r"\bNO COIL\b",
+        r"\bWITHOUT (?:A )?COIL\b",
         r"^NONE$",
         r"^CO$",
         r"\bNO HEATING\b",

@@ -337,6 +337,15 @@ def _give_back_titles(table: Table, row: int) -> int:
     return min(over, default=row)
 
 
+def notes_of_sheet(grid: Grid) -> list[str]:
+    """Return the lines of a sheet of notes or of a legend, whose two cells beside each other are what is meant."""
+    lines = [[grid.text(*cell) for cell in grid.filled(row)] for row in range(grid.height)]
+    lines = [texts for texts in lines if texts]
+    if not lines or not (_NOTES.match(grid.sheet) or _NOTES.match(lines[0][0])):
+        return []
+    return [" = ".join(texts) if len(texts) == 2 else " ".join(texts) for texts in lines]
+
+
 def _is_note(line: str) -> bool:
     return bool(_NOTES.match(line) or _NUMBERED_NOTE.match(line))
 
@@ -373,8 +382,11 @@ def _titles(table: Table, above: int) -> None:
     grid = table.grid
     top = min(table.header, default=0)
     for row in range(above, top):
-        for cell in grid.filled(row, table.left, table.right):
-            table.titles.append(grid.text(*cell))
+        cells = grid.filled(row, table.left, table.right)
+        texts = [grid.text(*cell) for cell in cells]
+        for n, cell in enumerate(cells):
+            named = texts[n].endswith(":") and n + 1 < len(cells)  # "STOREY:" and its number in the cell beside it
+            table.titles.append(f"{texts[n]} {texts[n + 1]}" if named else texts[n])
             table.not_data.add(grid.plain(*cell))
     named = [line for line in grid.loose if line in grid.above or _TITLE.search(line) and not _is_note(line)]
     named += [line for line in grid.above if line not in named]

@@ -34,7 +34,8 @@ class RowWords:
     def _of_titles(self) -> dict[str, str]:
         found: dict[str, str] = {}
         for look, name in ((_kind_of_title, "kind"), (kinds.reheat_in, "reheat"), (kinds.air_handler_in, "air_handler"),
-                           (kinds.floor_in, "floor"), (kinds.distribution_in, "distribution"), (kinds.control_of_fan, "fan_control")):  # fmt: skip
+                           (kinds.floor_in, "floor"), (kinds.distribution_in, "distribution"),
+                           (kinds.control_of_fan, "fan_control")):  # fmt: skip
             said = {look(text) for text in self.table.titles} - {""}
             if len(said) == 1:
                 found[name] = said.pop()

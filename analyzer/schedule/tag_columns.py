@@ -21,7 +21,13 @@ def tag_headings(grid: Grid, row: int) -> list[int]:
     return [
         c for c in range(grid.width)
         if grid.origin(row, c) == (row, c) and grid.rows[row][c] and is_tag_heading(grid.rows[row][c])
+        and not _is_wide(grid, row, c)
     ]  # fmt: skip
+
+
+def _is_wide(grid: Grid, row: int, at: int) -> bool:
+    """Tell whether a cell is merged over more columns than a tag and its prefix take: a title, or a group."""
+    return grid.width > at + 2 and grid.origin(row, at + 1) == grid.origin(row, at + 2) == (row, at)
 
 
 def type_headings(grid: Grid, row: int) -> list[int]:

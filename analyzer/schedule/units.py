@@ -57,7 +57,7 @@ def _dimensions(unit: str, water: bool) -> list[str]:
 
 
 def with_units_of_coils(columns: list[Column], texts: list[str]) -> list[Column]:
-    """Return the columns, capacities of water or electric coils in the unit that a note gives for coils of this sort."""
+    """Return the columns, capacities of water or electric coils in the unit that a note gives for this sort."""
     said: dict[str, set[str]] = {}
     for piece in (piece for text in texts for piece in re.split(r"[,;.]\s+|\n", text)):
         told = read_heading(piece.rstrip("."))
