@@ -10,7 +10,7 @@ from analyzer.quantities import find_unit
 from analyzer.schedule.cells import Grid
 from analyzer.schedule.figures import is_ditto, is_missing, number_of
 from analyzer.schedule.kinds import control_in, kind_in
-from analyzer.schedule.meaning import DESIGN, DIMENSIONS, FINAL, FOUND, Meaning, meaning_of, stage_of
+from analyzer.schedule.meaning import DESIGN, DIMENSIONS, FINAL, FOUND, Meaning, meaning_of, says_found_alone, stage_of
 from analyzer.schedule.words import Heading, fold, joined, read_heading
 
 # Figures that share a cell, as their heading says: "MAX / MIN", "EAT / LAT".
@@ -95,6 +95,21 @@ def with_plain_flows(columns: list[Column]) -> list[Column]:
         if len(column.parts) == 1 and column.unknown and part.weak and (part.name, part.stage) in plain
         else column
         for column in columns for part in column.parts[:1]
+    ]  # fmt: skip
+
+
+def with_found_as_final(columns: list[Column]) -> list[Column]:
+    """Return the columns, those headed FOUND as final where nothing else is, and a share of the design stands by."""
+    stages = {part.stage for column in columns for part in column.parts}
+    told = [read_heading(column.heading.replace(" / ", "\n")).concepts for column in columns]
+    if FINAL in stages or DESIGN not in stages or not any("PERCENT" in concepts for concepts in told):
+        return columns
+    return [
+        replace(column, parts=tuple(
+            replace(part, stage=FINAL) if part.stage == FOUND and says_found_alone(column.heading) else part
+            for part in column.parts
+        ))
+        for column in columns
     ]  # fmt: skip
 
 

@@ -6,10 +6,11 @@ that the heading stands under says more.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 from analyzer.quantities import find_unit
-from analyzer.schedule.words import Heading
+from analyzer.schedule.words import Heading, fold
 from analyzer.site.model import SCHEDULE
 
 # What is read beside the schedule's own columns: name -> dimension.
@@ -90,6 +91,12 @@ def stage_of(heading: Heading) -> str | None:
     found = {stage for word, stage in (("DESIGN", DESIGN), ("FINAL", FINAL), ("FOUND", FOUND)) if word in
              heading.concepts}  # fmt: skip
     return found.pop() if len(found) == 1 else None
+
+
+def says_found_alone(text: str) -> bool:
+    """Tell whether a heading says FOUND, and not AS FOUND: beside REQUIRED and a share of it that is the reading."""
+    folded = fold(text)
+    return bool(re.search(r"\bFOUND\b", folded)) and not re.search(r"\bAS FOUND\b|\bBEFORE\b|\bINITIAL\b", folded)
 
 
 def stages_in(heading: Heading) -> list[str]:

@@ -13,6 +13,7 @@ from analyzer.schedule.columns import (
     units_for,
     with_coils_figures,
     with_coils_water,
+    with_found_as_final,
     with_plain_flows,
     with_types,
     with_words_of_control,
@@ -68,7 +69,7 @@ class TableReader:
     def __init__(self, table: Table):
         self.table, self.grid = table, table.grid
         self.marks = Marks(table.grid)
-        table.columns = with_plain_flows(table.columns)
+        table.columns = with_found_as_final(with_plain_flows(table.columns))
         table.columns = with_types(table.grid, table.columns, table.rows, legend(table))
         table.columns = with_coils_figures(table.grid, table.columns, table.rows)
         table.columns = with_words_of_control(table.grid, table.columns, table.rows)
