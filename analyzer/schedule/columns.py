@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 from analyzer.quantities import find_unit
 from analyzer.schedule.cells import Grid
 from analyzer.schedule.figures import is_ditto, is_missing, number_of
-from analyzer.schedule.kinds import control_in, kind_in
+from analyzer.schedule.kinds import control_in, kind_by_fan, kind_in
 from analyzer.schedule.meaning import DESIGN, DIMENSIONS, FINAL, FOUND, Meaning, meaning_of, says_found_alone, stage_of
 from analyzer.schedule.words import Heading, fold, joined, read_heading
 
@@ -149,6 +149,18 @@ def with_words_of_control(grid: Grid, columns: list[Column], rows: list[int]) ->
     ]  # fmt: skip
 
 
+def with_kinds_by_fan(grid: Grid, columns: list[Column], rows: list[int]) -> list[Column]:
+    """Return the columns, one on the fans whose cells say constant and intermittent as the kind of the terminals."""
+    return [
+        replace(column, parts=(Part("kind"),))
+        if (column.name == "fan_control" or column.name == "type" and "FAN" in fold(column.heading).split())
+        and {kind_by_fan(text) for text in _said(grid, column.at, rows)} >= {"parallel"}
+        and all(kind_by_fan(text) for text in _said(grid, column.at, rows))
+        else column
+        for column in columns
+    ]  # fmt: skip
+
+
 def with_types(grid: Grid, columns: list[Column], rows: list[int], legend: dict[str, str]) -> list[Column]:
     """Return the columns, one headed like the tags, as UNIT may be, whose cells are types as what they are."""
     return [
@@ -189,7 +201,7 @@ def read_column(grid: Grid, header: list[int], left: int, at: int, carried: tupl
     whole = joined([level.heading for level in levels])
     own = joined([level.heading for level in levels if level.own])
     stage = next((found for level in reversed(levels) if (found := stage_of(level.heading))), None)
-    if several := _several(levels, whole, stage):
+    if several := _at_pressure(levels, whole, stage) or _several(levels, whole, stage):
         return Column(at, told, several, sure.unknown)
     pair = _pair(sure) or (_pair(whole) if not meaning_of(sure).name else None)
     if pair:
@@ -219,6 +231,20 @@ def _several(levels: list[_Level], whole: Heading, stage: str | None) -> tuple[P
         if "" not in names and len(real) > 1 and len(set(real)) == len(real):
             return parts
     return ()
+
+
+def _at_pressure(levels: list[_Level], whole: Heading, stage: str | None) -> tuple[Part, ...]:
+    """Return the flow and the pressure of a heading that names both: "CFM @ IN. WG"."""
+    naming = next((level for level in levels if level.sure and "@" in level.text), None)
+    pieces = naming.text.split("@") if naming else []
+    if len(pieces) != 2 or not (behind := read_heading(pieces[1])).units or behind.unknown:
+        return ()
+    others = [level.heading for level in levels if level.sure and level is not naming and level.text]
+    told = joined([*others, read_heading(pieces[0])])
+    flow = _made(meaning_of(replace(told, units=told.units or _flow_units(whole))), whole, stage)
+    if flow.dimension != "flow" or not units_for("external_static", behind.units):
+        return ()
+    return flow, Part("external_static" if flow.name == "fan_flow" else "skip", stage, behind.units)
 
 
 def _slashed(text: str) -> list[str]:

@@ -57,6 +57,7 @@ _PAIR = re.compile(
 _FEET = re.compile(
     r"^\s*(\d{1,2})\s*['’′]\s*-?\s*(?:(\d{1,2}(?:\.\d+)?)(?:\s+(\d{1,2})/(2|4|8|16))?\s*(?:\"|''|”|″))?\s*$"
 )
+_AT = re.compile(rf"^\s*({_NUMBER})\s*@\s*({_NUMBER})\s*$")  # a flow at a pressure
 _DUAL = re.compile(rf"^\s*({_NUMBER})\s*[(\[/]\s*({_NUMBER})\s*[)\]]?\s*$")
 
 
@@ -89,7 +90,7 @@ def is_ditto(text: str) -> bool:
 
 def split_pair(text: str) -> tuple[str, str] | None:
     """Part the two figures of a cell such as ``420 / 120``."""
-    match = _PAIR.match(_without_marks(text))
+    match = _PAIR.match(_without_marks(text)) or _AT.match(text)
     if match:
         return match[1].strip(), match[2].strip()
     lines = [line.strip() for line in text.split("\n") if line.strip()]

@@ -207,6 +207,16 @@ def control_in(text: str) -> str:
     return _one_of(_CONTROLS, fold(text))
 
 
+def kind_by_fan(text: str) -> str:
+    """Return the kind of a terminal whose fan runs all the time (series), or at times (parallel)."""
+    folded = fold(text)
+    runs = {
+        "series": r"^(?:CONST(?:ANT)?|CONT(?:INUOUS)?)(?: FAN)?$",
+        "parallel": r"^(?:INTERM(?:ITTENT)?|INT)(?: FAN)?$",
+    }
+    return next((kind for kind, pattern in runs.items() if re.search(pattern, folded)), "")
+
+
 def control_of_fan(text: str) -> str:
     """Return the control of the fans that a line names with it: "CONSTANT SPEED FAN"; "" where it names several."""
     return control_in(" / ".join(match[0] for match in _FANS_CONTROL.finditer(fold(text))))

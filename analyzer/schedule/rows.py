@@ -14,6 +14,7 @@ from analyzer.schedule.columns import (
     with_coils_figures,
     with_coils_water,
     with_found_as_final,
+    with_kinds_by_fan,
     with_plain_flows,
     with_types,
     with_words_of_control,
@@ -54,6 +55,12 @@ FOUND_BEFORE = "as found, before balancing"
 UNKNOWN = "a column that was not recognized"
 NOT_NEEDED = SKIPPED
 _TEXTS = ("zone", "floor", "air_handler", "open_zone", "remarks", "tested_on", "instrument", "outlet")
+_WORDS = {
+    "reheat": (kinds.reheat_in, "no sort of reheat was recognized in it"),
+    "fan_control": (kinds.control_in, "neither constant nor variable"),
+    "distribution": (kinds.distribution_in, "neither overhead nor underfloor"),
+    "kind": (kinds.kind_by_fan, "neither a constant nor an intermittent fan"),
+}
 
 
 class TableReader:
@@ -71,6 +78,7 @@ class TableReader:
         self.marks = Marks(table.grid)
         table.columns = with_found_as_final(with_plain_flows(table.columns))
         table.columns = with_types(table.grid, table.columns, table.rows, legend(table))
+        table.columns = with_kinds_by_fan(table.grid, table.columns, table.rows)
         table.columns = with_coils_figures(table.grid, table.columns, table.rows)
         table.columns = with_words_of_control(table.grid, table.columns, table.rows)
         table.columns = with_units_of_coils(table.columns, [*table.titles, *table.notes])
@@ -317,15 +325,10 @@ class TableReader:
             return " ".join(text.split()), "", ""
         if name == "type":
             return " ".join(text.split()), "", ""
-        if name == "reheat":
-            said = kinds.reheat_in(text)
-            return said, "" if said else "no sort of reheat was recognized in it", ""
-        if name == "fan_control":
-            said = kinds.control_in(text)
-            return said, "" if said else "neither constant nor variable", ""
-        if name == "distribution":
-            said = kinds.distribution_in(text)
-            return said, "" if said else "neither overhead nor underfloor", ""
+        if name in _WORDS:
+            look, problem = _WORDS[name]
+            said = look(text)
+            return said, "" if said else problem, ""
         units, _ = self.units.of(part)
         if name == "inlet_diameter":
             figure = read_size(text, units)
