@@ -385,8 +385,8 @@ def _titles(table: Table, above: int) -> None:
         cells = grid.filled(row, table.left, table.right)
         texts = [grid.text(*cell) for cell in cells]
         for n, cell in enumerate(cells):
-            named = texts[n].endswith(":") and n + 1 < len(cells)  # "STOREY:" and its number in the cell beside it
-            table.titles.append(f"{texts[n]} {texts[n + 1]}" if named else texts[n])
+            labels = texts[n].endswith(":") and n + 1 < len(cells)  # "STOREY:" and its number in the cell beside it
+            table.titles.append(f"{texts[n]} {texts[n + 1]}" if labels else texts[n])
             table.not_data.add(grid.plain(*cell))
     named = [line for line in grid.loose if line in grid.above or _TITLE.search(line) and not _is_note(line)]
     named += [line for line in grid.above if line not in named]

@@ -65,16 +65,19 @@ def with_units_of_coils(columns: list[Column], texts: list[str]) -> list[Column]
         medium = {"WATER", "ELECTRIC"} & set(told.concepts)
         if len(power) == 1 and len(medium) == 1 and not re.search(r"\d", piece):
             said.setdefault(medium.pop(), set()).add(power[0])
-    one = {medium: units.pop() for medium, units in said.items() if len(units) == 1}
-    return [
-        replace(column, parts=tuple(
-            replace(part, units=(one[medium[0]],)) if part.name == "reheat_capacity" and not part.units else part
+    one = {sort: units.pop() for sort, units in said.items() if len(units) == 1}
+
+    def given(column: Column) -> Column:
+        sorts = one.keys() & set(read_heading(column.heading.replace(" / ", "\n")).concepts)
+        if len(sorts) != 1:
+            return column
+        units = (one[sorts.pop()],)
+        return replace(column, parts=tuple(
+            replace(part, units=units) if part.name == "reheat_capacity" and not part.units else part
             for part in column.parts
-        ))
-        if len(medium := sorted(one.keys() & set(read_heading(column.heading.replace(" / ", "\n")).concepts))) == 1
-        else column
-        for column in columns
-    ]  # fmt: skip
+        ))  # fmt: skip
+
+    return [given(column) for column in columns]
 
 
 class Units:
