@@ -24,7 +24,7 @@ app = typer.Typer(
         "Judge the trends of VAV terminal units: exports of a building automation system in, verdicts with evidence "
         "out.\n\nStart with: trendwright demo demo, then: trendwright review demo"
     ),
-    add_completion=False,
+    add_completion=True,
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
     invoke_without_command=True,
@@ -201,7 +201,7 @@ def _tell_cells(ledger) -> None:
     if ledger.files:
         read, used = ledger.cells_read, ledger.cells_used
         why = ", ".join(f"{count:,} {reason}" for reason, count in ledger.set_aside.items())
-        print(f"cells: {read:,} read, {used:,} used, {read - used:,} set aside{f' ({why})' if why else ''}")
+        print(f"values: {read:,} read, {used:,} used, {read - used:,} rejected{f' ({why})' if why else ''}")
 
 
 @app.command(cls=WithSchedules)

@@ -123,7 +123,7 @@ class Workers:
         """End every process, and the pipe of their answers: half an answer in it would be waited for, to no end."""
         for process in self._processes():
             process.terminate()
-        self._pool._result_queue._writer.close()
+        self._pool._result_queue._writer.close()  # type: ignore[attr-defined]
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,8 @@ from analyzer.engine.building import joined, judge_air_handlers, judge_terminals
 from analyzer.engine.common_cause import FaultsAtOnce, add_up, faults_at_once
 from analyzer.engine.groups import Group
 from analyzer.engine.rule import Rule
-from analyzer.findings.findings import collect, put_in_order
+from analyzer.engine.wording import Forms
+from analyzer.findings.findings import collect, forms_by_terminal, put_in_order
 from analyzer.findings.heating import heating_capability
 from analyzer.findings.results import Completeness, Finding, Results
 from analyzer.quantities import TERMINAL
@@ -22,7 +23,7 @@ from analyzer.request import trend_request
 from analyzer.signals import Scene
 from analyzer.signals.agreed import Agreed, RunningSum, shown_by
 from analyzer.signals.kinds import kinds_told
-from analyzer.signals.membership import learned_told
+from analyzer.signals.membership import learned_told, left_open_told
 from analyzer.signals.scene import tallies_told
 from analyzer.site import Site
 from analyzer.site.excluded import left_out
@@ -57,6 +58,7 @@ class JudgedGroup:
     tallies: Counter
     assigned: pd.Series  # the air handler of each terminal for which the schedule names none, where one was learned
     learned: Counter
+    may_be: dict[str, Forms]  # terminal to the pairs of kind and reheat that it may be
 
 
 def shown_in_group(task: Task, group: Group) -> Agreed:
@@ -90,6 +92,7 @@ def judge_group(task: Task, group: Group) -> JudgedGroup:
         tallies=scene.tallies,
         assigned=_owners_learned(scene),
         learned=scene.learned,
+        may_be=forms_by_terminal(scene),
     )
 
 
@@ -118,6 +121,7 @@ def put_together(task: Task, groups: Sequence[JudgedGroup], at_once: FaultsAtOnc
     gaps = joined([*(group.gaps for group in groups), common.judgement.gaps])
     findings = [finding for group in groups for finding in group.findings]
     owners = {tag: owner for group in groups for tag, owner in group.owners.items()}
+    may_be = {tag: forms for group in groups for tag, forms in group.may_be.items()}
     notes = dict.fromkeys(note for group in groups for note in group.notes)
     return Results(
         site=_with_owners(task.site, pd.concat([group.assigned for group in groups])),
@@ -127,7 +131,8 @@ def put_together(task: Task, groups: Sequence[JudgedGroup], at_once: FaultsAtOnc
             verdicts.sort_values(["terminal", "rule"], kind="stable", ignore_index=True),
             common.judgement.verdicts,
         ]),
-        findings=put_in_order(findings, task.rules, common, verdicts, owners),
+        findings=put_in_order(findings, task.rules, common, verdicts, owners, may_be),
+        may_be=may_be,
         requests=trend_request(gaps, task.rules),
         heating=pd.concat([group.heating for group in groups]).sort_index(),
         completeness=Completeness.joined([group.completeness for group in groups]),
@@ -140,6 +145,7 @@ def put_together(task: Task, groups: Sequence[JudgedGroup], at_once: FaultsAtOnc
             *tallies_told(sum((group.tallies for group in groups), Counter())),
             *kinds_told(sum((group.kinds_read for group in groups), Counter())),
             *learned_told(sum((group.learned for group in groups), Counter())),
+            *left_open_told(owners, task.source.air_handler_tags),
         ],
     )  # fmt: skip
 

@@ -157,9 +157,9 @@ _SPELLINGS: dict[tuple[str, str], Unit] = {}
 _FIRST_SPELLINGS: dict[str, list[str]] = {}
 for _group in (
     _units("temperature", 1.0, "degC", "C", "celsius", "deg C", "degrees C", "degree celsius", "degrees celsius",
-           "Cel"),
+           "Cel", "\ufffdC", "?C"),
     _units("temperature", 5 / 9, "degF", "F", "fahrenheit", "deg F", "degrees F", "degree fahrenheit",
-           "degrees fahrenheit", before=-32.0),
+           "degrees fahrenheit", "\ufffdF", "?F", before=-32.0),
     _units("temperature", 1.0, "K", "kelvin", "degK", "degrees kelvin", before=-273.15),
     _units("temperature_difference", 1.0, "K", "kelvin", "delta degC", "degC", "C", "delta C", "delta K"),
     _units("temperature_difference", 5 / 9, "degF", "F", "delta degF", "delta F", "R", "degR"),
@@ -167,7 +167,7 @@ for _group in (
            "litres per second", "liters per second", "L-PER-SEC"),
     _units("flow", 1000.0, "m3/s", "cms", "cubic metres per second", "cubic meters per second", "M3-PER-SEC"),
     _units("flow", 1 / 3.6, "m3/h", "m3/hr", "m3h", "m3/hour", "cmh", "cubic metres per hour", "cubic meters per hour",
-           "M3-PER-HR"),
+           "M3-PER-HR", "m\ufffd/h", "m?/h"),
     _units("flow", 1 / 0.06, "m3/min", "cubic metres per minute", "cubic meters per minute"),
     _units("flow", 1 / 60, "L/min", "lpm", "litres per minute", "liters per minute"),
     _units("flow", 1 / 3600, "L/h", "L/hr", "litres per hour", "liters per hour"),
@@ -191,6 +191,9 @@ for _group in (
     _units("percent", 100.0, "fraction", "ratio", "0-1", "1"),
     _units("percent", 10.0, "0-10 V", "0-10 VDC", "V 0-10"),
     _units("percent", 12.5, "2-10 V", "2-10 VDC", "V 2-10", before=-2.0),
+    # Current signals run from 4 mA; the standard's preferred range (IEC 60381-1, from memory).
+    _units("percent", 6.25, "4-20 mA", "mA 4-20", "mA", "milliamps", "milliamperes", before=-4.0),
+    _units("percent", 5.0, "0-20 mA", "mA 0-20"),
     _units("fraction", 1.0, "", "fraction", "ratio", "1", "0-1"),
     _units("fraction", 0.01, "%", "pct", "percent"),
     _units("concentration", 1.0, "ppm", "ppmv", "parts per million"),
@@ -227,7 +230,10 @@ DIMENSIONS = sorted({dimension for dimension, _ in _SPELLINGS})
 
 def find_unit(spelling: str, dimension: str) -> Unit | None:
     """Return the unit of a spelling within a dimension, or None if the spelling is not one of its units."""
-    return _SPELLINGS.get((dimension, _key(spelling)))
+    found = _SPELLINGS.get((dimension, _key(spelling)))
+    if found is None and "_" in spelling:  # names of files have no stroke: "ft3_min"
+        found = _SPELLINGS.get((dimension, _key(spelling.replace("_", "/"))))
+    return found
 
 
 def known_unit(spelling: str, dimension: str) -> Unit:
@@ -240,8 +246,7 @@ def known_unit(spelling: str, dimension: str) -> Unit:
 
 def unit_dimensions(spelling: str) -> list[str]:
     """Return every dimension that knows this spelling: ``"K"`` is a temperature and a difference of two."""
-    key = _key(spelling)
-    return [dimension for dimension in DIMENSIONS if (dimension, key) in _SPELLINGS]
+    return [dimension for dimension in DIMENSIONS if find_unit(spelling, dimension) is not None]
 
 
 _NUMBER_AND_UNIT = re.compile(r"\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*(.*?)\s*$", re.DOTALL)
@@ -286,12 +291,15 @@ def parse_quantity(text: object, dimension: str) -> float:
         return _finite(number, text)
     unit = find_unit(spelling, dimension)
     if unit is None:
-        known = spellings(dimension)
-        hint = nearest(spelling, known)
-        raise ValueError(
-            f"{spelling!r} is no unit of {dimension.replace('_', ' ')}{hint}; known are {', '.join(known)}"
-        )
+        raise ValueError(_no_unit(spelling, dimension))
     return _finite(unit.to_si(number), text)
+
+
+def _no_unit(spelling: str, dimension: str) -> str:
+    known, named = spellings(dimension), dimension.replace("_", " ")
+    if not known:
+        return f"{spelling!r} is no unit of {named}, which has none; write the number alone"
+    return f"{spelling!r} is no unit of {named}{nearest(spelling, known)}; known are {', '.join(known)}"
 
 
 def _finite(number: float, text: object) -> float:

@@ -14,25 +14,25 @@ from analyzer.signals.made_of import inputs_of, made_of
 LENGTH = "1 week"
 # How to bring about what a rule waits for, by the first of these names in its condition. Common practice, no source. A
 # setpoint is moved far enough that the loop answers fully, and with nobody in the room.
-_HEAT = "cold weather; or the heating setpoint 3 K (5 degF) above the zone, air proven moving, room unoccupied"
-_COOL = "cooling weather; or the cooling setpoint 3 K (5 degF) below the zone, room unoccupied"
+_HEAT = "cold weather; or the heating setpoint 5 °F (3 °C) above the zone, air proven moving, room unoccupied"
+_COOL = "cooling weather; or the cooling setpoint 5 °F (3 °C) below the zone, room unoccupied"
 _PROVOKED: tuple[tuple[str, str], ...] = (
     ("full_call_for", _HEAT),
-    ("reheat_shut_for", "reheat commanded shut (no override), the air handler running; mild or cooling weather"),
-    ("damper_shut_for", "a night with the air handler off; or the damper driven shut for an hour with it on"),
+    ("reheat_shut_for", "reheat commanded off (no override), air handler on; mild or cooling weather"),
+    ("damper_shut_for", "a night with the air handler off; or the damper driven closed for an hour with it on"),
     ("neighbour_cools", _COOL),
     ("flow_called", _COOL),
-    ("flow_drift", "a call for full cooling of half an hour, and a night with the air handler off"),
+    ("flow_drift", "half an hour of full cooling demand, and a night with the air handler off"),
     ("flow_change_expected", f"{_COOL}, then released"),
-    ("damper_credible", "cooling weather, after the damper actuators were re-homed"),
+    ("damper_credible", "cooling weather, after re-homing the damper actuators"),
     ("reheat_position", _HEAT),
     ("fan_time_in_hour", _HEAT),
-    ("fan_flow_share_doubt", "the fan commanded on for an hour with its coil shut"),
-    ("fan_command", "the fan commanded on for an hour, and off for another"),
+    ("fan_flow_share_doubt", "fan commanded on for an hour with reheat off"),
+    ("fan_command", "fan commanded on for an hour, then off for an hour"),
     ("out_of_hours", "nights and a weekend"),
     ("time_since_occupancy", "nights and a weekend"),
     ("cooling_setpoint", _COOL),
-    ("fan_status", "the air handler running with the fan at rest"),
+    ("fan_status", "air handler on with the fan off"),
     ("occupied", "occupied days"),
 )
 
@@ -86,7 +86,7 @@ def _interval(seconds: float) -> str:
 
 
 def _length(hours: float) -> str:
-    return f"until {hours:g} h of it are logged" if hours == hours else LENGTH
+    return f"until {hours:g} h {'is' if hours == 1 else 'are'} logged" if hours == hours else LENGTH
 
 
 def _asked(gaps: pd.DataFrame, rules: dict[str, Rule]) -> pd.DataFrame:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pandas as pd
 
@@ -25,6 +26,9 @@ from analyzer.signals.unlisted_holidays import with_unlisted_holidays
 from analyzer.site import Site
 from analyzer.site.excluded import check_tags
 from analyzer.trends import TrendSource
+
+if TYPE_CHECKING:
+    import altair as alt
 
 
 @dataclass
@@ -49,10 +53,37 @@ class Review:
 
     @property
     def findings(self) -> pd.DataFrame:
-        """One row per finding, ranked, as ``findings.csv`` holds them."""
-        from analyzer.findings.tables import findings_table
+        """One row per finding, ranked: as ``findings.csv``, with times as times and a column for each measure.
 
-        return findings_table(self.results)
+        ``from`` and ``to`` are moments in the site's time zone. A measure's column is its name with its unit, such as
+        ``shortfall [%]``; a finding that does not have it is NaN there.
+        """
+        from analyzer.findings.tables import findings_frame
+
+        return findings_frame(self.results)
+
+    def chart(self, terminal: str) -> alt.VConcatChart:
+        """Return what a terminal's page draws as an Altair chart, for a notebook.
+
+        Parameters
+        ----------
+        terminal : str
+            The tag of a terminal, or of an air handler whose points are trended.
+
+        Raises
+        ------
+        CallError
+            There is no such terminal, or it has no trends.
+        """
+        from analyzer.report.notebook import terminal_chart
+
+        return terminal_chart(self.results, terminal)
+
+    def _repr_html_(self) -> str:
+        """The summary and the first findings, as a notebook shows a review."""
+        from analyzer.report.notebook import review_html
+
+        return review_html(self.results)
 
     def write(
         self,
@@ -169,7 +200,7 @@ def _nothing_to_judge(trends: TrendSource) -> ExportError:
     aside = ", ".join(f"{count:,} {reason}" for reason, count in trends.ledger.set_aside.items()) or "none"
     return ExportError(
         None,
-        f"the exports hold no value of a terminal that can be used (cells set aside: {aside})",
+        f"the exports hold no value of a terminal that can be used (values rejected: {aside})",
         "Run 'trendwright draft' on them, and correct the points.csv that it writes.",
     )
 

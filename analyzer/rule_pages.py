@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import textwrap
 
-from analyzer.engine.rule import KINDS, Graded, Rule
+from analyzer.engine.rule import Graded, Rule
+from analyzer.engine.wording import KINDS
 
 WIDTH = 100
 
@@ -45,7 +46,7 @@ def one_rule(rule: Rule) -> str:
         "Likely causes, in the order to check" + _list(rule.text.likely_causes),
         "Next steps on site" + _list(rule.text.next_steps),
         _block("Retest", rule.text.retest),
-        "What else looks like this" + _list(rule.text.looks_like),
+        "Can be mistaken for" + _list(rule.text.looks_like),
     ]
     if rule.text.caution:
         parts.append(_block("Caution", rule.text.caution))

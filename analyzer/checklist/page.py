@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 from analyzer.checklist.items import Item, fitting, items, word_of
@@ -31,8 +32,11 @@ def _context(results: Results) -> dict:
     for finding in results.findings:
         found.setdefault(finding.terminal, []).append(finding)
     rounds = sorted(found, key=lambda tag: _way(tag, schedule.get(tag, {})))
+    possible = {form for own in results.may_be.values() for form in own}
     return {
-        "stops": [_stop(tag, schedule.get(tag, {}), found[tag]) for tag in rounds[:MOST_TERMINALS]],
+        "has_fans": any(kind != "single-duct" for kind, _ in possible),
+        "has_electric": any(reheat == "electric" for _, reheat in possible),
+        "stops": [_stop(tag, schedule.get(tag, {}), found[tag], results) for tag in rounds[:MOST_TERMINALS]],
         "untold": rounds[MOST_TERMINALS:],
         "groups": _groups(tags, schedule),
     }
@@ -43,17 +47,24 @@ def _way(tag: str, row: dict) -> tuple:
     return natural_key(word_of(row, "floor")), natural_key(tag)
 
 
-def _stop(tag: str, row: dict, findings: list[Finding]) -> dict:
+def _stop(tag: str, row: dict, findings: list[Finding], results: Results) -> dict:
     zone, floor, handler = (word_of(row, name) for name in ("zone", "floor", "air_handler"))
-    where = [zone, f"floor {floor}" if floor else "", handler, words.KINDS.get(word_of(row, "kind"))]
+    is_terminal = tag in results.may_be or row
+    kind = words.kind_told(results.kind_of(tag), bool(word_of(row, "kind"))) if is_terminal else ""
+    where = [zone, f"floor {floor}" if floor else "", handler, kind]
     return {
         "tag": tag,
         "page": page_name(tag),
         "where": " · ".join(part for part in where if part),
         "findings": findings,
         "items": fitting(row, {finding.rule for finding in findings}),
-        "cautions": list(dict.fromkeys(finding.caution for finding in findings if finding.caution)),
+        "cautions": list(dict.fromkeys(sentence for found in findings for sentence in _sentences(found.caution or ""))),
     }
+
+
+def _sentences(text: str) -> list[str]:
+    """Split a caution, so that what several findings say is said once."""
+    return [sentence for sentence in re.split(r"(?<=\.) (?=[A-Z])", text) if sentence]
 
 
 def _groups(tags: list[str], schedule: dict[str, dict]) -> list[dict]:

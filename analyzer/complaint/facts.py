@@ -260,6 +260,11 @@ class Facts:
         return str(self.scene.kinds[self._code[self.terminal]])
 
     @property
+    def kind_scheduled(self) -> bool:
+        """Whether the schedule gives what the terminal is."""
+        return bool(self.scene.words("kind")[self._code[self.terminal]])
+
+    @property
     def has_reheat(self) -> bool:
         """Whether the terminal can heat."""
         return bool(self.scene.has_reheat[self._code[self.terminal]])

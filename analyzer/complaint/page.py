@@ -3,27 +3,27 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import dataclass
 from pathlib import Path
 
 import pandas as pd
 
-from analyzer.checklist import fitting
 from analyzer.complaint import comfort
 from analyzer.complaint.case import Case
 from analyzer.complaint.cause import FEELS
 from analyzer.complaint.cause_book import causes_of
 from analyzer.complaint.facts import A_LITTLE, AROUND, CAPABILITY_RISE, Facts
+from analyzer.complaint.on_site import cautions, checks, unsaid
 from analyzer.complaint.place import find_terminal
 from analyzer.complaint.weigh import likely_causes
 from analyzer.complaint.when import read_moment
 from analyzer.errors import CallError, nearest
-from analyzer.findings.stored import points_of, read_review
+from analyzer.findings.stored import read_review
 from analyzer.quantities import TERMINAL
 from analyzer.report import words
 from analyzer.report.frame import page_environment, write_assets
 from analyzer.report.one_file import in_one_file
-from analyzer.report.series import not_trended
 from analyzer.report.trend_box import JUDGED, TrendBox, trend_box
 from analyzer.site import Site
 from analyzer.staging import file_replaced
@@ -32,6 +32,7 @@ from analyzer.temporary import temporary_folder
 MARK = "trendwright complaint"
 _HEAD = 200_000  # bytes in which the mark stands, behind the style sheet
 MOST_NEIGHBOURS = 12
+FPM = 60 / 0.3048  # feet per minute in a metre per second
 _TEMPLATES = Path(__file__).resolve().parent / "templates"
 
 
@@ -142,7 +143,7 @@ def _context(complaint: Complaint) -> dict:
         "mark": MARK,
         "terminal": facts.terminal,
         "room": zone if isinstance(zone, str) else "",
-        "kind": words.KINDS.get(facts.kind, facts.kind),
+        "kind": words.kind_sentence(facts.kind, facts.kind_scheduled),
         "air_handler": facts.air_handler,
         "when": f"{words.moment(facts.moment, facts.zone)} {facts.moment.tzname()}",
         "feels": complaint.feels,
@@ -159,20 +160,21 @@ def _context(complaint: Complaint) -> dict:
         "handler": _handler(facts),
         "likely": complaint.likely,
         "unlikely": complaint.unlikely,
-        "checks": _checks(complaint),
-        "unsaid": _unsaid(facts),
+        "checks": checks(facts, complaint.likely, complaint.feels),
+        "unsaid": unsaid(facts),
+        "cautions": cautions(facts),
     }
 
 
 def _summary(complaint: Complaint) -> list[tuple[str, str]]:
     facts = complaint.facts
-    told = [("Then", _then(facts)), ("Felt", _felt(complaint))]
+    told = [("Zone", _then(facts)), ("Comfort", _felt(complaint))]
     if complaint.likely:
         first, *others = complaint.likely
         also = f" {words.plural(len(others), 'other cause')} cannot be ruled out." if others else ""
-        told.append(("Likeliest", f"{first.cause}.{also}"))
+        told.append(("Most likely cause", f"{first.cause}.{also}"))
     else:
-        told.append(("Likeliest", "The trends name no cause; what they cannot show stands at the end."))
+        told.append(("Most likely cause", "None in the trends; what they cannot show is listed at the end."))
     return told
 
 
@@ -180,13 +182,19 @@ def _then(facts: Facts) -> str:
     zone = f"The zone was {facts.say('zone_temp')}"
     setpoints = f"between setpoints of {facts.say('heating_setpoint')} and {facts.say('cooling_setpoint')}"
     if facts.below > 0:
-        setpoints = f"{facts.say_difference(facts.below)} under its heating setpoint of {facts.say('heating_setpoint')}"
+        setpoints = f"{_by(facts, facts.below, 'below')} its heating setpoint of {facts.say('heating_setpoint')}"
     elif facts.above > 0:
-        setpoints = f"{facts.say_difference(facts.above)} over its cooling setpoint of {facts.say('cooling_setpoint')}"
+        setpoints = f"{_by(facts, facts.above, 'above')} its cooling setpoint of {facts.say('cooling_setpoint')}"
     elif math.isnan(facts.below) and math.isnan(facts.above):
-        setpoints = "its setpoints not known"
+        setpoints = "setpoints not known"
     state = {None: "", True: " (occupied hours)", False: " (unoccupied hours)"}[facts.occupied]
     return f"{zone}, {setpoints}{state}."
+
+
+def _by(facts: Facts, difference: float, side: str) -> str:
+    """Say how far the zone is off a setpoint: at it, where no figure is left after rounding."""
+    said = facts.say_difference(difference)
+    return f"{said} {side}" if re.search(r"[1-9]", said) else "at"
 
 
 def _felt(complaint: Complaint) -> str:
@@ -196,8 +204,8 @@ def _felt(complaint: Complaint) -> str:
     if not complaint.feels or complaint.feels == facts.feels:
         return f"By setpoints and comfort range ({span}) it was {by_trends}."
     return (
-        f"It is said to feel {complaint.feels}; by setpoints and comfort range ({span}) it was {by_trends}: look "
-        "beyond the zone's temperature."
+        f"It is said to feel {complaint.feels}; by setpoints and comfort range ({span}) it was {by_trends}: check "
+        "more than the zone temperature."
     )
 
 
@@ -220,17 +228,17 @@ def _box(facts: Facts) -> TrendBox | None:
 
 def _outside(facts: Facts) -> list[str]:
     told, little = [], facts.say_difference(A_LITTLE)
-    for which, word in (("heating", "under its heating setpoint"), ("cooling", "over its cooling setpoint")):
+    for which, word in (("heating", "below its heating setpoint"), ("cooling", "above its cooling setpoint")):
         out = facts.outside(which)
         if out is None:
-            told.append(f"Whether the zone was {word} cannot be said: one of the two is not known.")
+            told.append(f"Not known whether the zone was {word}: one of the two is not trended.")
             continue
         if not out.hours:
-            told.append(f"In the occupied hours of these two days the zone was never more than {little} {word}.")
+            told.append(f"In the occupied hours of the two days the zone was never more than {little} {word}.")
             continue
         told.append(
-            f"In the occupied hours of these two days the zone was more than {little} {word} for "
-            f"{words.hours(out.hours)}, by {facts.say_difference(out.worst)} at the worst "
+            f"In the occupied hours of the two days the zone was more than {little} {word} for "
+            f"{words.hours(out.hours)}, by {facts.say_difference(out.worst)} at most "
             f"({facts.say_difference(out.degree_hours / out.hours)} on average), between "
             f"{words.moment(out.from_when, facts.zone)} and {words.moment(out.to_when, facts.zone)}."
         )
@@ -248,7 +256,7 @@ def _comfort(facts: Facts) -> dict:
     return {
         "range": f"{facts.say('zone_temp', found.low)} to {facts.say('zone_temp', found.high)}",
         "off": facts.say_difference(off) if off > 0 else "",
-        "side": "under" if zone < found.low else "over",
+        "side": "below" if zone < found.low else "above",
         "known": not math.isnan(zone),
         "votes": [f"{vote:+.1f}".replace("-", "−") + f" ({share:.0f} % dissatisfied)" for vote, share in votes],
         "clothing": clothing,
@@ -256,7 +264,7 @@ def _comfort(facts: Facts) -> dict:
         "humidity": f"{comfort.HUMIDITY:.0f} %",
         "humidities": " to ".join(f"{value:.0f}" for value in comfort.HUMIDITIES) + " %",
         "shift": facts.say_difference(found.shift),
-        "air_speed": f"{comfort.AIR_SPEED} m/s",
+        "air_speed": f"{comfort.AIR_SPEED * FPM:.0f} fpm" if facts.units == "ip" else f"{comfort.AIR_SPEED} m/s",
         "activity": f"{comfort.ACTIVITY} met",
     }
 
@@ -264,14 +272,14 @@ def _comfort(facts: Facts) -> dict:
 def _heat(facts: Facts) -> dict | None:
     """Heat given, needed and possible; None where nothing of it is known."""
     rows = [
-        ("given to the zone", "heat_delivered", 0.0),
-        ("given by the coil", "coil_heat", 0.0),
+        ("heat to the zone", "heat_delivered", 0.0),
+        ("heat from the coil", "coil_heat", 0.0),
         ("estimated load", "heat_needed", facts.at("heat_needed_doubt")),
     ]
     if facts.has_reheat:
-        rows.append(("possible with primary air alone", "heat_by_primary_alone", 0.0))
+        rows.append(("maximum with primary air alone", "heat_by_primary_alone", 0.0))
         if facts.kind != "single-duct":
-            rows.append(("possible with the fan", "heat_with_fan", 0.0))
+            rows.append(("maximum with the fan", "heat_with_fan", 0.0))
     known = [(label, facts.at(name), doubt) for label, name, doubt in rows]
     known = [(label, value, doubt) for label, value, doubt in known if not math.isnan(value)]
     if not known:
@@ -318,9 +326,9 @@ def _neighbour(facts: Facts, tag: str) -> dict:
     zone = facts.at("zone_temp", tag)
     under, above = facts.at("heating_setpoint", tag) - zone, zone - facts.at("cooling_setpoint", tag)
     off = (
-        f"{facts.say_difference(under)} under"
+        f"{facts.say_difference(under)} below"
         if under > A_LITTLE
-        else f"{facts.say_difference(above)} over"
+        else f"{facts.say_difference(above)} above"
         if above > A_LITTLE
         else ""
     )
@@ -350,33 +358,4 @@ def _handler(facts: Facts) -> list[tuple[str, str, str]]:
             told.append(("supply fan", "on" if now > 0.5 else "off", ""))
             continue
         told.append((name.replace("_", " "), facts.say(key), facts.say(key, facts.usual(key))))
-    return told
-
-
-def _checks(complaint: Complaint) -> list:
-    """What to look at on site: what the likely causes and the standing findings call for, else all that fits."""
-    facts = complaint.facts
-    rules = {rule for case in complaint.likely[:3] for rule in case.rules}
-    rules |= {finding["rule"] for finding in facts.standing}
-    rules |= (
-        {"zone-too-cold"} if complaint.feels == "cold" else {"zone-too-warm"} if complaint.feels == "warm" else set()
-    )
-    return fitting(facts.schedule, rules or None)
-
-
-def _unsaid(facts: Facts) -> list[str]:
-    told = [
-        "Where people sit, what they wear and do, and how the air moves past them: no trend holds it.",
-        "The temperature of windows, walls and floor, and the humidity: taken as the air's, and as stated.",
-        "What the sensor on the wall reads is not what is felt two metres from it.",
-    ]
-    own = points_of(facts.review.logging, facts.terminal)
-    reheat = facts.schedule.get("reheat")
-    if missing := not_trended(set(own), facts.kind, reheat if isinstance(reheat, str) else None):
-        told.append(f"Not trended at this terminal: {', '.join(missing)}.")
-    slow = [name for name, seconds in own.items() if seconds > 900]
-    if slow:
-        told.append(f"Logged less often than every 15 minutes, so that short events do not show: {', '.join(slow)}.")
-    if facts.air_handler is None:
-        told.append("The schedule names no air handler: its air and the neighbours cannot be looked at.")
     return told

@@ -197,7 +197,7 @@ class Dataset:
     def __post_init__(self):
         self.ledger = Ledger(
             [*self._terminals.files, *self._air_handlers.files],
-            ["The table was normalized before: cells that were set aside then are not in this account."],
+            ["The table was normalized before: cells that were rejected then are not in this account."],
         )
 
     @property

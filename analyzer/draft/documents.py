@@ -136,7 +136,7 @@ def account(documents: Documents) -> list[str]:
         aside = sum(one.set_aside.values())
         lines.append(
             f"{one.file}: {one.cells:,} cells read, {one.used:,} used, {one.not_data:,} headings, titles and notes, "
-            f"{aside:,} set aside{f' ({why})' if why else ''}"
+            f"{aside:,} rejected{f' ({why})' if why else ''}"
         )
     return lines
 
@@ -152,7 +152,7 @@ def to_tell(documents: Documents) -> list[str]:
                 [f"{aside.text!r} ({aside.tag + ', ' if aside.tag else ''}{aside.source})" for aside in asides],
                 _MOST_SAID,
             )
-            lines.append(f"{plural(len(asides), 'cell')} set aside, {why}: {cells}")
+            lines.append(f"{plural(len(asides), 'cell')} rejected, {why}: {cells}")
     worked_out = [
         f"{fact.tag}, {fact.column}"
         for of in merged.values.values()

@@ -4,9 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 
+from analyzer.engine.expressions import Expression
 from analyzer.engine.rows import by_terminal, names_at
 from analyzer.engine.rule import Rule
 from analyzer.signals import Scene
+
+# What the trends say of a likely cause, by its number.
+SUPPORTED, RULED_OUT = "cause {} supported", "cause {} ruled out"
 
 
 def figures(scene: Scene, rule: Rule, rows: np.ndarray) -> dict[str, np.ndarray]:
@@ -24,11 +28,19 @@ def figures(scene: Scene, rule: Rule, rows: np.ndarray) -> dict[str, np.ndarray]
 
 
 def evidence(scene: Scene, rule: Rule, rows: np.ndarray) -> dict[int | str, np.ndarray]:
-    """Tell for each terminal what held for at least half of its fault rows: each piece of evidence, and each grade."""
+    """Tell for each terminal what held for at least half of its fault rows.
+
+    Each piece of evidence by its number, each grade by its name, and of likely causes ``SUPPORTED`` and ``RULED_OUT``
+    with the cause's number.
+    """
     if not len(rows):
         return {}
-    conditions = {number: item.when for number, item in enumerate(rule.evidence)}
+    conditions: dict[int | str, Expression] = {number: item.when for number, item in enumerate(rule.evidence)}
     conditions |= {name: grade.when for name, grade in rule.grades.items()}
+    for number, cause in enumerate(rule.wording.likely_causes):
+        for what, when in ((SUPPORTED, cause.when), (RULED_OUT, cause.unless)):
+            if when is not None:
+                conditions[what.format(number)] = when
     look_up = names_at(scene, rule, rows)
     least = np.maximum(0.5 * by_terminal(scene, rows, np.ones(len(rows))), 1)
     return {

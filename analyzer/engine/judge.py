@@ -13,8 +13,9 @@ from analyzer.engine.firmness import firm
 from analyzer.engine.log_end import logged_until
 from analyzer.engine.reasons import Reasons, gap_table
 from analyzer.engine.rows import FEW, hours_of, names_at
-from analyzer.engine.rule import AIR_HANDLER, KINDS, Rule
+from analyzer.engine.rule import AIR_HANDLER, Rule
 from analyzer.engine.verdicts import Outcome, verdict_table
+from analyzer.engine.wording import KINDS
 from analyzer.signals import Scene
 
 # A terminal is clear only where at least this share of the rule's context could be judged. Judgement.
@@ -36,8 +37,8 @@ class Judgement:
     figures : dict
         Rule id to its measures by name: one figure (SI) per terminal of the scene; nothing where there is no fault.
     evidence : dict
-        Rule id to its pieces of evidence by number, and those of ``Rule.grades`` by name: one bool per
-        terminal of the scene; nothing where there is no fault.
+        Rule id to its pieces of evidence by number, those of ``Rule.grades`` by name, and what the trends say of its
+        likely causes (``analyzer.engine.evidence``): one bool per terminal; nothing where there is no fault.
     logged_until : dict
         Rule id to the moment at which the first of its trends ends [s], one per terminal of the scene; NaN where there
         is no fault. A log that ends is no correction.

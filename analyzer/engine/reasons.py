@@ -12,7 +12,8 @@ import pandas as pd
 from analyzer.engine.lacking import asked, by_pattern, lacking, satisfied
 from analyzer.engine.limiting import limits, nothing
 from analyzer.engine.rows import by_terminal
-from analyzer.engine.rule import KINDS, Rule
+from analyzer.engine.rule import Rule
+from analyzer.engine.wording import KINDS
 from analyzer.quantities import TERMINAL
 from analyzer.signals import SIGNALS, Scene
 from analyzer.signals.made_of import SCHEDULED, SIGNAL, Formula, Input, all_of, inputs_of, is_there, known_at, made_of

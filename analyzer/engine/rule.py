@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
+from functools import cached_property
 from pathlib import Path
 
 import numpy as np
 
 from analyzer.engine.expressions import Expression
+from analyzer.engine.wording import KINDS, REHEATS, Forms, Passage, Text, Wording, forms
 
-KINDS = ("single-duct", "series", "parallel")
 AIR_HANDLER = "air-handler"
 SEVERITIES = ("urgent", "high", "medium", "low")
 IMPACTS = ("safety", "ventilation", "comfort", "energy", "equipment", "data")
@@ -54,16 +55,13 @@ class Limit:
             raise ValueError(f"{shown} is outside the range of this limit; allowed are {self.allowed}")
 
 
-# How a sentence names a measure that is not known.
-UNKNOWN_AMOUNT = "an unknown amount"
-
-
 @dataclass(frozen=True)
 class MeasureRule:
     """A figure that a finding reports: an expression, taken over the rows of its episodes.
 
     A total of power is energy; ``priced_as`` says what it is bought as, and the finding then has a measure ``cost``;
-    ``where_unknown`` is what a sentence has in place of a figure that is not known.
+    ``where_unknown`` is what a sentence has in place of a figure that is not known; a sentence is not said where it is
+    empty. ``label`` names it in tables, with its statistic.
     """
 
     name: str
@@ -73,15 +71,21 @@ class MeasureRule:
     unit: str
     ranks: bool
     priced_as: str | None = None
-    where_unknown: str = UNKNOWN_AMOUNT
+    where_unknown: str = ""
+    label: str = ""
 
 
 @dataclass(frozen=True)
 class Evidence:
-    """A sentence that a finding says where its condition held for most of the fault."""
+    """A sentence that a finding says where its condition held for most of the fault, at terminals that it fits."""
 
     when: Expression
-    say: str
+    passage: Passage
+
+    @property
+    def say(self) -> str:
+        """Its words."""
+        return self.passage.say
 
 
 @dataclass(frozen=True)
@@ -94,26 +98,11 @@ class Graded:
 
 
 @dataclass(frozen=True)
-class Text:
-    """The words of a rule."""
-
-    seen: str
-    why_it_matters: str
-    context: str
-    likely_causes: tuple[str, ...]
-    next_steps: tuple[str, ...]
-    retest: str
-    looks_like: tuple[str, ...]
-    caution: str | None = None
-
-
-@dataclass(frozen=True)
 class Rule:
     """One rule, as its file says it; times in seconds."""
 
     id: str
     file: Path
-    title: str
     impact: str
     severity: str
     applies_to: tuple[str, ...]
@@ -129,7 +118,7 @@ class Rule:
     judged_hours_at_least: float
     longest_interval: float
     best_interval: float | None
-    text: Text
+    wording: Wording
     limits: dict[str, Limit] = field(default_factory=dict)
     measures: dict[str, MeasureRule] = field(default_factory=dict)
     evidence: tuple[Evidence, ...] = ()
@@ -141,6 +130,23 @@ class Rule:
     milder: tuple[Graded, ...] = ()
     graver: tuple[Graded, ...] = ()
     fault_share_at_least: float = 0.0
+
+    @property
+    def title(self) -> str:
+        """Its fault in a few words."""
+        return self.text.title
+
+    @cached_property
+    def text(self) -> Text:
+        """Its words as they stand for every terminal that it applies to."""
+        return self.wording.fitted(self.forms)
+
+    @cached_property
+    def forms(self) -> Forms:
+        """What the terminals may be to which it applies; of one that judges air handlers, those on them."""
+        kinds = [kind for kind in KINDS if kind in self.applies_to] or KINDS
+        with_fan = [kind for kind in kinds if kind != "single-duct"] if "fan" in self.only_with else kinds
+        return forms(with_fan, REHEATS[1:] if "reheat" in self.only_with else REHEATS)
 
     @property
     def grades(self) -> dict[str, Graded]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import re
 import string
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Annotated, Literal
 
@@ -15,16 +15,14 @@ from analyzer.engine.expressions import Expression
 from analyzer.engine.rule import (
     AIR_HANDLER,
     IMPACTS,
-    KINDS,
     SEVERITIES,
-    UNKNOWN_AMOUNT,
     Evidence,
     Graded,
     Limit,
     MeasureRule,
     Rule,
-    Text,
 )
+from analyzer.engine.wording import KINDS, REHEATS, Passage, Wording
 from analyzer.errors import RuleError, nearest
 from analyzer.inputs import read_toml
 from analyzer.quantities import AIR_HANDLER as QUANTITIES_OF_AIR_HANDLERS
@@ -45,6 +43,8 @@ _PREFERRED = {
 }
 # Beyond these no log would be long enough, and every terminal would go unjudged or clear. Judgement.
 MOST_HOURS, MOST_SECONDS = 8784.0, 30 * 86400.0
+# How a measure without a label of its own is named.
+_STATISTICS = {"mean": "Mean", "max": "Highest", "min": "Lowest", "total": "Total"}
 _MOST = 40  # entries of one kind in a rule: each costs a pass over all rows
 
 # The file's shape ------------------------------------------------------------------------------------------------
@@ -97,13 +97,26 @@ class _MeasureTable(Table):
     take: Literal["mean", "max", "min", "total"]
     unit: str
     ranks: bool = False
-    where_unknown: Words = UNKNOWN_AMOUNT
+    where_unknown: Words | None = None
+    label: Words | None = None
     priced_as: Literal["electricity", "heat", "reheat"] | None = None
 
 
-class _EvidenceTable(Table):
-    when: Condition
+Fits = Annotated[list[Literal[(*KINDS, *REHEATS)]], Field(min_length=1)]
+
+
+class _PassageTable(Table):
     say: Words
+    at: Fits | None = None
+
+
+class _CauseTable(_PassageTable):
+    when: Condition | None = None
+    unless: Condition | None = None
+
+
+class _EvidenceTable(_PassageTable):
+    when: Condition
 
 
 class _GradedTable(Table):
@@ -112,19 +125,32 @@ class _GradedTable(Table):
     impact: Literal[IMPACTS]
 
 
+def _passage(told):
+    """Words for all terminals, or a table that says for which."""
+    return {"say": _filled(told)} if isinstance(told, str) else told
+
+
+def _passages(told):
+    return list(map(_passage, told)) if isinstance(told, list) else [_passage(told)]
+
+
+Told = Annotated[list[_PassageTable], BeforeValidator(_passages), Field(min_length=1, max_length=_MOST)]
+Causes = Annotated[list[_CauseTable], BeforeValidator(_passages), Field(min_length=1, max_length=_MOST)]
+
+
 class _TextTable(Table):
-    seen: Words
-    why_it_matters: Words
+    seen: Told
+    why_it_matters: Told
     context: Words
-    likely_causes: Annotated[list[Words], Field(min_length=1)]
-    next_steps: Annotated[list[Words], Field(min_length=1)]
-    retest: Words
-    looks_like: Annotated[list[Words], Field(min_length=1)]
-    caution: Words | None = None
+    likely_causes: Causes
+    next_steps: Told
+    retest: Told
+    looks_like: Told
+    caution: Told = []
 
 
 class _RuleTable(Table):
-    title: Words
+    title: Told
     impact: Literal[IMPACTS]
     severity: Literal[SEVERITIES]
     applies_to: Annotated[list[Literal["all", *KINDS, AIR_HANDLER]], Field(min_length=1)]
@@ -180,20 +206,32 @@ def read_rule(file: Path) -> Rule:
 
 
 def _rule(file: Path, table: _RuleTable) -> Rule:
-    plain = {name: getattr(table, name) for name in _RuleTable.model_fields}
-    text = {key: tuple(value) if isinstance(value, list) else value for key, value in table.text}
+    plain = {name: getattr(table, name) for name in _RuleTable.model_fields if name not in ("title", "text")}
     for name in ("applies_to", "only_with", "follows_from", "explains", "needs", "better_with"):
         plain[name] = tuple(plain[name])
     plain |= {
         "needs_one_of": tuple(map(tuple, table.needs_one_of)),
         "limits": {name: limit_of(name, limit) for name, limit in table.limits.items()},
         "measures": {name: _measure(name, measure) for name, measure in table.measures.items()},
-        "evidence": tuple(Evidence(item.when, item.say) for item in table.evidence),
+        "evidence": tuple(Evidence(item.when, _read_passage(item)) for item in table.evidence),
         "milder": tuple(map(_graded, table.milder)),
         "graver": tuple(map(_graded, table.graver)),
-        "text": Text(**text),
+        "wording": Wording(
+            title=_read_passages(table.title),
+            context=(Passage(table.text.context),),
+            **{name: _read_passages(told) for name, told in table.text if name != "context"},
+        ),
     }
     return Rule(id=file.stem, file=file, **plain)
+
+
+def _read_passages(told: Iterable[_PassageTable]) -> tuple[Passage, ...]:
+    return tuple(map(_read_passage, told))
+
+
+def _read_passage(table: _PassageTable) -> Passage:
+    conditions = (table.when, table.unless) if isinstance(table, _CauseTable) else ()
+    return Passage(table.say, tuple(table.at or ()), *conditions)
 
 
 def _graded(table: _GradedTable) -> Graded:
@@ -238,9 +276,11 @@ def _range(table: LimitTable, dimension: str) -> tuple[float, float, str]:
 
 def _measure(name: str, table: _MeasureTable) -> MeasureRule:
     dimension = dimension_of(table.unit, f"measures.{name}.unit")
+    label = table.label or f"{_STATISTICS[table.take]} {name.replace('_', ' ')}"
     return MeasureRule(
-        name, table.expression, table.take, dimension, table.unit, table.ranks, table.priced_as, table.where_unknown
-    )
+        name, table.expression, table.take, dimension, table.unit, table.ranks, table.priced_as,
+        table.where_unknown or "", label,
+    )  # fmt: skip
 
 
 def dimension_of(unit: str, place: str) -> str:
@@ -260,6 +300,7 @@ def _check_names(rule: Rule) -> None:
     expressions = {"judged_when": rule.judged_when, "fault_when": rule.fault_when}
     expressions |= {f"evidence {number}": item.when for number, item in enumerate(rule.evidence, 1)}
     expressions |= {name: grade.when for name, grade in rule.grades.items()}
+    expressions |= {f"likely_causes {number}": found for number, found in _conditions_of_causes(rule)}
     for place, expression in expressions.items():
         _check_expression(rule, place, expression, known, condition=True)
     for measure in rule.measures.values():
@@ -283,10 +324,16 @@ def _check_names(rule: Rule) -> None:
     figures = {*rule.measures, *rule.limits, "fault_hours", "judged_hours", *(f"from_{name}" for name in SCHEDULE)}
     if any(measure.priced_as for measure in rule.measures.values()):
         figures.add("cost")
-    for place, text in [("text.seen", rule.text.seen), *(("evidence", item.say) for item in rule.evidence)]:
+    told = [("text.seen", passage.say) for passage in rule.wording.seen]
+    for place, text in [*told, *(("evidence", item.say) for item in rule.evidence)]:
         for name in figures_in(text, place):
             if name not in figures:
                 raise ValueError(f"{place}: {{{name}}} is no measure or limit of the rule{nearest(name, figures)}")
+
+
+def _conditions_of_causes(rule: Rule) -> list[tuple[int, Expression]]:
+    causes = enumerate(rule.wording.likely_causes, 1)
+    return [(number, found) for number, cause in causes for found in (cause.when, cause.unless) if found is not None]
 
 
 def _check_of_air_handlers(rule: Rule) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
+from collections.abc import Mapping
 from dataclasses import replace
 
 import numpy as np
@@ -9,8 +11,11 @@ import pandas as pd
 
 from analyzer.engine.building import BuildingJudgement, CommonCauses
 from analyzer.engine.episodes import Episodes as Found
+from analyzer.engine.evidence import RULED_OUT, SUPPORTED
 from analyzer.engine.judge import Judgement
 from analyzer.engine.rule import Limit, MeasureRule, Rule
+from analyzer.engine.rule_file import figures_in
+from analyzer.engine.wording import Forms, Text, forms, forms_of
 from analyzer.findings.causes import put_under_causes
 from analyzer.findings.energy import cost
 from analyzer.findings.order import in_order
@@ -25,7 +30,7 @@ def collect_building(scene: Scene, rules: dict[str, Rule], judgement: BuildingJu
     """Return the findings of terminals, air handlers and the building, in the order of what to do first."""
     owners = dict(zip(scene.terminals, scene.words("air_handler"), strict=True))
     found = collect(scene, rules, judgement.terminals)
-    return put_in_order(found, rules, judgement.common, judgement.terminals.verdicts, owners)
+    return put_in_order(found, rules, judgement.common, judgement.terminals.verdicts, owners, forms_by_terminal(scene))
 
 
 def put_in_order(
@@ -34,6 +39,7 @@ def put_in_order(
     common: CommonCauses | None,
     verdicts: pd.DataFrame,
     owners: dict[str, str],
+    may_be: Mapping[str, Forms],
 ) -> list[Finding]:
     """Add the air handlers' findings to those of all terminals, put under each what follows from it, and order them.
 
@@ -49,22 +55,38 @@ def put_in_order(
         Of the terminals.
     owners : dict
         Terminal to its air handler; empty where none is known.
+    may_be : mapping
+        Terminal to what it may be.
     """
     explained = common.explained if common else []
-    together = _of_air_handlers(rules, common) if common else []
+    together = _of_air_handlers(rules, common, of_owners(owners, may_be)) if common else []
     under = put_under_causes(found + together, rules, explained)
-    shared = told_once(under, rules, verdicts, owners, explained)
+    shared = told_once(under, rules, verdicts, owners, explained, may_be)
     return in_order(shared, rules)
 
 
-def _of_air_handlers(rules: dict[str, Rule], common: CommonCauses) -> list[Finding]:
+def forms_by_terminal(scene: Scene) -> dict[str, Forms]:
+    """Return what each terminal of a scene may be: its kind and reheat as scheduled, else as its points show."""
+    told = zip(scene.terminals, scene.kinds, scene.words("reheat"), scene.has_reheat, strict=True)
+    return {tag: forms_of(kind, reheat, has_reheat) for tag, kind, reheat, has_reheat in told}
+
+
+def of_owners(owners: Mapping[str, str], may_be: Mapping[str, Forms]) -> dict[str, Forms]:
+    """Return what the terminals of each air handler may be."""
+    found: dict[str, set] = defaultdict(set)
+    for tag, owner in owners.items():
+        found[owner] |= may_be.get(tag, forms())
+    return {owner: frozenset(own) for owner, own in found.items()}
+
+
+def _of_air_handlers(rules: dict[str, Rule], common: CommonCauses, may_be: Mapping[str, Forms]) -> list[Finding]:
     """Return the air handlers' own findings, each with the terminals that show it.
 
     What shares a fault at the same time is told by the fault that is shared, not by the rule that counts it.
     """
     shown = {(own.air_handler, own.rule): own.terminals for own in common.explained if own.fault is None}
     found = []
-    for finding in collect(common.scene, rules, common.judgement):
+    for finding in collect(common.scene, rules, common.judgement, may_be):
         if rules[finding.rule].looks_for_common_faults:
             continue
         tags = shown.get((finding.terminal, finding.rule), ())
@@ -73,22 +95,35 @@ def _of_air_handlers(rules: dict[str, Rule], common: CommonCauses) -> list[Findi
     return found
 
 
-def collect(scene: Scene, rules: dict[str, Rule], judgement: Judgement) -> list[Finding]:
-    """Turn every fault of a judgement into a finding, in the order of what to do first."""
+def collect(
+    scene: Scene, rules: dict[str, Rule], judgement: Judgement, may_be: Mapping[str, Forms] | None = None
+) -> list[Finding]:
+    """Turn every fault of a judgement into a finding, in the order of what to do first.
+
+    ``may_be`` gives what each of the scene's terminals may be, or those of each air handler; the scene's own where not
+    given.
+    """
+    may_be = forms_by_terminal(scene) if may_be is None else may_be
     faults = judgement.verdicts[judgement.verdicts["verdict"] == "fault"]
     number = pd.Index(scene.terminals).get_indexer(faults["terminal"])
-    told = {name: _RuleTold(scene, rules[name], judgement) for name in set(faults["rule"])}
+    told = {name: _RuleTold(scene, rules[name], judgement, may_be) for name in set(faults["rule"])}
     return in_order(
         [told[fault["rule"]].finding(fault, at) for fault, at in zip(faults.to_dict("records"), number, strict=True)],
         rules,
     )
 
 
+COST = "Total cost, estimated"
+# What a finding says where the figures of its own sentence are not known.
+HOURS_ALONE = "{fault_hours} of {judged_hours} judged."
+
+
 class _RuleTold:
     """A rule's faults told as findings."""
 
-    def __init__(self, scene: Scene, rule: Rule, judgement: Judgement):
-        self.scene, self.rule = scene, rule
+    def __init__(self, scene: Scene, rule: Rule, judgement: Judgement, may_be: Mapping[str, Forms]):
+        self.scene, self.rule, self.may_be = scene, rule, may_be
+        self.texts: dict[Forms, Text] = {}
         self.figures, self.evidence = judgement.figures[rule.id], judgement.evidence[rule.id]
         self.episodes = _by_terminal(judgement.episodes[rule.id])
         self.logged_until = judgement.logged_until[rule.id]
@@ -97,13 +132,18 @@ class _RuleTold:
     def finding(self, fault: dict, at: int) -> Finding:
         """Tell one fault: the row of its verdict, and the number of its terminal."""
         rule, measures = self.rule, self._measures(at)
+        possible = self.may_be.get(fault["terminal"]) or rule.forms
+        if possible not in self.texts:
+            self.texts[possible] = rule.wording.fitted(possible)
+        text = self.texts[possible]
+        causes, supported = self._causes(at, possible)
         graded = next((grade for name, grade in rule.grades.items() if self.evidence[name][at]), rule)
         return Finding(
             id=f"{fault['terminal']}/{rule.id}",
             terminal=fault["terminal"],
             air_handler=self.scene.words("air_handler")[at] or None,
             rule=rule.id,
-            title=rule.title,
+            title=text.title,
             severity=graded.severity,
             impact=graded.impact,
             confidence=fault["confidence"],
@@ -113,19 +153,29 @@ class _RuleTold:
             judged_hours=fault["judged_hours"],
             episodes=self.episodes[at],
             measures=measures,
-            summary=self._summary(fault, at, measures),
-            why_it_matters=rule.text.why_it_matters,
-            likely_causes=rule.text.likely_causes,
-            next_steps=rule.text.next_steps,
-            retest=rule.text.retest,
-            caution=rule.text.caution,
+            summary=self._summary(fault, at, measures, possible),
+            why_it_matters=text.why_it_matters,
+            likely_causes=tuple(causes),
+            supported_causes=tuple(causes[:supported]),
+            next_steps=text.next_steps,
+            retest=text.retest,
+            looks_like=text.looks_like,
+            caution=text.caution,
             logged_until=None if np.isnan(self.logged_until[at]) else _moments(self.logged_until[[at]])[0],
         )
+
+    def _causes(self, at: int, possible: Forms) -> tuple[list[str], int]:
+        numbers = range(len(self.rule.wording.likely_causes))
+        shown = [
+            [number for number in numbers if (held := self.evidence.get(what.format(number))) is not None and held[at]]
+            for what in (SUPPORTED, RULED_OUT)
+        ]
+        return self.rule.wording.causes(possible, *shown)
 
     def _measures(self, at: int) -> dict[str, Measure]:
         site = self.scene.site
         measures = {
-            name: _measure(measure, self.figures[name][at], site.units)
+            name: replace(_measure(measure, self.figures[name][at], site.units), label=measure.label)
             for name, measure in self.rule.measures.items()
             if not np.isnan(self.figures[name][at])
         }
@@ -133,21 +183,33 @@ class _RuleTold:
             if measure.priced_as and name in measures:
                 reheat = self.scene.words("reheat")[at]
                 measures["cost"] = cost(measures[name].value, measure.priced_as, reheat, site.tariff)
+                measures["cost"] = replace(measures["cost"], label=COST)
         return measures
 
-    def _summary(self, fault: dict, at: int, measures: dict[str, Measure]) -> str:
+    def _summary(self, fault: dict, at: int, measures: dict[str, Measure], possible: Forms) -> str:
         hours = {name: Measure(fault[name], "h") for name in ("fault_hours", "judged_hours")}
         words = {name: _words(measure) for name, measure in (measures | hours).items()}
-        unknown = {name: measure.where_unknown for name, measure in self.rule.measures.items()}
+        unknown = {name: measure.where_unknown for name, measure in self.rule.measures.items() if measure.where_unknown}
         words = unknown | self.limits | self._sources(fault["terminal"]) | words
-        held = [item.say for number, item in enumerate(self.rule.evidence) if self.evidence[number][at]]
-        told = " ".join(sentence.format_map(words) for sentence in (self.rule.text.seen, *held))
+        held = [
+            item.passage.at_forms(possible)
+            for number, item in enumerate(self.rule.evidence)
+            if self.evidence[number][at]
+        ]
+        seen = [passage.at_forms(possible) for passage in self.rule.wording.seen]
+        told = " ".join([said for sentence in seen if (said := _said(sentence, words))] or [_said(HOURS_ALONE, words)])
+        told = " ".join([told, *(said for sentence in held if (said := _said(sentence, words)))])
         return told.replace("w.c..", "w.c.")  # a unit that ends in a point ends a sentence as well
 
     def _sources(self, terminal: str) -> dict[str, str]:
         """Where the schedule's values stand, as ``{from_primary_min}`` in a sentence: " (M-601, row 17)", or ""."""
         of_it = self.scene.site.sources.get(terminal, {})
         return {f"from_{name}": f" ({of_it[name].short})" if name in of_it else "" for name in SCHEDULE}
+
+
+def _said(sentence: str, words: Mapping[str, str]) -> str:
+    """Return a sentence with its figures; nothing where one of them is not known."""
+    return sentence.format_map(words) if all(name in words for name in figures_in(sentence, "")) else ""
 
 
 def _by_terminal(found: Found) -> dict[int, Episodes]:
@@ -185,14 +247,25 @@ def _limit(limit: Limit, units: str) -> str:
 
 
 # A unit as a sentence spells it.
-_SPELLED = {"delta degF": "degF", "degF": "degF", "count": ""}
+_SPELLED = {
+    "delta degF": "°F", "degF": "°F", "delta degF h": "°F·h", "degC": "°C", "delta degC": "K", "K h": "K·h",
+    "count": "", "in.w.c.": "in. w.c.",
+}  # fmt: skip
+
+
+# From this size on a figure in such a unit is told in whole numbers: 100 where not named.
+_WHOLE = {"cfm": 1, "L/s": 10, "%": 10, "kWh": 10, "ppm": 1, "Pa": 1, "min": 10}
 
 
 def _words(measure: Measure) -> str:
-    """A figure in a sentence: three significant digits, no more decimals than its size deserves."""
+    """A figure in a sentence: no more decimals than its size and its sensor deserve."""
     value = measure.value
-    digits = 0 if abs(value) >= 100 else 1 if abs(value) >= 1 else 2
+    whole = _WHOLE.get(measure.unit, 100)
+    digits = 0 if abs(value) >= whole else 1 if abs(value) >= min(1, whole) else 2
     number = f"{value:,.{digits}f}"
     if "." in number:
         number = number.rstrip("0").rstrip(".")
+    number = "0" if number == "-0" else number
+    if measure.label == COST:
+        return f"{measure.unit} {value:,.{0 if abs(value) >= 10 else 2}f}".strip()
     return f"{number} {_SPELLED.get(measure.unit, measure.unit)}".strip()

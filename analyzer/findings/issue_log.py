@@ -9,7 +9,8 @@ from pathlib import Path
 
 import pandas as pd
 
-from analyzer.findings.results import Answer, Results
+from analyzer.findings.plain_names import plain
+from analyzer.findings.results import Answer, Finding, Results
 from analyzer.findings.tables import (
     DECISIONS,
     HEADINGS,
@@ -92,7 +93,7 @@ def issue_rows(results: Results) -> pd.DataFrame:
             "finding": told + [_window(row) for row in table.to_dict("records")],
             "action": _actions(results),
             **{HEADINGS.get(name, name): table[name] for name in vars(Answer())},
-            "likely causes": _lines(finding.likely_causes for finding in results.findings),
+            "likely causes": _lines(map(causes_told, results.findings)),
             "who acts": table["who_acts"],
             "kWh a year, est.": _figures(table["kwh_year"]),
             "cost a year, est.": _figures(table["cost_year"]),
@@ -111,7 +112,9 @@ def sheet_to_send(results: Results) -> pd.DataFrame:
     rows = requests_table(results)
     if rows.empty:
         return pd.DataFrame(columns=list(_TRENDS))
-    rows["settles"] = rows["settles"].str.replace(" ", ", ")
+    titles = {rule.id: rule.title for rule in results.rules.values()}
+    rows["settles"] = ["; ".join(titles.get(name, name) for name in ids.split()) for ids in rows["settles"]]
+    rows["point"] = rows["point"].map(plain)
     rows["terminals"] = [
         f"{len(tags)}: {told}" for tags, told in zip(results.requests["terminal"], rows["terminal"], strict=True)
     ]
@@ -142,6 +145,14 @@ def _joined(table: pd.DataFrame, names: tuple[str, ...], before: dict[str, str])
 
 def _lines(texts) -> list[str]:
     return ["\n".join(f"{number}. {text}" for number, text in enumerate(each, 1)) for each in texts]
+
+
+def causes_told(finding: Finding) -> list[str]:
+    """Return the likely causes, those marked that the trends support."""
+    return [
+        f"{cause} Supported by the trends." if cause in finding.supported_causes else cause
+        for cause in finding.likely_causes
+    ]
 
 
 def _actions(results: Results) -> list[str]:

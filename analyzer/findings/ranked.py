@@ -15,7 +15,7 @@ RANKED = "terminals_ranked.csv"
 _SCHEDULED = ("air_handler", "floor", "zone")
 HARMS = ("safety", "ventilation", "comfort")
 COLUMNS = [
-    "rank", "terminal", *_SCHEDULED, "worst_finding", "worst_rule", "severity", "confidence",
+    "rank", "terminal", *_SCHEDULED, "worst_finding", "worst_rule", "severity", "confidence", "fault_hours",
     *HARMS, "findings", "caused_elsewhere", *YEAR_COLUMNS, "currency",
 ]  # fmt: skip
 _AT_THE_TERMINAL, _ELSEWHERE, _NOTHING_FOUND = range(3)
@@ -28,8 +28,8 @@ def ranked_terminals(results: Results) -> pd.DataFrame:
     Terminals with a cause of their own come before those that only suffer from one elsewhere (their air handler's, the
     building's, a neighbor's): no ladder at these helps. Then the most severe safety finding, firm before marginal;
     then the most severe of ventilation and comfort; then cost a year; then the order of the findings. A harm is the
-    severity of the worst such finding that has its cause at the terminal, or empty. Cost and energy a year are of all
-    findings of the terminal; missing where none can be worked out.
+    severity of the worst such finding that has its cause at the terminal, or empty. ``fault_hours`` are those of the
+    worst finding. Cost and energy a year are of all findings of the terminal; missing where none can be worked out.
     """
     yearly = yearly_of_terminals(results, yearly_of_findings(results))
     own, elsewhere = _by_cause(results)
@@ -47,6 +47,7 @@ def ranked_terminals(results: Results) -> pd.DataFrame:
             "worst_rule": worst.rule if worst else "",
             "severity": worst.severity if worst else "",
             "confidence": worst.confidence if worst else "",
+            "fault_hours": round(worst.fault_hours, 2) if worst else None,
             **{harm: found.severity if found else "" for harm, found in harms.items()},
             "findings": len(here),
             "caused_elsewhere": len(there),

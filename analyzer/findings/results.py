@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 
 from analyzer.engine.rule import IMPACTS, SEVERITIES, Rule
+from analyzer.engine.wording import Forms
 from analyzer.site import Site
 from analyzer.trends import TrendSource
 
@@ -90,10 +91,11 @@ def _moments(microseconds: np.ndarray) -> pd.DatetimeIndex:
 
 @dataclass(frozen=True)
 class Measure:
-    """A figure of a finding, in the unit that the site shows."""
+    """A figure of a finding, in the unit that the site shows; ``label`` names it with its statistic."""
 
     value: float
     unit: str
+    label: str = ""
 
 
 @dataclass(frozen=True)
@@ -163,7 +165,8 @@ class Finding:
     tag of the air handler, or "building", in the place of the terminal's. ``id`` is terminal and rule: it is stable.
     ``under`` is the id of the finding that it follows from, where there is one: it is told with that finding, and not
     counted again. ``logged_until`` is the moment at which the log of what it rests on ends, where it is known: no
-    fault after it says nothing.
+    fault after it says nothing. The words fit the terminal's kind and reheat; ``supported_causes`` are the first of
+    ``likely_causes``, those that its trends support.
     """
 
     id: str
@@ -186,6 +189,8 @@ class Finding:
     next_steps: tuple[str, ...]
     retest: str
     caution: str | None = None
+    looks_like: tuple[str, ...] = ()
+    supported_causes: tuple[str, ...] = ()
     under: str | None = None
     scope: str = TERMINAL_SCOPE
     terminals: tuple[str, ...] = ()
@@ -248,6 +253,8 @@ class Results:
         Everything that was taken as given, from intake to judgement.
     contract : dict
         The outcome of the table's data contract.
+    may_be : dict
+        Terminal to what it may be, pairs of kind and reheat: one where both are scheduled or seen in its points.
     history : list of Round
         The rounds of review that the folder has seen, the earliest first and this one last.
     standing : dict of Standing
@@ -273,6 +280,7 @@ class Results:
     heating: pd.DataFrame = field(default_factory=pd.DataFrame)
     assumptions: list[str] = field(default_factory=list)
     contract: dict[str, Any] = field(default_factory=dict)
+    may_be: dict[str, Forms] = field(default_factory=dict)
     history: list[Round] = field(default_factory=list)
     standing: dict[str, Standing] = field(default_factory=dict)
     remarks: list[Remark] = field(default_factory=list)
@@ -285,6 +293,15 @@ class Results:
         """The first and last moment of the trends, in the site's zone."""
         first, last = self.moments
         return first.tz_convert(self.site.time_zone), last.tz_convert(self.site.time_zone)
+
+    def kind_of(self, terminal: str) -> str:
+        """Return the kind of a terminal, as scheduled or as its points show; empty where neither says."""
+        schedule = self.site.schedule
+        told = schedule["kind"].get(terminal) if "kind" in schedule else None
+        if isinstance(told, str) and told:
+            return told
+        kinds = {kind for kind, _ in self.may_be.get(terminal, ())}
+        return kinds.pop() if len(kinds) == 1 else ""
 
     def keeps(self, contract: dict[str, Any]) -> None:
         """Note the outcome of the table's data contract, for the report and for the ledger."""

@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from types import MappingProxyType
 
 import numpy as np
 import pandas as pd
 
 from analyzer.engine.explained import Explained
 from analyzer.engine.rule import Rule
+from analyzer.engine.wording import Forms
 from analyzer.findings.order import size
 from analyzer.findings.results import (
     AIR_HANDLER_SCOPE,
@@ -34,6 +36,7 @@ NEARLY_ALL = 0.8
 # Terminals of no known air handler share a fault where so many of them, and this share of those judged, have it, this
 # part of them at one moment. Judgement: one of three or four air handlers.
 LEAST_OF_NOBODY, SHARE_OF_NOBODY, AT_ONCE = 8, 0.25, 0.7
+NOT_KNOWN: Mapping[str, Forms] = MappingProxyType({})
 # So many tags a sentence names.
 MOST_NAMED = 12
 
@@ -56,6 +59,7 @@ def told_once(
     verdicts: pd.DataFrame,
     owners: Mapping[str, str],
     explained: Sequence[Explained],
+    may_be: Mapping[str, Forms] = NOT_KNOWN,
 ) -> list[Finding]:
     """Add a finding for each fault that most terminals of a building or an air handler share, and put theirs under it.
 
@@ -76,6 +80,9 @@ def told_once(
         Terminal to its air handler; empty where none is known.
     explained : sequence of Explained
         Of a common cause: which terminals of an air handler have a rule's fault at the same time, and what explains it.
+    may_be : mapping, optional
+        Terminal to what it may be, all that the rule judges where it is not named: the words of a shared finding fit
+        all of its terminals.
     """
     common = {(own.air_handler, own.fault): own for own in explained if own.fault}
     least_share, least_terminals = _least(rules)
@@ -101,7 +108,7 @@ def told_once(
             fewest = _fewest(rules[rule], roots, judged[rule, place.tag], least_terminals)
             if 2 * len(roots) < len(members) or len(roots) < fewest:
                 continue
-            one = _finding(place, rules[rule], roots, judged[rule, place.tag])
+            one = _finding(place, rules[rule], roots, judged[rule, place.tag], may_be)
             added.append(one)
             parent |= {finding.id: one.id for finding in roots}
     told = [replace(finding, under=parent.get(finding.id, finding.under)) for finding in findings]
@@ -201,7 +208,7 @@ def _at_once(members: list[Finding]) -> tuple[np.ndarray, np.ndarray]:
     return moments[order], np.cumsum(steps[order])
 
 
-def _finding(place: _Place, rule: Rule, members: list[Finding], judged: int) -> Finding:
+def _finding(place: _Place, rule: Rule, members: list[Finding], judged: int, may_be: Mapping[str, Forms]) -> Finding:
     """Tell one finding for many: how many, which, and the one in the middle of them as an example."""
     members = _by_size(rule, members)
     typical = members[len(members) // 2]
@@ -212,6 +219,9 @@ def _finding(place: _Place, rule: Rule, members: list[Finding], judged: int) -> 
     grade = grades[len(grades) // 2]
     if place.scope == AIR_HANDLER_SCOPE:
         grade = min(grade, max(grade - 1, SEVERITIES.index("high")))
+    possible = frozenset().union(*(may_be.get(tag) or rule.forms for tag in tags))
+    text = rule.wording.fitted(possible)
+    causes, supported = rule.wording.causes(possible, _mostly_supported(rule, members, may_be), ())
     return replace(
         typical,
         id=f"{place.tag}/{rule.id}",
@@ -219,7 +229,7 @@ def _finding(place: _Place, rule: Rule, members: list[Finding], judged: int) -> 
         air_handler=place.tag if place.scope == AIR_HANDLER_SCOPE else None,
         scope=place.scope,
         terminals=tags,
-        title=f"{rule.title}: {len(tags)} of {judged} terminals of {place.named}",
+        title=f"{text.title}: {len(tags)} of {judged} terminals of {place.named}",
         severity=SEVERITIES[grade],
         confidence="firm" if 2 * firm >= len(members) else "marginal",
         start=min(finding.start for finding in members),
@@ -227,14 +237,33 @@ def _finding(place: _Place, rule: Rule, members: list[Finding], judged: int) -> 
         fault_hours=sorted(finding.fault_hours for finding in members)[len(members) // 2],
         judged_hours=sorted(finding.judged_hours for finding in members)[len(members) // 2],
         episodes=_together(members),
-        measures={"terminals": Measure(float(len(tags)), ""), "share": Measure(100 * len(tags) / judged, "%")}
+        measures={
+            "terminals": Measure(float(len(tags)), "", "Terminals with the fault"),
+            "share": Measure(100 * len(tags) / judged, "%", "Share of those judged"),
+        }
         | typical.measures,
         summary=f"{len(tags)} of {judged} terminals judged: {named(tags)}. Look for one common cause first. "
         f"Median of them, {typical.terminal}: {typical.summary}",
+        why_it_matters=text.why_it_matters,
+        likely_causes=tuple(causes),
+        supported_causes=tuple(causes[:supported]),
+        next_steps=text.next_steps,
+        retest=text.retest,
+        looks_like=text.looks_like,
+        caution=text.caution,
         under=None,
         answer=None,
         logged_until=max((found.logged_until for found in members if found.logged_until), default=None),
     )
+
+
+def _mostly_supported(rule: Rule, members: list[Finding], may_be: Mapping[str, Forms]) -> list[int]:
+    """Return the numbers of the likely causes that the trends of at least half of the members support."""
+    supported = [
+        sum(cause.at_forms(may_be.get(own.terminal) or rule.forms) in own.supported_causes for own in members)
+        for cause in rule.wording.likely_causes
+    ]
+    return [number for number, count in enumerate(supported) if 2 * count >= len(members)]
 
 
 def named(tags: Sequence[str]) -> str:

@@ -73,10 +73,13 @@ def _told(finding: Finding, numbers: dict[str, int], zone: str) -> dict:
         "fault_hours": finding.fault_hours,
         "judged_hours": finding.judged_hours,
         "episodes": [{"from": _iso(e.start, zone), "to": _iso(e.end, zone)} for e in finding.episodes],
-        "measures": {name: {"value": round(m.value, 4), "unit": m.unit} for name, m in finding.measures.items()},
+        "measures": {
+            name: {"value": round(m.value, 4), "unit": m.unit, "label": m.label} for name, m in finding.measures.items()
+        },
         "summary": finding.summary,
         "why_it_matters": finding.why_it_matters,
         "likely_causes": list(finding.likely_causes),
+        "supported_causes": list(finding.supported_causes),
         "next_steps": list(finding.next_steps),
         "retest": finding.retest,
         "caution": finding.caution,
@@ -113,6 +116,7 @@ def findings_table(results: Results) -> pd.DataFrame:
             "fault_hours": finding.fault_hours,
             "judged_hours": finding.judged_hours,
             "likely_causes": "; ".join(finding.likely_causes),
+            "supported_causes": "; ".join(finding.supported_causes),
             "action": "; ".join(finding.next_steps),
             "retest": finding.retest,
             "caution": finding.caution or "",
@@ -130,11 +134,24 @@ def findings_table(results: Results) -> pd.DataFrame:
     return table.astype(dict.fromkeys(("number", *YEAR_COLUMNS), "Int64"))
 
 
+def findings_frame(results: Results) -> pd.DataFrame:
+    """Return the findings for further work: times in the site's zone, and a column per measure and unit."""
+    zone, table = results.site.time_zone, findings_table(results)
+    for name, moments in (("from", [f.start for f in results.findings]), ("to", [f.end for f in results.findings])):
+        table[name] = pd.DatetimeIndex(moments, dtype="datetime64[us, UTC]").tz_convert(zone)
+    measures = [
+        {f"{name} [{m.unit}]" if m.unit else name: m.value for name, m in finding.measures.items()}
+        for finding in results.findings
+    ]
+    columns = list(dict.fromkeys(name for row in measures for name in row))
+    return pd.concat([table, pd.DataFrame(measures, columns=columns, index=table.index, dtype=float)], axis=1)
+
+
 FINDING_COLUMNS = [
     "id", "number", "terminal", "air_handler", "scope", "terminals", "floor", "zone", "rule", "finding", "summary",
-    "severity", "impact", "confidence", "from", "to", "fault_hours", "judged_hours", "likely_causes", "action",
-    "retest", "caution", "follows_from", "who_acts", *YEAR_COLUMNS, "currency", "response", "date", "status",
-    "decision", "decided", "initials",
+    "severity", "impact", "confidence", "from", "to", "fault_hours", "judged_hours", "likely_causes",
+    "supported_causes", "action", "retest", "caution", "follows_from", "who_acts", *YEAR_COLUMNS, "currency",
+    "response", "date", "status", "decision", "decided", "initials",
 ]  # fmt: skip
 
 

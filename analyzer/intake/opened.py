@@ -189,6 +189,7 @@ class _Opener:
                 table.assume(_DATE_ABOVE, below)
             name = f"{name} and {table.names[layout.time[1]]}"
         beside = [table.stem, *reversed(table.folders), *table.preamble]
+        self.order.reads(table.decimal if table.proven else "")
         zone = self._site.stamps or self._site.time_zone
         return read_stamps(column, table.label, name, zone, self.order, beside)
 

@@ -117,13 +117,13 @@ def _with_zone(site: Site, stamps: list[Stamps], ledger: Ledger) -> Site:
     if site.file is not None or site.time_zone != "UTC":
         return site
     if without_offset(stamps):
-        ledger.assume("Without a site file, time stamps without an offset were taken as UTC.")
+        ledger.assume("Without a site file, time stamps without an offset are read as UTC.")
         return site
     zone = zone_of_offsets(stamps)
     if zone is None:
         return site
     told = "UTC" + zone.removeprefix("Etc/GMT").translate(str.maketrans("+-", "-+")) if "Etc/" in zone else zone
-    ledger.assume(f"Without a site file, the local time was taken from the offsets of the stamps: that of {told}.")
+    ledger.assume(f"Without a site file, local time follows the offsets of the time stamps: {told}.")
     return replace(site, time_zone=zone)
 
 
@@ -205,9 +205,9 @@ def _set_still_occupancy_aside(series: Series, modes: list[int], account: Accoun
 
 
 def _still_told(still: dict[str, list[str]]) -> list[str]:
-    """Say whose occupancy modes were set aside, by what they read."""
+    """Say whose occupancy modes were rejected, by what they read."""
     return [
-        f"The occupancy mode of {some(list(dict.fromkeys(tags)))} reads {state} throughout and was set aside; the "
+        f"The occupancy mode of {some(list(dict.fromkeys(tags)))} reads {state} throughout and was rejected; the "
         "site's occupied hours were taken in its place."
         for state, tags in still.items()
     ]
@@ -224,7 +224,7 @@ def _check_stamps(stamps: Stamps, code: np.ndarray, reason: np.ndarray) -> np.nd
 
 
 def settle(every: list[Series], account: Account, ledger: Ledger) -> list[Series]:
-    """Bring every log into the order of time, one log per target, duplicates set aside."""
+    """Bring every log into the order of time, one log per target, duplicates rejected."""
     samples = take_out_messy(every, len(account.targets))
     if not len(samples.time):
         return every

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 
 from analyzer.findings.results import Results
 from analyzer.ledger import Ledger
@@ -66,8 +67,8 @@ def limits_in_force(results: Results) -> list[dict]:
                     "name": name.replace("_", " "),
                     "value": _shown(limit, results.site.units),
                     "moved": limit.moved,
-                    "source": limit.source,
-                    "reason": limit.reason,
+                    "source": origin(limit.source),
+                    "reason": limit.reason.replace("degF", "°F").replace("degC", "°C"),
                 }
                 for name, limit in rule.limits.items()
             ],
@@ -76,19 +77,29 @@ def limits_in_force(results: Results) -> list[dict]:
     ]
 
 
+# What the owner's report says of a limit that no standard gives; where it comes from stands in the rule file.
+DEFAULT = "default of this tool; change it in the site file"
+_CLAUSES = re.compile(
+    r"ASHRAE Guideline 36, [\d.]+(?: and [\d.]+)?|ASHRAE 90\.1(?:-\d{4})?, [\d.]+(?: exception \d)?|ASHRAE 62\.1"
+    r"|(?:California )?Title 24(?: Part 6)?, [\w.()]+|IECC C[\d.]+|ISO \d+|EN \d+|UFC [\d-]+, [\d-]+|UFGS \d+, [\d.]+"
+)
+
+
+def origin(source: str) -> str:
+    """Return the clause of the standard that was read for a limit; or that the limit is a default of the tool."""
+    of_its_own = source.startswith(("judgement", "default of this tool", "common practice"))
+    clauses = [] if of_its_own or "from memory" in source else _CLAUSES.findall(source)
+    return "; ".join(dict.fromkeys(clauses)) or DEFAULT
+
+
 def _shown(limit, units: str) -> str:
-    """The limit as its file writes it, and in the site's units where that is another unit."""
+    """The limit in the site's units; as its file writes it where these have none of their own for it."""
     if limit.dimension == "fraction":
         return words.amount(limit.value * 100, "%")
     written = str(limit.shown).strip()
     if limit.unit and not written.endswith(limit.unit):
         written = f"{written} {limit.unit}"
     unit = shown_unit(limit.dimension, units)
-    if (
-        not unit
-        or words.sign(unit) == words.sign(limit.unit)
-        or limit.dimension in ("percent", "time")
-        or not math.isfinite(limit.value)
-    ):
+    if not unit or limit.dimension in ("percent", "time") or not math.isfinite(limit.value):
         return written
-    return f"{written} ({words.amount(float(to_shown(limit.value, limit.dimension, units)), unit)})"
+    return words.amount(float(to_shown(limit.value, limit.dimension, units)), unit)

@@ -10,6 +10,7 @@ import pandas as pd
 
 from analyzer.engine.air_tally import NOT_ASSIGNED
 from analyzer.findings.results import BUILDING_SCOPE, SEVERITIES, TERMINAL_SCOPE, Finding, Results
+from analyzer.report import words
 from analyzer.report.names import natural_key, page_name
 
 AIR_HANDLER = "air-handler"
@@ -20,7 +21,10 @@ VERDICT_LETTERS = {"F": "fault, firm", "M": "fault, marginal", "N": "not judged"
 
 @dataclass(frozen=True)
 class Place:
-    """A terminal and where it stands; or an air handler, whose kind is ``AIR_HANDLER``."""
+    """A terminal and where it stands; or an air handler, whose kind is ``AIR_HANDLER``.
+
+    The kind is as scheduled, or inferred from the terminal's points, or None.
+    """
 
     terminal: str
     page: str
@@ -29,6 +33,12 @@ class Place:
     floor: str | None
     zone: str | None
     schedule: dict
+    kind_scheduled: bool = True
+
+    @property
+    def kind_told(self) -> str:
+        """Its kind in words."""
+        return "air handler" if self.kind == AIR_HANDLER else words.kind_told(self.kind, self.kind_scheduled)
 
 
 class Building:
@@ -55,7 +65,9 @@ class Building:
         word = {name: row.get(name) if isinstance(row.get(name), str) else None for name in ("kind", "floor", "zone")}
         handler = row.get("air_handler")
         handler = handler if isinstance(handler, str) and handler else NO_HANDLER
-        return Place(terminal, page_name(terminal), air_handler=handler, schedule=row, **word)
+        scheduled = word["kind"] is not None
+        word["kind"] = self.results.kind_of(terminal) or None
+        return Place(terminal, page_name(terminal), air_handler=handler, schedule=row, kind_scheduled=scheduled, **word)
 
     def _handler_place(self, tag: str) -> Place:
         return Place(tag, page_name(tag), AIR_HANDLER, air_handler=tag, floor=None, zone=None, schedule={})

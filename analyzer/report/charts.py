@@ -29,7 +29,9 @@ def specifications_script() -> str:
 
 def chart_specifications() -> dict[str, dict]:
     """Return the Vega-Lite specification of every chart, by name."""
-    layers = {"standing": _standing(), "episodes": _episodes()} | {panel.name: _panel(panel) for panel in ALL_PANELS}
+    layers = {"standing": _standing(), "episodes": episode_layers()} | {
+        panel.name: panel_layers(panel) for panel in ALL_PANELS
+    }
     # Tests hold the specifications against the schema.
     charts = {name: alt.layer(*parts, **_frame(name)) for name, parts in layers.items()}
     return {name: chart.to_dict(validate=False) for name, chart in charts.items()}
@@ -59,7 +61,8 @@ def _frame(name: str) -> dict:
     }
 
 
-def _panel(panel: Panel) -> list[alt.Chart]:
+def panel_layers(panel: Panel) -> list[alt.Chart]:
+    """The layers of a panel, the later drawn over the earlier."""
     layers = [_band("occupied", "var(--occupied)"), _band("left_out", "var(--left-out)")]
     layers += [_band("fault", "var(--episode)"), *_band_edges("fault"), *_why_left_out()]
     if panel.dimension == "state":
@@ -175,7 +178,8 @@ def _standing() -> list[alt.Chart]:
     ]
 
 
-def _episodes() -> list[alt.Chart]:
+def episode_layers() -> list[alt.Chart]:
+    """The layers of the strip that shows when each finding was active."""
     bars = _on("episodes").mark_bar(clip=True, cornerRadius=2, height=alt.RelativeBandSize(band=0.7))
     colour = alt.when("datum.chosen").then(alt.value("var(--chosen)")).otherwise(alt.value("var(--unchosen)"))
     rows = alt.Y(

@@ -16,7 +16,7 @@ import pandas as pd
 
 from analyzer.findings.results import BUILDING_SCOPE, IMPACTS, SEVERITIES, Finding
 from analyzer.report import words
-from analyzer.report.building import Building
+from analyzer.report.building import AIR_HANDLER, Building
 from analyzer.report.frame import write_script
 from analyzer.report.rounds_told import answered
 from analyzer.report.sequence import pack
@@ -52,7 +52,7 @@ class FindingRows:
         where = [
             handler if handler != finding.terminal else "air handler",
             f"floor {place.floor}" if place and place.floor else None,
-            words.KINDS.get(place.kind or "") if place else None,
+            place.kind_told if place and place.kind != AIR_HANDLER else None,
         ]
         return {
             "rank": rank,

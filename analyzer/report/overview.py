@@ -18,14 +18,14 @@ from analyzer.report.worst import WorstTerminals
 
 FILES = {
     "rules.html": "the rules with their limits and sources",
-    "findings.csv": "the findings, a row each",
-    "terminals_ranked.csv": "the terminals in the order of what to do first, with energy and cost a year",
+    "findings.csv": "the findings, one row each",
+    "terminals_ranked.csv": "the terminals by priority, with energy and cost per year",
     "issue_log.xlsx": "the issue log, for the contractor's answers",
-    "site_checklist.html": "what to look at on site, to print and tick",
+    "site_checklist.html": "what to check on site, to print and tick",
     "verdicts.csv": "every verdict with its reason",
-    "trend_request.csv": "the trends still missing, and what each would settle",
+    "trend_request.csv": "the trends still needed, and the checks each would settle",
     "findings.json": "the findings, for other programs",
-    "ledger.json": "the data accounting: every value that was read",
+    "ledger.json": "the data accounting of every value read",
     "trends.parquet": "the normalized trends",
 }
 
@@ -37,7 +37,7 @@ def index_context(building: Building, rows: FindingRows, worst: WorstTerminals, 
     by_rule = rule_rows(building)
     standing = faults_over_time(building, by_rule)
     return worst.context() | {
-        "summary": _summary(building),
+        "summary": summary(building),
         "by_rule": by_rule,
         "standing": standing["rows"],
         "standing_data": words.embedded(standing),
@@ -61,10 +61,10 @@ def index_context(building: Building, rows: FindingRows, worst: WorstTerminals, 
 # ---- the summary ---------------------------------------------------------------------------------------------------
 
 
-def _summary(building: Building) -> list[tuple[str, str]]:
+def summary(building: Building) -> list[tuple[str, str]]:
     return [
         ("Reviewed", _reviewed(building)),
-        ("Matters most", _matters(building)),
+        ("Findings", _matters(building)),
         ("Not judged", _unjudged(building)),
     ]
 
@@ -88,7 +88,7 @@ def _reviewed(building: Building) -> str:
 def _matters(building: Building) -> str:
     findings = building.results.findings
     if not findings:
-        return "No fault was found in what could be judged."
+        return "No fault found in what could be judged."
     worst = findings[0]
     own = [finding for finding in findings if not finding.under]
     counts = Counter(finding.severity for finding in own)
@@ -96,7 +96,7 @@ def _matters(building: Building) -> str:
     terminals = len({finding.terminal for finding in findings} & set(building.places))
     split = f": {len(own)} root, {len(findings) - len(own)} consequential" if len(own) < len(findings) else ""
     same = sum(finding.rule == worst.rule for finding in own)
-    also = f" and {same - 1} more of the kind" if same > 1 else ""
+    also = f" and {same - 1} more of the same" if same > 1 else ""
     return (
         f"{words.plural(len(findings), 'finding')} at {words.plural(terminals, 'terminal')}{split}. "
         f"To correct: {told}. Most severe: “{building.title_of(worst.id)}”{also}."

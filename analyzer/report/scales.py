@@ -16,7 +16,7 @@ LEAST_SPAN = {
     "in.w.c.": 0.2,
 }  # so that a sensor's noise does not fill a chart
 ROOM_FOR_A_NAME = 0.15  # of the axis: a line of 11 px text on a chart of about 80 px
-ROOM_ABOVE = 1.2  # for the name of the highest limit
+ROOM_ABOVE = 1.3  # for the name of the highest limit
 
 
 def flow_limits(schedule: dict, units: str) -> list[list]:

@@ -48,10 +48,18 @@ class TerminalPages:
             "counts": {verdict: sum(row["verdict"] == verdict for row in applicable) for verdict in words.VERDICTS},
             "neighbours": self._neighbours(place),
             **self._beside(place),
-            "requests": self.building.requests_of.get(place.terminal, []),
+            "requests": [self._request(row) for row in self.building.requests_of.get(place.terminal, [])],
             "heating": self._heating(place),
         }
         return told | self.trends.context(place, findings)
+
+    def _request(self, row: dict) -> dict:
+        """A trend to send, in words, and the rules that it would settle by their titles."""
+        rules = [self.results.rules.get(name) for name in row["settles"].split()]
+        settles = "; ".join(
+            rule.title if rule else name for rule, name in zip(rules, row["settles"].split(), strict=True)
+        )
+        return row | {"point": words.plain(row["point"]), "settles": settles}
 
     def _facts(self, place: Place) -> list[tuple[str, str]]:
         schedule, sources = place.schedule, self.results.site.sources.get(place.terminal, {})
@@ -78,9 +86,9 @@ class TerminalPages:
         figures = self.results.heating.loc[place.terminal]
         said = {
             "Delivered to the zone, 95th-percentile hours": figures["delivered"],
-            "Needed by the zone, 95th-percentile hours": figures["needed"],
-            "Most by primary air alone": figures["by_primary_alone"],
-            "Most with the fan": figures["with_fan"],
+            "Estimated load, 95th-percentile hours": figures["needed"],
+            "Maximum by primary air alone": figures["by_primary_alone"],
+            "Maximum with the fan": figures["with_fan"],
         }
         known = [(name, words.shown(value, "power", self.units)) for name, value in said.items() if value == value]
         return {"figures": known, "hours": words.hours(figures["hours"])} if known else None
@@ -100,8 +108,7 @@ class TerminalPages:
             "hours": words.hours(finding.fault_hours),
             "judged": words.hours(finding.judged_hours),
             "ended": self._ended(finding),
-            "measures": [(name.replace("_", " "), _amount(m)) for name, m in finding.measures.items()],
-            "looks_like": rule.text.looks_like if rule else (),
+            "measures": [(m.label or name.replace("_", " "), _amount(m)) for name, m in finding.measures.items()],
             "under": self._under(finding),
             "has_rule": rule is not None,
             "answer": answered(finding.answer),
@@ -139,11 +146,11 @@ class TerminalPages:
         for rule in self.results.rules.values():
             if row := rows.get(rule.id):
                 told.append(row | {
-                    "title": rule.title,
+                    "title": rule.wording.fitted(self.results.may_be.get(place.terminal) or rule.forms).title,
                     "letter": words.letter(row["verdict"], row["confidence"]),
                     "judged": words.hours(row["judged_hours"]),
                     "lasting": words.hours(row["fault_hours"]) if row["verdict"] == "fault" else "–",
-                    "reason": row["reason"] if isinstance(row["reason"], str) else "",
+                    "reason": words.plain(row["reason"]) if isinstance(row["reason"], str) else "",
                 })  # fmt: skip
         # What needs a reader first: faults, then what was not judged and why, then the clear.
         told.sort(key=lambda row: words.VERDICTS.index(row["verdict"]))
@@ -181,8 +188,7 @@ def _sourced(fact: str | None, source: ValueSource | None) -> str | None:
 def _kind(place: Place) -> str:
     if place.kind == AIR_HANDLER:
         return "Air handler"
-    kind = words.KINDS.get(place.kind or "", place.kind)
-    return f"{kind.capitalize()} terminal" if kind else "Terminal of a kind that no schedule gives"
+    return words.kind_sentence(place.kind, place.kind_scheduled)
 
 
 def _amount(measure: Measure) -> str:

@@ -9,6 +9,7 @@ from datetime import datetime
 import pandas as pd
 from markupsafe import Markup
 
+from analyzer.findings.plain_names import plain as plain
 from analyzer.quantities import shown_unit, to_shown
 
 # The signs that a reader knows for the unit spellings of ``quantities.SHOWN`` and of the rules.
@@ -22,12 +23,14 @@ _DECIMALS = {
 }  # fmt: skip
 
 KINDS = {"single-duct": "single-duct", "series": "series fan-powered", "parallel": "parallel fan-powered"}
+NO_KIND = "type not scheduled"
 VERDICTS = ("fault", "not-judged", "clear")
 
 
 def sign(unit: str) -> str:
     """Return a unit as a reader knows it."""
-    return _SIGNS.get(unit, unit)
+    base = unit.removesuffix(" h")
+    return _SIGNS.get(unit) or (f"{_SIGNS.get(base, base)}·h" if base != unit else unit)
 
 
 def number(value: float, unit: str = "") -> str:
@@ -102,6 +105,20 @@ def embedded(value) -> Markup:
     """Return JSON that is safe inside a script element, whatever texts it holds."""
     text = json.dumps(value, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
     return Markup(text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026"))
+
+
+def kind_told(kind: str | None, scheduled: bool) -> str:
+    """Name a terminal's type the same way everywhere: as scheduled, as inferred from its points, or not known."""
+    name = KINDS.get(kind or "", kind or "")
+    return name + ("" if scheduled else " (inferred)") if name else NO_KIND
+
+
+def kind_sentence(kind: str | None, scheduled: bool) -> str:
+    """Say what type of terminal it is, as the head of its page does."""
+    told = KINDS.get(kind or "", kind or "")
+    if scheduled and told:
+        return f"{told.capitalize()} terminal"
+    return f"Terminal {NO_KIND}" + (f" (inferred: {told})" if told else "")
 
 
 def letter(verdict: str, confidence) -> str:

@@ -15,15 +15,15 @@ from analyzer.report.names import page_name
 from analyzer.report.trend_box import JUDGED, TrendBox, same_reach, trend_box
 from analyzer.rounds.changes import CORRECTED, NEW, OUTCOMES, STILL, UNJUDGED, Change, Comparison
 from analyzer.rounds.tables import COLUMNS
-from analyzer.rounds.worse import LEAST_CHANGE
+from analyzer.rounds.worse import LEAST_CHANGE, PER_JUDGED_HOUR
 from analyzer.trends import Trends
 
 _TEMPLATES = Path(__file__).resolve().parent / "templates"
 MEANING = {
     STILL: "A fault in both reviews.",
-    NEW: "A fault now that was none before. Whether it is new at the box or only newly seen, the verdict before says.",
-    UNJUDGED: "A fault before that could not be judged now: not known to be corrected. The reason says why.",
-    CORRECTED: "A fault before that was judged clear now.",
+    NEW: "A fault now, and none before. The verdict before says whether it is new or only newly judged.",
+    UNJUDGED: "A fault before that could not be judged now: not known to be corrected. The reason is given.",
+    CORRECTED: "A fault before, judged clear now.",
 }
 
 
@@ -32,6 +32,7 @@ def write_pages(comparison: Comparison, folder: Path, progress: Callable[[str], 
     environment = page_environment(
         _TEMPLATES,
         site=comparison.new.site,
+        plain=words.plain,
         outcomes=OUTCOMES,
         periods=[words.window(*review.period, review.site.time_zone) for review in (comparison.old, comparison.new)],
     )
@@ -97,7 +98,7 @@ def _outcome(comparison: Comparison) -> str:
         f"{counts[NEW]} new",
     ]
     limited = sum(bool(change.limits) for change in comparison.changes)
-    also = f" Something limits the comparison of {limited} of them." if limited else ""
+    also = f" The comparison of {limited} of them is limited; see below." if limited else ""
     return f"{words.listed(told)}.{also}"
 
 
@@ -114,7 +115,7 @@ def _claimed(comparison: Comparison) -> str:
 
 def _row(change: Change) -> dict:
     latest, told = change.latest, change.figures
-    name = told.measure.replace("_", " ")
+    name = _label(latest, told.measure)
     return {
         "change": change,
         "page": change_page(change),
@@ -128,6 +129,12 @@ def _row(change: Change) -> dict:
         "share_was": _percent(told.old_share),
         "share_now": _percent(told.new_share),
     }
+
+
+def _label(finding: dict, measure: str) -> str:
+    """Name the figure by which a finding is compared, with its statistic."""
+    name = measure.removesuffix(PER_JUDGED_HOUR)
+    return (finding["measures"].get(name, {}).get("label") or name.replace("_", " ")) + measure[len(name) :]
 
 
 def _percent(share: float) -> str:
@@ -150,7 +157,7 @@ def _change_context(change: Change, comparison: Comparison, boxes: _Boxes) -> di
                 "period": words.window(*review.period, review.site.time_zone),
                 "finding": finding,
                 "verdict": verdict.replace("-", " "),
-                "reason": reason,
+                "reason": words.plain(reason),
                 "judged": words.hours(hours),
                 "measures": _measures(finding),
             }
@@ -169,7 +176,7 @@ def _measures(finding: dict | None) -> dict[str, str]:
     if not finding:
         return {}
     told = {
-        name.replace("_", " "): words.amount(measure["value"], measure["unit"])
+        measure.get("label") or name.replace("_", " "): words.amount(measure["value"], measure["unit"])
         for name, measure in finding["measures"].items()
     }
     return told | {"hours of fault": words.hours(finding["fault_hours"])}

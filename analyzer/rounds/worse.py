@@ -12,6 +12,7 @@ from analyzer.quantities import find_unit, known_unit, unit_dimensions
 BETTER, WORSE, AS_BEFORE = "better", "worse", "as before"
 # A figure that moved by less than this share of what it was says no more than two weeks of weather do. Judgement.
 LEAST_CHANGE = 0.10
+PER_JUDGED_HOUR = " per judged hour"
 
 
 @dataclass(frozen=True)
@@ -40,7 +41,7 @@ def figures(old: StoredReview, new: StoredReview, before: dict | None, after: di
     was, now, unit = _values(before, after, name)
     if ranked.get("total"):  # a total grows with the hours that were judged
         was, now = was / _hours(before), now / _hours(after)
-        unit, name = unit.removesuffix("h").strip(), f"{name} per judged hour"
+        unit, name = unit.removesuffix("h").strip(), f"{name}{PER_JUDGED_HOUR}"
     shares = _share(before), _share(after)
     change, by = _moved(was, now, ranked.get("worse", "")), name.replace("_", " ")
     if change in ("", AS_BEFORE):

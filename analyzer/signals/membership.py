@@ -8,6 +8,7 @@ judgement, after real trends: with the coil off the discharge follows its own ai
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -74,6 +75,28 @@ def learned_told(learned: Counter) -> list[str]:
     return [
         f"{tag} was inferred for {count} terminal{'s' if count > 1 else ''} from {BECAUSE[way]}; no schedule names it."
         for (tag, way), count in sorted(learned.items())
+    ]
+
+
+def left_open_told(owners: dict[str, str], air_handlers: Sequence[str]) -> list[str]:
+    """Say what a schedule would add where neither it nor the trends tell a terminal's air handler.
+
+    Parameters
+    ----------
+    owners : dict of str to str
+        The air handler of each terminal; "" where it is not known.
+    air_handlers : sequence of str
+        Those whose points are trended.
+    """
+    count = sum(owner == "" for owner in owners.values())
+    if not count or not len(air_handlers):
+        return []
+    one = count == 1
+    whose = " and ".join(air_handlers) if len(air_handlers) < 3 else f"{len(air_handlers)} air handlers"
+    return [
+        f"The air handler of {count} terminal{'' if one else 's'} is not known: no schedule names it and the trends do "
+        f"not tell. What goes by the trends of {whose} was not judged for {'it' if one else 'them'}; "
+        "a schedule (terminals.csv, with terminal, kind and air_handler) would add it."
     ]
 
 

@@ -147,8 +147,8 @@ class Scene(Layout):
         )  # fmt: skip
         if found is not None:
             self.tally(
-                "All points of {count} terminals stood still at once, far longer than they do: those "
-                "hours were taken as not logged.",
+                "All points of {count} terminals were frozen at once for longer than is credible: "
+                "those hours count as not logged.",
                 self.reduce(np.logical_or, found, False),
             )
         return found

@@ -213,7 +213,7 @@ def _of_site(scene: Scene, side: str) -> np.ndarray:
     for mode in MODES:
         own = own | scene.trended(f"{mode}_{side}_setpoint")
     if not own.all():
-        scene.note(f"Where no {side} setpoint is trended, the site file's was taken for the occupied hours.")
+        scene.note(f"Where no {side} setpoint is trended, the site file's is used for the occupied hours.")
     others = _keeps_another(scene) & ~own
     if side == "cooling":  # said once, not for each side
         scene.tally(
@@ -271,8 +271,8 @@ def _tell(scene: Scene, found: dict[str, InForce]) -> None:
     for_long = scene.per_terminal(held * scene.hours) >= WORTH_TELLING
     days = scene.site.setpoint_hold / 86400
     scene.tally(
-        f"Setpoints of {{count}} terminals are logged for part of the time only; what was logged was taken to stay in "
-        f"force, in its mode, for up to {days:g} days (setpoint_hold in the site file).",
+        f"Setpoints of {{count}} terminals are logged for part of the time only; the logged value is assumed to stay "
+        f"in force, in its mode, for up to {days:g} days (setpoint_hold in the site file).",
         for_long,
     )
     seldom = np.zeros(scene.count, dtype=bool)

@@ -44,8 +44,8 @@ def _zone_outdoor_air(scene: Scene) -> np.ndarray:
     )
     if (np.isnan(scene.scheduled("ventilation_min")) & ~np.isnan(_breathing_zone(scene))).any():
         scene.note(
-            "Where the schedule gives no ventilation minimum and no outdoor air, office rates per person and floor "
-            "area were taken."
+            "Where the schedule gives neither a ventilation minimum nor outdoor air, office rates per person and "
+            "floor area are assumed."
         )
     return np.where(np.isnan(scheduled), worked_out, scheduled)
 

@@ -234,6 +234,17 @@ def _site(path: Path, told: SiteFile) -> Site:
         excluded=exclusions(path, told.exclude, section.time_zone, schedule.index),
         rule_changes=told.rule,
         cause_changes=told.cause,
+        assumptions=_not_named(path, section),
+    )
+
+
+def _not_named(path: Path, section: SiteSection) -> tuple[str, ...]:
+    """Say of a table beside the site file that it is not read, as the file does not name it."""
+    return tuple(
+        f"{name}.csv lies beside {path.name}, which does not name it: it was not read. To use it, write "
+        f'{name} = "{name}.csv" under [site].'
+        for name in ("terminals", "points")
+        if getattr(section, name) is None and (path.parent / f"{name}.csv").is_file()
     )
 
 

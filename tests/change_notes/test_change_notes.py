@@ -5,6 +5,7 @@ from dataclasses import replace
 import pytest
 
 from analyzer.engine.rulebook import read_rules
+from analyzer.engine.wording import Passage
 from analyzer.places import rule_book
 from tests.change_notes.notes import judging, notes, sections, told, told_last
 
@@ -50,4 +51,5 @@ def test_a_moved_limit_a_condition_and_a_severity_are_seen_and_a_corrected_sente
         replace(rule, judged_when=rule.fault_when),
     ]
     assert len({judging(one) for one in (rule, *other)}) == 6
-    assert judging(replace(rule, title="Another title", text=replace(rule.text, retest="Look again."))) == judging(rule)
+    reworded = replace(rule.wording, title=(Passage("Another title"),), retest=(Passage("Look again."),))
+    assert judging(replace(rule, wording=reworded)) == judging(rule)

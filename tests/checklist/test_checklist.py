@@ -28,8 +28,8 @@ def test_every_rule_whose_fault_someone_can_look_at_has_an_item():
 @pytest.mark.parametrize(
     ("terminal", "word", "there"),
     [
-        ({"kind": "parallel", "reheat": "electric"}, "Fan turns", True),
-        ({"kind": "single-duct", "reheat": "electric"}, "Fan turns", False),
+        ({"kind": "parallel", "reheat": "electric"}, "Fan rotation", True),
+        ({"kind": "single-duct", "reheat": "electric"}, "Fan rotation", False),
         ({"kind": "parallel"}, "Backdraft", True),
         ({"kind": "series"}, "Backdraft", False),
         ({"kind": "single-duct", "reheat": "hot-water"}, "Electric heater", False),
@@ -47,7 +47,7 @@ def test_items_fit_what_a_terminal_is(terminal, word, there):
 
 def test_a_finding_calls_for_its_own_items():
     looks = [item.look for item in fitting({"kind": "series", "reheat": "electric"}, {"fan-short-of-flow"})]
-    assert any("Filter" in look for look in looks) and any("Fan turns" in look for look in looks)
+    assert any("Filter" in look for look in looks) and any("Fan rotation" in look for look in looks)
     assert not any("Electric heater" in look for look in looks)
 
 

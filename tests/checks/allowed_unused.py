@@ -87,3 +87,6 @@ _.wrap
 
 # openpyxl: what a workbook says of itself.
 _.properties
+
+# Asked by a notebook that shows a review.
+_._repr_html_

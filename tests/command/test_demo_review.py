@@ -98,14 +98,18 @@ def test_findings_say_what_the_design_promises(demo):
     assert told["period"]["from"].endswith("-06:00")
     promised = {
         "id", "terminal", "air_handler", "rule", "severity", "impact", "confidence", "from", "to", "fault_hours",
-        "judged_hours", "episodes", "measures", "summary", "likely_causes", "next_steps", "retest",
+        "judged_hours", "episodes", "measures", "summary", "likely_causes", "supported_causes", "next_steps", "retest",
     }  # fmt: skip
     assert told["findings"]
     for finding in told["findings"]:
         assert promised <= set(finding)
         assert finding["from"] == finding["episodes"][0]["from"] and finding["to"] == finding["episodes"][-1]["to"]
+        count = len(finding["supported_causes"])
+        assert finding["likely_causes"][:count] == finding["supported_causes"]
         assert 0 < finding["fault_hours"] <= finding["judged_hours"] + 1e-6
-        assert all(set(measure) == {"value", "unit"} for measure in finding["measures"].values())
+        assert all(
+            set(measure) == {"value", "unit", "label"} and measure["label"] for measure in finding["measures"].values()
+        )
     assert len({finding["id"] for finding in told["findings"]}) == len(told["findings"])
 
 
@@ -197,5 +201,5 @@ def test_cells_that_were_set_aside_are_told_with_their_reasons(tmp_path, trendwr
     ran = trendwright("normalize", "log.csv", "--out", "trends.parquet", "-q", cwd=tmp_path)
     assert ran.status == 0
     told = ran.out.splitlines()[0]
-    assert told.startswith("cells: 4 read, 2 used, 2 set aside (")
+    assert told.startswith("values: 4 read, 2 used, 2 rejected (")
     assert "1 missing value" in told and "1 unreadable timestamp" in told

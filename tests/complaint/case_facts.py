@@ -6,6 +6,8 @@ a rule's case (``tests/rules/case_trends.py``) and:
 at              local time of the first day, "14:00" where not given
 feels           "cold" or "warm"
 expect          "leads", "another leads" (``leader`` names it) or "not told": named with what is not known
+weighs          what speaks for the cause less what speaks against it: 3 a decisive sign or an active finding, 2 a
+                strong sign, 1 a weak one; with "ruled out" where a decisive one speaks against it
 active          rules whose finding stood at that time
 without         trends of the base that were not logged
 """
@@ -26,7 +28,7 @@ from analyzer.trends import Trends
 from tests.rules.case_trends import START, TERMINAL_TAG, Case, site_of, trends_of
 
 FOLDER = Path(__file__).parent / "cases"
-_OWN = {"at", "feels", "expect", "leader", "active", "without", "not_known"}
+_OWN = {"at", "feels", "expect", "weighs", "leader", "active", "without", "not_known"}
 
 
 @dataclass(frozen=True)

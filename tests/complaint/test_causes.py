@@ -1,13 +1,16 @@
 """Every labelled case of every cause comes out as it is labelled; causes are data that is checked."""
 
 import tomllib
+from dataclasses import replace
 
 import pytest
 
+from analyzer.complaint.cause import WEIGHTS
 from analyzer.complaint.cause_book import FOLDER as CAUSES_IN
 from analyzer.complaint.cause_book import causes_of
 from analyzer.complaint.page import _at_once
 from analyzer.complaint.weigh import likely_causes
+from analyzer.engine.expressions import Expression
 from analyzer.errors import RuleError, SiteError
 from analyzer.places import rule_book
 from analyzer.site import Site, read_site
@@ -36,11 +39,36 @@ def test_case_comes_out_as_labelled(case):
             assert set(told.get("not_known", [])) <= set(own.unknown), own.unknown
         case other:
             pytest.fail(f"{other!r} is no outcome")
+    assert weighs(by_id[case.cause]) == str(told["weighs"])
     # What is printed is never said to be unknown.
     printed = {name.split(",")[0].split(":")[0] for name, _ in _at_once(facts)}
     for found in by_id.values():
         assert not printed & set(found.unknown), (found.id, printed & set(found.unknown))
         assert not any("–" in sentence for sentence in found.speaks_for + found.speaks_against)
+
+
+def weighs(case) -> str:
+    return f"{case.weight:g}{', ruled out' if case.ruled_out else ''}"
+
+
+def mutants(cause):
+    """The cause with one sign left out, turned round, or of another weight; each with what was done to it."""
+    for at, sign in enumerate(cause.signs):
+        changed = {"left out": ()}
+        changed["turned round"] = (replace(sign, when=Expression(f"not ({sign.when.text})")),)
+        changed |= {weight: (replace(sign, weight=weight),) for weight in WEIGHTS if weight != sign.weight}
+        for what, signs in changed.items():
+            told = (*cause.signs[:at], *signs, *cause.signs[at + 1 :])
+            yield f"sign {at + 1} {what}: {sign.when.text}", replace(cause, signs=told)
+
+
+@pytest.mark.parametrize("cause", CAUSES.values(), ids=list(CAUSES))
+def test_a_sign_or_a_weight_that_is_changed_fails_a_case(cause):
+    cases = [(case, facts_of(case)) for case in labelled(FOLDER / f"{cause.id}.toml")]
+    for what, mutant in mutants(cause):
+        own = [[*sum(likely_causes([mutant], facts, case.told["feels"]), [])] for case, facts in cases]
+        told = [weighs(found[0]) for found in own]
+        assert told != [str(case.told["weighs"]) for case, _ in cases], f"{cause.id}: no case sees {what}"
 
 
 @pytest.mark.parametrize("cause", CAUSES)
@@ -71,8 +99,6 @@ def test_each_rule_of_a_cause_counts_when_its_finding_was_active(cause):
 @pytest.mark.parametrize("cause", CAUSES.values(), ids=list(CAUSES))
 def test_a_cause_turned_round_no_longer_leads(cause):
     """Without its words for it, a cause that led does not: each leading case rests on its signs."""
-    from dataclasses import replace
-
     turned = replace(cause, signs=tuple(replace(sign, say="", otherwise=sign.say) for sign in cause.signs), rules=())
     for case in labelled(FOLDER / f"{cause.id}.toml"):
         if case.told["expect"] == "leads":

@@ -36,7 +36,7 @@ def shown() -> dict[str, str]:
         told = [line for block in blocks for line in block.replace("\\\n", " ").splitlines()]
         told += re.findall(r"`((?:\.venv/bin/)?trendwright [^`]+)`", text)
         for line in told:
-            for part in re.split(r"&&|;", line):
+            for part in re.split(r"&&|\|\||;", line):
                 command = part.strip().removeprefix("$ ").removeprefix(".venv/bin/")
                 if command.startswith("trendwright "):
                     found.setdefault(" ".join(command.replace("<id>", "ID").split()), document.name)
@@ -154,3 +154,21 @@ def test_python_runs_as_shown(script, folder):
 
 def test_python_is_shown():
     assert scripts()
+
+
+def test_the_first_line_of_the_readme_runs_twice_and_leaves_the_command_to_be_found(tmp_path):
+    text = (HOME / "README.md").read_text(encoding="utf-8")
+    (line, *_) = re.findall(r"```sh\n(.*?)```", text, re.DOTALL)
+    install = "python3 -m venv .venv && . .venv/bin/activate && pip install --quiet ."
+    assert install in line and ".venv/bin/trendwright" not in text
+    # What was installed into this environment stands in for what the line would fetch.
+    (tmp_path / "bin").mkdir()
+    command = tmp_path / "bin" / "trendwright"
+    command.write_text(f'#!/bin/sh\nexec "{sys.executable}" -m analyzer.cli "$@"\n')
+    command.chmod(0o755)
+    script = line[line.index(install) :].replace(install, "true").strip() + " && trendwright --version"
+    env = {**os.environ, "PYTHONPATH": str(HOME), "PATH": f"{tmp_path / 'bin'}:{os.environ['PATH']}"}
+    for _ in range(2):
+        done = subprocess.run(["sh", "-c", script], cwd=tmp_path, env=env, capture_output=True, text=True, timeout=300)
+        assert done.returncode == 0, done.stderr
+    assert (tmp_path / "review" / "index.html").is_file()

@@ -159,7 +159,7 @@ def test_method_page_quotes_the_figures_of_coils_and_grouping():
     assert mixing.SPEED_MOVES == 10 and mixing.PART_OF_TIME == 0.05
     assert causes.LEAST_OVERLAP == 0.5 and "where half of its time lies within" in METHOD
     assert explained.A_NIGHT == 14 * 3600 and "the nights between (14 h)" in METHOD
-    assert causes.RECOVERY == 6 * 3600 and "6 h of recovery after it" in METHOD
+    assert causes.RECOVERY == 12 * 3600 and "12 h of recovery after it" in METHOD
     assert (causes.ITS_OWN, causes.ITS_OWN_SHARE) == (
         2 * 3600,
         0.2,

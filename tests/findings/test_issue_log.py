@@ -1,6 +1,7 @@
 """The issue log goes out as a workbook, comes back with answers, and keeps every word."""
 
 import datetime
+import re
 from dataclasses import replace
 
 import pytest
@@ -160,6 +161,11 @@ def test_the_trends_to_send_stand_in_a_sheet_of_their_own(results, log):
     every = {f"all {len(tags)} terminals"}
     assert [set(tags) if told == every else told for told in asked] == list(map(set, results.requests["terminal"]))
     assert len(rows) == len(results.requests) < 40  # a line a point, for all terminals that lack it
+    heads = [cell.value for cell in sheet[1]]
+    for row in rows:
+        told = dict(zip(heads, row, strict=True))
+        assert not re.search(r"[a-z]_[a-z]", f"{told['point']} {told['would settle']}"), told
+        assert not set(results.rules) & set(str(told["would settle"]).split("; "))
 
 
 # ---- paper and sign-off -----------------------------------------------------------------------------------------------

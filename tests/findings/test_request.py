@@ -44,8 +44,8 @@ def test_a_context_that_never_came_says_how_to_bring_it_about_and_for_how_long()
         ("TU-2", "reheat-not-delivering", CONTEXT, "", np.nan),
         ("TU-1", "starved-terminal", CONTEXT, "", np.nan),
     ).to_dict("records")  # fmt: skip
-    assert heat["condition"].startswith("cold weather; or the heating setpoint 3 K")
-    assert heat["length"] == "until 1 h of it are logged"
+    assert heat["condition"].startswith("cold weather; or the heating setpoint 5 °F (3 °C)")
+    assert heat["length"] == "until 1 h is logged"
     assert heat["settles"] == "heating-capacity-short reheat-not-delivering" and heat["terminal"] == ("TU-1", "TU-2")
     assert {"zone_temp", "heating_setpoint", "reheat_position", "discharge_temp"} <= set(heat["point"].split(", "))
     assert cool["condition"].startswith("cooling weather") and cool["interval"] == "15 min or on change"

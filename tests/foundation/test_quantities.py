@@ -73,13 +73,13 @@ KNOWN_TO_BOTH = {
 }
 PURE_NUMBERS = {"count", "state"}
 # Signals told by their ends: what the first and the last value of the range are [%]; no library knows them.
-SIGNALS_OF_VOLTS = {"0-10 V": (0.0, 10.0), "2-10 V": (2.0, 10.0)}
+SIGNALS = {"0-10 V": (0.0, 10.0), "2-10 V": (2.0, 10.0), "4-20 mA": (4.0, 20.0), "0-20 mA": (0.0, 20.0)}
 EVERY_UNIT = [(dimension, ours, theirs) for dimension, units in KNOWN_TO_BOTH.items() for ours, theirs in units.items()]
 
 
 def test_every_unit_of_the_table_is_compared():
     compared = {(dimension, find_unit(spelling, dimension)) for dimension, spelling, _ in EVERY_UNIT}
-    compared |= {("percent", find_unit(spelling, "percent")) for spelling in SIGNALS_OF_VOLTS}
+    compared |= {("percent", find_unit(spelling, "percent")) for spelling in SIGNALS}
     table = {(d, unit) for (d, _), unit in quantities._SPELLINGS.items() if d not in PURE_NUMBERS}
     assert compared == table
     assert set(KNOWN_TO_BOTH) | PURE_NUMBERS == set(DIMENSIONS)
@@ -94,9 +94,9 @@ def test_conversion_agrees_with_a_unit_library(dimension, ours, theirs, value):
     assert find_unit(ours, dimension).to_si(value) == pytest.approx(expected, rel=2e-7, abs=1e-9)
 
 
-@pytest.mark.parametrize(("spelling", "ends"), SIGNALS_OF_VOLTS.items())
+@pytest.mark.parametrize(("spelling", "ends"), SIGNALS.items())
 @pytest.mark.parametrize("share", [0.0, 0.25, 0.5, 1.0])
-def test_volts_run_evenly_from_shut_to_open(spelling, ends, share):
+def test_volts_and_milliamperes_run_evenly_from_shut_to_open(spelling, ends, share):
     """At its lower end a signal is 0 %, at its upper end 100 %, and in between in proportion; a dead signal is below."""
     volts, unit = ends[0] + share * (ends[1] - ends[0]), find_unit(spelling, "percent")
     assert unit.to_si(volts) == pytest.approx(100.0 * share, abs=1e-9)

@@ -45,8 +45,8 @@ def test_one_offset_is_a_zone(tmp_path, spelled, zone):
     trends = read(tmp_path, {"log.csv": log(week(), f"{{t:%Y-%m-%dT%H:%M}}{spelled}")})
     found = pd.Timestamp("2026-01-26", tz=trends.time_zone).utcoffset()
     assert found == pd.Timestamp("2026-01-26", tz=zone).utcoffset()
-    assert ("taken from the offsets of the stamps" in said(trends)) is (zone != "UTC")
-    assert ("stamps without an offset were taken as UTC" in said(trends)) is (spelled == "")
+    assert ("local time follows the offsets of the time stamps" in said(trends)) is (zone != "UTC")
+    assert ("stamps without an offset are read as UTC" in said(trends)) is (spelled == "")
 
 
 def test_offsets_that_change_are_of_a_zone_with_summer_time(tmp_path):

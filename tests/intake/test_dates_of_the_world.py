@@ -156,3 +156,30 @@ def test_a_turn_of_the_year_is_followed(beside, years, newest_first):
 def test_a_number_of_a_tag_is_no_year():
     with pytest.raises(ExportError, match="say no year"):
         moments(["01/26 08:00", "01/27 08:00"], ["VAV-2010", "Room 2012"])
+
+
+@pytest.mark.parametrize(
+    ("rows", "why"),
+    [
+        ("03.02.2026 06:00;20\n03.02.2026 06:15;21\n", "dates with points"),
+        ("03.02.2026 06.00;20\n03.02.2026 06.15;21\n", "dates with points"),
+        ("03.02.2026 06:00 Uhr;20\n03.02.2026 06:15 Uhr;21\n", "dates with points"),
+        ("03/02/2026 06:00;20,5\n03/02/2026 06:15;21,5\n", "languages with decimal commas"),
+        ("03/02/2026 06h00;20,5\n03/02/2026 06h15;21,5\n", "languages with decimal commas"),
+    ],
+)
+def test_dates_that_their_form_tells_to_be_day_first(tmp_path, rows, why):
+    trends = read(tmp_path, {"log.csv": f"Time;VAV-1 Zone Temp (degC)\n{rows}"})
+    assert trends.terminals["time"].min() == pd.Timestamp("2026-02-03 06:00", tz="UTC")
+    assert "were read day-first" in said(trends) and why in said(trends)
+
+
+def test_dates_with_slashes_and_decimal_points_stay_open(tmp_path):
+    with pytest.raises(ExportError, match="may be 2026-03-02"):
+        read(tmp_path, {"log.csv": "Time;VAV-1 Zone Temp (degC)\n03/02/2026 06:00;20.5\n03/02/2026 06:15;21.5\n"})
+
+
+def test_commas_that_may_part_thousands_do_not_tell_the_order_of_dates(tmp_path):
+    rows = "".join(f"01/05/2026 06:{m:02d};1,{m}{m % 10}\n" for m in range(15, 60, 5))
+    with pytest.raises(ExportError, match="may be 2026-01-05"):
+        read(tmp_path, {"log.csv": f"Time;VAV-1 Airflow (cfm)\n{rows}"})

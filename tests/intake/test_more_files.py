@@ -11,7 +11,7 @@ import pytest
 from analyzer.errors import ExportError
 from analyzer.intake import read_exports
 from analyzer.site import Site
-from tests.intake.folders import read, said, values
+from tests.intake.folders import read, said, tags, values
 
 ROWS = [
     {"time": f"2026-01-26T08:{m:02d}:00Z", "VAV-1 Zone Temp": 20 + m % 5, "VAV-1 Fan Status": m % 2 == 0}
@@ -82,3 +82,15 @@ def test_a_header_of_hundreds_of_kilobytes(tmp_path, columns):
     trends = read(tmp_path, {"wide.csv": "Time," + ",".join(names) + "\n" + "\n".join(lines) + "\n"})
     assert trends.terminals["terminal"].nunique() == columns
     assert values(trends, f"VAV-{columns - 1:05d}", "zone_temp") == [20.5 + m % 5 for m in range(8)]
+
+
+def test_headings_of_tags_in_camel_case(tmp_path):
+    rows = "".join(
+        f'{{"ts": {1768172400000 + n * 900000}, "unitId": "L2-VAV-0{tag}", "point": "ZoneTemperature", "value": 2{tag}, '
+        f'"uom": "°C"}}\n'
+        for n in range(4)
+        for tag in (1, 2)
+    )
+    trends = read(tmp_path, {"stream.jsonl": rows})
+    assert tags(trends) == ["L2-VAV-01", "L2-VAV-02"]
+    assert values(trends, "L2-VAV-02", "zone_temp") == [22] * 4

@@ -1,4 +1,4 @@
-"""Every limit by which a value is set aside, or a unit is found, just below it and just at it."""
+"""Every limit by which a value is rejected, or a unit is found, just below it and just at it."""
 
 from __future__ import annotations
 
@@ -53,7 +53,7 @@ def test_a_signal_of_whole_numbers_up_to_four_may_count_stages(tmp_path, most, a
 def test_an_occupancy_that_stands_still_for_six_days(tmp_path, days, kept):
     samples = int(days * 24) + 1
     values, said = column(tmp_path, "VAV-1 OCC", [1] * samples, "occupied", freq="1h")
-    assert ("throughout and was set aside" in said) is not kept
+    assert ("throughout and was rejected" in said) is not kept
     assert (1 in values) is kept
 
 

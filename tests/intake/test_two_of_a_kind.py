@@ -131,3 +131,19 @@ def test_names_that_share_a_moment_are_two_points(tmp_path):
     trends = read(tmp_path, {"log.csv": table})
     assert len(values(trends, "VAV-1", "zone_temp")) == 30
     assert "rather than" in said(trends)
+
+
+def test_a_letter_or_a_figure_tells_parts_of_the_file_s_terminal_apart(tmp_path):
+    for first, second in (("A", "B"), ("1", "2")):
+        table = rows("{stamp},2{n},3{n},7{n}.5")
+        trends = read(
+            tmp_path / first, {"DDX-1.csv": f"Time,Zone Temp (degC),Damper {first} (%),Damper {second} (%)\n{table}"}
+        )
+        assert tags(trends) == ["DDX-1"]
+        assert f"'Damper {first} (%)'" in said(trends) and f"'Damper {second} (%)'" in said(trends)
+
+
+def test_letters_that_all_points_bear_are_terminals(tmp_path):
+    table = rows("{stamp},2{n},1{n}")
+    trends = read(tmp_path, {"DDX-1.csv": f"Time,A Zone Temp (degC),B Zone Temp (degC)\n{table}"})
+    assert tags(trends) == ["A", "B"]

@@ -5,7 +5,8 @@ from __future__ import annotations
 import inspect
 import re
 
-from analyzer.engine.rule import AIR_HANDLER, IMPACTS, KINDS, SEVERITIES, Limit, Rule
+from analyzer.engine.rule import AIR_HANDLER, IMPACTS, SEVERITIES, Limit, Rule
+from analyzer.engine.wording import KINDS
 from analyzer.quantities import AIR_HANDLER as AIR_HANDLER_POINTS
 from analyzer.quantities import TERMINAL, to_shown
 from analyzer.signals import NUMBERS, SIGNALS
@@ -24,7 +25,7 @@ HEADINGS = (
     "Likely causes, in the order to check",
     "Next steps",
     "Retest",
-    "What else looks like this",
+    "Can be mistaken for",
     "Caution",
     "Follows from",
     "Example",
@@ -43,7 +44,7 @@ def rule_page(rule: Rule, book: dict[str, Rule]) -> str:
         _fault(rule),
         _limits(rule),
         _measures(rule),
-        _numbered(rule.text.likely_causes),
+        _causes(rule),
         _numbered(rule.text.next_steps),
         rule.text.retest,
         "\n".join(f"- {sentence}" for sentence in rule.text.looks_like),
@@ -188,6 +189,16 @@ def _limits(rule: Rule) -> str:
     return f"{told}\n\nFigures of its signals that are no limits, each with its reason: {links}."
 
 
+def _causes(rule: Rule) -> str:
+    """Tell the likely causes, and what shows in the trends where one is the cause, or is none."""
+    told = []
+    for cause in rule.wording.likely_causes:
+        shown = [f"Supported where `{cause.when.text}`." if cause.when else ""]
+        shown += [f"Left out where `{cause.unless.text}`." if cause.unless else ""]
+        told.append(" ".join(filter(None, [cause.at_forms(rule.forms), *shown])))
+    return _numbered(told)
+
+
 def _limit(limit: Limit) -> str:
     reason = " ".join(limit.reason.split())
     return (
@@ -220,7 +231,7 @@ def _sensor(name: str) -> str:
 
 def _measures(rule: Rule) -> str:
     rows = "\n".join(
-        f"| `{measure.name}` | {_TAKEN[measure.take]} `{measure.expression.text}` | {measure.unit or '-'} | "
+        f"| `{measure.name}` | {measure.label}: {_TAKEN[measure.take]} `{measure.expression.text}` | {measure.unit or '-'} | "
         f"{'; '.join(_roles(measure)) or '-'} |"
         for measure in rule.measures.values()
     )
@@ -231,7 +242,7 @@ def _measures(rule: Rule) -> str:
     )
     parts.append(f'A finding says: "{rule.text.seen}"')
     if rule.evidence:
-        told = "\n".join(f'- "{item.say}" where `{item.when.text}`' for item in rule.evidence)
+        told = "\n".join(f'- "{item.passage.at_forms(rule.forms)}" where `{item.when.text}`' for item in rule.evidence)
         parts.append(f"And, where it held for most of the fault:\n\n{told}")
     used = {name for measure in rule.measures.values() for name in measure.expression.names}
     used |= {name for item in rule.evidence for name in item.when.names}

@@ -12,7 +12,8 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from analyzer.engine.rule import Limit, Rule, Text
+from analyzer.engine.rule import Limit, Rule
+from analyzer.engine.wording import Passage, Wording
 from analyzer.findings.results import REQUEST_COLUMNS, VERDICT_COLUMNS, Episode, Finding, Measure, Results
 from analyzer.judged import completeness_of
 from analyzer.ledger import ColumnLedger, FileLedger, Ledger
@@ -196,13 +197,13 @@ def _rule(row: tuple) -> Rule:
         "starts_per_hour", 6.0, "starts/h", "count", "6", "common practice", "fewer wear the motor", None, True
     )
     warmth = Limit("margin", 0.5, "K", "temperature_difference", "0.5 K", "judgement: a wall sensor's accuracy")
-    text = Text(
-        seen="", why_it_matters="Why it matters, in a sentence.", likely_causes=(), next_steps=(), retest="",
-        looks_like=("A warm-up that was trended in the middle.",), context="the zone never called for heating",
+    wording = Wording(
+        title=(Passage(title),), seen=(), why_it_matters=(Passage("Why it matters, in a sentence."),), likely_causes=(),
+        next_steps=(), retest=(), looks_like=(), context=(Passage("the zone never called for heating"),),
     )  # fmt: skip
     given = {
-        "id": name, "file": Path(f"{name}.toml"), "title": title, "impact": impact, "severity": severity,
-        "applies_to": kinds, "needs": ("zone_temp",), "text": text,
+        "id": name, "file": Path(f"{name}.toml"), "impact": impact, "severity": severity,
+        "applies_to": kinds, "needs": ("zone_temp",), "only_with": (), "wording": wording,
         "limits": {"starts_per_hour": limit, "margin": warmth}, "measures": {},
     }  # fmt: skip
     return Rule(**{field.name: given.get(field.name) for field in fields(Rule)})
@@ -232,6 +233,8 @@ def _finding(tag: str, handler: str, rule: Rule, times, i: int, j: int) -> Findi
         why_it_matters="Each start wears the motor and its contactor; the zone hears every one.",
         likely_causes=("The fan's differential is too narrow.", "The flow switch sits at the flow's lower end."),
         next_steps=("Read the fan's start and stop settings in the controller.", "Widen it; watch an hour."),
+        looks_like=("A warm-up that was trended in the middle.",),
+        supported_causes=("The fan's differential is too narrow.",),
         retest="Trend the fan on change for two occupied days; at most six starts in any hour.",
         caution="Electric heat: lock out and prove dead before opening." if rule.impact != "data" else None,
     )  # fmt: skip

@@ -11,9 +11,10 @@ import pandas as pd
 import pytest
 from markupsafe import escape
 
+from analyzer.findings.ranked import ranked_terminals
 from analyzer.findings.results import Answer, Round
 from analyzer.report import finding_rows, page_name, words, write_report
-from analyzer.report.accounts import contract_account, limits_in_force
+from analyzer.report.accounts import DEFAULT, contract_account, limits_in_force
 from analyzer.report.building import Building
 from analyzer.report.charts import SPECIFICATIONS, chart_specifications, specifications_script
 from analyzer.report.coverage import coverage_grid
@@ -89,7 +90,7 @@ def test_a_terminal_page_says_the_whole_finding(results, folder):
         for step in finding.next_steps:
             assert step in text
         assert (finding.caution or "") in text
-        assert "What else looks like this" in text
+        assert "Can be mistaken for" in text
 
 
 def test_a_terminal_page_says_every_verdict_with_its_reason(results, folder):
@@ -97,7 +98,8 @@ def test_a_terminal_page_says_every_verdict_with_its_reason(results, folder):
         text = _text(folder / "terminals" / page_name(terminal))
         for row in rows.itertuples():
             assert results.rules[row.rule].title in text
-            assert row.reason in text
+            assert words.plain(row.reason) in text
+            assert not re.search(r"[a-z]+_(temp|flow|position|setpoint)", words.plain(row.reason))
 
 
 def test_the_matrix_holds_each_verdict(results):
@@ -157,8 +159,8 @@ def test_limits_say_their_source_and_whether_they_were_moved(results):
     limits = [limit for rule in limits_in_force(results) for limit in rule["limits"]]
     moved = next(limit for limit in limits if limit["name"] == "starts per hour")
     still = next(limit for limit in limits if limit["name"] == "margin")
-    assert (moved["moved"], moved["source"], moved["value"]) == (True, "common practice", "6 starts/h")
-    assert (still["moved"], still["value"]) == (False, "0.5 K (0.9\u202f°F)")
+    assert (moved["moved"], moved["source"], moved["value"]) == (True, DEFAULT, "6 starts/h")
+    assert (still["moved"], still["value"]) == (False, "0.9\u202f°F")
 
 
 def test_the_contract_is_told_either_way():
@@ -212,7 +214,7 @@ def test_the_specifications_satisfy_the_schema():
 
 def test_a_review_without_a_fault(tmp_path):
     write_report(invented_results(terminals=4, days=2, fault_free=True), tmp_path)
-    assert "No fault was found in what could be judged." in _text(tmp_path / "index.html")
+    assert "No fault found in what could be judged." in _text(tmp_path / "index.html")
     assert "No fault found" in _text(tmp_path / "terminals" / "VAV-1-01.html")
 
 
@@ -225,7 +227,7 @@ def test_a_review_without_a_schedule_setpoints_or_hours(tmp_path):
     table.loc[:, [name for name in table.columns if name not in keep]] = np.nan
     write_report(results, tmp_path)
     text = _text(tmp_path / "terminals" / "VAV-1-01.html")
-    assert "Terminal of a kind that no schedule gives" in text
+    assert "Terminal type not scheduled." in text
     assert "Not trended: active cooling setpoint" in text or "Not trended: active heating setpoint" in text
     assert "primary damper, 100 = open" in text
     assert "air handler not assigned" in _text(tmp_path / "index.html")
@@ -237,8 +239,8 @@ def test_a_terminal_that_was_judged_without_a_trend_still_has_its_page(tmp_path)
     results.verdicts = pd.concat([results.verdicts, row], ignore_index=True)
     results.site.schedule.loc["VAV-9-99"] = results.site.schedule.iloc[0]
     write_report(results, tmp_path)
-    assert "No export speaks of it." in _text(tmp_path / "terminals" / "VAV-9-99.html")
-    assert "Scheduled, but in no export: VAV-9-99" in _text(tmp_path / "index.html")
+    assert "The exports hold no trends of it." in _text(tmp_path / "terminals" / "VAV-9-99.html")
+    assert "Scheduled, but not in the exports: VAV-9-99" in _text(tmp_path / "index.html")
 
 
 def test_a_single_sample(tmp_path):
@@ -355,3 +357,15 @@ def test_what_the_page_does_not_hold_stands_in_the_files_that_it_loads(results, 
 def _script(path):
     """The value that a script file gives a page."""
     return json.loads(path.read_text(encoding="utf-8").partition(" = ")[2].rstrip().rstrip(";"))
+
+
+def test_where_to_go_first_has_no_terminal_whose_cause_lies_elsewhere(later, tmp_path):
+    """One cause is one line: who only suffers from another's is counted, and stands in the ranked table's file."""
+    write_report(later, tmp_path)
+    follower = later.findings[1]
+    ranked = ranked_terminals(later).set_index("terminal")
+    elsewhere = ranked.query("findings == 0 and caused_elsewhere > 0").index
+    assert list(elsewhere) == [follower.terminal]
+    first = _text(tmp_path / "index.html").partition("The building at a glance")[0].partition("Where to go first")[2]
+    assert "1 further terminal only suffers from a cause elsewhere" in first
+    assert follower.terminal not in first

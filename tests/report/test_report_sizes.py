@@ -39,18 +39,33 @@ def test_on_a_phone_tables_are_lists(open_page, report, name):
     rows = table.locator("tbody tr")
     assert table.evaluate("t => t.scrollWidth <= t.parentElement.clientWidth")
     assert all(row.bounding_box()["width"] > 300 for row in rows.all()[:3])
-    if name != "worst-table":
-        assert rows.first.locator("td[data-label^=Fault]").is_visible()
+    hours = rows.first.locator("td[data-label^=Fault]")
+    assert hours.is_visible() and re.match(r"[\d,.]+\s*(h|min)?$", hours.inner_text())
     visit.assert_clean()
 
 
-def test_a_terminals_findings_begin_on_the_page_after_its_charts(open_page, report, tmp_path):
+@pytest.mark.parametrize("width", [320, 390])
+def test_on_a_phone_no_name_on_a_chart_is_cut_off(open_page, report, width):
+    visit = open_page(width=width, height=844)
+    visit.go(report / "terminals" / A_PAGE)
+    names = visit.page.evaluate("""() => [...document.querySelectorAll('figure[data-panel="air"] svg')].flatMap((svg) => {
+      const right = svg.getBoundingClientRect().right - 26;  // the plot's right edge
+      return [...svg.querySelectorAll(".mark-text text")].filter((text) => text.textContent).map((text) =>
+        [text.textContent, text.getBoundingClientRect().right - right]);
+    })""")
+    assert names
+    assert all(beyond <= 0 for _, beyond in names), names
+    visit.assert_clean()
+
+
+def test_a_terminal_prints_its_charts_first_and_fits_two_pages(open_page, report, tmp_path):
     visit = open_page()
     visit.go(report / "terminals" / A_PAGE)
     pdf = visit.page.pdf(path=tmp_path / "page.pdf", format="Letter")
-    assert len(re.findall(rb"/Type\s*/Page\b(?!s)", pdf)) <= 3
+    assert len(re.findall(rb"/Type\s*/Page\b(?!s)", pdf)) == 2
     visit.page.emulate_media(media="print")
-    assert visit.page.eval_on_selector("#findings", "s => getComputedStyle(s).breakBefore") == "page"
+    tops = [visit.page.locator(name).bounding_box()["y"] for name in ("#charts", "#findings", "#design", "#verdicts")]
+    assert tops == sorted(tops)
     visit.assert_clean()
 
 

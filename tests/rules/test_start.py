@@ -5,7 +5,15 @@ import re
 import pytest
 
 from analyzer.engine.building import judge_building
-from analyzer.engine.rule_file import LimitTable, _EvidenceTable, _GradedTable, _MeasureTable, _RuleTable, _TextTable
+from analyzer.engine.rule_file import (
+    LimitTable,
+    _CauseTable,
+    _EvidenceTable,
+    _GradedTable,
+    _MeasureTable,
+    _RuleTable,
+    _TextTable,
+)
 from analyzer.engine.rulebook import read_rules
 from analyzer.errors import CallError
 from analyzer.places import rule_book
@@ -51,9 +59,10 @@ def test_written_as_its_remark_says_it_judges_its_cases_as_they_are_labelled(sta
 def test_it_names_every_key_that_a_rule_may_have(started):
     told = set(re.findall(r"^(?:# )?(\w+) =", started[0].read_text(), re.MULTILINE))
     told |= set(re.findall(r"^(?:# )?\[+(\w+)", started[0].read_text(), re.MULTILINE))
+    told |= set(re.findall(r"[{,] (\w+) = ", started[0].read_text()))
     # A measure of energy, or of what a schedule may not give; what a rule that judges air handlers says of terminals.
     seldom = {"priced_as", "where_unknown", "explains", "terminals_by"}
-    for table in (_RuleTable, LimitTable, _MeasureTable, _EvidenceTable, _GradedTable, _TextTable):
+    for table in (_RuleTable, LimitTable, _MeasureTable, _EvidenceTable, _CauseTable, _GradedTable, _TextTable):
         assert set(table.model_fields) - seldom <= told, table.__name__
 
 

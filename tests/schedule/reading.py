@@ -64,5 +64,5 @@ def _same(one: float | str | None, other: float | str | None) -> bool:
 
 
 def adds_up(account: Account) -> bool:
-    """Tell whether every cell is used, set aside or no value at all."""
+    """Tell whether every cell is used, rejected or no value at all."""
     return account.cells == account.used + account.not_data + sum(account.set_aside.values())

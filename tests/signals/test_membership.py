@@ -5,7 +5,7 @@ import pandas as pd
 import pytest
 
 from analyzer.signals import Scene
-from analyzer.signals.membership import learned_told
+from analyzer.signals.membership import learned_told, left_open_told
 from analyzer.site import Site
 from analyzer.site.model import empty_schedule
 from analyzer.trends import AIR_HANDLER_COLUMNS, TERMINAL_COLUMNS, Trends, in_form, observed_logging
@@ -105,3 +105,17 @@ def test_what_was_learned_is_where_the_air_comes_from():
     units = {"AHU-1": {"supply_temp": ONE}, "AHU-2": {"supply_temp": OTHER}}
     built = scene([follows(OTHER, 12)], units)
     assert built.value("primary_temp") == pytest.approx(OTHER)
+
+
+@pytest.mark.parametrize(
+    ("owners", "units", "told"),
+    [
+        ({"TU-1": "AHU-1", "TU-2": ""}, ["AHU-1"], "The air handler of 1 terminal is not known"),
+        ({"TU-1": "", "TU-2": ""}, ["AHU-1", "AHU-2"], "by the trends of AHU-1 and AHU-2 was not judged for them"),
+        ({"TU-1": "AHU-1"}, ["AHU-1"], None),
+        ({"TU-1": ""}, [], None),
+    ],
+)
+def test_what_a_schedule_would_add_is_said(owners, units, told):
+    said = left_open_told(owners, units)
+    assert (told is None and said == []) or (told in said[0] and "would add it" in said[0])

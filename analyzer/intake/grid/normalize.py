@@ -173,14 +173,14 @@ def _say(logs: Logs, tags: list[str], air_handler: bool, ledger: Ledger) -> None
     if not change.any():
         return
     ledger.assume(
-        f"A change-of-value log was taken to stand until its next change, for up to {HOLD_LIMIT_HOURS:g} h; "
-        "after that it is missing."
+        f"Change-of-value points hold their value until the next change, for up to {HOLD_LIMIT_HOURS:g} h; "
+        "after that they count as missing."
     )
     alone = [tags[n] for n in np.setdiff1d(logs.owner[change], logs.owner[~change]).tolist()]
     if alone:
         what = "Air handlers" if air_handler else "Terminals"
         minutes = EVENT_GRID_SECONDS // 60
-        ledger.assume(f"{what} with change-of-value logs only got a grid of {minutes} minutes: {some(alone)}.")
+        ledger.assume(f"{what} logged on change only are evaluated every {minutes} minutes: {some(alone)}.")
 
 
 def _say_silent(tags: list[str], ledger: Ledger) -> None:

@@ -85,7 +85,7 @@ def tell_conflicts(sources: np.ndarray, account: Account) -> list[str]:
     Parameters
     ----------
     sources : ndarray of int
-        The source of every value that was set aside for another of its moment.
+        The source of every value that was rejected for another of its moment.
     """
     files: dict[int, dict[str, None]] = {}
     for source in np.unique(sources).tolist():
@@ -98,6 +98,6 @@ def tell_conflicts(sources: np.ndarray, account: Account) -> list[str]:
     if not told:
         return []
     return [
-        "Several files hold other values of one point at the same moments; both were set aside. If these are two "
+        "Several files hold other values of one point at the same moments; both were rejected. If these are two "
         f"terminals, give each a tag of its own in the point list: {some(told)}."
     ]

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from analyzer.intake.limits import LONGEST_NAME
 from analyzer.intake.tables.partitions import partition
 from analyzer.intake.tables.raw_table import RawTable
+from analyzer.intake.words.letters import plain
 from analyzer.intake.words.months import month_of
 from analyzer.intake.words.names import is_quantity_word, read_quantity, tokens_of
 from analyzer.intake.words.tags import TagFinder
@@ -73,7 +74,7 @@ class FileNames:
         about = next((text for text in (stem, *reversed(table.folders)) if _quantity_of(text, self._tags)), "")
         first, rest = _first_word(table.stem)
         others = self._firsts.get(rest, set()) - {first}
-        twin = first if any(not is_quantity_word(other.lower()) for other in others) else ""
+        twin = first if any(not is_quantity_word(plain(other)) for other in others) else ""
         return Told(self._owner(table, stem), about, twin)
 
     def _owner(self, table: RawTable, stem: str) -> str:
@@ -85,20 +86,20 @@ class FileNames:
         above = next((line for line in map(_labelled, table.preamble) if self._is_terminal(line)), None)
         if above:
             return above
-        plain = _without_file_words(stem or table.stem)
+        bare = _without_file_words(stem or table.stem)
         folders = [_without_file_words(_undated(_meant(folder))) for folder in table.folders]
         strong = next((folder for folder in reversed(folders) if self._tags.named(folder)), None)
         useful = [folder for folder in folders if not _says_nothing(folder) and not _says_quantity(folder)]
         if _says_quantity(stem):
-            whose = next((folder for folder in reversed(folders) if not _says_quantity(folder)), plain)
+            whose = next((folder for folder in reversed(folders) if not _says_quantity(folder)), bare)
             return strong or next(reversed(useful), whose)
         if _says_nothing(stem):
             below = useful[-1] if useful and useful[-1] in folders[1:] else None
             root = folders[0] if self._parts[table.folders] > 1 and useful else None
-            return strong or below or root or plain
+            return strong or below or root or bare
         if strong and (_numbered_words(stem) <= FILE_WORDS or not _numbered(stem)) and self._is_terminal(strong):
             return strong
-        return plain
+        return bare
 
     def _is_terminal(self, text: str) -> bool:
         owner = self._tags.named(text) if text and len(text) <= LONGEST_NAME else None

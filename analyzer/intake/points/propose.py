@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from functools import lru_cache
 
 from analyzer.intake.points.building_air import await_air_handler
@@ -9,10 +10,15 @@ from analyzer.intake.points.entries import Entry
 from analyzer.intake.points.legends import Legend
 from analyzer.intake.points.point import Point
 from analyzer.intake.points.point_list import PointList
-from analyzer.intake.words.names import Reading, read_quantity, tokens_of
+from analyzer.intake.words.names import Reading, concepts_of, is_quantity_word, read_quantity, tokens_of
 from analyzer.intake.words.tags import TagFinder
-from analyzer.intake.words.units import bare, no_unit, take_unit, trailing_unit, unit_of
+from analyzer.intake.words.units import bare, is_other_unit, no_unit, take_unit, trailing_unit, unit_of
 from analyzer.quantities import AIR_HANDLER, TERMINAL, unit_dimensions
+
+_IN_BRACKETS = re.compile(r"[^\W\d].*[\[({]\s*([^\W\d][^\d\[\](){}]{0,11}?)\s*[\])}]\s*$")
+
+# Concepts that leave a setpoint as it is.
+_SAYS_NO_MORE = frozenset({"SETPOINT", "SP", "ACTUAL", "ACTIVE"})
 
 
 def propose(file: str, entry: Entry, tags: TagFinder) -> Point:
@@ -56,6 +62,8 @@ def _said(
     reading = read_quantity(words, air_handler=air_handler)
     if unit is None:
         reading, unit = _with_spelled_unit(words, name, air_handler, reading)
+    if reading is None and not air_handler:
+        reading = _setpoint_by_unit(words, unit or beside)
     if reading is None:
         return None
     point = Point(
@@ -65,19 +73,22 @@ def _said(
     given, told_by = (unit, "header") if unit else (beside, beside_from)
     if given and not no_unit(given):
         _take_unit(point, bare(given), told_by or "")
+    elif strange := _strange_unit(name):
+        point.meet_unknown_unit(strange)
     return point
 
 
 def _with_spelled_unit(words: tuple[str, ...], name: str, air_handler: bool, reading: Reading | None):
     """Find a unit that a name carries without brackets: at its end, or as one of its words (``VAV-101 CFM SP``)."""
     glossary = AIR_HANDLER if air_handler else TERMINAL
-    for cut in (1, 2):
+    for cut in (1, 2, 3):
         left = read_quantity(words[:-cut], air_handler=air_handler) if words[:-cut] else None
         for named in filter(None, (left, reading)):
             spelling = trailing_unit(name, glossary[named.quantity].dimension)[1]
             if named is not left and glossary[named.quantity].dimension == "fraction" and spelling != "%":
                 continue  # "outdoor air fraction" names the quantity, and no unit
-            if spelling and len(tokens_of(spelling)) >= cut:
+            ending = tuple(token.low for token in tokens_of(spelling or ""))
+            if spelling and len(ending) >= cut and (named is reading or words[-cut:] == ending[-cut:]):
                 return named, spelling
     if reading is not None and glossary[reading.quantity].dimension != "fraction":
         units = [word for word in words if len(word) >= 3 and unit_of(word, glossary[reading.quantity].dimension)]
@@ -85,16 +96,36 @@ def _with_spelled_unit(words: tuple[str, ...], name: str, air_handler: bool, rea
     return reading, None
 
 
+def _setpoint_by_unit(words: tuple[str, ...], unit: str | None) -> Reading | None:
+    """Tell what a name that says nothing but setpoint is of, by its unit."""
+    concepts = concepts_of(" ".join(words))
+    if unit is None or "SETPOINT" not in concepts or concepts - _SAYS_NO_MORE or not all(map(is_quantity_word, words)):
+        return None
+    if unit_of(bare(unit), "temperature") is not None:
+        return Reading("effective_setpoint", "guess", 1)
+    return Reading("primary_flow_setpoint", "guess", 1) if unit_of(bare(unit), "flow") is not None else None
+
+
+def _strange_unit(name: str) -> str | None:
+    """Return what stands in brackets at the end of a name, in the place of its unit, and is neither unit nor word."""
+    match = _IN_BRACKETS.search(name)
+    if match is None or no_unit(match[1]) or any(is_quantity_word(token.low) for token in tokens_of(match[1])):
+        return None
+    return match[1]
+
+
 def _take_unit(point: Point, unit: str, told_by: str) -> None:
     """Give a point its unit; a unit of another kind shows that the name was misread."""
     if point.quantity in ("fan_status", "fan_command") and unit_of(unit, "percent") and unit not in ("1", "0-1"):
         point.means("fan_speed")
+    if point.quantity == "supply_fan_status" and unit_of(unit, "percent") and unit not in ("1", "0-1"):
+        point.means("supply_fan_speed")
     meaning = point.meaning
     if unit_of(unit, meaning.dimension) is not None:
         point.take_unit(unit, told_by)
     elif meaning.state:
         return
-    elif unit_dimensions(unit):
+    elif unit_dimensions(unit) or is_other_unit(unit):
         point.give_up(f"its unit {unit!r} is no unit of {meaning.dimension.replace('_', ' ')}")
     else:
         point.meet_unknown_unit(unit)

@@ -30,6 +30,7 @@ def name_owners(entries: list[Entry], tags: TagFinder, hint: str, twin: str = ""
         return entries
     if twin and all(tokens_of(entry.column)[:1] and tokens_of(entry.column)[0].text == twin for entry in entries):
         return [replace(entry, owner=twin, given=True) for entry in entries]
+    entries = _parts_of_one(entries, tags, hint)
     cut = {n: parts for n, entry in enumerate(entries) if not entry.given and (parts := _cut(entry, tags))}
     owners: dict[tuple[str, ...], dict[str, bool]] = defaultdict(dict)
     for owner, rest, unknown in cut.values():
@@ -40,6 +41,41 @@ def name_owners(entries: list[Entry], tags: TagFinder, hint: str, twin: str = ""
     told = {owner.lower() for owner, rest, _ in cut.values() if rest in twins}
     named = {n: owner for n, (owner, _, _) in cut.items() if owner.lower() in told}
     return [replace(entry, owner=named[n], given=True) if n in named else entry for n, entry in enumerate(entries)]
+
+
+def _parts_of_one(entries: list[Entry], tags: TagFinder, hint: str) -> list[Entry]:
+    """Give points that a letter or a small number tells apart to the file's terminal, where others are its own.
+
+    ``Damper A`` and ``Damper B`` beside ``Zone Temp`` are two of the terminal that the file is named after.
+    """
+    if not any(token.is_number for token in tokens_of(hint)) or not any(
+        not entry.given and _says_all(entry, tags) for entry in entries
+    ):
+        return entries
+    return [
+        replace(entry, owner=hint, given=True) if not entry.given and _is_part(entry, tags) else entry
+        for entry in entries
+    ]
+
+
+def _says_all(entry: Entry, tags: TagFinder) -> bool:
+    """Tell a name that says what is measured and nothing else."""
+    owner = tags.find(take_unit(entry.column)[0])
+    return (
+        owner.tag is None
+        and all(map(is_quantity_word, owner.words))
+        and read_quantity(owner.words, air_handler=False) is not None
+    )
+
+
+def _is_part(entry: Entry, tags: TagFinder) -> bool:
+    """Tell a name that says what is measured but for a letter, or a number of one figure."""
+    name = take_unit(entry.column)[0]
+    words = tuple(token.low for token in tokens_of(name))
+    rest = tuple(word for word in words if len(word) > 1 or is_quantity_word(word))
+    if len(words) - len(rest) != 1 or not all(map(is_quantity_word, rest)) or tags.named(name) is not None:
+        return False
+    return read_quantity(rest, air_handler=False) is not None
 
 
 def _cut(entry: Entry, tags: TagFinder) -> tuple[str, tuple[str, ...], bool] | None:

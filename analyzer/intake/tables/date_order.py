@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -19,6 +20,11 @@ MISREAD = 0.02
 DAYS_FOLLOW, MONTH_APART, MANY_A_DAY = 7, 27, 4
 
 
+# In Unicode's locale data (CLDR, looked up in the package babel 2.19.0) no language writes numeric dates with points
+# month first, and of those with decimal commas only Anii does.
+_POINTED = re.compile(r"\d{1,2}\.\s?\d{1,2}\.\s?\d{2}")
+
+
 class UndecidedDates(ExportError):
     """Month and day cannot be told apart in a column, and nothing else says which comes first."""
 
@@ -32,6 +38,7 @@ class DateOrder:
     assumptions: list[Remark] = field(default_factory=list)
     unlike: bool = False
     borrowed: list[UndecidedDates] = field(default_factory=list)
+    decimal: str = "."
 
     def assume(self, label: str, sentence: str, detail: str) -> None:
         """Take note of what was taken as given of a file; see :class:`Remark`."""
@@ -52,6 +59,16 @@ class DateOrder:
         if self.unlike and self.borrowed:
             raise self.borrowed[0]
 
+    def reads(self, decimal: str) -> None:
+        """Take note of the decimal sign of the table whose stamps are read next; empty where nothing proves one."""
+        self.decimal = decimal
+
+    def _by_form(self, example: str) -> str:
+        """Say why a date can only have its day first by its form; nothing where it may have its month."""
+        if _POINTED.search(example):
+            return "as all languages do that write dates with points (Unicode's locale data)"
+        return "as the languages with decimal commas do (Unicode's locale data)" if self.decimal == "," else ""
+
     def settle(self, label: str, name: str, example: str, readings: tuple[str, str]) -> bool:
         """Return whether the month comes first.
 
@@ -61,6 +78,9 @@ class DateOrder:
             Nothing settles it.
         """
         word = self.site or self.learnt
+        if word is None and (why := self._by_form(example)):
+            self.assume(label, f"dates such as {{detail}} were read day-first, {why}.", example)
+            return False
         undecided = UndecidedDates(
             label,
             f"{example!r} may be {readings[0]} (month first) or {readings[1]} (day first), and no stamp in the "

@@ -65,7 +65,7 @@ def find_header(rows: list[list[str]]) -> Head | None:
     head = Head(first)
     width = len(rows[first])
     above = [n for n in range(first) if any(rows[n])]
-    if above and _is_units_row(rows[above[-1]], width):
+    if above and is_units_row(rows[above[-1]], width):
         head.units_row = above.pop()
         head.units = rows[head.units_row]
         head.not_data["units row"] = 1
@@ -141,7 +141,7 @@ def _holds_stamp_number(cells: list[str]) -> bool:
     return False
 
 
-def _is_units_row(cells: list[str], width: int) -> bool:
+def is_units_row(cells: list[str], width: int) -> bool:
     """Tell a row of units: at least half of its filled cells are units, and the first is none or a word for time."""
     filled = [cell for cell in cells if cell]
     if len(cells) < min(width, 2) or not filled:
@@ -170,7 +170,12 @@ def is_footer(cells: list[str], filled: list[str], width: int) -> bool:
     if holds_stamp(cells) and len(cells) >= min(width, 2):
         return False
     numbers = sum(bool(_NUMBER.match(cell)) for cell in filled)
-    return bool(_SUMMARY.match(filled[0])) or (numbers == 0 and len(filled) < max(2, width))
+    return is_sum(filled) or (numbers == 0 and len(filled) < max(2, width))
+
+
+def is_sum(filled: list[str]) -> bool:
+    """Tell the filled cells of a line that sums a table up, by its first word."""
+    return bool(_SUMMARY.match(filled[0]))
 
 
 def looks_like_number(cell: str) -> bool:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from threading import Event
 
+import numpy as np
 import pyarrow as pa
 
 from analyzer.errors import ExportError
@@ -12,10 +14,17 @@ from analyzer.intake.files.find import JSON, PARQUET, WORKBOOK, Source
 from analyzer.intake.limits import MOST_CELLS, MOST_COLUMNS
 from analyzer.intake.tables.cell_text import read_cells
 from analyzer.intake.tables.export_text import ExportText, NotUtf8, make_over, open_text
+from analyzer.intake.tables.header import STAMP_AMONG
 from analyzer.intake.tables.partitions import put_partitions
 from analyzer.intake.tables.raw_table import RawTable
-from analyzer.intake.tables.sniff import Dialect, NoTable, sniff
+from analyzer.intake.tables.several import holds_other_header, one_below_another, table_begins
+from analyzer.intake.tables.sideways import turn
+from analyzer.intake.tables.sniff import Dialect, NoTable, sniff, split
+from analyzer.intake.words.vocabulary import TIME_WORDS, fold
 from analyzer.intake.words.wording import Remark
+
+# How letters with accents begin, and signs, where UTF-8 was taken for cp1252 and saved as UTF-8 again: "Ã©", "Â°".
+_TWICE_ENCODED = (b"\xc3\x83\xc2", b"\xc3\x82\xc2")
 
 
 def open_tables(source: Source, off: Event | None = None) -> list[RawTable]:
@@ -54,13 +63,13 @@ def _read(source: Source, off: Event | None) -> list[RawTable]:
     with source.opening():  # it is opened more than once, and may go in between
         text = open_text(source, off)
         try:
-            table = _from_text(text, source.stem)
+            tables = _from_text(text, source.stem)
         except NotUtf8:
             text = make_over(source)
-            table = _from_text(text, source.stem)
+            tables = _from_text(text, source.stem)
     if text.encoding == "cp1252":
-        table.assume("the text is not UTF-8 and was read as cp1252.")
-    return [table]
+        tables[0].assume("the text is not UTF-8 and was read as cp1252.")
+    return tables
 
 
 def _parquet(source: Source) -> RawTable:
@@ -113,12 +122,65 @@ def _plain(column: pa.ChunkedArray) -> pa.ChunkedArray:
     return pa.chunked_array([pa.array([None if v is None else str(v) for v in column.to_pylist()], pa.string())])
 
 
-def _from_text(text: ExportText, stem: str) -> RawTable:
+def _from_text(text: ExportText, stem: str) -> list[RawTable]:
     head = text.part(0, HEAD)
     if b"\r" in head and b"\n" not in head:
         text = ExportText(text.label, text.whole(0, text.size).replace(b"\r", b"\n"))
+    if any(sign in head for sign in _TWICE_ENCODED) and (plain := _decoded_once_more(text)):
+        tables = _from_text(plain, stem)
+        tables[0].assume("its letters with accents were encoded twice over, which was undone.")
+        return tables
     dialect = sniff(text)
-    return _assemble(read_cells(text, dialect), dialect, text.label, stem)
+    if dialect.sideways is not None:
+        lines = text.whole(0, text.size).decode("utf-8", "replace").splitlines()
+        return [turn([split(line, dialect.delimiter) for line in lines], dialect.sideways, text.label, stem)]
+    columns = [] if dialect.several else read_cells(text, dialect)
+    if dialect.several or _may_hold_other_header(columns, dialect):
+        parts = _parts(text, dialect)
+        if len(parts) > 1:
+            return one_below_another([table for part in parts for table in _from_text(part, stem)])
+        if dialect.several:
+            dialect = sniff(text, one=True)
+            columns = read_cells(text, dialect)
+    return [_assemble(columns, dialect, text.label, stem)]
+
+
+def _decoded_once_more(text: ExportText) -> ExportText | None:
+    """Return a text whose UTF-8 was taken for cp1252 and saved as UTF-8 again as it was; None where it was not."""
+    body = text.whole(0, text.size)
+    try:
+        plain = body.decode("utf-8").encode("cp1252").decode("utf-8")
+    except UnicodeError:
+        return None
+    return ExportText(text.label, plain.encode("utf-8"), text.encoding)
+
+
+def _may_hold_other_header(columns: list[pa.ChunkedArray], dialect: Dialect) -> bool:
+    """Tell whether another header may stand among the data, by the columns that would hold its word for time.
+
+    The same header over other units leaves a row of units among the data.
+    """
+    again = [dialect.not_data.get(kind, 0) for kind in ("repeated header", "repeated units row")]
+    if dialect.units_line is not None and again[0] > again[1]:
+        return True
+    there = list(zip(columns[:STAMP_AMONG], dialect.names, strict=False))
+    named = [(column, name) for column, name in there if fold(name) in TIME_WORDS] or there[:1]
+    return any(holds_other_header(column, name) for column, name in named)
+
+
+def _parts(text: ExportText, dialect: Dialect) -> list[ExportText]:
+    """Cut a text into its tables."""
+    body = text.whole(0, text.size)
+    lines = body.split(b"\n")
+    ends = np.cumsum([len(line) + 1 for line in lines])
+    begins = table_begins(
+        len(lines),
+        lambda n: split(lines[n].decode("utf-8", "replace").rstrip("\r"), dialect.delimiter),
+        dialect.names,
+        [n for n, line in enumerate(lines) if not line[:1].isdigit()],
+    )
+    places = [0, *(int(ends[n - 1]) for n in begins), len(body)]
+    return [ExportText(text.label, body[a:b]) for a, b in pairwise(places)]
 
 
 def _assemble(columns: list[pa.ChunkedArray], dialect: Dialect, label: str, stem: str) -> RawTable:
@@ -141,6 +203,7 @@ def _assemble(columns: list[pa.ChunkedArray], dialect: Dialect, label: str, stem
         dialect.not_data,
         remarks,
         dialect.decimal,
+        proven=dialect.doubt is None,
     )
 
 

@@ -40,6 +40,8 @@ class RawTable:
         The folders in which its file lies, outermost first.
     lists : list
         The rows of sheets beside it that hold no stamps: a legend, perhaps.
+    proven : bool
+        Whether its numbers prove the decimal sign.
     """
 
     label: str
@@ -53,6 +55,7 @@ class RawTable:
     decimal: str = "."
     folders: tuple[str, ...] = ()
     lists: list[list[list[str]]] = field(default_factory=list)
+    proven: bool = True
 
     def assume(self, sentence: str, detail: str | int = "") -> None:
         """Take note of what had to be taken as given; see :class:`Remark`."""

@@ -13,6 +13,8 @@ from analyzer.intake.limits import LONGEST_LINE, MOST_COLUMNS
 from analyzer.intake.tables.decimals import decimal_sign, likely_sign
 from analyzer.intake.tables.export_text import ExportText, endless_line
 from analyzer.intake.tables.header import find_header, holds_stamp, is_footer
+from analyzer.intake.tables.several import refuse_rows_above, several_headers
+from analyzer.intake.tables.sideways import stamps_side_by_side
 from analyzer.intake.words.stamps import looks_like_stamp
 from analyzer.intake.words.vocabulary import TIME_WORDS, fold
 
@@ -61,6 +63,10 @@ class Dialect:
         What is open about the decimal sign: a remark's sentence and its detail.
     stump : str
         The cell with which the last line breaks off; it is no part of the data.
+    several : bool
+        Whether another header begins another table among the first lines; then but the names of one is told.
+    sideways : int or None
+        The line that holds the stamps of a table on its side; then nothing else is told.
     """
 
     delimiter: str = ","
@@ -77,6 +83,8 @@ class Dialect:
     loose_quotes: bool = False
     doubt: tuple[str, str] | None = None
     stump: str = ""
+    several: bool = False
+    sideways: int | None = None
 
     def count(self, kind: str, lines: int = 1) -> None:
         """Count lines that are no data."""
@@ -95,8 +103,13 @@ class _Line:
     text: str
 
 
-def sniff(text: ExportText) -> Dialect:
+def sniff(text: ExportText, *, one: bool = False) -> Dialect:
     """Find the dialect, the header and where the data begins and ends.
+
+    Parameters
+    ----------
+    one : bool
+        Take it for one table, whatever headers stand further down.
 
     Raises
     ------
@@ -112,6 +125,10 @@ def sniff(text: ExportText) -> Dialect:
     if not start:
         dialect.delimiter, known = _delimiter(lines)
     rows = [known.get(line.text) or split(line.text, dialect.delimiter) for line in lines]
+    dialect.sideways = stamps_side_by_side(rows)
+    if dialect.sideways is not None:
+        dialect.sideways += start
+        return dialect
     head = find_header(rows)
     if head is None:
         raise NoTable(
@@ -121,6 +138,11 @@ def sniff(text: ExportText) -> Dialect:
             place=f"lines 1 to {len(lines)}",
         )
     dialect.names, dialect.units, dialect.preamble = head.names, head.units, head.preamble
+    if not one and several_headers(rows, head.header):
+        dialect.several = True
+        return dialect
+    top = head.first if head.header is None else head.header
+    refuse_rows_above(rows, top, label, f"lines 1 to {start + top}")
     dialect.header_line, dialect.units_line = (
         None if n is None else lines[n].text.encode("utf-8") for n in (head.header, head.units_row)
     )

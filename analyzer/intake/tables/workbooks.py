@@ -6,6 +6,7 @@ import datetime
 import io
 import warnings
 import zipfile
+from itertools import pairwise
 from typing import Any
 
 import pyarrow as pa
@@ -21,8 +22,11 @@ from analyzer.intake.limits import (
     MOST_TIMES_UNPACKED,
     SURELY_UNPACKED,
 )
+from analyzer.intake.tables.decimals import decimal_sign, likely_sign
 from analyzer.intake.tables.header import find_header, is_footer
 from analyzer.intake.tables.raw_table import RawTable, text_column
+from analyzer.intake.tables.several import one_below_another, refuse_rows_above, table_begins
+from analyzer.intake.tables.sideways import stamps_side_by_side, turn
 from analyzer.intake.tables.sniff import NoTable
 
 _HEAD_ROWS = 200
@@ -40,10 +44,9 @@ def open_workbook(source: Source) -> list[RawTable]:
     sheets = read_sheets(source.read(), source.label)
     tables, lists = [], []
     for title, rows in sheets:
-        table = _read_sheet(rows, source, title, len(sheets))
-        if table:
-            tables.append(table)
-        else:
+        found = _read_tables(rows, source, title, len(sheets))
+        tables += found
+        if not found:
             lists.append([[_text(cell) for cell in row] for row in rows])
     if tables and lists:
         tables[0].keep_lists(lists)
@@ -144,6 +147,20 @@ def check_size(data: bytes, label: str) -> None:
         )
 
 
+def _read_tables(rows: list[list[Any]], source: Source, title: str, sheets: int) -> list[RawTable]:
+    """Read the tables of a sheet: as a rule one."""
+    side = stamps_side_by_side([[_text(cell) for cell in row] for row in rows[:_HEAD_ROWS]])
+    if side is not None:
+        texts = [[_text(cell) for cell in row] for row in rows]
+        return [turn(texts, side, _label(source, title, sheets), title if sheets > 1 else source.stem)]
+    head = find_header([[_text(cell) for cell in row] for row in rows[:_HEAD_ROWS]])
+    begins = table_begins(len(rows), lambda n: [_text(cell) for cell in rows[n]], head.names if head else ())
+    places = [0, *begins, len(rows)]
+    parts = [_read_sheet(rows[a:b], source, title, sheets) for a, b in pairwise(places)]
+    tables = [table for table in parts if table]
+    return one_below_another(tables) if len(tables) > 1 else tables
+
+
 def _read_sheet(rows: list[list[Any]], source: Source, title: str, sheets: int) -> RawTable | None:
     width = max((len(row) for row in rows), default=0)
     if width > MOST_COLUMNS:
@@ -158,6 +175,8 @@ def _read_sheet(rows: list[list[Any]], source: Source, title: str, sheets: int) 
     head = find_header(texts)
     if head is None:
         return None
+    top = head.first if head.header is None else head.header
+    refuse_rows_above(texts, top, source.label, f"sheet {title!r}")
     not_data = dict(head.not_data)
     body = rows[head.first :]
     body = _without_footer(body, not_data)
@@ -175,16 +194,23 @@ def _read_sheet(rows: list[list[Any]], source: Source, title: str, sheets: int) 
     names = head.names + [""] * (width - len(head.names))
     units = (head.units or []) + [None] * (width - len(head.units or []))
     filled = [n for n in range(width) if names[n] or columns[n].null_count < len(columns[n])]
-    label = f"{source.label}: sheet {title}" if sheets > 1 else source.label
+    spelled = [[cell.strip() for cell in row if isinstance(cell, str)] for row in again[:_HEAD_ROWS]]
+    sign = decimal_sign(spelled)
     return RawTable(
-        label,
+        _label(source, title, sheets),
         title if sheets > 1 else source.stem,
         [names[n] or f"column {n + 1}" for n in filled],
         [columns[n] for n in filled],
         [units[n] or None for n in filled],
         head.preamble,
         not_data,
+        decimal=sign or likely_sign(spelled)[0],
+        proven=sign is not None,
     )
+
+
+def _label(source: Source, title: str, sheets: int) -> str:
+    return f"{source.label}: sheet {title}" if sheets > 1 else source.label
 
 
 def _without_footer(rows: list[list[Any]], not_data: dict[str, int]) -> list[list[Any]]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import replace
 
 import numpy as np
@@ -108,8 +109,9 @@ class Account:
         """Close the account: one ledger per file, sheets of a workbook each their own."""
         files: dict[str, FileLedger] = {}
         for label, not_data, first, end in self._tables:
-            file = files.get(label) or FileLedger(label, not_data_lines=dict(not_data))
-            files[label] = replace(file, columns=file.columns + self._columns(first, end))
+            file = files.get(label) or FileLedger(label)
+            lines = Counter(file.not_data_lines) + Counter(not_data)
+            files[label] = replace(file, not_data_lines=dict(lines), columns=file.columns + self._columns(first, end))
         return list(files.values())
 
     def _columns(self, first: int, end: int) -> list[ColumnLedger]:

@@ -13,6 +13,7 @@ from analyzer.quantities import Unit
 # at all goes further than a third of a percent.
 SHARE_REACHES = 0.3
 _VOLTS = (10.0, 12.5)  # % a volt, of 0-10 V and of 2-10 V
+_MILLIAMPERES = {6.25: "4 to 20 mA", 5.0: "0 to 20 mA"}  # by % a milliampere
 
 
 def read_percent(
@@ -39,6 +40,9 @@ def read_percent(
         value[number] = unit.to_si(value[number])
         if unit.scale in _VOLTS:
             told.of(point, f"Signals in volts were read as {point.unit} = 0 to 100 %: {{points}}.")
+        elif unit.scale in _MILLIAMPERES:
+            span = _MILLIAMPERES[unit.scale]
+            told.of(point, f"Signals in milliamperes were read as {span} = 0 to 100 %: {{points}}.")
     elif unit is not None and point.unit_from != "values" and is_share(used):
         told.of(
             point,

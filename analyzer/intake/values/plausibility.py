@@ -1,4 +1,4 @@
-"""Values that cannot be what they say, though they are possible as numbers: set aside, and said."""
+"""Values that cannot be what they say, though they are possible as numbers: rejected, and said."""
 
 from __future__ import annotations
 
@@ -49,7 +49,7 @@ def set_sentinels_aside(point: Point, value: np.ndarray, reason: np.ndarray, tol
             told.of(
                 point,
                 f"Temperatures of exactly {dead:g} {point.unit or ''}".rstrip()
-                + " far from the log's other readings were taken as a dead sensor's and set aside: {points}.",
+                + " far from the log's other readings were taken as a dead sensor's and rejected: {points}.",
             )
 
 
@@ -71,7 +71,7 @@ def set_minus_one_aside(point: Point, value: np.ndarray, reason: np.ndarray, tol
     if len(others) and none.sum() > _RARE * used.sum() and (others == np.round(others)).all():
         return
     reason[none] = REASON["outside physical range"]
-    told.of(point, "A signal of exactly -1 was taken as one that is not connected and set aside: {points}.")
+    told.of(point, "A signal of exactly -1 was taken as one that is not connected and rejected: {points}.")
 
 
 def may_be_full_scale(greatest: float) -> bool:
@@ -95,7 +95,7 @@ def set_full_scale_aside(point: Point, value: np.ndarray, reason: np.ndarray, to
     reason[(value == greatest) & (reason == USED)] = REASON["outside physical range"]
     told.of(
         point,
-        "Readings of {details}, far above a log's others, were taken as a dead sensor's and set aside: {points}.",
+        "Readings of {details}, far above a log's others, were taken as a dead sensor's and rejected: {points}.",
         [f"{greatest:g}"],
     )
 
@@ -111,7 +111,7 @@ def set_no_sensor_aside(point: Point, value: np.ndarray, reason: np.ndarray, tol
     used = reason == USED
     if point.quantity == "co2" and (none := used & (value <= _NO_CO2)).any():
         reason[none] = REASON["outside physical range"]
-        told.of(point, "CO2 of 0 or 1 ppm was taken as a sensor that is not connected and set aside: {points}.")
+        told.of(point, "CO2 of 0 or 1 ppm was taken as a sensor that is not connected and rejected: {points}.")
     if point.quantity == "outdoor_air_flow" and np.count_nonzero(used) >= _MANY:
         flow = value[used]
         if flow[0] >= _ROUND_FLOW and flow[0] % _ROUND_FLOW == 0 and (flow == flow[0]).all():
@@ -146,11 +146,11 @@ def tell_codes(point: Point, bad: np.ndarray, told: Told) -> None:
     codes = [f"{code:g}" for code in np.unique(bad)]
     place = " The site's occupied hours were taken in its place." if point.quantity == "occupied" else ""
     if codes == ["-1"]:
-        told.of(point, f"A status of -1 was taken as one that is not connected and set aside: {{points}}.{place}")
+        told.of(point, f"A status of -1 was taken as one that is not connected and rejected: {{points}}.{place}")
         return
     told.of(
         point,
-        f"{{points}} ({point.meaning.meaning}): {{details}} is neither 0 nor 1 and was set aside. If it is a state, "
+        f"{{points}} ({point.meaning.meaning}): {{details}} is neither 0 nor 1 and was rejected. If it is a state, "
         f"spell it in the point list's 'states'.{place}",
         codes,
     )
@@ -159,7 +159,7 @@ def tell_codes(point: Point, bad: np.ndarray, told: Told) -> None:
 def read_stages(point: Point, value: np.ndarray, reason: np.ndarray, told: Told) -> None:
     """Read a count of stages as a share of the highest stage seen, in percent, where it stands.
 
-    A count that never changes says nothing: it is set aside, unless it is 0. A point whose name does not say that it
+    A count that never changes says nothing: it is rejected, unless it is 0. A point whose name does not say that it
     counts stages, but whose numbers are whole and few, is left in percent, and its stages are asked after.
     """
     used = reason == USED
@@ -177,7 +177,7 @@ def read_stages(point: Point, value: np.ndarray, reason: np.ndarray, told: Told)
             )
     elif (seen == highest).all() and highest > 0:
         reason[used] = REASON["outside physical range"]
-        told.of(point, "A count of stages that never changes was taken as a code and set aside: {points}.")
+        told.of(point, "A count of stages that never changes was taken as a code and rejected: {points}.")
     elif highest > 1:
         value[used] *= 100.0 / highest
         told.of(
@@ -199,7 +199,7 @@ def tell_unknown_words(point: Point, kind: np.ndarray, place: np.ndarray, texts:
     if words:
         told.of(
             point,
-            f"{{points}} ({point.meaning.meaning}): {{details}} is no known state and was set aside. Spell it in the "
+            f"{{points}} ({point.meaning.meaning}): {{details}} is no known state and was rejected. Spell it in the "
             "point list's 'states'.",
             words,
         )

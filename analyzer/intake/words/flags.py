@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 
+from analyzer.intake.words.letters import plain
 from analyzer.intake.words.vocabulary import FLAGGED, GOOD, GOOD_FIRST, NO, YES
 
 # Quality codes of the usual data-access interface: from 192 on a value is good, below it is uncertain or bad. From
@@ -49,14 +50,14 @@ def says_quality(texts: list[str], *, whole: bool = True) -> bool:
     said = [text for text in texts if _of_words(text) is not None]
     if whole:
         return bool(texts) and len(said) == len(texts)
-    others = {" ".join(text.lower().split()) for text in texts} - {" ".join(text.lower().split()) for text in said}
+    others = {" ".join(plain(text).split()) for text in texts} - {" ".join(plain(text).split()) for text in said}
     return any(text.strip() for text in said) and others.isdisjoint(YES | NO)
 
 
 def _of_words(text: str) -> bool | None:
     """Tell whether a flag's words say bad (True) or good (False); None where they say neither."""
-    parts = [" ".join(part.replace("-", " ").split()).strip(" {}()[]") for part in _BETWEEN.split(text.lower())]
-    whole = " ".join(text.lower().split()).strip(" {}()[]")
+    parts = [" ".join(part.replace("-", " ").split()).strip(" {}()[]") for part in _BETWEEN.split(plain(text))]
+    whole = " ".join(plain(text).split()).strip(" {}()[]")
     if whole in GOOD or parts[0].startswith("no fault"):
         return False
     words = [part.split(" ")[0] for part in parts]

@@ -8,11 +8,18 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import NamedTuple
 
-from analyzer.intake.words.vocabulary import AIR_HANDLER_MEANINGS, BY_WORD, PHRASES, TERMINAL_MEANINGS
+from analyzer.intake.words.letters import plain
+from analyzer.intake.words.vocabulary import AIR_HANDLER_MEANINGS, BY_WORD, IDLE, PARTS, PHRASES, TERMINAL_MEANINGS
 from analyzer.quantities import AIR_HANDLER, TERMINAL
 
-# Words, numbers, and the humps of camel case.
-_TOKEN = re.compile(r"[Cc][Oo]2(?!\d)|[A-Z]+(?![a-z])|[A-Z]?[a-zà-ÿ]+|\d+|%")
+# Words, numbers, and the humps of camel case; accents may stand behind their letters.
+_LARGE, _SMALL = "A-ZÀ-ÖØ-Þ", "a-zß-öø-ž\u0300-\u036f\ufffd"
+_TOKEN = re.compile(rf"[Cc][Oo]2(?!\d)|[{_LARGE}\u0300-\u036f]+(?![{_SMALL}])|[{_LARGE}]?[{_SMALL}]+|\d+|%")
+
+# A letter that a wrong encoding lost, and those that it may have been.
+_LOST = re.compile(r"(?<=[^\W\d_])\?(?=[^\W\d_])")
+_ACCENTED = "eaoui"
+_LOWERED = str.maketrans("₀₁₂₃₄₅₆₇₈₉", "0123456789")
 
 _HANDLER, _BUILDING = frozenset({"HANDLER"}), frozenset({"BUILDING"})
 # Words behind that of an air handler that make the point the air handler's own.
@@ -47,7 +54,8 @@ class Reading:
 def tokens_of(name: str) -> tuple[Token, ...]:
     """Cut a name into words and numbers, whatever separates them."""
     return tuple(
-        Token(text := match[0], *match.span(), text.lower(), text.isdigit()) for match in _TOKEN.finditer(name)
+        Token(text := match[0], *match.span(), plain(text), text.isdigit())
+        for match in _TOKEN.finditer(_LOST.sub("\ufffd", name.translate(_LOWERED)))
     )
 
 
@@ -105,6 +113,16 @@ def is_quantity_word(word: str) -> bool:
     return bool(_of_word(word))
 
 
+def phrased(words: Sequence[str]) -> set[int]:
+    """Return the places of words that mean something together, though each by itself may not: ``hot water``."""
+    found: set[int] = set()
+    for size in (3, 2):
+        for at in range(len(words) - size + 1):
+            if tuple(words[at : at + size]) in PHRASES:
+                found.update(range(at, at + size))
+    return found
+
+
 def concepts_of(name: str) -> frozenset[str]:
     """Return every concept that the words of a name stand for."""
     return _concepts(tuple(token.low for token in tokens_of(name)))[0]
@@ -127,12 +145,14 @@ def _concepts(words: tuple[str, ...]) -> tuple[frozenset[str], int]:
 
 
 def _of_words(words: tuple[str, ...]) -> list[tuple[str, frozenset[str]]]:
-    """Return each word of a name, or a phrase of two, with its concepts."""
+    """Return each word of a name, or a phrase of two or three, with its concepts."""
     read, at = [], 0
+    words = tuple(word for word in words if word not in IDLE) if not IDLE.isdisjoint(words) else words
     while at < len(words):
-        pair = PHRASES.get(words[at : at + 2])
-        read.append((pair or words[at], _of_word(pair or words[at])))
-        at += 2 if pair else 1
+        size = next((n for n in (3, 2) if words[at : at + n] in PHRASES), 1)
+        word = PHRASES.get(words[at : at + size], words[at])
+        read.append((word, _of_word(word)))
+        at += size
     return read
 
 
@@ -141,6 +161,8 @@ def _of_word(word: str) -> frozenset[str]:
     """Return the concepts of a word, taking apart words that are written together (``clgsp``, ``zonetemp``)."""
     if word in BY_WORD:
         return BY_WORD[word]
+    if "\ufffd" in word:
+        return next(filter(None, (_of_word(word.replace("\ufffd", letter)) for letter in _ACCENTED)), frozenset())
     pieces = _pieces(word)
     return frozenset().union(*(BY_WORD[piece] for piece in pieces)) if pieces else frozenset()
 
@@ -151,8 +173,8 @@ def _pieces(word: str) -> list[str] | None:
         return None
     best: list[list[str] | None] = [[]] + [None] * len(word)
     for end in range(2, len(word) + 1):
-        for begin in range(max(0, end - 14), end - 1):
-            if best[begin] is not None and word[begin:end] in BY_WORD:
+        for begin in range(max(0, end - 16), end - 1):
+            if best[begin] is not None and word[begin:end] in PARTS:
                 pieces = [*best[begin], word[begin:end]]
                 if best[end] is None or len(pieces) < len(best[end]):
                     best[end] = pieces

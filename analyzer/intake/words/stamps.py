@@ -31,16 +31,18 @@ _MONTH = (
     r"|oct(?:ober)?|nov(?:ember)?|dec(?:ember)?))\.?"
 )
 _CLOCK = (
-    r"(?:(?P<hour>\d{1,2}):(?P<minute>\d{2})(?::(?P<second>\d{2})(?:[.,](?P<fraction>\d{1,9}))?)?"
-    r"\s*(?:(?P<half>[AaPp])(?:\.?\s?[Mm]\.?|\b))?)"
+    r"(?:(?P<hour>\d{1,2})[:hH](?P<minute>\d{2})(?::(?P<second>\d{2})(?:[.,](?P<fraction>\d{1,9}))?)?"
+    r"\s*(?:(?P<half>[AaPp])(?:\.?\s?[Mm]\.?|\b))?(?:\s*(?:[Uu]hr|h\b))?)"
 )
+# Behind a date a point may part hours and minutes; alone it would be a number.
+_BEHIND_DATE = _CLOCK.replace("[:hH]", "[:.hH]").replace("(?::(", "(?:[:.](")
 _OFFSET = r"\s*(?P<offset>[Zz]|UTC|GMT|[+-]\d{2}:?\d{2}|[+-]\d{2})?(?:\[[^\]]*\])?\s*(?P<zone>[A-Z]{2,4}T)?"
 _WEEKDAY = r"(?:[A-Za-z]{2,9}\.?,?\s+)?"
 _BETWEEN = r"(?:[T_,]?\s*|\s+at\s+|\s+-\s+)"
 
 # The spellings, in the order in which they are tried. "first" and "middle" are month and day, in an order that the
 # column has to tell.
-_AND_CLOCK = rf"(?:{_BETWEEN}{_CLOCK}{_OFFSET})?\s*$"
+_AND_CLOCK = rf"(?:{_BETWEEN}{_BEHIND_DATE}{_OFFSET})?\s*$"
 _WITH_CLOCK = rf"(?:[T_,]\s*|\s+at\s+|\s+-\s+|\s+){_CLOCK}{_OFFSET}\s*$"
 _YEAR = r"(?P<year>\d{4}|\d{2})"
 SPELLINGS = {

@@ -7,10 +7,11 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 from analyzer.intake.words.equipment import floor_before, handler_in, terminal_in
-from analyzer.intake.words.names import Token, is_quantity_word, names_air, read_quantity, tokens_of
+from analyzer.intake.words.names import Token, is_quantity_word, names_air, phrased, read_quantity, tokens_of
+from analyzer.intake.words.units import unit_at_end
 from analyzer.intake.words.vocabulary import EQUIPMENT, WITH_FAN
 
-_DIVIDERS = re.compile(r"[/\\.:|>]")
+_DIVIDERS = re.compile(r"[/\\:|>]|\.(?!\d)|(?<!\d)\.")  # a point between numbers belongs to the tag: 1.04
 # Signs before spellings of a tag that are not its words alone.
 _ZEROLESS, _WORDLESS = _KINDS = ("~", "#")
 # No tag has more words.
@@ -165,7 +166,13 @@ class TagFinder:
 
     def _by_leftover(self, name: str, tokens: Sequence[Token]) -> Owner:
         """Take what the vocabulary does not explain as the tag, if it holds a number."""
-        rest = [n for n, token in enumerate(tokens) if token.is_number or not is_quantity_word(token.low)]
+        end = len(name) - len(unit_at_end(name))
+        said = phrased(tuple(token.low for token in tokens))
+        rest = [
+            n
+            for n, token in enumerate(tokens)
+            if token.end <= end and (token.is_number or not (n in said or is_quantity_word(token.low)))
+        ]
         runs: list[list[int]] = []
         for n in rest:
             if runs and runs[-1][-1] == n - 1:

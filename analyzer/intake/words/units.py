@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from functools import lru_cache
 
-from analyzer.intake.words.vocabulary import NO_UNIT, OVER_STAMPS, VOLTS
+from analyzer.intake.words.vocabulary import NO_UNIT, OTHER_UNITS, OVER_STAMPS, VOLTS
 from analyzer.quantities import Unit, find_unit, unit_dimensions
 
 _DIMENSIONS = {
@@ -30,7 +30,12 @@ def unit_of(spelling: str, dimension: str) -> Unit | None:
 @lru_cache(maxsize=4096)
 def is_measure(text: str) -> bool:
     """Tell whether a text is a unit of something that is trended."""
-    return bool(set(unit_dimensions(bare(text))) & _DIMENSIONS)
+    return bool(set(unit_dimensions(bare(text))) & _DIMENSIONS) or is_other_unit(text)
+
+
+def is_other_unit(text: str) -> bool:
+    """Tell a unit of what is none of the quantities."""
+    return bare(text).lower() in OTHER_UNITS
 
 
 def is_volts(text: str | None) -> bool:
@@ -69,6 +74,21 @@ def take_unit(header: str) -> tuple[str, str | None]:
             name = (header[: match.start()] + header[match.end() :]).strip()
             return name or header, inside
     return header, None
+
+
+_LAST_WORD = re.compile(r"(?<=[\s_,;:|-])(?:[^\W\d_][^\s_,;:|-]*|\d+-\d+\s?[^\W\d_]*)$")
+
+
+def unit_at_end(name: str) -> str:
+    """Return the last word of a name where it is a unit with a figure or a stroke in it: ``m3/h``; else nothing.
+
+    Examples
+    --------
+    >>> unit_at_end("Airflow m3/h"), unit_at_end("VAV-3")
+    ('m3/h', '')
+    """
+    match = _LAST_WORD.search(name)
+    return match[0] if match and any(sign in "/0123456789³²" for sign in match[0]) and is_measure(match[0]) else ""
 
 
 @lru_cache(maxsize=65536)

@@ -10,17 +10,18 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from analyzer.intake.limits import LONGEST_NAME
-from analyzer.intake.words.vocabulary import FLAGGED, GOOD, NO, NO_VALUE, YES
+from analyzer.intake.words.letters import plain
+from analyzer.intake.words.vocabulary import FLAGGED, GOOD, NO, NO_NUMBER, NO_VALUE, YES
 
 MISSING = sorted(
-    {form for word in NO_VALUE for form in (word, word.upper(), word.capitalize(), word.title())}
+    {form for word in NO_NUMBER for form in (word, word.upper(), word.capitalize(), word.title())}
     | {"NaN", "N/a", "No data"}
 )
 
 
 def is_missing(text: str) -> bool:
-    """Tell whether a cell says that there is no value."""
-    return text.strip().lower() in NO_VALUE
+    """Tell whether a cell of a column of numbers says that there is no value."""
+    return text.strip().lower() in NO_NUMBER
 
 
 # Kinds of cells; those up to WORD hold a value.
@@ -86,9 +87,9 @@ class ValueTexts:
 
     def _plain(self, texts: pa.Array) -> np.ndarray:
         """Read bare numbers in one go; return the places of everything else."""
-        plain = pc.fill_null(pc.match_substring_regex(texts, _PLAIN), False)
-        numbers = pc.if_else(plain, pc.utf8_trim_whitespace(texts), None).cast(pa.float64())
-        good = plain.to_numpy(zero_copy_only=False)
+        bare = pc.fill_null(pc.match_substring_regex(texts, _PLAIN), False)
+        numbers = pc.if_else(bare, pc.utf8_trim_whitespace(texts), None).cast(pa.float64())
+        good = bare.to_numpy(zero_copy_only=False)
         self.number[good] = numbers.to_numpy(zero_copy_only=False)[good]
         self.kind[good] = NUMBER
         return np.flatnonzero(~good)
@@ -96,20 +97,20 @@ class ValueTexts:
     def _one(self, at: int, text: str | None, decimal: str, multi: bool) -> None:
         if text and len(text) > LONGEST_NAME:
             return
-        plain = _folded(text or "")
-        if plain in NO_VALUE:
+        word = _folded(text or "")
+        if word in NO_VALUE:
             self.kind[at] = NOTHING
-        elif plain.strip("{}()[] ") in FLAGGED:
+        elif word.strip("{}()[] ") in FLAGGED:
             self.kind[at] = FLAG
-        elif not _MAY_BE_STATE(plain):
+        elif not _MAY_BE_STATE(word):
             self._dressed(at, text or "", decimal)
-        elif (state := _state(plain, multi)) is not None:
+        elif (state := _state(word, multi)) is not None:
             self.kind[at], self.number[at] = WORD, state
         elif (
-            (noted := _NOTED.fullmatch(plain)) and _state(noted["word"], multi) is not None and noted["note"] in FLAGGED
+            (noted := _NOTED.fullmatch(word)) and _state(noted["word"], multi) is not None and noted["note"] in FLAGGED
         ):
             self.kind[at] = FLAG
-        elif not _contradicts_itself(plain):
+        elif not _contradicts_itself(word):
             self._dressed(at, text or "", decimal)
 
     def _dressed(self, at: int, text: str, decimal: str) -> None:
@@ -140,14 +141,14 @@ def _is_multi_state(texts: list[str | None]) -> bool:
 
 
 def _folded(text: str) -> str:
-    return " ".join(text.lower().split())
+    return " ".join(plain(text).split())
 
 
 def _word_of(coded: re.Match[str]) -> str:
     return (coded["word"] or coded["first"]).strip()
 
 
-def _state(plain: str, multi: bool) -> float | None:
+def _state(word: str, multi: bool) -> float | None:
     """Read a status word, with its code or a good note beside it; None where it is none, or its code says another.
 
     Parameters
@@ -155,18 +156,18 @@ def _state(plain: str, multi: bool) -> float | None:
     multi : bool
         Codes are numbers of states, and say nothing themselves.
     """
-    if plain in YES or plain in NO:
-        return float(plain in YES)
-    coded, noted = _CODED.fullmatch(plain), _NOTED.fullmatch(plain)
+    if word in YES or word in NO:
+        return float(word in YES)
+    coded, noted = _CODED.fullmatch(word), _NOTED.fullmatch(word)
     if coded:
         state = _state(_word_of(coded), multi)
         return state if multi or state == float(coded["code"] or coded["after"]) else None
     return _state(noted["word"], multi) if noted and noted["note"] in GOOD else None
 
 
-def _contradicts_itself(plain: str) -> bool:
+def _contradicts_itself(word: str) -> bool:
     """Tell a status word beside the code of the other state: ``1 Off``."""
-    coded = _CODED.fullmatch(plain)
+    coded = _CODED.fullmatch(word)
     return bool(coded) and _state(_word_of(coded), True) is not None
 
 

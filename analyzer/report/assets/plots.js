@@ -2,6 +2,11 @@
 "use strict";
 
 const PADDING = { left: 56, right: 26 };
+const LETTER = 6.2; // px, of the text on a chart
+const SHORT = [
+  ["balanced ", "bal. "], ["maximum", "max"], ["minimum", "min"], ["ventilation", "vent."], ["outdoor-air inlet", "OA inlet"],
+  ["heating", "htg"], ["outdoor air", "OA"],
+];
 
 class Plots {
   constructor(box, specifications, data) {
@@ -45,7 +50,7 @@ class Plots {
   rowsOf(name) {
     const pair = ([a, b]) => ({ a, b });
     if (name === "occupied") return this.data.occupied.map(pair);
-    if (name === "limits") return this.data.limits.map(([v, label]) => ({ v, label }));
+    if (name === "limits") return this.data.limits.map(([v, label]) => ({ v, label: this.fitted(label) }));
     if (name === "starts") return this.data.starts.map(([t, n]) => ({ t, n }));
     if (name === "left_out") return this.leftOut();
     if (name === "fault") return this.chosen ? this.chosen.episodes.map(pair) : [];
@@ -54,6 +59,17 @@ class Plots {
         finding.episodes.map(([a, b]) => ({ a, b, row: i + 1, chosen: finding === this.chosen })));
     }
     return null;
+  }
+
+  // The name of a scheduled flow as it fits the chart: in short forms where it is narrow, the last ones left out where
+  // these do not fit either.
+  fitted(label) {
+    const most = (this.width - 8) / LETTER;
+    if (!(label.length > most)) return label;
+    const parts = SHORT.reduce((text, [long, short]) => text.replaceAll(long, short), label).split(" · ");
+    const all = parts.length;
+    while (parts.length > 1 && parts.join(" · ").length + (parts.length < all ? 4 : 0) > most) parts.pop();
+    return parts.join(" · ") + (parts.length < all ? " · …" : "");
   }
 
   // What was not judged: windows of the site file, and what follows the end of the chosen finding's log.
@@ -79,6 +95,7 @@ class Plots {
     this.width = width - PADDING.left - PADDING.right;
     for (const { view, name } of this.panels) {
       view.width(this.width).height(name === "episodes" ? 18 * this.data.findings.length : height);
+      if (name === "air") view.data("limits", this.rowsOf("limits"));
     }
   }
 

@@ -156,7 +156,7 @@
   // So that the charts stand on the first page with what the terminal is.
   function paperHeight() {
     const drawn = plots.panels.filter(({ name }) => name !== "episodes").length;
-    return Math.max(48, Math.min(110, Math.floor((650 - 20 * data.findings.length) / drawn) - 56));
+    return Math.max(48, Math.min(110, Math.floor((550 - 20 * data.findings.length) / drawn) - 56));
   }
 
   let resting = null;

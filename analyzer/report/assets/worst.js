@@ -4,7 +4,7 @@
 (function () {
   const table = document.getElementById("worst-table");
   const AT_ONCE = 20, MORE = 100;
-  const FIELDS = ["rank", "terminal", "href", "where", "finding", "elsewhere", "severity", "safety", "ventilation", "comfort",
+  const FIELDS = ["rank", "terminal", "href", "where", "finding", "hours", "severity", "safety", "ventilation", "comfort",
     "kwh", "kwh_range", "cost", "cost_range"];
   const LEVELS = ["urgent", "high", "medium", "low", ""];
   const LABELS = { safety: "Safety", ventilation: "Ventilation", comfort: "Comfort" };
@@ -28,7 +28,14 @@
   function key(row) {
     if (by in LABELS) return LEVELS.indexOf(row[by]);
     if (by === "kwh" || by === "cost") return row[by] === null ? Infinity : -row[by];
+    if (by === "hours") return -hoursOf(row.hours);
     return row[by];
+  }
+
+  // Hours as they are told: "4.5 h", "1,204.0 h" or "50 min".
+  function hoursOf(told) {
+    const number = parseFloat(told.replace(/,/g, ""));
+    return Number.isNaN(number) ? -1 : /min/.test(told) ? number / 60 : number;
   }
 
   const natural = new Intl.Collator("en", { numeric: true });
@@ -44,8 +51,8 @@
     const line = make("tr"), name = make("th", { scope: "row" });
     name.append(row.href ? make("a", { href: row.href }, row.terminal) : row.terminal, " ", make("small", {}, row.where));
     const what = make("td", { class: "what", title: row.finding }, row.finding);
-    if (row.elsewhere) what.append(" ", make("small", {}, "cause elsewhere"));
     line.append(make("td", { class: "figure" }, row.rank), name, what);
+    line.append(make("td", { class: "figure spare", "data-label": "Fault" }, row.hours));
     for (const [harm, label] of Object.entries(LABELS)) {
       const cell = make("td", { "data-label": label });
       if (row[harm]) cell.append(make("span", { class: `severity ${row[harm]}` }, row[harm]));
@@ -71,7 +78,7 @@
     }
     if (!more) return;
     const count = Math.min(limit, all.length);
-    shown.textContent = `${count.toLocaleString("en")} of ${all.length.toLocaleString("en")} terminals with a finding`;
+    shown.textContent = `${count.toLocaleString("en")} of ${all.length.toLocaleString("en")} terminals with a finding of their own`;
     more.hidden = count === all.length;
   }
 

@@ -1,0 +1,24 @@
+"""Names of trends and of schedule values in the words of a reader."""
+
+from __future__ import annotations
+
+import re
+
+from analyzer.quantities import AIR_HANDLER, TERMINAL
+from analyzer.site.model import SCHEDULE
+
+# Names that are words of their own are left as they are.
+_PLAIN = {"occupied", "kind", "zone", "floor", "area", "people", "reheat"}
+_TOLD = sorted({*TERMINAL, *AIR_HANDLER, *SCHEDULE} - _PLAIN, key=len, reverse=True)
+_NAMES = re.compile(rf"\b(?:{'|'.join(_TOLD)})\b")
+_SPELLED = {"co2": "carbon dioxide", "primary_temp": "entering-air temperature"}
+
+
+def plain(text: str) -> str:
+    """Return a sentence in which the names of trends and of schedule values are told in words."""
+    return _NAMES.sub(lambda found: plain_name(found.group()), text)
+
+
+def plain_name(name: str) -> str:
+    """Tell the name of a trend or of a schedule value in words: "zone temperature" for zone_temp."""
+    return _SPELLED.get(name) or re.sub(r" temp(?= |$)", " temperature", name.replace("_", " "))

@@ -1,0 +1,163 @@
+"""Tables on their side, and several tables one below another in a file: each read for what it is."""
+
+from __future__ import annotations
+
+import openpyxl
+import pandas as pd
+import pytest
+
+from analyzer.errors import ExportError
+from analyzer.intake import read_exports
+from analyzer.site import Site
+from tests.intake.counting import counted_cells
+from tests.intake.folders import read, said, values
+
+STAMPS = [f"2026-01-26 {h:02d}:{m:02d}" for h in range(6, 12) for m in (0, 15, 30, 45)]
+SIDEWAYS = [
+    ["Nr", "Point", "Unit", *STAMPS],
+    ["1", "VAV-1 Space Temp", "degC", *(f"{20 + n / 10:.1f}" for n in range(24))],
+    ["2", "VAV-1 Airflow", "L/s", *(f"{100 + n}" for n in range(24))],
+    ["3", "VAV-2 Space Temp", "degC", *(["21.5"] * 23), ""],
+]
+
+
+def text_of(rows: list[list[str]], sign: str = ",") -> str:
+    return "".join(sign.join(cells) + "\n" for cells in rows)
+
+
+def book_of(path, sheets: dict[str, list[list]]) -> None:
+    book = openpyxl.Workbook()
+    book.remove(book.active)
+    for title, rows in sheets.items():
+        sheet = book.create_sheet(title)
+        for cells in rows:
+            sheet.append(cells)
+    book.save(path)
+
+
+def is_turned(trends) -> None:
+    assert values(trends, "VAV-1", "zone_temp") == [20 + n / 10 for n in range(24)]
+    assert values(trends, "VAV-1", "primary_flow") == [100 + n for n in range(24)]
+    assert values(trends, "VAV-2", "zone_temp")[:23] == [21.5] * 23
+    assert trends.ledger.set_aside == {"missing value": 1}
+    assert "lies on its side" in said(trends)
+
+
+def test_a_table_on_its_side_with_labels_and_a_title(tmp_path):
+    rows = [["Trends of January"], [], *SIDEWAYS, ["End of report"]]
+    with counted_cells() as cells:
+        trends = read(tmp_path, {"t.csv": text_of(rows)})
+    is_turned(trends)
+    assert trends.ledger.cells_read == sum(cells) == 72
+    assert trends.ledger.not_data_lines == {"preamble": 1, "blank line": 1, "footer": 1}
+
+
+def test_a_table_on_its_side_with_days_above_times(tmp_path):
+    days = [["", "", "", *(stamp[:10] for stamp in STAMPS)], ["", "", "", *(stamp[11:] for stamp in STAMPS)]]
+    is_turned(read(tmp_path, {"t.csv": text_of([*days, *SIDEWAYS[1:]])}))
+
+
+def test_a_table_on_its_side_with_decimal_commas(tmp_path):
+    rows = [SIDEWAYS[0], *([cell.replace(".", ",") for cell in cells] for cells in SIDEWAYS[1:])]
+    is_turned(read(tmp_path, {"t.csv": text_of(rows, ";")}))
+
+
+def test_a_sheet_on_its_side(tmp_path):
+    rows = [[cells[0], cells[1], cells[2], *map(float, filter(None, cells[3:]))] for cells in SIDEWAYS[1:]]
+    stamps = [pd.Timestamp(stamp).to_pydatetime() for stamp in STAMPS]
+    book_of(tmp_path / "t.xlsx", {"trend": [["Nr", "Point", "Unit", *stamps], *rows]})
+    is_turned(read_exports([tmp_path], Site()))
+
+
+def test_a_column_of_means_at_the_end_is_no_sample(tmp_path):
+    rows = [[*cells, "Average" if n == 0 else "21"] for n, cells in enumerate(SIDEWAYS)]
+    trends = read(tmp_path, {"t.csv": text_of(rows)})
+    assert values(trends, "VAV-1", "primary_flow") == [100 + n for n in range(24)]
+    assert trends.ledger.set_aside == {"missing value": 1, "unreadable timestamp": 3}
+
+
+def test_a_stored_table_on_its_side_is_refused(tmp_path):
+    pd.DataFrame({"Point": ["VAV-1 Space Temp"]} | {stamp: [20.0] for stamp in STAMPS}).to_parquet(
+        tmp_path / "t.parquet"
+    )
+    with pytest.raises(ExportError, match="lies on its side"):
+        read_exports([tmp_path / "t.parquet"], Site())
+
+
+def halves(second: list[str]) -> list[list[str]]:
+    first = [[stamp, "20", "100"] for stamp in STAMPS[:12]]
+    return [["Time", "Space Temp (degC)", "Airflow (L/s)"], *first, second, *([s, "300", "21"] for s in STAMPS[12:])]
+
+
+@pytest.mark.parametrize("kind", ["text", "sheet"])
+def test_columns_that_change_places_half_way_through(tmp_path, kind):
+    rows = halves(["Time", "Air Flow (L/s)", "Space Temp (degC)"])
+    if kind == "text":
+        (tmp_path / "VAV-7.csv").write_text(text_of(rows))
+    else:
+        numbers = [
+            [pd.Timestamp(a).to_pydatetime(), float(b), float(c)] if a[0] == "2" else [a, b, c] for a, b, c in rows
+        ]
+        book_of(tmp_path / "VAV-7.xlsx", {"trend": numbers})
+    trends = read_exports([tmp_path], Site())
+    assert values(trends, "VAV-7", "zone_temp") == [20] * 12 + [21] * 12
+    assert values(trends, "VAV-7", "primary_flow") == [100] * 12 + [300] * 12
+    assert "2 tables stand one below another" in said(trends)
+
+
+def test_a_header_that_changes_far_below(tmp_path):
+    stamps = pd.date_range("2026-01-01", periods=2000, freq="15min").strftime("%Y-%m-%d %H:%M")
+    rows = [["Time", "Space Temp (degC)"], *([stamp, "20"] for stamp in stamps[:1500])]
+    rows += [["Time", "CO2 (ppm)", "Space Temp (degC)"], *([stamp, "600", "21"] for stamp in stamps[1500:])]
+    trends = read(tmp_path, {"VAV-7.csv": text_of(rows)})
+    assert values(trends, "VAV-7", "zone_temp") == [20] * 1500 + [21] * 500
+    assert values(trends, "VAV-7", "co2")[-1] == 600
+
+
+def test_titles_between_the_tables_belong_to_the_next(tmp_path):
+    rows = [
+        ["Terminal: VAV-1"],
+        ["Time", "Space Temp (degC)"],
+        *([stamp, "20"] for stamp in STAMPS),
+        ["Total", "480"],
+        [],
+    ]
+    rows += [["Terminal: VAV-2"], ["Time", "CO2 (ppm)", "Space Temp (degC)"], *([s, "600", "21"] for s in STAMPS)]
+    trends = read(tmp_path, {"trend.csv": text_of(rows)})
+    assert values(trends, "VAV-1", "zone_temp") == [20] * 24
+    assert values(trends, "VAV-2", "zone_temp") == [21] * 24
+    assert trends.ledger.not_data_lines == {"preamble": 2, "footer": 1, "blank line": 1}
+
+
+@pytest.mark.parametrize("word", ["", "Recorded"])
+def test_a_header_without_a_word_for_time_is_known_by_its_other_columns(tmp_path, word):
+    rows = halves([word, "Air Flow (L/s)", "Space Temp (degC)"])
+    rows[0][0] = word
+    trends = read(tmp_path, {"VAV-7.csv": text_of(rows)})
+    assert values(trends, "VAV-7", "zone_temp") == [20] * 12 + [21] * 12
+    assert values(trends, "VAV-7", "primary_flow") == [100] * 12 + [300] * 12
+
+
+def test_a_header_that_only_changes_its_units_row(tmp_path):
+    rows = [["Time", "Space Temp", "Airflow"], ["", "degC", "L/s"], *([s, "20", "100"] for s in STAMPS[:12])]
+    rows += [["Time", "Space Temp", "Airflow"], ["", "degF", "L/s"], *([s, "68", "100"] for s in STAMPS[12:])]
+    trends = read(tmp_path, {"VAV-7.csv": text_of(rows)})
+    assert values(trends, "VAV-7", "zone_temp") == [20] * 24
+    assert trends.ledger.not_data_lines == {"units row": 2}
+
+
+def test_rows_of_data_above_a_header_are_refused_and_not_lost(tmp_path):
+    rows = [*([s, "20"] for s in STAMPS[:12]), ["Time", "Airflow", "CO2"], *([s, "100", "600"] for s in STAMPS[12:])]
+    with pytest.raises(ExportError, match="12 rows with stamps and values stand above the header"):
+        read(tmp_path, {"VAV-7.csv": text_of(rows)})
+
+
+def test_stamps_side_by_side_that_are_numbers(tmp_path):
+    stamps = [str(1768200000 + 900 * n) for n in range(24)]
+    is_turned(read(tmp_path, {"t.csv": text_of([[*SIDEWAYS[0][:3], *stamps], *SIDEWAYS[1:]])}))
+
+
+def test_numbers_as_text_in_a_sheet_with_decimal_commas(tmp_path):
+    rows = [[stamp, f"{20 + n / 10:.1f}".replace(".", ",")] for n, stamp in enumerate(STAMPS)]
+    book_of(tmp_path / "VAV-7.xlsx", {"trend": [["Zeit", "Raumtemperatur (°C)"], *rows]})
+    assert values(read_exports([tmp_path], Site()), "VAV-7", "zone_temp") == [20 + n / 10 for n in range(24)]
