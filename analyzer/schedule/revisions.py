@@ -2,13 +2,32 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from analyzer.schedule.cells import Grid
 from analyzer.schedule.columns import Column
 from analyzer.schedule.figures import is_missing
-from analyzer.schedule.meaning import DESIGN
-from analyzer.schedule.words import read_heading
+from analyzer.schedule.meaning import DESIGN, FINAL
+from analyzer.schedule.words import fold, read_heading
 
 SUPERSEDED = "superseded by a later revision"
+
+
+def with_old_and_new(columns: list[Column]) -> list[Column]:
+    """Return the columns, those headed NEW as what holds where OLD stands beside and nothing was measured.
+
+    A balancer's old and new figures stand beside design figures, or are flow coefficients.
+    """
+    final = [column for column in columns if any(part.stage == FINAL for part in column.parts)]
+    stages = {part.stage for column in columns for part in column.parts}
+    new = all("NEW" in fold(column.heading).split() for column in final)
+    old = any("OLD" in fold(column.heading).split() for column in columns)
+    if not (final and new and old) or DESIGN in stages or any(column.name == "flow_coefficient" for column in final):
+        return columns
+    return [
+        replace(column, parts=tuple(replace(part, stage=None) for part in column.parts)) if column in final else column
+        for column in columns
+    ]
 
 
 class Revisions:

@@ -35,7 +35,7 @@ from analyzer.schedule.marks import STRUCK, Marks
 from analyzer.schedule.meaning import DESIGN, DIMENSIONS, FINAL, FOUND, SKIPPED, meaning_of, stage_of
 from analyzer.schedule.notes import legend
 from analyzer.schedule.remarks import of_remarks
-from analyzer.schedule.revisions import SUPERSEDED, Revisions
+from analyzer.schedule.revisions import SUPERSEDED, Revisions, with_old_and_new
 from analyzer.schedule.row_tags import Row, RowTags
 from analyzer.schedule.row_words import RowWords, without_false_none
 from analyzer.schedule.tags import typical_in
@@ -48,6 +48,7 @@ _REPORT = re.compile(
 )
 # Rows under such a line are readings that replace earlier ones.
 _AGAIN = re.compile(r"\bRE-?TEST(?:S|ED|ING)?\b|\bRE-?BALANCE", re.IGNORECASE)
+_TO_COME = re.compile(r"\bREQ|\bNEEDED\b|\bPENDING\b|\bTO BE\b|\bLATER\b", re.IGNORECASE)
 # A column for which there is a better one in its table is not clear.
 NOT_CLEAR = "not clear which flow it is: its table has another column for it"
 _COUNTS = {2: "two", 3: "three", 4: "four", 5: "five", 6: "six"}
@@ -76,7 +77,7 @@ class TableReader:
     def __init__(self, table: Table):
         self.table, self.grid = table, table.grid
         self.marks = Marks(table.grid)
-        table.columns = with_found_as_final(with_plain_flows(table.columns))
+        table.columns = with_found_as_final(with_old_and_new(with_plain_flows(table.columns)))
         table.columns = with_types(table.grid, table.columns, table.rows, legend(table))
         table.columns = with_kinds_by_fan(table.grid, table.columns, table.rows)
         table.columns = with_coils_figures(table.grid, table.columns, table.rows)
@@ -123,13 +124,18 @@ class TableReader:
             tags = self._of(row, carried)
             if tags is not None:
                 carried = tags.tags
-                tags.note = "; ".join(part for part in (tags.note, RETESTED if again else "") if part)
+                again_here = RETESTED if again or self._is_retest(row) else ""
+                tags.note = "; ".join(part for part in (tags.note, again_here) if part)
                 self._read_row(row, tags)
         self.reading.facts = without_false_none(self.reading.facts)
         self.reading.facts += copied_facts(self.reading.facts, self._alike)
         if self.by_outlet or self.outlets_beneath:
             self.reading.facts = outlets.with_outlets_summed(self.reading.facts)
         return self.reading
+
+    def _is_retest(self, row: int) -> bool:
+        texts = [self.grid.text(row, column.at) for column in self.table.columns if column.name == "remarks"]
+        return any(_AGAIN.match(text.strip()) and not _TO_COME.search(text) for text in texts)
 
     def _of(self, row: int, carried: list[str]) -> Row | None:
         """Return whose a row is; where outlets stand under terminals, an outlet's and a total's too."""
@@ -354,7 +360,7 @@ class TableReader:
                 seen[key] = Fact(first.tag, first.column, f"{first.value} {fact.value}", first.text, first.source,
                                  first.stage, first.report, first.note)  # fmt: skip
             elif not _same(first.value, fact.value):
-                unclear |= {key} if not (first.concluded or fact.concluded) else set()
+                unclear |= {key} if isinstance(fact.value, float) and not (first.concluded or fact.concluded) else set()
                 self.reading.asides += [
                     Aside(one.source, one.text, f"another cell of its row gives {other.text} as well", one.tag)
                     for one, other in ((fact, first), (first, fact)) if one is fact or key in unclear

@@ -26,8 +26,10 @@ def tag_headings(grid: Grid, row: int) -> list[int]:
 
 
 def _is_wide(grid: Grid, row: int, at: int) -> bool:
-    """Tell whether a cell is merged over more columns than a tag and its prefix take: a title, or a group."""
-    return grid.width > at + 2 and grid.origin(row, at + 1) == grid.origin(row, at + 2) == (row, at)
+    """Tell whether a cell is merged over more columns than a tag and its prefix take, and several stand beneath it."""
+    end = next((c for c in range(at + 1, grid.width) if grid.origin(row, c) != (row, at)), grid.width)
+    beneath = range(row + 1, min(row + 8, grid.height))
+    return end > at + 2 and any(len(grid.filled(r, at, end)) > 1 for r in beneath)
 
 
 def type_headings(grid: Grid, row: int) -> list[int]:
