@@ -36,6 +36,7 @@ from analyzer.schedule.meaning import DESIGN, DIMENSIONS, FINAL, FOUND, SKIPPED,
 from analyzer.schedule.notes import legend
 from analyzer.schedule.remarks import of_remarks
 from analyzer.schedule.revisions import SUPERSEDED, Revisions, with_old_and_new
+from analyzer.schedule.row_labels import column_of_modes, column_of_stages
 from analyzer.schedule.row_tags import Row, RowTags
 from analyzer.schedule.row_words import RowWords, without_false_none
 from analyzer.schedule.tags import typical_in
@@ -90,7 +91,7 @@ class TableReader:
         parts = [part for column in table.columns for part in column.parts]
         self.names = {part.name for part in parts}
         self.stages = {part.stage for part in parts if part.stage}
-        self.stage_at = _column_of_stages(table)
+        self.stage_at = column_of_stages(table)
         self.stages |= {FINAL} if self.stage_at is not None else set()
         titled = any(_REPORT.search(text) for text in table.titles)
         self.report = FINAL in self.stages or "flow_coefficient" in self.names or titled
@@ -211,7 +212,7 @@ class TableReader:
     def _column_of_labels(self) -> int | None:
         """Return the column whose cells say what the row's figures are, as "Cooling CFM"; None where there is none."""
         if not self.stages:
-            return _column_of_modes(self.table)
+            return column_of_modes(self.table)
         for column in self.table.columns:
             if column.name not in ("", "type", "zone", "quantity"):
                 continue
@@ -372,26 +373,6 @@ class TableReader:
                 self.reading.types[key_of(tag)].facts += facts
             else:
                 self.reading.facts += facts
-
-
-def _column_of_modes(table: Table) -> int | None:
-    """Return the column whose cells say COOLING and HEATING, a row each; None where there is none."""
-    for column in table.columns:
-        told = [read_heading(text) for row in table.rows if (text := table.grid.text(row, column.at))]
-        modes = {each.concepts for each in told if not each.unknown and not each.units}
-        if len(told) > 1 and modes == {("COOLING",), ("HEATING",)} and not any(each.unknown for each in told):
-            return column.at
-    return None
-
-
-def _column_of_stages(table: Table) -> int | None:
-    """Return the column whose cells say DESIGN, ACTUAL, % OF DESIGN row by row; None where there is none."""
-    for column in table.columns:
-        told = [read_heading(text) for row in table.rows if (text := table.grid.text(row, column.at))]
-        staged = [each for each in told if not each.unknown and (stage_of(each) or "PERCENT" in each.concepts)]
-        if len(staged) > 1 and len(staged) * 10 >= len(told) * 8 and len({stage_of(each) for each in staged}) > 1:
-            return column.at
-    return None
 
 
 def _same(one: float | str, other: float | str) -> bool:
