@@ -172,7 +172,7 @@ def _air_and_water(told: set[str], units: set[str]) -> Meaning | None:
         ("EAT", "entering_air_temp"), ("LAT", "leaving_air_temp"),
     ):  # fmt: skip
         if name in told:
-            return Meaning(column)
+            return _SKIP if "COOLING" in told and "HEATING" not in told else Meaning(column)
     if "WATER_DELTA" in told:
         return Meaning("water_delta")
     ends = told & {"ENTERING", "LEAVING"}

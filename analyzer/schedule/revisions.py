@@ -16,18 +16,23 @@ SUPERSEDED = "superseded by a later revision"
 def with_old_and_new(columns: list[Column]) -> list[Column]:
     """Return the columns, those headed NEW as what holds where OLD stands beside and nothing was measured.
 
+    One headed ORIGINAL is no reading where one headed REVISED stands beside it.
+
     A balancer's old and new figures stand beside design figures, or are flow coefficients.
     """
+    if any("REVISED" in fold(column.heading).split() for column in columns):
+        columns = [_as_design(column) if "ORIGINAL" in fold(column.heading).split() else column for column in columns]
     final = [column for column in columns if any(part.stage == FINAL for part in column.parts)]
     stages = {part.stage for column in columns for part in column.parts}
     new = all("NEW" in fold(column.heading).split() for column in final)
     old = any("OLD" in fold(column.heading).split() for column in columns)
     if not (final and new and old) or DESIGN in stages or any(column.name == "flow_coefficient" for column in final):
         return columns
-    return [
-        replace(column, parts=tuple(replace(part, stage=None) for part in column.parts)) if column in final else column
-        for column in columns
-    ]
+    return [_as_design(column) if column in final else column for column in columns]
+
+
+def _as_design(column: Column) -> Column:
+    return replace(column, parts=tuple(replace(part, stage=None) for part in column.parts))
 
 
 class Revisions:

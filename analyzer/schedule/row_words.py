@@ -88,7 +88,8 @@ class RowWords:
                 "",
                 typed.source,
             )
-        word = kinds.kind_in(tag) or kinds.kind_in(self._legend.get(_letters_of(tag), ""))
+        spelled_out = kinds.kind_in(self._legend.get(_letters_of(tag), ""))
+        word = spelled_out if spelled_out in ("series", "parallel") else kinds.kind_in(tag)
         if word in ("series", "parallel"):
             add("kind", word, tag, "by its tag")
         context = self._context
