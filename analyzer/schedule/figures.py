@@ -44,6 +44,7 @@ _POWER = re.compile(rf"({_NUMBER})\s*(KW|MBH|KBTU/H|BTU/?H)\b", re.IGNORECASE)
 _FIRST = re.compile(rf"^\s*(?:[~≈≤<>=]\s*)?({_NUMBER})\s*(.*)$", re.DOTALL)
 _MARKS = re.compile(
     r"[△▲∆][ ]?(?:\d{1,2}|[A-Z](?![A-Za-z]))?\s*|/\d{1,2}\\|\bREV\.?\s*\d{1,2}\b|(?<![A-Za-z])[²³]+|[*†‡¹⁴⁵⁶⁷⁸⁹]+|"
+    r"[(\[]\s*(?:WAS|PREV(?:IOUSLY)?|FORMERLY|ORIGINALLY)\b[.:]?\s*[\d.,]+[^)\]]*[)\]]|"
     r"[(\[<{]\s*(?:\d{1,2}|[A-Z]|R\d|REV\.?\s*\w|NOTES?\s*[\d, ]+|TYP\.?)\s*[)\]>}]",
     re.IGNORECASE,
 )

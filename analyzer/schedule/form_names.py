@@ -11,7 +11,9 @@ from analyzer.schedule.words import read_heading
 
 STOPS = re.compile(r"[:=]\s*$")
 # "FAN BOX FB-12" over a form: what it is, and its tag.
-_TITLE_WITH_TAG = re.compile(r"^(\D{2,30}?)\s+(?:NO\.?\s*|#\s*)?([A-Z]{1,6}[-_.]?\d[\w.-]*)$", re.IGNORECASE)
+_TITLE_WITH_TAG = re.compile(
+    r"^(\D{2,30}?)\s+(?:NO\.?\s*|#\s*)?((?:[A-Z]{1,6}[-_.]?|\d+[-_.])\d[\w.-]*)$", re.IGNORECASE
+)
 
 
 def tag_in_title(text: str) -> str:

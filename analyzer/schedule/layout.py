@@ -307,7 +307,7 @@ def _read_rows(table: Table) -> None:
             break
         elif notes or _NOTES.match(texts[0]) or (len(filled) == 1 and _NUMBERED_NOTE.match(texts[0])):
             notes = True
-            table.notes += texts
+            table.notes += [" = ".join(texts)] if len(texts) == 2 else texts
             table.not_data |= places
         elif any(_TOTAL.match(text) for text in texts[:2]):
             table.totals.append(row)

@@ -121,6 +121,8 @@ class RowWords:
         """Return the sort of reheat that a remark names and nothing else: "HHW", or what the notes spell out."""
         said = set()
         for piece in re.split(r"[,;]\s*", text):
+            if piece.strip().isdigit():
+                continue  # the number of a note, which may speak of anything
             told = read_heading(piece)
             plain = bool(told.concepts) and not told.unknown and set(told.concepts) <= {"WATER", "ELECTRIC", "COIL"}
             said.add(kinds.reheat_in(self._legend.get(fold(piece), piece if plain else "")))
