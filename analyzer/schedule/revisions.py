@@ -2,15 +2,29 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 from analyzer.schedule.cells import Grid
 from analyzer.schedule.columns import Column
 from analyzer.schedule.figures import is_missing
-from analyzer.schedule.meaning import DESIGN, FINAL
+from analyzer.schedule.meaning import DESIGN, FINAL, FOUND
 from analyzer.schedule.words import fold, read_heading
 
+_NUMBERED = re.compile(r"\b(?:TEST|READING|READ|TRIAL|PASS) (?:NO )?\d\b")
 SUPERSEDED = "superseded by a later revision"
+
+
+def with_earlier_readings(columns: list[Column]) -> list[Column]:
+    """Return the columns, numbered readings as earlier ones where a column headed FINAL or the like stands beside."""
+    numbered = [bool(_NUMBERED.search(fold(column.heading))) for column in columns]
+    last = {_holds(column) for column, earlier in zip(columns, numbered, strict=True) if not earlier}
+    return [
+        replace(column, parts=tuple(replace(part, stage=FOUND) for part in column.parts))
+        if earlier and column.parts[0].stage == FINAL and _holds(column) in last
+        else column
+        for column, earlier in zip(columns, numbered, strict=True)
+    ]
 
 
 def with_old_and_new(columns: list[Column]) -> list[Column]:
@@ -25,7 +39,7 @@ def with_old_and_new(columns: list[Column]) -> list[Column]:
     final = [column for column in columns if any(part.stage == FINAL for part in column.parts)]
     stages = {part.stage for column in columns for part in column.parts}
     new = all("NEW" in fold(column.heading).split() for column in final)
-    old = any("OLD" in fold(column.heading).split() for column in columns)
+    old = any({"OLD", "EXISTING", "EXIST"} & set(fold(column.heading).split()) for column in columns)
     if not (final and new and old) or DESIGN in stages or any(column.name == "flow_coefficient" for column in final):
         return columns
     return [_as_design(column) if column in final else column for column in columns]

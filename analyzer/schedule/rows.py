@@ -35,7 +35,7 @@ from analyzer.schedule.marks import STRUCK, Marks
 from analyzer.schedule.meaning import DESIGN, DIMENSIONS, FINAL, FOUND, SKIPPED, meaning_of, stage_of
 from analyzer.schedule.notes import legend
 from analyzer.schedule.remarks import of_remarks
-from analyzer.schedule.revisions import SUPERSEDED, Revisions, with_old_and_new
+from analyzer.schedule.revisions import SUPERSEDED, Revisions, with_earlier_readings, with_old_and_new
 from analyzer.schedule.row_labels import column_of_modes, column_of_stages
 from analyzer.schedule.row_tags import Row, RowTags
 from analyzer.schedule.row_words import RowWords, without_false_none
@@ -78,7 +78,9 @@ class TableReader:
     def __init__(self, table: Table):
         self.table, self.grid = table, table.grid
         self.marks = Marks(table.grid)
-        table.columns = with_found_as_final(with_old_and_new(with_plain_flows(table.columns)))
+        titled = any(_REPORT.search(text) for text in table.titles)
+        table.columns = with_earlier_readings(with_plain_flows(table.columns))
+        table.columns = with_found_as_final(table.columns if titled else with_old_and_new(table.columns))
         table.columns = with_types(table.grid, table.columns, table.rows, legend(table))
         table.columns = with_kinds_by_fan(table.grid, table.columns, table.rows)
         table.columns = with_coils_figures(table.grid, table.columns, table.rows)
@@ -93,7 +95,6 @@ class TableReader:
         self.stages = {part.stage for part in parts if part.stage}
         self.stage_at = column_of_stages(table)
         self.stages |= {FINAL} if self.stage_at is not None else set()
-        titled = any(_REPORT.search(text) for text in table.titles)
         self.report = FINAL in self.stages or "flow_coefficient" in self.names or titled
         self.unstaged = FINAL if self.report and not self.stages and titled else DESIGN
         self.by_outlet = "outlet" in self.names
