@@ -9,8 +9,8 @@ from dataclasses import dataclass, field, replace
 from analyzer.quantities import find_unit
 from analyzer.schedule.cells import Grid
 from analyzer.schedule.figures import is_ditto, is_missing, number_of
-from analyzer.schedule.kinds import control_in, kind_in
-from analyzer.schedule.meaning import DESIGN, DIMENSIONS, FINAL, FOUND, Meaning, meaning_of, stage_of
+from analyzer.schedule.kinds import control_in, kind_by_fan, kind_in
+from analyzer.schedule.meaning import DESIGN, DIMENSIONS, FINAL, FOUND, Meaning, meaning_of, says_found_alone, stage_of
 from analyzer.schedule.words import Heading, fold, joined, read_heading
 
 # Figures that share a cell, as their heading says: "MAX / MIN", "EAT / LAT".
@@ -98,6 +98,21 @@ def with_plain_flows(columns: list[Column]) -> list[Column]:
     ]  # fmt: skip
 
 
+def with_found_as_final(columns: list[Column]) -> list[Column]:
+    """Return the columns, those headed FOUND as final where nothing else is, and a share of the design stands by."""
+    stages = {part.stage for column in columns for part in column.parts}
+    told = [read_heading(column.heading.replace(" / ", "\n")).concepts for column in columns]
+    if FINAL in stages or DESIGN not in stages or not any("PERCENT" in concepts for concepts in told):
+        return columns
+    return [
+        replace(column, parts=tuple(
+            replace(part, stage=FINAL) if part.stage == FOUND and says_found_alone(column.heading) else part
+            for part in column.parts
+        ))
+        for column in columns
+    ]  # fmt: skip
+
+
 def with_coils_figures(grid: Grid, columns: list[Column], rows: list[int]) -> list[Column]:
     """Return the columns, those headed by a coil alone as its capacity where numbers stand beneath and no words."""
     return [
@@ -129,6 +144,18 @@ def with_words_of_control(grid: Grid, columns: list[Column], rows: list[int]) ->
         if len(column.parts) == 1 and not column.unknown and (not column.name or column.parts[0].dimension == "flow")
         and (texts := _said(grid, column.at, rows))
         and all(control_in(text) for text in texts)
+        else column
+        for column in columns
+    ]  # fmt: skip
+
+
+def with_kinds_by_fan(grid: Grid, columns: list[Column], rows: list[int]) -> list[Column]:
+    """Return the columns, one on the fans whose cells say constant and intermittent as the kind of the terminals."""
+    return [
+        replace(column, parts=(Part("kind"),))
+        if (column.name == "fan_control" or column.name == "type" and "FAN" in fold(column.heading).split())
+        and {kind_by_fan(text) for text in _said(grid, column.at, rows)} >= {"parallel"}
+        and all(kind_by_fan(text) for text in _said(grid, column.at, rows))
         else column
         for column in columns
     ]  # fmt: skip
@@ -174,7 +201,7 @@ def read_column(grid: Grid, header: list[int], left: int, at: int, carried: tupl
     whole = joined([level.heading for level in levels])
     own = joined([level.heading for level in levels if level.own])
     stage = next((found for level in reversed(levels) if (found := stage_of(level.heading))), None)
-    if several := _several(levels, whole, stage):
+    if several := _at_pressure(levels, whole, stage) or _several(levels, whole, stage):
         return Column(at, told, several, sure.unknown)
     pair = _pair(sure) or (_pair(whole) if not meaning_of(sure).name else None)
     if pair:
@@ -206,6 +233,20 @@ def _several(levels: list[_Level], whole: Heading, stage: str | None) -> tuple[P
     return ()
 
 
+def _at_pressure(levels: list[_Level], whole: Heading, stage: str | None) -> tuple[Part, ...]:
+    """Return the flow and the pressure of a heading that names both: "CFM @ IN. WG"."""
+    naming = next((level for level in levels if level.sure and "@" in level.text), None)
+    pieces = naming.text.split("@") if naming else []
+    if len(pieces) != 2 or not (behind := read_heading(pieces[1])).units or behind.unknown:
+        return ()
+    others = [level.heading for level in levels if level.sure and level is not naming and level.text]
+    told = joined([*others, read_heading(pieces[0])])
+    flow = _made(meaning_of(replace(told, units=told.units or _flow_units(whole))), whole, stage)
+    if flow.dimension != "flow" or not units_for("external_static", behind.units):
+        return ()
+    return flow, Part("external_static" if flow.name == "fan_flow" else "skip", stage, behind.units)
+
+
 def _slashed(text: str) -> list[str]:
     """Part a heading at its slashes, those of units left alone."""
     return [piece.replace("\0", "/") for piece in re.sub(_UNIT_SLASH, "\0", text).split("/")]
@@ -226,6 +267,8 @@ def _best(own: Heading, sure: Heading, whole: Heading, stage: str | None) -> Par
         # Its group may still say more: "CFM" under "FAN", "MAX CFM" under "HEATING".
         wider = meaning_of(sure)
         chosen = wider if wider.name not in ("", "skip") and not wider.weak and _same_kind(mine, wider) else mine
+        if "BARE_AREA" in own.concepts and wider.name == "area":  # a unit of area in another row than AREA
+            chosen = wider
         return _made(chosen, whole, stage)
     for heading in (sure, whole):
         found = meaning_of(heading)

@@ -7,6 +7,8 @@ from dataclasses import dataclass, field
 
 from analyzer.schedule.meaning import DESIGN
 
+RETESTED = "by a retest"
+
 
 @dataclass(frozen=True)
 class Source:
@@ -54,6 +56,11 @@ class Fact:
     def concluded(self) -> bool:
         """Whether it stands in no cell of its row, and gives way to what does."""
         return self.note.startswith(("by its", "by a note", "no fan"))
+
+    @property
+    def retested(self) -> bool:
+        """Whether it replaces an earlier reading."""
+        return RETESTED in self.note
 
 
 @dataclass(frozen=True)

@@ -43,7 +43,8 @@ _LEAST_COEFFICIENT = 3.0
 _POWER = re.compile(rf"({_NUMBER})\s*(KW|MBH|KBTU/H|BTU/?H)\b", re.IGNORECASE)
 _FIRST = re.compile(rf"^\s*(?:[~≈≤<>=]\s*)?({_NUMBER})\s*(.*)$", re.DOTALL)
 _MARKS = re.compile(
-    r"[△▲∆][ ]?\d{0,2}\s*|/\d{1,2}\\|\bREV\.?\s*\d{1,2}\b|(?<![A-Za-z])[²³]+|[*†‡¹⁴⁵⁶⁷⁸⁹]+|"
+    r"[△▲∆][ ]?(?:\d{1,2}|[A-Z](?![A-Za-z]))?\s*|/\d{1,2}\\|\bREV\.?\s*\d{1,2}\b|(?<![A-Za-z])[²³]+|[*†‡¹⁴⁵⁶⁷⁸⁹]+|"
+    r"[(\[]\s*(?:WAS|PREV(?:IOUSLY)?|FORMERLY|ORIGINALLY)\b[.:]?\s*[\d.,]+[^)\]]*[)\]]|"
     r"[(\[<{]\s*(?:\d{1,2}|[A-Z]|R\d|REV\.?\s*\w|NOTES?\s*[\d, ]+|TYP\.?)\s*[)\]>}]",
     re.IGNORECASE,
 )
@@ -53,6 +54,11 @@ _BY = re.compile(
 _PAIR = re.compile(
     rf"^\s*({_NUMBER}[^/|;]*?|[-–—]|N/?A)\s*[/|;]\s*({_NUMBER}.*|[-–—]|N/?A)\s*$", re.DOTALL | re.IGNORECASE
 )
+# Feet and inches as models of buildings export them: 0' - 8", 1'-2".
+_FEET = re.compile(
+    r"^\s*(\d{1,2})\s*['’′]\s*-?\s*(?:(\d{1,2}(?:\.\d+)?)(?:\s+(\d{1,2})/(2|4|8|16))?\s*(?:\"|''|”|″))?\s*$"
+)
+_AT = re.compile(rf"^\s*({_NUMBER})\s*@\s*({_NUMBER})\s*$")  # a flow at a pressure
 _DUAL = re.compile(rf"^\s*({_NUMBER})\s*[(\[/]\s*({_NUMBER})\s*[)\]]?\s*$")
 
 
@@ -85,7 +91,7 @@ def is_ditto(text: str) -> bool:
 
 def split_pair(text: str) -> tuple[str, str] | None:
     """Part the two figures of a cell such as ``420 / 120``."""
-    match = _PAIR.match(_without_marks(text))
+    match = _PAIR.match(_without_marks(text)) or _AT.match(text)
     if match:
         return match[1].strip(), match[2].strip()
     lines = [line.strip() for line in text.split("\n") if line.strip()]
@@ -142,12 +148,14 @@ def read_figure(text: str, dimension: str, units: tuple[str, ...]) -> Figure:
     """
     plain = _without_marks(text)
     if len(units) > 1 and (dual := _DUAL.match(plain)):
-        return _dual(_number(dual[1]), _number(dual[2]), dimension, units)
+        return _dual(dual[1], dual[2], dimension, units)
     match = _FIRST.match(plain)
     if not match:
         return Figure(problem=FORMULA if plain.startswith("=") else "it is no number")
     number, rest = _number(match[1]), match[2].strip()
     spelled = _unit_in(rest, dimension)
+    if dimension != "number" and rest and "PERCENT" in read_heading(rest).concepts:
+        return Figure(problem="a share, and no figure of its own")
     if spelled is None and rest and not _harmless(rest):
         return Figure(problem="a range, not a value" if re.match(r"[-–—]\s*\d|TO\s", rest, re.IGNORECASE) else
                       f"{rest!r} behind the number was not understood")  # fmt: skip
@@ -179,14 +187,22 @@ def no_multiplier(figure: Figure) -> Figure:
     return figure
 
 
-def _dual(first: float, second: float, dimension: str, units: tuple[str, ...]) -> Figure:
+def _dual(first: str, second: str, dimension: str, units: tuple[str, ...]) -> Figure:
     one, other = find_unit(units[0], dimension), find_unit(units[1], dimension)
     if one is None or other is None:
         return Figure(problem="two figures, and it is not clear in which units")
-    value, again = float(one.to_si(first)), float(other.to_si(second))
-    if abs(value - again) > 0.03 * max(abs(value), abs(again)) + 1.0:
+    value, again = float(one.to_si(_number(first))), float(other.to_si(_number(second)))
+    digits = [abs(float(unit.to_si(_number(text) + _last_digit(text)) - unit.to_si(_number(text))))
+              for unit, text in ((one, first), (other, second))]  # fmt: skip
+    if abs(value - again) > 0.03 * max(abs(value), abs(again)) + max(digits):
         return Figure(problem=f"the figures in {units[0]} and {units[1]} are not the same")
     return Figure(value)
+
+
+def _last_digit(text: str) -> float:
+    """Return what a step of a number's last digit is: 0.1 of "3.2"; each of the two may be rounded to it."""
+    behind = re.search(r"[.,](\d{1,2})$", text)
+    return 10.0 ** -len(behind[1]) if behind else 1.0
 
 
 def _unit_in(rest: str, dimension: str) -> str | None:
@@ -225,6 +241,10 @@ def read_size(text: str, units: tuple[str, ...]) -> Figure:
         return Figure(
             2 * math.sqrt(area / math.pi), note=f"{'oval' if oval else 'rectangular'}: diameter of the same area"
         )
+    if feet := _FEET.match(plain):
+        inches = 12.0 * int(feet[1]) + (_number(feet[2]) if feet[2] else 0.0)
+        inches += int(feet[3]) / int(feet[4]) if feet[3] else 0.0
+        return read_figure(f"{inches:g}", "length", ("in",))
     fraction = _FRACTION.search(plain)
     if fraction and fraction[1]:
         plain = f"{int(fraction[1]) + int(fraction[2]) / int(fraction[3])}{plain[fraction.end() :]}"

@@ -4,20 +4,22 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, field, replace
+from itertools import pairwise
 
 from analyzer.schedule import kinds
 from analyzer.schedule.cells import Grid, Place
 from analyzer.schedule.facts import Aside, Fact, Reading, Source
 from analyzer.schedule.figures import capacity_in, is_missing, split_pair
+from analyzer.schedule.form_names import STOPS, is_name, is_terminal, names_figure, names_tag, tag_in_title
 from analyzer.schedule.form_values import FormValues
-from analyzer.schedule.meaning import DESIGN, DIMENSIONS, FINAL, FOUND, meaning_of, stage_of, stages_in
+from analyzer.schedule.meaning import DESIGN, FINAL, FOUND, meaning_of, says_found_alone, stage_of, stages_in
+from analyzer.schedule.revisions import SUPERSEDED
 from analyzer.schedule.row_words import COILS, coil_by_names
 from analyzer.schedule.rows import FOUND_BEFORE, NOT_NEEDED, UNKNOWN
-from analyzer.schedule.tags import looks_like_tag, read_tags
+from analyzer.schedule.tags import read_tags
 from analyzer.schedule.words import Heading, joined, read_heading
 
 _FURTHEST = 6  # columns between a name and its value
-_STOPS = re.compile(r"[:=]\s*$")
 _INLINE = re.compile(r"^([^:=\n]{2,50}?)\s*[:=]\s*(\S.*)$", re.DOTALL)
 _GROUPS = frozenset(
     ["COOLING", "HEATING", "FAN", "PRIMARY", "MAX", "MIN", "COIL", "ELECTRIC", "WATER", "OUTDOOR", "DESIGN", "FINAL"]
@@ -44,6 +46,7 @@ class _Form:
 class _Pen:
     """What is known while a form is read from top to bottom."""
 
+    left: int = 0  # where its form begins
     stages: dict[int, str] = field(default_factory=dict)  # column -> stage
     sections: list[tuple[int, int, Heading]] = field(default_factory=list)  # from a column to before another
     columns: dict[int, Heading] = field(default_factory=dict)  # column -> what it measures, where stages are rows
@@ -98,12 +101,14 @@ class FormReader:
     def _tagged(self, row: int, column: int) -> _Form | None:
         text = self.grid.text(row, column)
         inline = _INLINE.match(text)
-        if inline and _names_tag(inline[1]) and _is_terminal(inline[2]):
+        if inline and names_tag(inline[1]) and is_terminal(inline[2]):
             return _Form(read_tags(inline[2]).tags, (row, column), row, column)
-        if not _names_tag(_STOPS.sub("", text)):
+        if (titled := tag_in_title(text)) and self._stands_over(row, column):
+            return _Form((titled,), (row, column), row, column)
+        if not names_tag(STOPS.sub("", text)):
             return None
         value = self._value_right(row, column, self.grid.width)
-        if value is None or not _is_terminal(self.grid.text(*value)):
+        if value is None or not is_terminal(self.grid.text(*value)):
             return None
         return _Form(read_tags(self.grid.text(*value)).tags, value, row, column)
 
@@ -116,6 +121,12 @@ class FormReader:
                 return origin
         return None
 
+    def _stands_over(self, row: int, column: int) -> bool:
+        """Tell whether a title has nothing beside it but another form's, and a form beneath it."""
+        beside = self._value_right(row, column, self.grid.width)
+        alone = beside is None or bool(tag_in_title(self.grid.text(*beside)))
+        return alone and row + 1 < self.grid.height and self._value_right(row + 1, column, self.grid.width) is not None
+
     def _source(self, cell: Place) -> Source:
         return Source(self.grid.file, self.grid.sheet, self.grid.place(*cell))
 
@@ -125,7 +136,7 @@ class FormReader:
         for tag in form.tags:
             self.reading.tags.setdefault(tag, self._source(form.at))
         self.used.add(self.grid.plain(*form.at))
-        pen, facts = _Pen(), []
+        pen, facts = _Pen(form.left), []
         sums: dict[str, list[Fact]] = {}
         for row in range(form.begin, form.end):
             cells = [
@@ -157,6 +168,8 @@ class FormReader:
         stages = {cell: stage for cell in cells if (stage := stage_of(told[cell]))}
         if figures or any(_INLINE.match(self.grid.text(*cell)) for cell in cells):
             return False
+        if FINAL not in stages.values() and any("PERCENT" in each.concepts for each in told.values()):
+            stages |= {cell: FINAL for cell in stages if says_found_alone(self.grid.text(*cell))}
         if len(stages) >= 2 and len(set(stages.values())) >= 2:
             pen.stages, pen.columns = {}, {}
             for cell, stage in stages.items():
@@ -179,7 +192,7 @@ class FormReader:
             for cell in cells
             if meaning_of(told[cell]).name not in ("", "skip", "remarks") and not told[cell].unknown
         ]
-        if len(known) >= 2 and self._stage_rows_below(row, cells):
+        if len(known) >= 2 and self._stage_rows_below(row, cells, pen.left):
             pen.stages, pen.outlets = {}, False
             pen.columns = {cell[1]: told[cell] for cell in cells}
             self.not_data |= {self.grid.plain(*cell) for cell in cells}
@@ -198,21 +211,26 @@ class FormReader:
 
     def _are_sections(self, cells: list[Place], told: dict[Place, Heading]) -> bool:
         """Tell whether cells stand over what is beneath them: one alone, or several groups of figures."""
-        if any(_STOPS.search(self.grid.text(*cell)) or _TITLE.search(self.grid.text(*cell)) for cell in cells):
+        if any(STOPS.search(self.grid.text(*cell)) or _TITLE.search(self.grid.text(*cell)) for cell in cells):
             return False
+        if any(
+            told[one].concepts == ("COIL",) and kinds.reheat_in(self.grid.text(*other))
+            for one, other in pairwise(cells)
+        ):
+            return False  # "Coil", and what it is beside it
         return len(cells) == 1 or all(_GROUPS.intersection(each.concepts) for each in told.values())
 
-    def _stage_rows_below(self, row: int, cells: list[Place]) -> bool:
+    def _stage_rows_below(self, row: int, cells: list[Place], left: int) -> bool:
         if row + 1 >= self.grid.height:
             return False
-        below = self.grid.filled(row + 1)
+        below = self.grid.filled(row + 1, left)
         first = [cell for cell in below if stage_of(read_heading(self.grid.text(*cell))) is not None][:1]
         return bool(first) and first[0][1] < min(cell[1] for cell in cells)
 
     def _row(self, row: int, cells: list[Place], form: _Form, pen: _Pen, sums: dict[str, list[Fact]]) -> list[Fact]:
         found: list[Fact] = []
         first = self.grid.text(*cells[0])
-        told = read_heading(_STOPS.sub("", first))
+        told = read_heading(STOPS.sub("", first))
         stage = stage_of(told)
         if pen.columns and not pen.stages and stage and meaning_of(told).name in ("", "primary_max"):
             self.not_data.add(self.grid.plain(*cells[0]))
@@ -243,7 +261,7 @@ class FormReader:
         cell = cells[at]
         text = self.grid.text(*cell)
         inline = _INLINE.match(text)
-        name, value = (inline[1], inline[2]) if inline else (_STOPS.sub("", text), "")
+        name, value = (inline[1], inline[2]) if inline else (STOPS.sub("", text), "")
         told = read_heading(name)
         heading = self._in_section(told, pen, cell[1])
         if not meaning_of(told).name and not told.unknown and stage_of(told) and pen.named[0] == cell[0]:
@@ -271,13 +289,14 @@ class FormReader:
                     self.not_data.add(self.grid.plain(*other))
                 elif stage := pen.stages.get(other[1]):
                     found += self._fact(other, heading, stage, form, text)
-                elif _names_figure(text):  # another name, beside the columns of stages
+                elif names_figure(text):  # another name, beside the columns of stages
                     return n
             return len(cells)
         if rest < len(cells) and cells[rest] != form.at:
             value_cell = cells[rest]
             said = self.grid.text(*value_cell)
-            if not _is_name(said, labelled=bool(_STOPS.search(text))):
+            word = meaning.name == "reheat" and kinds.reheat_in(said)  # "Coil", and "Hot water" beside it
+            if word or not is_name(said, labelled=bool(STOPS.search(text))):
                 unit = read_heading(self.grid.text(*cells[rest + 1])) if rest + 1 < len(cells) else Heading()
                 if unit.only_units:
                     heading = joined([heading, unit])
@@ -326,6 +345,9 @@ class FormReader:
             return []
         if name == "coil_flow" and not self.has_fan:
             name = "heating_primary"
+        if "PREVIOUS" in heading.concepts:
+            self._aside(cell, text, SUPERSEDED, tag)
+            return []
         if stage == FOUND:
             self._aside(cell, text, FOUND_BEFORE, tag)
             return []
@@ -358,33 +380,9 @@ class FormReader:
         self.asides.setdefault(self.grid.plain(*cell), Aside(self._source(cell), text, why, tag))
 
 
-def _names_tag(text: str) -> bool:
-    told = read_heading(text)
-    return 0 < len(text) <= 40 and not told.unknown and meaning_of(told).name == "tag"
-
-
-def _is_terminal(text: str) -> bool:
-    return looks_like_tag(text) and bool(re.search(r"\d", text)) and not kinds.is_other_tag(text)
-
-
 def _section_at(pen: _Pen, column: int) -> Heading:
     return next((section for begin, end, section in pen.sections if begin <= column < end), Heading())
 
 
 def _without_stages(heading: Heading) -> Heading:
     return Heading(tuple(word for word in heading.concepts if word not in _STAGES), heading.units, heading.unknown)
-
-
-def _names_figure(text: str) -> bool:
-    told = read_heading(text)
-    return not told.unknown and not told.only_units and DIMENSIONS.get(meaning_of(told).name, "text") != "text"
-
-
-def _is_name(text: str, *, labelled: bool) -> bool:
-    """Tell whether a cell is a name rather than the value of one that ``labelled`` says has a colon."""
-    if re.match(r"\s*[-+~]?[\d.]", text):
-        return False
-    if labelled or re.search(r"\d", text):
-        return bool(_STOPS.search(text))
-    told = read_heading(text)
-    return bool(_STOPS.search(text)) or (bool(meaning_of(told).name) and not told.unknown)

@@ -61,6 +61,7 @@ _REHEATS = {
         r"\bW / O (?:RE)?HEAT\b",
         r"\bWITHOUT (?:RE)?HEAT",
         r"\bNO COIL\b",
+        r"\bWITHOUT (?:A )?COIL\b",
         r"^NONE$",
         r"^CO$",
         r"\bNO HEATING\b",
@@ -115,10 +116,14 @@ _CONTROLS = {
         r"\bVFD\b",
     ),
 }
+_FANS_CONTROL = re.compile(
+    r"\b(?:CONSTANT|VARIABLE|FIXED) (?:SPEED|VOLUME) FANS?\b|\bFANS? (?:CONSTANT|VARIABLE) SPEED\b"
+)
 _UNDERFLOOR = re.compile(r"\bUNDERFLOOR\b|\bUNDER FLOOR\b|\bUFAD\b|\bRAISED FLOOR\b|\bUFT\b")
 _OVERHEAD = re.compile(r"\bOVERHEAD\b|\bCEILING\b|\bOH\b")
 _HANDLER = re.compile(
-    r"\b(?:AHU|RTU|ACU|MAU|DOAS|AH|ERU|SWUD|AIR HANDL(?:ER|ING UNIT))[\s#:_-]*(?:NO\.?\s*)?[A-Z]{0,2}\d[\w.-]*",
+    r"\b(?:AHU|RTU|ACU|MAU|DOAS|AH|ERU|SWUD|AIR HANDL(?:ER|ING UNIT)|ROOF ?TOP UNIT)"
+    r"(?:[\s#:_-]*(?:NO\.?\s*)?[A-Z]{0,2}\d[\w.-]*|[-_][A-Z]{1,2}\b(?![-_]))",
     re.IGNORECASE,
 )
 _ORDINALS = ["GROUND", "FIRST", "SECOND", "THIRD", "FOURTH", "FIFTH", "SIXTH", "SEVENTH", "EIGHTH", "NINTH", "TENTH"]
@@ -200,6 +205,21 @@ def reheat_in(text: str) -> str:
 def control_in(text: str) -> str:
     """Return whether a fan's flow is constant or variable, by words."""
     return _one_of(_CONTROLS, fold(text))
+
+
+def kind_by_fan(text: str) -> str:
+    """Return the kind of a terminal whose fan runs all the time (series), or at times (parallel)."""
+    folded = fold(text)
+    runs = {
+        "series": r"^(?:CONST(?:ANT)?|CONT(?:INUOUS)?)(?: FAN)?$",
+        "parallel": r"^(?:INTERM(?:ITTENT)?|INT)(?: FAN)?$",
+    }
+    return next((kind for kind, pattern in runs.items() if re.search(pattern, folded)), "")
+
+
+def control_of_fan(text: str) -> str:
+    """Return the control of the fans that a line names with it: "CONSTANT SPEED FAN"; "" where it names several."""
+    return control_in(" / ".join(match[0] for match in _FANS_CONTROL.finditer(fold(text))))
 
 
 def distribution_in(text: str) -> str:

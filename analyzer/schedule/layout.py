@@ -16,6 +16,8 @@ from analyzer.schedule.tag_columns import (
     is_numbering,
     is_tag_heading,
     is_type,
+    says_box,
+    says_tag,
     shape,
     tag_headings,
     tags_beneath,
@@ -82,6 +84,11 @@ class Table:
     by_type: bool = False
     totals: list[int] = field(default_factory=list)
     carried: list[str] = field(default_factory=list)
+
+    @property
+    def of_boxes(self) -> bool:
+        """Whether the heading of its tags names terminals."""
+        return any(says_box(self.grid.text(row, self.tag_at)) for row in self.header)
 
     @property
     def worth(self) -> int:
@@ -179,7 +186,9 @@ def _ranges(grid: Grid, row: int, heads: list[int]) -> list[tuple[int, int, int]
             gap = [column for column in range(chosen[-1] + 1, at) if _blank(grid, column, row)]
             begins.append(gap[-1] + 1 if gap else at)
             chosen.append(at)
-        elif tags_beneath(grid, row, at) > tags_beneath(grid, row, chosen[-1]):
+        elif (tags_beneath(grid, row, at), says_tag(grid.text(row, at))) > (
+            tags_beneath(grid, row, chosen[-1]), says_tag(grid.text(row, chosen[-1]))
+        ):  # fmt: skip
             chosen[-1] = at
     ends = [*begins[1:], grid.width]
     return list(zip(begins, chosen, ends, strict=True))
@@ -298,7 +307,7 @@ def _read_rows(table: Table) -> None:
             break
         elif notes or _NOTES.match(texts[0]) or (len(filled) == 1 and _NUMBERED_NOTE.match(texts[0])):
             notes = True
-            table.notes += texts
+            table.notes += [" = ".join(texts)] if len(texts) == 2 else texts
             table.not_data |= places
         elif any(_TOTAL.match(text) for text in texts[:2]):
             table.totals.append(row)
@@ -326,6 +335,15 @@ def _give_back_titles(table: Table, row: int) -> int:
         table.grid.plain(*cell) for at in over for cell in table.grid.filled(at, table.left, table.right)
     }
     return min(over, default=row)
+
+
+def notes_of_sheet(grid: Grid) -> list[str]:
+    """Return the lines of a sheet of notes or of a legend, whose two cells beside each other are what is meant."""
+    lines = [[grid.text(*cell) for cell in grid.filled(row)] for row in range(grid.height)]
+    lines = [texts for texts in lines if texts]
+    if not lines or not (_NOTES.match(grid.sheet) or _NOTES.match(lines[0][0])):
+        return []
+    return [" = ".join(texts) if len(texts) == 2 else " ".join(texts) for texts in lines]
 
 
 def _is_note(line: str) -> bool:
@@ -364,8 +382,11 @@ def _titles(table: Table, above: int) -> None:
     grid = table.grid
     top = min(table.header, default=0)
     for row in range(above, top):
-        for cell in grid.filled(row, table.left, table.right):
-            table.titles.append(grid.text(*cell))
+        cells = grid.filled(row, table.left, table.right)
+        texts = [grid.text(*cell) for cell in cells]
+        for n, cell in enumerate(cells):
+            labels = texts[n].endswith(":") and n + 1 < len(cells)  # "STOREY:" and its number in the cell beside it
+            table.titles.append(f"{texts[n]} {texts[n + 1]}" if labels else texts[n])
             table.not_data.add(grid.plain(*cell))
     named = [line for line in grid.loose if line in grid.above or _TITLE.search(line) and not _is_note(line)]
     named += [line for line in grid.above if line not in named]

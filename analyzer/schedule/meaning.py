@@ -6,10 +6,11 @@ that the heading stands under says more.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 from analyzer.quantities import find_unit
-from analyzer.schedule.words import Heading
+from analyzer.schedule.words import Heading, fold
 from analyzer.site.model import SCHEDULE
 
 # What is read beside the schedule's own columns: name -> dimension.
@@ -49,6 +50,8 @@ _FLOW_WORDS = frozenset(
     ]
 )
 _SHARE_WORDS = frozenset(["PERCENT", "MIN", "MAX", "HEATING", "COOLING", "PRIMARY", "AIRFLOW"])
+# Which of two figures they say, and not what it is.
+_OF_REVISIONS = frozenset(["PREVIOUS", "REVISED"])
 _TEMPERATURES = frozenset(["WATER_DELTA", "TEMP", "EAT", "LAT", "EWT", "LWT"])
 _POWER = ("kW", "kBtu/h", "Btu/h", "W")
 _WATER_ONLY = ("gpm", "L/min", "L/h")
@@ -73,7 +76,7 @@ _SKIP = Meaning("skip")
 
 def meaning_of(heading: Heading) -> Meaning:
     """Return what a heading stands for."""
-    told, units = set(heading.concepts), set(heading.units)
+    told, units = set(heading.concepts) - _OF_REVISIONS, set(heading.units)
     if told & _TEMPERATURES:
         told -= {"COEFFICIENT"}  # its K is kelvin
     for rule in (_aside, _identity, _electric, _balancing, _air_and_water, _coil, _size, _space, _names, _flow):
@@ -88,6 +91,12 @@ def stage_of(heading: Heading) -> str | None:
     found = {stage for word, stage in (("DESIGN", DESIGN), ("FINAL", FINAL), ("FOUND", FOUND)) if word in
              heading.concepts}  # fmt: skip
     return found.pop() if len(found) == 1 else None
+
+
+def says_found_alone(text: str) -> bool:
+    """Tell whether a heading says FOUND, and not AS FOUND: beside REQUIRED and a share of it that is the reading."""
+    folded = fold(text)
+    return bool(re.search(r"\bFOUND\b", folded)) and not re.search(r"\bAS FOUND\b|\bBEFORE\b|\bINITIAL\b", folded)
 
 
 def stages_in(heading: Heading) -> list[str]:
@@ -109,6 +118,8 @@ def _aside(told: set[str], units: set[str]) -> Meaning | None:
         return _SKIP
     if "OTHER" in told:
         return _SKIP
+    if "DRAWING" in told and not _flows(told, units):
+        return Meaning("skip", weak=True)
     return None
 
 
@@ -161,7 +172,7 @@ def _air_and_water(told: set[str], units: set[str]) -> Meaning | None:
         ("EAT", "entering_air_temp"), ("LAT", "leaving_air_temp"),
     ):  # fmt: skip
         if name in told:
-            return Meaning(column)
+            return _SKIP if "COOLING" in told and "HEATING" not in told else Meaning(column)
     if "WATER_DELTA" in told:
         return Meaning("water_delta")
     ends = told & {"ENTERING", "LEAVING"}

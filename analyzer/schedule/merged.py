@@ -111,6 +111,10 @@ def _take(out: Merged, fact: Fact) -> None:
     if first.concluded and not fact.concluded:
         values[column] = fact
         return
+    if fact.retested and not first.retested and fact.stage == FINAL:
+        values[column] = fact
+        out.asides.append(Aside(first.source, first.text, f"replaced by a retest, {fact.source}", first.tag, column))
+        return
     if fact.concluded or _agree(first.value, fact.value) or column in ("zone", "floor"):
         return
     out.asides.append(

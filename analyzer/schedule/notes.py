@@ -14,7 +14,7 @@ _NUMBER = re.compile(r"^\s*(?:NOTE\s*)?\(?(\d{1,2})[.):]", re.IGNORECASE)
 # "SDV-E = single duct with electric heat"
 _MEANS = re.compile(
     r"^\W*(?:(?:NOTES?|LEGEND|TYPES?|ABBREVIATIONS)\s*:\s*)?(?:TYPE\s+)?"
-    r"[\"'“]?([\w/-]{1,10})[\"'”]?\s*(?:=|:|\s[-–—]\s)\s*(\S.*)$",
+    r"[\"'“]?([\w/-]{1,10})[\"'”]?(?:\s*(?:=|:|\s[-–—]\s)\s*|\s{2,})(\S.*)$",
     re.IGNORECASE | re.DOTALL,
 )
 _KEYS = re.compile(r"^[\d\s,;&]+$")
@@ -44,7 +44,7 @@ def legend(table: Table) -> dict[str, str]:
     """Return what notes say that abbreviations mean: "SDV-E = SINGLE DUCT WITH ELECTRIC HEAT; ..."."""
     found: dict[str, str] = {}
     for text in (*table.notes, *table.titles):
-        for piece in re.split(r"[;\n]|,\s+(?=[\w/-]{1,10}\s*[=:])|\.\s+", text):
+        for piece in re.split(r"[;\n]|,\s+(?=[\w/-]{1,10}(?:\s*[=:]|\s{2}))|\.\s+", text):
             match = _MEANS.match(piece)
             if match and not match[2].strip().isdigit():
                 found.setdefault(fold(match[1]), match[2].strip(" .;"))

@@ -10,7 +10,7 @@ from analyzer.inputs import LARGEST_TABLE, read_bytes
 from analyzer.schedule.cells import Grid, Place, continued
 from analyzer.schedule.facts import Account, Aside, Reading, Source
 from analyzer.schedule.forms import FormReader
-from analyzer.schedule.layout import Table, find_tables
+from analyzer.schedule.layout import Table, find_tables, notes_of_sheet
 from analyzer.schedule.pages import pdf_grids
 from analyzer.schedule.rows import TableReader
 from analyzer.schedule.types import lists_beside, lists_in, spread
@@ -60,6 +60,7 @@ def _read_file(path: Path) -> Reading:
     reading = Reading()
     account = Account(path.name)
     before: tuple[Grid, Table] | None = None
+    notes = [line for grid in grids if grid.lettered for line in notes_of_sheet(grid)]
     for grid in grids:
         if grid.unread:
             reading.assumptions.append(f"{path.name}: {grid.sheet} {grid.unread}")
@@ -68,7 +69,10 @@ def _read_file(path: Path) -> Reading:
             grid = continued(grid, before[0], before[1].header)
             tables = find_tables(grid)
         if before and tables and not grid.lettered and _heads(tables[0]) == _heads(before[1]):
-            tables[0].carried = [*before[1].carried, *(text for _, text in before[1].sections)]
+            titles = before[1].titles if not tables[0].titles else []
+            tables[0].carried = [*titles, *before[1].carried, *(text for _, text in before[1].sections)]
+        for table in tables:
+            table.notes += [line for line in notes if line not in table.notes]
         reading.add(_read_grid(grid, tables, account, set(reading.types)))
         upright = [table for table in tables if not table.grid.turned]
         before = (grid, upright[-1]) if upright else None

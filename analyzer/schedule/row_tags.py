@@ -59,6 +59,14 @@ def _column_of_last(table: Table) -> int | None:
     )
 
 
+def _are_named_by_handler(table: Table) -> bool:
+    """Tell whether the boxes of a table bear their air handler's tag and a number: RTU3-01, under BOX NUMBER."""
+    grid, at = table.grid, table.tag_at
+    texts = [text for row in table.rows if (text := grid.text(row, at))]
+    named = [text for text in texts if kinds.is_other_tag(text) and re.search(r"\d[A-Za-z]?\s*[-_./]\s*\d", text)]
+    return table.of_boxes and len(named) * 10 >= len(texts) * 8
+
+
 class RowTags:
     """Reads the tags of a table's rows.
 
@@ -70,6 +78,7 @@ class RowTags:
         self.table, self.grid, self.reading, self.marks = table, table.grid, reading, marks
         self.several_rows, self.labels = several_rows, labels
         self.prefix_at = _column_of_prefixes(table)
+        self.named_by_handler = _are_named_by_handler(table)
         self.last_at = _column_of_last(table)
 
     def of(self, row: int, carried: list[str]) -> Row | None:
@@ -92,7 +101,7 @@ class RowTags:
             return self._nobodys(row, STRUCK)
         if not text or not looks_like_tag(text):
             return self._nobodys(row, NO_TAG)
-        if kinds.is_other_tag(text):
+        if kinds.is_other_tag(text) and not self.named_by_handler:
             return self._nobodys(row, "a row of other equipment")
         if self._is_deleted(row):
             return self._nobodys(row, DELETED)

@@ -16,6 +16,8 @@ from analyzer.schedule.units import Units
 from analyzer.schedule.words import fold, read_heading
 
 COILS = ("reheat_capacity", "water_flow", "heater_stages", "entering_water_temp")
+# A table with one of these gives terminals' air, and would give their fans' too.
+_OF_TERMINALS = {"primary_max", "primary_min", "heating_primary", "min_share"}
 
 
 class RowWords:
@@ -23,6 +25,7 @@ class RowWords:
 
     def __init__(self, table: Table, units: Units, names: set[str], *, report: bool):
         self.table, self.grid, self.units, self.names, self.report = table, table.grid, units, names, report
+        self._without_fans = not report and bool(names & _OF_TERMINALS) and "fan_flow" not in names
         self._context = self._of_titles()
         self._notes = coil_notes(table)
         self._legend = legend(table)
@@ -31,7 +34,8 @@ class RowWords:
     def _of_titles(self) -> dict[str, str]:
         found: dict[str, str] = {}
         for look, name in ((_kind_of_title, "kind"), (kinds.reheat_in, "reheat"), (kinds.air_handler_in, "air_handler"),
-                           (kinds.floor_in, "floor"), (kinds.distribution_in, "distribution")):  # fmt: skip
+                           (kinds.floor_in, "floor"), (kinds.distribution_in, "distribution"),
+                           (kinds.control_of_fan, "fan_control")):  # fmt: skip
             said = {look(text) for text in self.table.titles} - {""}
             if len(said) == 1:
                 found[name] = said.pop()
@@ -84,7 +88,8 @@ class RowWords:
                 "",
                 typed.source,
             )
-        word = kinds.kind_in(tag)
+        spelled_out = kinds.kind_in(self._legend.get(_letters_of(tag), ""))
+        word = spelled_out if spelled_out in ("series", "parallel") else kinds.kind_in(tag)
         if word in ("series", "parallel"):
             add("kind", word, tag, "by its tag")
         context = self._context
@@ -92,22 +97,37 @@ class RowWords:
             add("kind", context["kind"], context["kind"], "by its title")
         if "fan_flow" in self.names and "fan_flow" not in said and self._blank_in(row, "fan_flow"):
             add("kind", "single-duct", "", "no fan in its row")
-        if not self.report and not self.names & {"fan_flow"} and word != "fan" and context.get("kind") != "fan" and (
-            typed is None or kinds.kind_in(words) == ""
-        ):  # fmt: skip
+        fan = word == "fan" or context.get("kind") == "fan" or typed is not None and kinds.kind_in(words) != ""
+        if self._without_fans and not fan:
             add("kind", "single-duct", "", "no fan in its table")
         coil, by_unit = self._coil(row, said)
         noted = reheat_noted(self._notes, self.table, row) if coil != "none" and self._has_coil(row) else None
         if by_unit and noted is not None:
             add("reheat", noted.reheat, noted.text, "by a note")
+        if by_unit and self._has_coil(row) and "remarks" in said:
+            add("reheat", self._remarked(said["remarks"].text), said["remarks"].text, "", said["remarks"].source)
         add("reheat", coil, "", "by its coil's columns")
         if self._has_coil(row):
             found += self._of_notes(row, tag, said, source)
         if context.get("reheat"):
             add("reheat", context["reheat"], "", "by its title")
+        if "fan_flow" in said:
+            add("fan_control", context.get("fan_control", ""), context.get("fan_control", ""), "by its title")
         for name in ("air_handler", "floor", "distribution"):
             add(name, context.get(name, ""), context.get(name, ""), "by its title")
         return [fact for fact in found if fact.column != "type"]
+
+    def _remarked(self, text: str) -> str:
+        """Return the sort of reheat that a remark names and nothing else: "HHW", or what the notes spell out."""
+        said = set()
+        for piece in re.split(r"[,;]\s*", text):
+            if piece.strip().isdigit():
+                continue  # the number of a note, which may speak of anything
+            told = read_heading(piece)
+            plain = bool(told.concepts) and not told.unknown and set(told.concepts) <= {"WATER", "ELECTRIC", "COIL"}
+            said.add(kinds.reheat_in(self._legend.get(fold(piece), piece if plain else "")))
+        said -= {"", "none"}
+        return said.pop() if len(said) == 1 else ""
 
     def _of_notes(self, row: int, tag: str, said: dict[str, Fact], source: Source) -> list[Fact]:
         """Return the temperatures that a note gives for a row's coil; no water's for an electric one."""
@@ -153,6 +173,15 @@ class RowWords:
         return "hot-water" if "kBtu/h" in units and self._context.get("reheat") != "electric" else "", True
 
 
+def without_false_none(facts: list[Fact]) -> list[Fact]:
+    """Return facts, no coil concluded from a row of a terminal whose coil stands in another one: cooling, heating."""
+    coils = {fact.tag for fact in facts if fact.column in COILS}
+    return [
+        fact for fact in facts
+        if not (fact.column == "reheat" and fact.value == "none" and fact.concluded and fact.tag in coils)
+    ]  # fmt: skip
+
+
 def coil_by_names(facts: list[Fact], told: set[str]) -> list[Fact]:
     """Conclude the sort of reheat from the names of the coil's figures, where the form does not say it itself."""
     of = [fact for fact in facts if fact.column in COILS]
@@ -165,6 +194,11 @@ def coil_by_names(facts: list[Fact], told: set[str]) -> list[Fact]:
         return []
     word = "hot-water" if water else "electric"
     return [replace(of[0], column="reheat", value=word, text="", stage=DESIGN, note="by its coil's names")]
+
+
+def _letters_of(tag: str) -> str:
+    match = re.match(r"[A-Za-z]{2,6}(?=[-_ .]?\d)", tag)
+    return match[0].upper() if match else ""
 
 
 def _kind_of_title(text: str) -> str:

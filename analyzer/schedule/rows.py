@@ -13,12 +13,14 @@ from analyzer.schedule.columns import (
     units_for,
     with_coils_figures,
     with_coils_water,
+    with_found_as_final,
+    with_kinds_by_fan,
     with_plain_flows,
     with_types,
     with_words_of_control,
 )  # fmt: skip
 from analyzer.schedule.derived import copied_facts, same_as, with_shares
-from analyzer.schedule.facts import Aside, Fact, Reading
+from analyzer.schedule.facts import RETESTED, Aside, Fact, Reading
 from analyzer.schedule.figures import (
     capacity_in,
     is_ditto,
@@ -33,16 +35,21 @@ from analyzer.schedule.marks import STRUCK, Marks
 from analyzer.schedule.meaning import DESIGN, DIMENSIONS, FINAL, FOUND, SKIPPED, meaning_of, stage_of
 from analyzer.schedule.notes import legend
 from analyzer.schedule.remarks import of_remarks
+from analyzer.schedule.revisions import SUPERSEDED, Revisions, with_earlier_readings, with_old_and_new
+from analyzer.schedule.row_labels import column_of_modes, column_of_stages
 from analyzer.schedule.row_tags import Row, RowTags
-from analyzer.schedule.row_words import RowWords
+from analyzer.schedule.row_words import RowWords, without_false_none
 from analyzer.schedule.tags import typical_in
 from analyzer.schedule.types import key_of
-from analyzer.schedule.units import Units
+from analyzer.schedule.units import Units, with_units_of_coils
 from analyzer.schedule.words import Heading, joined, read_heading
 
 _REPORT = re.compile(
     r"\bBALANC|\bT\.?A\.?B\.?\b.*REPORT|\bTEST(?:ING)? (?:AND|&) |\bTEST REPORT|\bAIR BALANCE", re.IGNORECASE
 )
+# Rows under such a line are readings that replace earlier ones.
+_AGAIN = re.compile(r"\bRE-?TEST(?:S|ED|ING)?\b|\bRE-?BALANCE", re.IGNORECASE)
+_TO_COME = re.compile(r"\bREQ|\bNEEDED\b|\bPENDING\b|\bTO BE\b|\bLATER\b", re.IGNORECASE)
 # A column for which there is a better one in its table is not clear.
 NOT_CLEAR = "not clear which flow it is: its table has another column for it"
 _COUNTS = {2: "two", 3: "three", 4: "four", 5: "five", 6: "six"}
@@ -50,6 +57,12 @@ FOUND_BEFORE = "as found, before balancing"
 UNKNOWN = "a column that was not recognized"
 NOT_NEEDED = SKIPPED
 _TEXTS = ("zone", "floor", "air_handler", "open_zone", "remarks", "tested_on", "instrument", "outlet")
+_WORDS = {
+    "reheat": (kinds.reheat_in, "no sort of reheat was recognized in it"),
+    "fan_control": (kinds.control_in, "neither constant nor variable"),
+    "distribution": (kinds.distribution_in, "neither overhead nor underfloor"),
+    "kind": (kinds.kind_by_fan, "neither a constant nor an intermittent fan"),
+}
 
 
 class TableReader:
@@ -65,19 +78,23 @@ class TableReader:
     def __init__(self, table: Table):
         self.table, self.grid = table, table.grid
         self.marks = Marks(table.grid)
-        table.columns = with_plain_flows(table.columns)
+        titled = any(_REPORT.search(text) for text in table.titles)
+        table.columns = with_earlier_readings(with_plain_flows(table.columns))
+        table.columns = with_found_as_final(table.columns if titled else with_old_and_new(table.columns))
         table.columns = with_types(table.grid, table.columns, table.rows, legend(table))
+        table.columns = with_kinds_by_fan(table.grid, table.columns, table.rows)
         table.columns = with_coils_figures(table.grid, table.columns, table.rows)
         table.columns = with_words_of_control(table.grid, table.columns, table.rows)
+        table.columns = with_units_of_coils(table.columns, [*table.titles, *table.notes])
         self.units = Units(table)
         table.columns = with_coils_water(table.columns, self.units.stated)
+        self._revisions = Revisions(table.grid, table.columns)
         self.reading = Reading()
         parts = [part for column in table.columns for part in column.parts]
         self.names = {part.name for part in parts}
         self.stages = {part.stage for part in parts if part.stage}
-        self.stage_at = _column_of_stages(table)
+        self.stage_at = column_of_stages(table)
         self.stages |= {FINAL} if self.stage_at is not None else set()
-        titled = any(_REPORT.search(text) for text in table.titles)
         self.report = FINAL in self.stages or "flow_coefficient" in self.names or titled
         self.unstaged = FINAL if self.report and not self.stages and titled else DESIGN
         self.by_outlet = "outlet" in self.names
@@ -91,7 +108,7 @@ class TableReader:
 
     def read(self) -> Reading:
         """Read all rows."""
-        if kinds.is_other_equipment(self.table.titles):
+        if kinds.is_other_equipment(self.table.titles) and not self.table.of_boxes:
             for row in self.table.rows:
                 self.marks.all_aside(row, self.table.left, self.table.right, "a table of other equipment")
             return self.reading
@@ -100,18 +117,27 @@ class TableReader:
         sections = dict(self.table.sections)
         self._words.carry(self.table.carried)
         carried: list[str] = []
+        again = False
         for row in sorted([*self.table.rows, *sections, *(self.table.totals if self.outlets_beneath else [])]):
             if row in sections:
                 self._words.enter(sections[row])
+                again = bool(_AGAIN.search(sections[row]))
                 continue
             tags = self._of(row, carried)
             if tags is not None:
                 carried = tags.tags
+                again_here = RETESTED if again or self._is_retest(row) else ""
+                tags.note = "; ".join(part for part in (tags.note, again_here) if part)
                 self._read_row(row, tags)
+        self.reading.facts = without_false_none(self.reading.facts)
         self.reading.facts += copied_facts(self.reading.facts, self._alike)
         if self.by_outlet or self.outlets_beneath:
             self.reading.facts = outlets.with_outlets_summed(self.reading.facts)
         return self.reading
+
+    def _is_retest(self, row: int) -> bool:
+        texts = [self.grid.text(row, column.at) for column in self.table.columns if column.name == "remarks"]
+        return any(_AGAIN.match(text.strip()) and not _TO_COME.search(text) for text in texts)
 
     def _of(self, row: int, carried: list[str]) -> Row | None:
         """Return whose a row is; where outlets stand under terminals, an outlet's and a total's too."""
@@ -162,6 +188,9 @@ class TableReader:
                 self.marks.use(row, column.at)
                 self._alike += [(tag, other) for tag in under_way.tags]
                 continue
+            if self._revisions.supersede(row, column.at):
+                self.marks.aside(row, column.at, SUPERSEDED, tag, column.heading)
+                continue
             if self.marks.is_struck(row, column.at):
                 self.marks.aside(row, column.at, STRUCK, tag, column.heading)
                 continue
@@ -184,7 +213,7 @@ class TableReader:
     def _column_of_labels(self) -> int | None:
         """Return the column whose cells say what the row's figures are, as "Cooling CFM"; None where there is none."""
         if not self.stages:
-            return _column_of_modes(self.table)
+            return column_of_modes(self.table)
         for column in self.table.columns:
             if column.name not in ("", "type", "zone", "quantity"):
                 continue
@@ -304,15 +333,10 @@ class TableReader:
             return " ".join(text.split()), "", ""
         if name == "type":
             return " ".join(text.split()), "", ""
-        if name == "reheat":
-            said = kinds.reheat_in(text)
-            return said, "" if said else "no sort of reheat was recognized in it", ""
-        if name == "fan_control":
-            said = kinds.control_in(text)
-            return said, "" if said else "neither constant nor variable", ""
-        if name == "distribution":
-            said = kinds.distribution_in(text)
-            return said, "" if said else "neither overhead nor underfloor", ""
+        if name in _WORDS:
+            look, problem = _WORDS[name]
+            said = look(text)
+            return said, "" if said else problem, ""
         units, _ = self.units.of(part)
         if name == "inlet_diameter":
             figure = read_size(text, units)
@@ -328,6 +352,7 @@ class TableReader:
 
     def _emit(self, under_way: Row) -> None:
         seen: dict[tuple[str, str], Fact] = {}
+        unclear: set[tuple[str, str]] = set()
         for fact in under_way.facts:
             key = fact.column, fact.stage
             first = seen.get(key)
@@ -337,35 +362,18 @@ class TableReader:
                 seen[key] = Fact(first.tag, first.column, f"{first.value} {fact.value}", first.text, first.source,
                                  first.stage, first.report, first.note)  # fmt: skip
             elif not _same(first.value, fact.value):
-                self.reading.asides.append(
-                    Aside(fact.source, fact.text, f"another cell of its row gives {first.text} as well", fact.tag)
-                )
+                unclear |= {key} if isinstance(fact.value, float) and not (first.concluded or fact.concluded) else set()
+                self.reading.asides += [
+                    Aside(one.source, one.text, f"another cell of its row gives {other.text} as well", one.tag)
+                    for one, other in ((fact, first), (first, fact)) if one is fact or key in unclear
+                ]  # fmt: skip
+        seen = {key: fact for key, fact in seen.items() if key not in unclear}
         for tag in under_way.tags:
             facts = [Fact(tag, *list(vars(fact).values())[1:]) for fact in seen.values()]
             if under_way.by_type:
                 self.reading.types[key_of(tag)].facts += facts
             else:
                 self.reading.facts += facts
-
-
-def _column_of_modes(table: Table) -> int | None:
-    """Return the column whose cells say COOLING and HEATING, a row each; None where there is none."""
-    for column in table.columns:
-        told = [read_heading(text) for row in table.rows if (text := table.grid.text(row, column.at))]
-        modes = {each.concepts for each in told if not each.unknown and not each.units}
-        if len(told) > 1 and modes == {("COOLING",), ("HEATING",)} and not any(each.unknown for each in told):
-            return column.at
-    return None
-
-
-def _column_of_stages(table: Table) -> int | None:
-    """Return the column whose cells say DESIGN, ACTUAL, % OF DESIGN row by row; None where there is none."""
-    for column in table.columns:
-        told = [read_heading(text) for row in table.rows if (text := table.grid.text(row, column.at))]
-        staged = [each for each in told if not each.unknown and (stage_of(each) or "PERCENT" in each.concepts)]
-        if len(staged) > 1 and len(staged) * 10 >= len(told) * 8 and len({stage_of(each) for each in staged}) > 1:
-            return column.at
-    return None
 
 
 def _same(one: float | str, other: float | str) -> bool:

@@ -12,13 +12,24 @@ from analyzer.schedule.tags import looks_like_tag
 from analyzer.schedule.types import is_key, key_of
 from analyzer.schedule.words import fold, read_heading
 
+# A tag that begins like a unit: V-101, C12; no M3 and no FT2.
+_LETTERED = re.compile(r"[A-Za-z]{1,4}(?:[-_. ]\d[\w.-]*|\d{2}[\w.-]*)")
+
 
 def tag_headings(grid: Grid, row: int) -> list[int]:
     """Return the columns whose cell in a row heads tags of terminals."""
     return [
         c for c in range(grid.width)
         if grid.origin(row, c) == (row, c) and grid.rows[row][c] and is_tag_heading(grid.rows[row][c])
+        and not _is_wide(grid, row, c)
     ]  # fmt: skip
+
+
+def _is_wide(grid: Grid, row: int, at: int) -> bool:
+    """Tell whether a cell is merged over more columns than a tag and its prefix take, and several stand beneath it."""
+    end = next((c for c in range(at + 1, grid.width) if grid.origin(row, c) != (row, at)), grid.width)
+    beneath = range(row + 1, min(row + 8, grid.height))
+    return end > at + 2 and any(len(grid.filled(r, at, end)) > 1 for r in beneath)
 
 
 def type_headings(grid: Grid, row: int) -> list[int]:
@@ -60,6 +71,16 @@ def is_tag_heading(text: str) -> bool:
     return not told.unknown and (meaning_of(told).name == "tag" or told.concepts == ("TAG", "OUTLETS"))
 
 
+def says_tag(text: str) -> bool:
+    """Tell whether a heading of tags names a terminal, and does not merely number the lines: NO., #, ITEM, REF."""
+    return fold(text) not in ("NO", "#", "ITEM", "ITEM NO", "REF", "REF NO", "REFERENCE", "LINE", "LINE NO")
+
+
+def says_box(text: str) -> bool:
+    """Tell whether a heading of tags names terminals, and no other equipment."""
+    return bool(re.search(r"\b(?:BOX(?:ES)?|TERMINALS?|VAV|FPB|FPTU|ATU|TU)\b", fold(text)))
+
+
 def tags_beneath(grid: Grid, row: int, at: int) -> int:
     """Count the tags beneath a cell."""
     below = [grid.text(r, at) for r in range(row + 1, min(row + 30, grid.height))]
@@ -72,7 +93,9 @@ def is_body(grid: Grid, row: int, left: int, at: int, right: int) -> bool:
     if not text or not looks_like_tag(text) or is_numbering(grid, row, left, right):
         return False
     told = read_heading(text)
-    return not told.only_units and not (told.concepts and not re.search(r"\d", text))
+    if told.only_units and not _LETTERED.fullmatch(text.strip()):
+        return False
+    return not (told.concepts and not re.search(r"\d", text))
 
 
 def is_type(grid: Grid, row: int, left: int, at: int, right: int) -> bool:

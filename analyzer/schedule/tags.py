@@ -114,7 +114,13 @@ def _counted(found: list[str], typical: int | None) -> str:
 
 
 def _whole(tail: str, before: str) -> str:
-    """Fill a tag up that is written by its end alone: ``2-06`` after ``VAV-2-01``, ``06`` after ``VAV-2-01``."""
+    """Fill a tag up that is written by its end alone: ``2-06`` or ``06`` after ``VAV-2-01``, ``B5`` after ``VV-B2``."""
+    if re.match(r"[A-Za-z]+\d", tail):
+        count = len(re.findall(r"[-_ ./]", tail))
+        parts = re.findall(r"[-_ ./]?[^-_ ./]+", before)
+        head, alike = "".join(parts[: -count - 1]), "".join(parts[-count - 1 :])
+        if head and re.sub(r"\d+", "0", alike[1:]).upper() == re.sub(r"\d+", "0", tail).upper():
+            return head + alike[0] + tail
     if not before or re.match(r"[A-Za-z]{2}", tail) or not re.match(r"[\d-]", tail):
         return tail
     tail = tail.lstrip("-")
@@ -134,6 +140,9 @@ def numbered_from(tag: str, count: int) -> list[str]:
 
 
 def _run(first: str, last: str) -> list[str]:
+    lettered = re.match(r".*\d[A-Z]$", first.upper()) and last[-1:].isupper() == first[-1:].isupper()
+    if lettered and len(first) == len(last) and first[:-1].upper() == last[:-1].upper() and first[-1] < last[-1]:
+        return [first[:-1] + chr(n) for n in range(ord(first[-1]), ord(last[-1]) + 1)]
     begin, end = re.match(r"(.*?)(\d+)$", first), re.match(r"(.*?)(\d+)$", last)
     if not begin or not end or begin[1].upper() != end[1].upper():
         return []

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import re
 from collections import Counter
+from dataclasses import replace
 
 from analyzer.quantities import find_unit
-from analyzer.schedule.columns import Part
+from analyzer.schedule.columns import Column, Part
 from analyzer.schedule.layout import Table
 from analyzer.schedule.words import read_heading
 
@@ -53,6 +54,30 @@ def _dimensions(unit: str, water: bool) -> list[str]:
     if unit in ("degF", "degC"):
         return ["temperature"]
     return [name for name in ("power", "pressure", "length", "area", "volume") if find_unit(unit, name) is not None]
+
+
+def with_units_of_coils(columns: list[Column], texts: list[str]) -> list[Column]:
+    """Return the columns, capacities of water or electric coils in the unit that a note gives for this sort."""
+    said: dict[str, set[str]] = {}
+    for piece in (piece for text in texts for piece in re.split(r"[,;.]\s+|\n", text)):
+        told = read_heading(piece.rstrip("."))
+        power = [unit for unit in told.units if find_unit(unit, "power") is not None]
+        medium = {"WATER", "ELECTRIC"} & set(told.concepts)
+        if len(power) == 1 and len(medium) == 1 and not re.search(r"\d", piece):
+            said.setdefault(medium.pop(), set()).add(power[0])
+    one = {sort: units.pop() for sort, units in said.items() if len(units) == 1}
+
+    def given(column: Column) -> Column:
+        sorts = one.keys() & set(read_heading(column.heading.replace(" / ", "\n")).concepts)
+        if len(sorts) != 1:
+            return column
+        units = (one[sorts.pop()],)
+        return replace(column, parts=tuple(
+            replace(part, units=units) if part.name == "reheat_capacity" and not part.units else part
+            for part in column.parts
+        ))  # fmt: skip
+
+    return [given(column) for column in columns]
 
 
 class Units:
