@@ -1,6 +1,6 @@
 """Whether an inlet flow sensor has drifted: only on evidence that cannot be short air or an untrue damper position.
 
-Seven ways, each a figure by day with its own uncertainty; each tells by what share the reading lies above (+) or below
+Eight ways, each a figure by day with its own uncertainty; each tells by what share the reading lies above (+) or below
 (-) what it is held against:
 
 at zero             nothing, with the air handler off (or a damper that is surely shut); as a share of the maximum
@@ -10,11 +10,11 @@ by heat             for single-duct terminals, the flow that the coil's heat imp
 by zone             for single-duct terminals that overcool their zone behind an open damper, half of the largest flow
 at full damper      the terminal's own flow over the root of duct pressure in its first days: it sees a change
 by damper curve     the terminal's own flow at the same damper positions in its first days: it sees a change
+above balanced      what balancing measured at full damper, by the root of the two pressures: it sees far too much
 
 The ways stand in the order in which they are believed. A terminal is judged by the first that sees a drift for as
 long as the rule asks; the figure that is told is that way's, with its own uncertainty. Low flow at a full damper,
-held against the balanced maximum, is a shortage of air (``starved-terminal``) and no way of seeing drift: no schedule
-tells the duct pressure at balancing.
+held against the balanced maximum, is a shortage of air (``starved-terminal``) and no way of seeing drift.
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ from analyzer.signals.flow_by_heat import heat_of_days
 from analyzer.signals.flow_by_mixing import mixing_of_days
 from analyzer.signals.flow_by_zone import zone_of_days
 from analyzer.signals.flow_zero import zero_is_right, zero_of_days
-from analyzer.signals.full_damper_ratio import ratio_of_days
+from analyzer.signals.full_damper_ratio import above_balanced_of_days, ratio_of_days
 from analyzer.signals.grouped import median_of_known
 from analyzer.signals.register import signal
 from analyzer.signals.scene import Scene
@@ -41,7 +41,7 @@ LEAST_DAYS, LEAST_SHARE = 2, 0.1
 LAST_DAYS = 3
 
 # Numbers of the ways, as ``drift_way`` tells them.
-ZERO, NOT_READ, MIXING, HEAT, ZONE, FULL_DAMPER, CURVE = range(1, 8)
+ZERO, NOT_READ, MIXING, HEAT, ZONE, FULL_DAMPER, CURVE, ABOVE_BALANCED = range(1, 9)
 # These show on days with a fault only: all days of the log could have shown it.
 ON_FAULTY_DAYS = NOT_READ, HEAT, ZONE
 
@@ -74,7 +74,7 @@ def flow_drift_uncertainty(
 @signal("count", needs=("primary_flow",), settled_by=_SETTLED_BY, whole=True)
 def drift_way(scene: Scene, *, full_damper: float, drift_allowed: float, doubt_allowed: float) -> np.ndarray:
     """Which way the terminal is judged by: 1 zero, 2 air not read, 3 mixing, 4 heat, 5 zone, 6 full damper,
-    7 damper curve; 0 none.
+    7 damper curve, 8 above balanced; 0 none.
     """
     return scene.per_row(_judged(scene, full_damper, drift_allowed, doubt_allowed)["way"])
 
@@ -158,6 +158,7 @@ def _ways(scene: Scene, full_damper: float) -> tuple[np.ndarray, np.ndarray]:
         zone_of_days(scene),
         _unless_mixing_denies(scene, ratio_of_days(scene, full_damper), mixing),
         _unless_zero_denies(scene, _unless_mixing_denies(scene, curve_of_days(scene), mixing)),
+        _unless_mixing_denies(scene, above_balanced_of_days(scene, full_damper), mixing),
     )
     shape = len(ways), scene.count, scene.days
     drift, doubt = (np.stack([way[name] for way in ways]).reshape(shape) for name in ("drift", "uncertainty"))

@@ -1,8 +1,9 @@
 """Flow at full damper over the root of duct static pressure, against the terminal's own in a reference period.
 
 In trends of real buildings a sound terminal keeps this ratio within 1 to 4 % over seven weeks. It sees a change,
-whatever the pressure did; how much a terminal should pass at full damper it cannot tell: no schedule gives the
-pressure at which it was balanced. Low flow at a full damper from the first day on is a shortage of air, not a drift.
+whatever the pressure did. How much a terminal should pass at full damper is known where the balancing report names the
+pressure at which the maximum was measured: much more than that is read by a sensor that reads high, from the first day
+on. Low flow at a full damper is a shortage of air, not a drift.
 """
 
 from __future__ import annotations
@@ -31,6 +32,9 @@ REPEATS = 0.08
 # What the pressure sensor may have drifted by in flow, where too few other terminals show it. Judgement: 20 % of
 # pressure.
 OWN_PRESSURE = 0.10
+# An inlet may have twice the pressure of the duct's sensor, as one that lies before it does: in flow the root of it.
+# Judgement.
+ANOTHER_PLACE = 0.41
 # From this share of the setpoint on a flow is held by its controller. Terminals hold it within 5 % (UFC 4-214-02,
 # 10-6.2).
 HELD_FROM = 0.95
@@ -42,6 +46,18 @@ LEAST_FLOW, MOST_DRIFT = 10.0, 0.60
 def ratio_of_days(scene: Scene, full_damper: float) -> dict[str, np.ndarray]:
     """Change of the ratio against the reference days, what others share taken out, and its uncertainty; by day."""
     return scene.once((RATIO, full_damper), lambda: _change(scene, full_damper))
+
+
+def above_balanced_of_days(scene: Scene, full_damper: float) -> dict[str, np.ndarray]:
+    """By how much the ratio lies above that of balancing, as a share, and its uncertainty; by day; 0 where below.
+
+    Balancing measured the pressure at the inlet, the trend has it somewhere in the duct.
+    """
+    level, _ = _levels(scene, full_damper)
+    balanced = np.log(scene.scheduled("balanced_max")) - 0.5 * np.log(scene.scheduled("balanced_pressure"))
+    above = np.fmax(np.expm1(level - balanced[:, None]), np.where(np.isnan(level), np.nan, 0.0))
+    above = np.where(np.isnan(balanced)[:, None], np.nan, above).reshape(-1)
+    return {"drift": above, "uncertainty": np.where(np.isnan(above), np.nan, ANOTHER_PLACE)}
 
 
 def _change(scene: Scene, full_damper: float) -> dict[str, np.ndarray]:
@@ -60,6 +76,11 @@ def _own_change(scene: Scene, full_damper: float) -> tuple[np.ndarray, np.ndarra
 
 
 def _against_own(scene: Scene, full_damper: float) -> tuple[np.ndarray, np.ndarray]:
+    return against_reference(*_levels(scene, full_damper))
+
+
+def _levels(scene: Scene, full_damper: float) -> tuple[np.ndarray, np.ndarray]:
+    """Logarithm of each day's ratio, NaN where it holds too little, and the hours behind it: (terminals, days)."""
     rows = _rows_at_full_damper(scene, full_damper)
     pressure = scene.value("duct_pressure")[rows]
     level = np.log(scene.trend("primary_flow")[rows]) - 0.5 * np.log(pressure)
@@ -67,9 +88,7 @@ def _against_own(scene: Scene, full_damper: float) -> tuple[np.ndarray, np.ndarr
     hours = groups.sum(scene.hours[rows])
     enough = hours >= LEAST_HOURS - ROUNDING
     shape = scene.count, -1
-    return against_reference(
-        np.where(enough, groups.median(level), np.nan).reshape(shape), np.where(enough, hours, 0.0).reshape(shape)
-    )
+    return np.where(enough, groups.median(level), np.nan).reshape(shape), np.where(enough, hours, 0.0).reshape(shape)
 
 
 def _rows_at_full_damper(scene: Scene, full_damper: float) -> np.ndarray:
