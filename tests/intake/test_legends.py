@@ -108,6 +108,6 @@ def test_a_list_of_points_and_their_units(tmp_path, name):
 
 def test_a_list_of_points_without_units_says_nothing(tmp_path):
     trends = read(
-        tmp_path, {"trend.csv": NAMED, "points.csv": "Point,Logged\nVAV-1.ZoneTemp,yes\nVAV-1.PrimaryFlow,yes\n"}
+        tmp_path, {"trend.csv": NAMED, "list.csv": "Point,Logged\nVAV-1.ZoneTemp,yes\nVAV-1.PrimaryFlow,yes\n"}
     )
     assert "no time stamp was found; the file was passed over" in said(trends)
