@@ -148,6 +148,8 @@ def _key(spelling: str) -> str:
             text = text.replace(sign, plain)
     if "-" in text:
         text = re.sub(r"(?<=[a-z])-(?=[a-z])", "", text)  # "cubic-feet-per-minute", but "0-1"
+    if ".." in text:
+        text = re.sub(r"(?<=\d)\s*\.{2,3}\s*(?=\d)", "-", text)  # "0..1"
     return re.sub(r"[\s_.^]+", "", text)
 
 

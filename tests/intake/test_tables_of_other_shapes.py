@@ -10,7 +10,7 @@ from analyzer.errors import ExportError
 from analyzer.intake import read_exports
 from analyzer.site import Site
 from tests.intake.counting import counted_cells
-from tests.intake.folders import read, said, values
+from tests.intake.folders import read, said, tags, values
 
 STAMPS = [f"2026-01-26 {h:02d}:{m:02d}" for h in range(6, 12) for m in (0, 15, 30, 45)]
 SIDEWAYS = [
@@ -161,3 +161,18 @@ def test_numbers_as_text_in_a_sheet_with_decimal_commas(tmp_path):
     rows = [[stamp, f"{20 + n / 10:.1f}".replace(".", ",")] for n, stamp in enumerate(STAMPS)]
     book_of(tmp_path / "VAV-7.xlsx", {"trend": [["Zeit", "Raumtemperatur (°C)"], *rows]})
     assert values(read_exports([tmp_path], Site()), "VAV-7", "zone_temp") == [20 + n / 10 for n in range(24)]
+
+
+@pytest.mark.parametrize("share", ["0..1", "0-1", "0...1"])
+def test_units_with_figures_are_no_tags(tmp_path, share):
+    points = (("Zone Temp", "°C", 21.5), ("Damper Command", "0-10 V", 2.5), ("Reheat Command", share, 0.25))
+    rows = "".join(
+        f"{unit},{name},{spelled},2026-01-17 0{hour}:00,{value}\n"
+        for unit in ("GL-1", "GL-2")
+        for name, spelled, value in points
+        for hour in range(6)
+    )
+    trends = read(tmp_path, {"log.csv": f"Unit,Point,Engineering unit,Timestamp,Value\n{rows}"})
+    assert tags(trends) == ["GL-1", "GL-2"]
+    for quantity, value in (("zone_temp", 21.5), ("damper_position", 25.0), ("reheat_position", 25.0)):
+        assert values(trends, "GL-2", quantity) == [value] * 6

@@ -138,8 +138,8 @@ def _take_offset(wall: Wall, offset: int, label: str, name: str, zone: str, orde
     if not keeps_offset(wall.micros[open_], zone):
         order.assume(
             label,
-            f"stamps under {{detail}} leave out the hour that the clock of {zone} skips in spring and were read as that "
-            "clock.",
+            f"stamps under {{detail}} leave out the hour that the clock of {zone} skips in spring and were read as "
+            "that clock.",
             repr(name),
         )
         return
@@ -149,7 +149,8 @@ def _take_offset(wall: Wall, offset: int, label: str, name: str, zone: str, orde
     if (site_clock[open_] != wall.micros[open_]).any():
         order.assume(
             label,
-            f"stamps were read at the offset that their heading {{detail}} tells, all year: not as the clock of {zone}.",
+            f"stamps were read at the offset that their heading {{detail}} tells, all year, and not as the clock of "
+            f"{zone}.",
             repr(name),
         )
     wall.offset = told
