@@ -176,3 +176,37 @@ def test_units_with_figures_are_no_tags(tmp_path, share):
     assert tags(trends) == ["GL-1", "GL-2"]
     for quantity, value in (("zone_temp", 21.5), ("damper_position", 25.0), ("reheat_position", 25.0)):
         assert values(trends, "GL-2", quantity) == [value] * 6
+
+
+CLOCKS = [f"{hour:02d}:00" for hour in range(24)]
+TEMPS = [round(20 + day + hour / 100, 2) for day in (0, 1) for hour in range(24)]
+
+
+def a_row_a_day(name: str = "", more: str = "", cells: str = "") -> str:
+    rows = "".join(
+        f"2026-01-{19 + day}{name},{','.join(f'{temp:.2f}' for temp in TEMPS[24 * day : 24 * day + 24])}{cells}\n"
+        for day in (0, 1)
+    )
+    return f"Date{',Point' * bool(name)},{','.join(CLOCKS)}{more}\n{rows}"
+
+
+@pytest.mark.parametrize(
+    ("files", "without"),
+    [
+        ({"VAV-1/Zone Temp degC.csv": a_row_a_day()}, []),
+        ({"log.csv": a_row_a_day(",VAV-1 Zone Temp (degC)")}, []),
+        ({"VAV-1/Zone Temp degC.csv": a_row_a_day("", ",Average", ",21.0")}, []),
+        ({"VAV-1/Zone Temp degC.csv": a_row_a_day().replace("21.00,", "bad,")}, [21.0]),
+    ],
+)
+def test_a_row_a_day_and_a_column_for_every_time_of_day(tmp_path, files, without):
+    trends = read(tmp_path, files)
+    assert values(trends, "VAV-1", "zone_temp") == [temp for temp in TEMPS if temp not in without]
+    assert trends.terminals["time"].iloc[-1] == pd.Timestamp("2026-01-20 23:00", tz="UTC")
+    assert "its columns are the times of day of each row's date" in said(trends)
+
+
+@pytest.mark.parametrize(("named", "laid_out"), [(3, False), (4, True)])
+def test_four_times_of_day_are_no_names(tmp_path, named, laid_out):
+    text = f"Date,{','.join(CLOCKS[:named])}\n" + "".join(f"2026-01-{n},{'20,' * named}\n" for n in range(19, 29))
+    assert ("times of day" in said(read(tmp_path, {"VAV-1/Zone Temp degC.csv": text}))) is laid_out
