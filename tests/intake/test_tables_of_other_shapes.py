@@ -210,3 +210,37 @@ def test_a_row_a_day_and_a_column_for_every_time_of_day(tmp_path, files, without
 def test_four_times_of_day_are_no_names(tmp_path, named, laid_out):
     text = f"Date,{','.join(CLOCKS[:named])}\n" + "".join(f"2026-01-{n},{'20,' * named}\n" for n in range(19, 29))
     assert ("times of day" in said(read(tmp_path, {"VAV-1/Zone Temp degC.csv": text}))) is laid_out
+
+
+def by_places(gap: int = 6, missing: int = -1, stamp: str = "2026-02-20 {n:02d}:00", rule: str = "") -> str:
+    spaces = " " * gap
+    rows = "".join(
+        f"{stamp.format(n=n)}{spaces}{'' if n == missing else 70.5 + n % 3:>9}{spaces}{300 + n:>7}\n" for n in range(24)
+    )
+    return f"Trend report\n\nTime            {spaces}Zone Temp{spaces}Airflow\n{rule}{rows}"
+
+
+@pytest.mark.parametrize(
+    ("text", "missing"),
+    [
+        (by_places(), None),
+        (by_places(missing=5), 5),
+        (by_places(gap=2), None),
+        (by_places(stamp="2026-02-20T{n:02d}:00"), None),
+        (by_places(rule="----------------      ---------      -------\n"), None),
+        (by_places().replace(".5", ",5"), None),
+        (by_places().replace("      Zone Temp", "   Zone Temp"), None),
+    ],
+)
+def test_columns_that_stand_under_each_other(tmp_path, text, missing):
+    trends = read(tmp_path, {"VAV-1.txt": text})
+    assert values(trends, "VAV-1", "zone_temp") == [
+        pytest.approx((70.5 + n % 3 - 32) / 1.8, abs=0.001) for n in range(24) if n != missing
+    ]
+    assert len(values(trends, "VAV-1", "primary_flow")) == 24
+    assert "its columns are parted by spaces alone" in said(trends)
+
+
+def test_lines_without_columns_are_no_table(tmp_path):
+    with pytest.raises(ExportError, match="no time stamp"):
+        read(tmp_path, {"VAV-1.txt": by_places(gap=1)})
