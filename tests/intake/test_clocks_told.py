@@ -152,3 +152,11 @@ def test_a_heading_that_tells_no_offset(tmp_path, heading):
     stamps = pd.date_range("2026-06-16", periods=8, freq="15min")
     trends = read(tmp_path / "x", {"log.csv": under(heading, stamps)}, site(tmp_path, zone="Europe/Warsaw"))
     assert trends.terminals["time"].iloc[0] == pd.Timestamp("2026-06-15 22:00", tz="UTC")
+
+
+def test_an_offset_over_each_of_several_columns_of_stamps(tmp_path):
+    rows = "".join(f"2026-06-16 00:{m:02d},2{m % 5},2026-06-16 02:{m:02d},{m + 300}\n" for m in range(0, 60, 5))
+    text = f"Zone time (UTC-03:30),VAV-1 ZN-T,Flow time (UTC-03:30),VAV-1 Airflow (L/s)\n{rows}"
+    trends = read(tmp_path / "x", {"log.csv": text}, site(tmp_path, zone="Europe/Warsaw"))
+    begun = [trends.terminals.dropna(subset=quantity)["time"].iloc[0] for quantity in ("zone_temp", "primary_flow")]
+    assert begun == [pd.Timestamp("2026-06-16 03:30", tz="UTC"), pd.Timestamp("2026-06-16 05:30", tz="UTC")]

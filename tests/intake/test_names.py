@@ -141,6 +141,8 @@ def test_the_buildings_outdoor_temperature_belongs_to_its_only_air_handler(handl
         ("VAV-105 Electric Heat Stage 1", "reheat_position", None),
         ("VAV-105 FAN (%)", "fan_speed", "%"),
         ("VAV-105 ZN-T (cfm)", None, None),
+        ("VAV-105 Flow (gal/min)", None, None),
+        ("VAV-105 Flow (GAL_US-PER-MIN)", None, None),
     ],
 )
 def test_a_unit_in_the_name(name, quantity, unit):

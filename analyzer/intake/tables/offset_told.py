@@ -31,6 +31,11 @@ def offset_told(name: str) -> int | None:
     return size if (match["sign"] or match["bare"]) == "+" else -size
 
 
+def without_told(name: str) -> str:
+    """Return a heading without the offset that it tells."""
+    return _OFFSET.sub("", name).rstrip(" [({") if offset_told(name) is not None else name
+
+
 def keeps_offset(micros: np.ndarray, zone: str) -> bool:
     """Tell whether a clock keeps an offset all year: no log of a clock that does leaves out the hour the zone skips.
 
