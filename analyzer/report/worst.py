@@ -20,7 +20,10 @@ MOST_FIRST = 5  # causes elsewhere than at a terminal that are named above the t
 
 
 class WorstTerminals:
-    """The ranked terminals as rows of the index.
+    """The ranked terminals as rows of the index: those that a visit helps.
+
+    A terminal that only suffers from a cause elsewhere (its air handler's, the building's) is counted: its cause is
+    named above the table, and one cause is one line.
 
     Parameters
     ----------
@@ -30,8 +33,9 @@ class WorstTerminals:
     def __init__(self, building: Building):
         self.building = building
         table = ranked_terminals(building.results)
-        found = table[(table["findings"] + table["caused_elsewhere"]) > 0]
-        self.rows = [self._row(row) for row in found.to_dict("records")]
+        own = table["findings"] > 0
+        self.rows = [self._row(row) for row in table[own].to_dict("records")]
+        self.elsewhere = int((~own & (table["caused_elsewhere"] > 0)).sum())
 
     def _row(self, row: dict) -> dict:
         place = self.building.places.get(row["terminal"])
@@ -42,7 +46,6 @@ class WorstTerminals:
             "href": f"terminals/{quote(page)}#rule={quote(row['worst_rule'])}&episode=1" if page else None,
             "where": " · ".join(filter(None, [row["air_handler"], row["floor"] and f"floor {row['floor']}"])),
             "finding": row["worst_finding"],
-            "elsewhere": not row["findings"],
             "hours": words.hours(row["fault_hours"]),
             "severity": row["severity"],
             "safety": row["safety"],
@@ -68,6 +71,7 @@ class WorstTerminals:
         return {
             "worst": self.first(),
             "ranked": len(self.rows),
+            "elsewhere": self.elsewhere,
             "currency": results.site.tariff.currency,
             "tariff": results.site.tariff,
             "beforehand": _beforehand(results),

@@ -52,6 +52,9 @@ def _work_out(scene: Scene) -> dict[str, np.ndarray]:
     most = _held(scene, setpoint, rests & no_heat & too_warm, _HIGHEST)
     cooled = scene.trend("zone_temp") > scene.value("cooling_setpoint") - _TOO_WARM  # the cooling loop may be at work
     least = _held(scene, setpoint, rests & no_heat & ~cooled, _LOWEST)
+    # A cooling loop only adds to the minimum: what rests under the drawn one is the minimum at any zone temperature.
+    under = rests & no_heat & (setpoint < scene.per_row(scene.scheduled("primary_min")))
+    least = np.where(np.isnan(least), _held(scene, setpoint, under, _LOWEST), least)
     return {
         # Demand control takes the minimum down with the carbon dioxide: that contradicts no drawing.
         "minimum": np.where(scene.trended("co2"), np.nan, least),

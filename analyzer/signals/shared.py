@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 import pandas as pd
 
@@ -12,18 +14,62 @@ from analyzer.signals.scene import Scene
 @signal("state", needs=("zone_temp",), settled_by="the trends of the other terminals of its open zone", whole=True)
 def neighbour_cools(scene: Scene) -> np.ndarray:
     """Whether another terminal of the same open zone calls for cooling at the same moment."""
+    return _of_neighbours(scene, lambda at: (_calls_for_cooling(at), _another_cools))
+
+
+@signal(
+    "temperature",
+    needs=("zone_temp",),
+    settled_by="the cooling setpoints of the other terminals of its open zone",
+    whole=True,
+)
+def neighbours_cool_from(scene: Scene) -> np.ndarray:
+    """The lowest cooling setpoint in force of the other terminals of the same open zone [degC]."""
+    return _of_neighbours(scene, lambda at: (at.value("cooling_setpoint"), _lowest_of_others))
+
+
+@signal(
+    "fraction",
+    needs=("reheat_position", "zone_temp"),
+    settled_by="the trends of the other terminals of its open zone",
+    whole=True,
+)
+def heats_beside_cooling(scene: Scene, *, reheat_open: float) -> np.ndarray:
+    """The share of the time in use with a neighbor in cooling in which it heats by more than ``reheat_open``."""
+    in_use = (scene.value("occupied") > 0.5) & (scene.value("air_available") > 0.5)
+    beside = in_use & (scene.value("neighbour_cools") > 0.5)
+    heats = beside & (scene.trend("reheat_position") > reheat_open)
+    hours, of_them = (scene.per_terminal(own * scene.hours) for own in (beside, heats))
+    return scene.per_row(np.where(hours > 0, of_them / np.where(hours > 0, hours, 1.0), np.nan))
+
+
+def _of_neighbours(scene: Scene, asked: Callable[[Scene], tuple[np.ndarray, Callable]]) -> np.ndarray:
+    """Work something out of the other rows of the same open zone and moment; NaN where the terminal shares no zone."""
     zones, of_zone = np.unique(scene.words("open_zone").astype(str), return_inverse=True)
     shared = (np.bincount(of_zone, minlength=len(zones)) > 1)[of_zone] & (scene.words("open_zone") != "")
     if not shared.any():
         return np.full(scene.size, np.nan)
     at = scene.part(shared)
-    return scene.lay(at, _another_cools(_calls_for_cooling(at), of_zone[shared][at.code], at.seconds))
+    values, work_out = asked(at)
+    moment, moments = pd.factorize(at.seconds)
+    place, places = pd.factorize(of_zone[shared][at.code] * len(moments) + moment)
+    return scene.lay(at, work_out(values, place, places))
 
 
-def _another_cools(cooling: np.ndarray, zone: np.ndarray, seconds: np.ndarray) -> np.ndarray:
-    """Tell whether another row of the same zone and moment is known to cool; NaN where none is known."""
-    moment, moments = pd.factorize(seconds)
-    place, places = pd.factorize(zone * len(moments) + moment)
+def _lowest_of_others(values: np.ndarray, place: np.ndarray, places: np.ndarray) -> np.ndarray:
+    """The lowest known value of the other rows of each row's place; NaN where there is none."""
+    order = np.lexsort((values, place))  # what is not known comes last
+    first = np.searchsorted(place[order], np.arange(len(places)))
+    second = np.append(first[1:], len(order)) > first + 1
+    lowest = values[order[first]]
+    next_lowest = np.where(second, values[order[np.minimum(first + 1, len(order) - 1)]], np.nan)
+    own = np.zeros(len(values), dtype=bool)
+    own[order[first]] = True
+    return np.where(own, next_lowest[place], lowest[place])
+
+
+def _another_cools(cooling: np.ndarray, place: np.ndarray, places: np.ndarray) -> np.ndarray:
+    """Tell whether another row of the same place is known to cool; NaN where none is known."""
     known = cooling == cooling
     cools = np.where(known, cooling, 0.0)
     others_cool = np.bincount(place, weights=cools, minlength=len(places))[place] - cools

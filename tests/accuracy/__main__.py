@@ -15,7 +15,7 @@ from tests.accuracy.page import page
 from tests.accuracy.plan import whole_plan
 
 PAGE = Path(__file__).resolve().parents[2] / "docs" / "accuracy.md"
-SEED = 7200
+SEED = 7400
 FIELD_SEED, FIELD_BUILDINGS = 784, 24
 
 

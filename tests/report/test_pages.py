@@ -11,6 +11,7 @@ import pandas as pd
 import pytest
 from markupsafe import escape
 
+from analyzer.findings.ranked import ranked_terminals
 from analyzer.findings.results import Answer, Round
 from analyzer.report import finding_rows, page_name, words, write_report
 from analyzer.report.accounts import DEFAULT, contract_account, limits_in_force
@@ -356,3 +357,15 @@ def test_what_the_page_does_not_hold_stands_in_the_files_that_it_loads(results, 
 def _script(path):
     """The value that a script file gives a page."""
     return json.loads(path.read_text(encoding="utf-8").partition(" = ")[2].rstrip().rstrip(";"))
+
+
+def test_where_to_go_first_has_no_terminal_whose_cause_lies_elsewhere(later, tmp_path):
+    """One cause is one line: who only suffers from another's is counted, and stands in the ranked table's file."""
+    write_report(later, tmp_path)
+    follower = later.findings[1]
+    ranked = ranked_terminals(later).set_index("terminal")
+    elsewhere = ranked.query("findings == 0 and caused_elsewhere > 0").index
+    assert list(elsewhere) == [follower.terminal]
+    first = _text(tmp_path / "index.html").partition("The building at a glance")[0].partition("Where to go first")[2]
+    assert "1 further terminal only suffers from a fault elsewhere" in first
+    assert follower.terminal not in first

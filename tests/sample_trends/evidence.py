@@ -154,7 +154,9 @@ SIGNS = {
     "reheat-leaking-by": lambda t, r, s: t.steady & (r.reheat_position.rolling("45min").max() == 0) & (r.discharge_temp > t.entering() + 3.0),
     "reheat-not-delivering": lambda t, r, s: t.steady & (r.reheat_position.rolling("20min").min() > 90) & (r.discharge_temp < t.entering() + 4),
     "reheat-with-high-primary": lambda t, r, s: t.steady & (r.reheat_position > 20) & (r.primary_flow > 1.3 * s.heating_primary),
-    "discharge-too-hot": lambda t, r, s: t.steady & (r.discharge_temp > r.zone_temp + 14),
+    # The standard's 20 degF over the space is for air from overhead; from the floor there is the coil's ceiling only.
+    "discharge-too-hot": lambda t, r, s: t.steady
+    & (r.discharge_temp > (50.0 if s.distribution == "underfloor" else r.zone_temp + 14)),
     "heating-capacity-short": lambda t, r, s: t.steady & (r.reheat_position > 95) & (r.zone_temp < r.heating_setpoint - 1),
     "reheat-hunting": lambda t, r, s: t.steady & (_swings(r.reheat_position, 20.0, t.samples_an_hour) >= 6)
     & (not r.reheat_position.dropna().isin([0.0, 50.0, 100.0]).all()),

@@ -107,7 +107,7 @@ def test_hours_of_silence_are_not_judged_and_that_is_said():
     verdict, scene = judged(zone_temp=SILENT, primary_flow=FLOW)
     assert verdict == "clear" and scene.silent.sum() > 4 * 24
     assert np.isnan(scene.trend("zone_temp")[scene.silent]).all()
-    assert any("stood still at once" in said for said in scene.tallies)
+    assert any("frozen at once" in said for said in scene.tallies)
     part = scene.part(np.array([True]))
     assert part.silent.sum() == scene.silent.sum()
 

@@ -4,7 +4,7 @@
 (function () {
   const table = document.getElementById("worst-table");
   const AT_ONCE = 20, MORE = 100;
-  const FIELDS = ["rank", "terminal", "href", "where", "finding", "elsewhere", "hours", "severity", "safety", "ventilation", "comfort",
+  const FIELDS = ["rank", "terminal", "href", "where", "finding", "hours", "severity", "safety", "ventilation", "comfort",
     "kwh", "kwh_range", "cost", "cost_range"];
   const LEVELS = ["urgent", "high", "medium", "low", ""];
   const LABELS = { safety: "Safety", ventilation: "Ventilation", comfort: "Comfort" };
@@ -51,7 +51,6 @@
     const line = make("tr"), name = make("th", { scope: "row" });
     name.append(row.href ? make("a", { href: row.href }, row.terminal) : row.terminal, " ", make("small", {}, row.where));
     const what = make("td", { class: "what", title: row.finding }, row.finding);
-    if (row.elsewhere) what.append(" ", make("small", {}, "consequential"));
     line.append(make("td", { class: "figure" }, row.rank), name, what);
     line.append(make("td", { class: "figure spare", "data-label": "Fault" }, row.hours));
     for (const [harm, label] of Object.entries(LABELS)) {
@@ -79,7 +78,7 @@
     }
     if (!more) return;
     const count = Math.min(limit, all.length);
-    shown.textContent = `${count.toLocaleString("en")} of ${all.length.toLocaleString("en")} terminals with a finding`;
+    shown.textContent = `${count.toLocaleString("en")} of ${all.length.toLocaleString("en")} terminals with a finding of their own`;
     more.hidden = count === all.length;
   }
 
