@@ -49,7 +49,7 @@ def lay_out_days(table: RawTable) -> RawTable:
         table.lists,
         table.proven,
     )
-    units = {table.units[n] for n in clocks} - {None}
+    units = set(filter(None, (table.units[n] for n in clocks)))
     if len(units) == 1:
         turned.fill_units(units.pop())
     turned.assume("its columns are the times of day of each row's date; every value was given its own row.")

@@ -40,7 +40,7 @@ def part_columns(text: ExportText) -> ExportText | None:
         cuts = together
     else:
         names = [] if heading is None else _GAP.split(lines[heading].strip())
-        if not cuts or len(names) != len(cuts) + 1:
+        if heading is None or not cuts or len(names) != len(cuts) + 1:
             return None  # nothing tells which name is whose
         lines[heading] = "\t".join(names)
         table = data

@@ -28,10 +28,12 @@ _OFF_AT_TWO = " and it never falls under 2"
 
 
 class Read(Protocol):
-    """A point that is read, its numbers as the file spells them, and whether nothing has told its unit."""
+    """A point that is read, its numbers as the file spells them, and whether nothing has told its unit yet."""
 
     point: Point
-    open: bool
+
+    @property
+    def open(self) -> bool: ...
 
     def numbers(self) -> np.ndarray: ...
 
