@@ -148,6 +148,8 @@ def _key(spelling: str) -> str:
             text = text.replace(sign, plain)
     if "-" in text:
         text = re.sub(r"(?<=[a-z])-(?=[a-z])", "", text)  # "cubic-feet-per-minute", but "0-1"
+    if ".." in text:
+        text = re.sub(r"(?<=\d)\s*\.{2,3}\s*(?=\d)", "-", text)  # "0..1"
     return re.sub(r"[\s_.^]+", "", text)
 
 
@@ -176,7 +178,7 @@ for _group in (
     _units("water_flow", 1 / 60, "L/min", "lpm"),
     _units("water_flow", 1 / 3600, "L/h", "L/hr"),
     _units("water_flow", 1 / 3.6, "m3/h", "m3/hr"),
-    _units("water_flow", _GPM, "gpm", "US gpm", "gallons per minute"),
+    _units("water_flow", _GPM, "gpm", "US gpm", "gal/min", "GAL_US-PER-MIN", "gallons per minute"),
     _units("pressure", 1.0, "Pa", "pascal", "pascals"),
     _units("pressure", 1000.0, "kPa", "kilopascal"),
     _units("pressure", 100.0, "hPa", "mbar", "millibar"),

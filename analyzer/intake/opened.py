@@ -27,6 +27,8 @@ from analyzer.intake.points.row_keys import second_key
 from analyzer.intake.points.twins import name_owners
 from analyzer.intake.tables.date_and_time import date_and_time
 from analyzer.intake.tables.date_order import DateOrder, UndecidedDates
+from analyzer.intake.tables.day_numbers import spell_day_numbers
+from analyzer.intake.tables.day_rows import lay_out_days
 from analyzer.intake.tables.opening import open_tables
 from analyzer.intake.tables.paired import take_apart
 from analyzer.intake.tables.raw_table import RawTable
@@ -110,7 +112,8 @@ def _passed_over(names: list[str]) -> list[str]:
 
 
 def _open_parts(source: Source, off: Event) -> list[RawTable]:
-    return [part for table in open_tables(source, off) for block in unstack(table) for part in take_apart(block)]
+    blocks = [lay_out_days(spell_day_numbers(block)) for table in open_tables(source, off) for block in unstack(table)]
+    return [part for block in blocks for part in take_apart(block)]
 
 
 class _Opener:

@@ -23,6 +23,7 @@ from analyzer.intake.points.looks import Looks
 from analyzer.intake.points.namesakes import part_namesakes
 from analyzer.intake.points.point import Point
 from analyzer.intake.points.point_list import PointList, read_point_list
+from analyzer.intake.points.same_heading import leave_out_same_headings
 from analyzer.intake.points.shared_air import share_supply_air
 from analyzer.intake.points.thin import leave_out_thin
 from analyzer.intake.points.told import Told
@@ -93,6 +94,7 @@ def survey(
     points = [point for opened in logs for point in opened.points]
     for sentence in (
         give_building_air(points)
+        + leave_out_same_headings(logs)
         + leave_out_thin(points, tags)
         + part_namesakes(logs, tags)
         + share_supply_air(logs)

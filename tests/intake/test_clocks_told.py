@@ -108,3 +108,55 @@ def test_the_stamps_zone_is_checked_and_kept(tmp_path):
     assert read_stored_site(kept).stamps == "UTC"
     with pytest.raises(SiteError, match="stamps"):
         site(tmp_path, 'stamps = "UTZ"\n')
+
+
+SPRING = pd.date_range("2026-03-28 22:00", "2026-03-29 06:00", freq="15min")  # Warsaw skips 02:00 to 03:00
+
+
+def under(heading: str, stamps: pd.DatetimeIndex) -> str:
+    return f"{heading},VAV-1 ZN-T\n" + "".join(f"{t:%Y-%m-%d %H:%M},2{n % 5}\n" for n, t in enumerate(stamps))
+
+
+@pytest.mark.parametrize(
+    ("heading", "hours"),
+    [
+        ("Time (UTC+01:00)", 1),
+        ("Time (GMT-6)", -6),
+        ("Time [+01:00]", 1),
+        ("Timestamp UTC+0530", 5.5),
+        ("Time (UTC+00:00)", 0),
+    ],
+)
+def test_a_heading_that_tells_an_offset(tmp_path, heading, hours):
+    stamps = pd.date_range("2026-06-16", periods=8, freq="15min")
+    trends = read(tmp_path / "x", {"log.csv": under(heading, stamps)}, site(tmp_path, zone="Europe/Warsaw"))
+    assert trends.terminals["time"].iloc[0] == pd.Timestamp("2026-06-16", tz="UTC") - pd.Timedelta(hours=hours)
+    assert f"read at the offset that their heading {heading!r} tells" in said(trends)
+
+
+def test_an_offset_in_a_heading_is_kept_over_a_clock_change(tmp_path):
+    trends = read(tmp_path / "x", {"log.csv": under("Time (UTC+1)", SPRING)}, site(tmp_path, zone="Europe/Warsaw"))
+    assert len(trends.terminals) == len(SPRING)
+    assert SUSPECTED not in said(trends)
+
+
+def test_an_offset_in_a_heading_over_a_clock_that_skips_an_hour(tmp_path):
+    clock = SPRING[(SPRING < "2026-03-29 02:00") | (SPRING >= "2026-03-29 03:00")]
+    trends = read(tmp_path / "x", {"log.csv": under("Time (UTC+1)", clock)}, site(tmp_path, zone="Europe/Warsaw"))
+    assert trends.terminals["time"].iloc[-1] == pd.Timestamp("2026-03-29 04:00", tz="UTC")
+    assert "leave out the hour that the clock of Europe/Warsaw skips" in said(trends)
+
+
+@pytest.mark.parametrize("heading", ["(UTC+01:00) Warsaw time", "Time (UTC+15)", "Time", "Time +1"])
+def test_a_heading_that_tells_no_offset(tmp_path, heading):
+    stamps = pd.date_range("2026-06-16", periods=8, freq="15min")
+    trends = read(tmp_path / "x", {"log.csv": under(heading, stamps)}, site(tmp_path, zone="Europe/Warsaw"))
+    assert trends.terminals["time"].iloc[0] == pd.Timestamp("2026-06-15 22:00", tz="UTC")
+
+
+def test_an_offset_over_each_of_several_columns_of_stamps(tmp_path):
+    rows = "".join(f"2026-06-16 00:{m:02d},2{m % 5},2026-06-16 02:{m:02d},{m + 300}\n" for m in range(0, 60, 5))
+    text = f"Zone time (UTC-03:30),VAV-1 ZN-T,Flow time (UTC-03:30),VAV-1 Airflow (L/s)\n{rows}"
+    trends = read(tmp_path / "x", {"log.csv": text}, site(tmp_path, zone="Europe/Warsaw"))
+    begun = [trends.terminals.dropna(subset=quantity)["time"].iloc[0] for quantity in ("zone_temp", "primary_flow")]
+    assert begun == [pd.Timestamp("2026-06-16 03:30", tz="UTC"), pd.Timestamp("2026-06-16 05:30", tz="UTC")]

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import pandas as pd
 import pyarrow as pa
 import pytest
 
 from analyzer.intake.tables.date_and_time import date_and_time
+from analyzer.intake.tables.day_numbers import _clock_size
+from analyzer.intake.words.stamps import is_day_number
+from tests.intake.folders import read
 
 FIRST = "2026-10-25"
 
@@ -45,3 +49,39 @@ def test_rows_without_a_time_of_day_get_no_date():
         f"{FIRST} 06:00",
         f"{FIRST} 12:00",
     ]
+
+
+NUMBERS = [
+    (day, 100 * hour + minute) for day in (20260125, 20260126) for hour in range(24) for minute in range(0, 60, 10)
+]
+
+
+@pytest.mark.parametrize(
+    ("day", "clock", "form"),
+    [
+        ("YYYYMMDD", "HHMM", "{}"),
+        ("Date", "Time", "{:04d}"),
+        ("Date", "HHMMSS", "{:04d}00"),
+        ("day", "time", "{}"),
+    ],
+)
+def test_days_and_times_that_are_numbers(tmp_path, day, clock, form):
+    rows = "".join(f"{date},{form.format(time)},VAV-1,2{n % 5}.5\n" for n, (date, time) in enumerate(NUMBERS))
+    trends = read(tmp_path, {"log.csv": f"{day},{clock},Terminal,Zone Temp (degC)\n{rows}"})
+    there = trends.terminals.dropna(subset="zone_temp")
+    assert there["time"].tolist() == [
+        pd.Timestamp(f"{date} {time // 100:02d}:{time % 100:02d}", tz="UTC") for date, time in NUMBERS
+    ]
+    assert there["zone_temp"].tolist() == [20.5 + n % 5 for n in range(len(NUMBERS))]
+
+
+@pytest.mark.parametrize(("clock", "size"), [("2359", 100), ("2360", 0), ("2400", 100), ("2401", 1), ("246060", 0)])
+def test_numbers_that_are_no_time_of_day(clock, size):
+    assert _clock_size(pa.chunked_array([[10, int(clock)]]), "time") == size
+
+
+@pytest.mark.parametrize(
+    ("text", "is_day"), [("20260131", True), ("20260132", False), ("20261301", False), ("19691231", False)]
+)
+def test_numbers_that_are_no_day(text, is_day):
+    assert is_day_number(text) is is_day

@@ -142,3 +142,23 @@ def test_partitions_by_terminal_and_point(tmp_path):
 )
 def test_a_partition(folder, told):
     assert partition(folder) == told
+
+
+DAMPER = "Time,Damper (%)\n" + "".join(f"2026-01-26 08:{n:02d}:07,{20 + n}\n" for n in (1, 4, 9))
+
+
+@pytest.mark.parametrize(
+    "names",
+    [
+        ("ND-5 every 15 min", "ND-5 damper changes"),
+        ("ND-5 15min", "ND-5 damper position"),
+        ("ND-5_data", "ND-5_Damper_COV"),
+    ],
+)
+def test_what_a_file_holds_and_how_often_is_no_part_of_a_tag(tmp_path, names):
+    assert tags(read(tmp_path, {f"{names[0]}.csv": TABLE.format(20), f"{names[1]}.csv": DAMPER})) == ["ND-5"]
+
+
+@pytest.mark.parametrize("name", ["ND-5 library", "Damper 7 flow"])
+def test_words_that_may_be_a_name_are_left_in_it(tmp_path, name):
+    assert tags(read(tmp_path, {f"{name}.csv": TABLE.format(20)})) == [name]

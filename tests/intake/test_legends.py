@@ -90,3 +90,24 @@ def test_a_list_of_nothing_that_is_exported_is_passed_over(tmp_path):
     assert is_right(trends)
     assert "legend.csv: a list of names of which the exports hold none; it was passed over" in said(trends)
     assert "rooms.csv: no time stamp was found" in said(trends)
+
+
+NAMED = "Time,VAV-1.ZoneTemp,VAV-1.PrimaryFlow\n" + "".join(
+    f"{stamp},{68 + n % 4},{n + 300}\n" for n, stamp in enumerate(STAMPS)
+)
+
+
+@pytest.mark.parametrize("name", ["point list.csv", "units.csv", "aa.csv"])
+def test_a_list_of_points_and_their_units(tmp_path, name):
+    units = "Point,Units,Notes\nVAV-1.ZoneTemp,°F,\nVAV-1.PrimaryFlow,m³/h,\n"
+    trends = read(tmp_path, {"trend.csv": NAMED, name: units})
+    assert values(trends, "VAV-1", "zone_temp")[0] == 20
+    assert values(trends, "VAV-1", "primary_flow")[0] == pytest.approx(300 / 3.6, abs=0.01)
+    assert "list of points and their units, 2 of them in the exports" in said(trends)
+
+
+def test_a_list_of_points_without_units_says_nothing(tmp_path):
+    trends = read(
+        tmp_path, {"trend.csv": NAMED, "list.csv": "Point,Logged\nVAV-1.ZoneTemp,yes\nVAV-1.PrimaryFlow,yes\n"}
+    )
+    assert "no time stamp was found; the file was passed over" in said(trends)

@@ -303,3 +303,25 @@ def test_twice_as_many_values_are_a_step_of_resolution(tmp_path, distinct, taken
 def test_what_moves_with_its_airflow_is_taken_where_two_dozen_samples_show_it(tmp_path, samples, taken):
     moves, other = ([(step * n) % 13 for n in range(samples)] for step in (7, 11))
     assert two_dampers(tmp_path, other, moves, [100 + 10 * n for n in moves]) == taken
+
+
+@pytest.mark.parametrize(
+    ("name", "quantity"),
+    [
+        ("Zuluft Ist m3/h", "discharge_flow"),
+        ("Zuluft Soll m3/h", "primary_flow_setpoint"),
+        ("V_primary [m3/s]", "primary_flow"),
+        ("Supply Air (cfm)", "discharge_flow"),
+        ("Exhaust air m3/h", None),
+        ("Water supply L/s", None),
+        ("Hot water supply (L/s)", None),
+        ("Zuluft Ist kW", None),
+    ],
+)
+def test_a_name_that_says_which_air_is_a_flow_by_its_unit(name, quantity):
+    assert propose("f.csv", Entry(name, owner="VAV 9"), TagFinder((), ())).quantity == quantity
+
+
+@pytest.mark.parametrize("unit", ["gal/min", "GAL_US-PER-MIN", "gpm"])
+def test_a_flow_of_water_is_no_airflow(unit):
+    assert propose("f.csv", Entry("VAV-105 Flow", unit=unit), TagFinder((), ())).quantity is None

@@ -10,7 +10,7 @@ from analyzer.errors import ExportError
 from analyzer.intake import read_exports
 from analyzer.site import Site
 from tests.intake.counting import counted_cells
-from tests.intake.folders import read, said, values
+from tests.intake.folders import read, said, tags, values
 
 STAMPS = [f"2026-01-26 {h:02d}:{m:02d}" for h in range(6, 12) for m in (0, 15, 30, 45)]
 SIDEWAYS = [
@@ -161,3 +161,86 @@ def test_numbers_as_text_in_a_sheet_with_decimal_commas(tmp_path):
     rows = [[stamp, f"{20 + n / 10:.1f}".replace(".", ",")] for n, stamp in enumerate(STAMPS)]
     book_of(tmp_path / "VAV-7.xlsx", {"trend": [["Zeit", "Raumtemperatur (°C)"], *rows]})
     assert values(read_exports([tmp_path], Site()), "VAV-7", "zone_temp") == [20 + n / 10 for n in range(24)]
+
+
+@pytest.mark.parametrize("share", ["0..1", "0-1", "0...1"])
+def test_units_with_figures_are_no_tags(tmp_path, share):
+    points = (("Zone Temp", "°C", 21.5), ("Damper Command", "0-10 V", 2.5), ("Reheat Command", share, 0.25))
+    rows = "".join(
+        f"{unit},{name},{spelled},2026-01-17 0{hour}:00,{value}\n"
+        for unit in ("GL-1", "GL-2")
+        for name, spelled, value in points
+        for hour in range(6)
+    )
+    trends = read(tmp_path, {"log.csv": f"Unit,Point,Engineering unit,Timestamp,Value\n{rows}"})
+    assert tags(trends) == ["GL-1", "GL-2"]
+    for quantity, value in (("zone_temp", 21.5), ("damper_position", 25.0), ("reheat_position", 25.0)):
+        assert values(trends, "GL-2", quantity) == [value] * 6
+
+
+CLOCKS = [f"{hour:02d}:00" for hour in range(24)]
+TEMPS = [round(20 + day + hour / 100, 2) for day in (0, 1) for hour in range(24)]
+
+
+def a_row_a_day(name: str = "", more: str = "", cells: str = "") -> str:
+    rows = "".join(
+        f"2026-01-{19 + day}{name},{','.join(f'{temp:.2f}' for temp in TEMPS[24 * day : 24 * day + 24])}{cells}\n"
+        for day in (0, 1)
+    )
+    return f"Date{',Point' * bool(name)},{','.join(CLOCKS)}{more}\n{rows}"
+
+
+@pytest.mark.parametrize(
+    ("files", "without"),
+    [
+        ({"VAV-1/Zone Temp degC.csv": a_row_a_day()}, []),
+        ({"log.csv": a_row_a_day(",VAV-1 Zone Temp (degC)")}, []),
+        ({"VAV-1/Zone Temp degC.csv": a_row_a_day("", ",Average", ",21.0")}, []),
+        ({"VAV-1/Zone Temp degC.csv": a_row_a_day().replace("21.00,", "bad,")}, [21.0]),
+    ],
+)
+def test_a_row_a_day_and_a_column_for_every_time_of_day(tmp_path, files, without):
+    trends = read(tmp_path, files)
+    assert values(trends, "VAV-1", "zone_temp") == [temp for temp in TEMPS if temp not in without]
+    assert trends.terminals["time"].iloc[-1] == pd.Timestamp("2026-01-20 23:00", tz="UTC")
+    assert "its columns are the times of day of each row's date" in said(trends)
+
+
+@pytest.mark.parametrize(("named", "laid_out"), [(3, False), (4, True)])
+def test_four_times_of_day_are_no_names(tmp_path, named, laid_out):
+    text = f"Date,{','.join(CLOCKS[:named])}\n" + "".join(f"2026-01-{n},{'20,' * named}\n" for n in range(19, 29))
+    assert ("times of day" in said(read(tmp_path, {"VAV-1/Zone Temp degC.csv": text}))) is laid_out
+
+
+def by_places(gap: int = 6, missing: int = -1, stamp: str = "2026-02-20 {n:02d}:00", rule: str = "") -> str:
+    spaces = " " * gap
+    rows = "".join(
+        f"{stamp.format(n=n)}{spaces}{'' if n == missing else 70.5 + n % 3:>9}{spaces}{300 + n:>7}\n" for n in range(24)
+    )
+    return f"Trend report\n\nTime            {spaces}Zone Temp{spaces}Airflow\n{rule}{rows}"
+
+
+@pytest.mark.parametrize(
+    ("text", "missing"),
+    [
+        (by_places(), None),
+        (by_places(missing=5), 5),
+        (by_places(gap=2), None),
+        (by_places(stamp="2026-02-20T{n:02d}:00"), None),
+        (by_places(rule="----------------      ---------      -------\n"), None),
+        (by_places().replace(".5", ",5"), None),
+        (by_places().replace("      Zone Temp", "   Zone Temp"), None),
+    ],
+)
+def test_columns_that_stand_under_each_other(tmp_path, text, missing):
+    trends = read(tmp_path, {"VAV-1.txt": text})
+    assert values(trends, "VAV-1", "zone_temp") == [
+        pytest.approx((70.5 + n % 3 - 32) / 1.8, abs=0.001) for n in range(24) if n != missing
+    ]
+    assert len(values(trends, "VAV-1", "primary_flow")) == 24
+    assert "its columns are parted by spaces alone" in said(trends)
+
+
+def test_lines_without_columns_are_no_table(tmp_path):
+    with pytest.raises(ExportError, match="no time stamp"):
+        read(tmp_path, {"VAV-1.txt": by_places(gap=1)})

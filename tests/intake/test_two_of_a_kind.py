@@ -147,3 +147,35 @@ def test_letters_that_all_points_bear_are_terminals(tmp_path):
     table = rows("{stamp},2{n},1{n}")
     trends = read(tmp_path, {"DDX-1.csv": f"Time,A Zone Temp (degC),B Zone Temp (degC)\n{table}"})
     assert tags(trends) == ["A", "B"]
+
+
+def twice(second: int, differing: int = 24) -> str:
+    """Write a table with two columns of one heading: so many rows of the second read what the first does not."""
+    text = rows("{stamp},2{n}.5,2{n}.5,300").splitlines()
+    for n in range(differing):
+        first = text[n].split(",")[1]
+        text[n] = text[n].replace(f"{first},{first}", f"{first},{float(first) + second}")
+    return "Time,Room Temp (°C),Room Temp (°C),Airflow (cfm)\n" + "\n".join(text) + "\n"
+
+
+@pytest.mark.parametrize(
+    ("second", "differing", "taken"), [(-3, 24, False), (-3, 2, False), (-3, 1, True), (0, 24, True)]
+)
+def test_two_columns_of_one_heading(tmp_path, second, differing, taken):
+    trends = read(tmp_path, {"RT-5.csv": twice(second, differing)})
+    assert bool(values(trends, "RT-5", "zone_temp")) is taken
+    assert len(values(trends, "RT-5", "primary_flow")) == 24
+    assert ("columns of one heading whose readings differ were left out" in said(trends)) is not taken
+
+
+def test_flows_that_differ_by_a_number_alone(tmp_path):
+    text = rows("{stamp},2{n}.5,16,7{n}")
+    trends = read(tmp_path, {"DI-1.csv": f"Time,Zone Temp (°C),Flow 1 (L/s),Flow 2 (L/s)\n{text}"})
+    assert not values(trends, "DI-1", "primary_flow")
+    assert "may be those of two inlets, and none was taken: 'Flow 1 (L/s)' and 'Flow 2 (L/s)'" in said(trends)
+
+
+def test_a_flow_that_says_more_than_those_with_a_number(tmp_path):
+    text = rows("{stamp},150,16,7{n}")
+    trends = read(tmp_path, {"DI-1.csv": f"Time,Primary Flow (L/s),Flow 1 (L/s),Flow 2 (L/s)\n{text}"})
+    assert set(values(trends, "DI-1", "primary_flow")) == {150}

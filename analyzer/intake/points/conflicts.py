@@ -8,6 +8,7 @@ much, the values decide; and where those do too, the first in the order of the a
 from __future__ import annotations
 
 import math
+import re
 from functools import lru_cache
 from itertools import pairwise
 
@@ -18,6 +19,7 @@ from analyzer.intake.words.units import take_unit
 from analyzer.intake.words.wording import some
 
 _RANK = {"point list": 4, "sure": 3, "likely": 2, "guess": 1}
+_NUMBER = re.compile(r"\d+")
 # A signal that passes this is a percentage, whatever its name: electric heat has this many stages at most. Judgement.
 MOST_STAGES = 4
 _ZONE_SETPOINTS = {
@@ -41,6 +43,7 @@ def settle_conflicts(points: list[Point], evidence: Evidence | None = None) -> l
         if point.mapped:
             claims.setdefault(point.key, []).append(point)
     lost: dict[tuple[str, str], int] = {}
+    inlets: dict[tuple[str, ...], int] = {}
     renamed: dict[tuple[str, ...], int] = {}
     for (_, _tag, quantity), rivals in claims.items():
         names: dict[str, list[Point]] = {}
@@ -50,6 +53,11 @@ def settle_conflicts(points: list[Point], evidence: Evidence | None = None) -> l
             continue
         if evidence is not None and (order := _one_after_another(names, evidence)):
             renamed[tuple(same[0].column for same in order)] = 1
+            continue
+        if flows := _of_several_inlets(names):
+            inlets[tuple(same[0].column for same in flows)] = 1
+            for point in rivals:
+                point.give_up("flows of its terminal differ by a number alone: it may have two inlets")
             continue
         best = _best([names[name] for name in sorted(names)], evidence)
         for same in names.values():
@@ -61,6 +69,12 @@ def settle_conflicts(points: list[Point], evidence: Evidence | None = None) -> l
         told = some([" then ".join(map(repr, order)) for order in renamed])
         said.append(
             f"Names of which one ends before the next begins were taken for one point that was renamed: {told}."
+        )
+    if inlets:
+        told = some([" and ".join(map(repr, flows)) for flows in inlets])
+        said.append(
+            "Flows of one terminal whose names differ by a number alone may be those of two inlets, and none was "
+            f"taken: {told}. Say in the point list which is the primary one."
         )
     shown = [f"{winner!r} rather than {loser!r}" for winner, loser in lost]
     if not shown:
@@ -89,6 +103,22 @@ def _one_after_another(names: dict[str, list[Point]], evidence: Evidence) -> lis
     if any(span[1] >= after[0] for (span, _), (after, _) in pairwise(spans)):
         return []
     return [names[name] for _, name in spans]
+
+
+def _of_several_inlets(names: dict[str, list[Point]]) -> list[list[Point]]:
+    """Return the flows of a terminal whose names differ by a number alone, where none of its others says more.
+
+    Those that the point list names are what it says.
+    """
+    flows = [same for same in names.values() if same[0].meaning.dimension == "flow" and not math.isnan(same[0].high)]
+    if len(flows) < 2 or any(point.certainty == "point list" for same in flows for point in same):
+        return []
+    best = max(_claim(point) for same in flows for point in same)
+    alike: dict[str, list[list[Point]]] = {}
+    for same in flows:
+        if max(map(_claim, same)) == best:
+            alike.setdefault(_NUMBER.sub("#", _plain(same[0].column)), []).append(same)
+    return next((several for several in alike.values() if len(several) > 1), [])
 
 
 def _best(rivals: list[list[Point]], evidence: Evidence | None) -> list[Point]:

@@ -24,6 +24,11 @@ _DATE = re.compile(
 _MONTH = re.compile(
     r"(?<!\d)(?:19|20)\d{2}(?:[-_.]?(?:0[1-9]|1[0-2]|Q[1-4]|W\d{2}))?(?!\d)"
 )  # where nothing else stands
+# How often it was logged: "every 15 min"; without "every" a number is left that may be the tag's.
+_EVERY = re.compile(
+    r"[\s_-]+(?:every|each)[\s_-]*\d*[\s_-]*(?:s|sec|seconds?|mins?|minutes?|h|hr|hrs|hours?)$", re.IGNORECASE
+)
+_STEP = re.compile(r"(?<=\d)(?P<step>[\s_-]+\d+[\s_-]?(?:sec|seconds?|mins?|minutes?))$", re.IGNORECASE)
 _DIGITS = 3  # of a tag that is a number; with fewer it numbers the file: "trend 2". Judgement
 _ITS_AGE = frozenset({"new", "old"})  # "new lobby" may be a room
 _LABELLED = re.compile(r"^\W*[A-Za-z][A-Za-z .]{0,30}?\s*[:=]\s*(?P<text>\S.*)$")
@@ -117,14 +122,32 @@ def _undated(name: str) -> str:
 
 
 def _without_file_words(stem: str) -> str:
-    """Take words that only say that it is a file off the ends of a name, where a name is left: ``3-01 trend``."""
+    """Take words that only say that it is a file off the ends of a name, where a name is left: ``3-01 trend``.
+
+    So do its step and, behind a tag with a number, what is measured: ``W-5 damper changes every 15 min``.
+    """
+    stem = _STEP.sub("", _EVERY.sub("", stem))
     tokens = tokens_of(stem)
     said = [n for n, token in enumerate(tokens) if token.low not in FILE_WORDS - _ITS_AGE]
     if not said:
         return stem
     begin, end = tokens[said[0]].begin, tokens[said[-1]].end
     left = stem[begin if said[0] else 0 : end if said[-1] + 1 < len(tokens) else None]
+    left = _without_quantity(left)
     return left if not left.isdigit() or len(left) >= _DIGITS else stem
+
+
+def _without_quantity(name: str) -> str:
+    """Take the words that say what is measured off the end of a name that has a number before them."""
+    tokens = tokens_of(name)
+    last = next((n for n in reversed(range(len(tokens))) if not is_quantity_word(tokens[n].low)), -1)
+    begins = tokens[: last + 1]
+    if not begins or begins[-1] is tokens[-1] or not begins[-1].is_number or is_quantity_word(begins[0].low):
+        return name
+    words = tuple(token.low for token in tokens[last + 1 :])
+    if all(read_quantity(words, air_handler=kind) is None for kind in (False, True)):
+        return name
+    return name[: begins[-1].end]
 
 
 def _meant(folder: str) -> str:

@@ -104,7 +104,7 @@ def recognise(table: RawTable, tags: TagFinder) -> Layout:
     ]
     texts = [n for n in rest if is_text(table.columns[n])]
     for n in texts:  # "Unit" may head terminals as well
-        if words[n] in UNIT_WORDS and _share_named(table.columns[n], tags, tag=True, quantity=False) >= NAMED:
+        if words[n] in UNIT_WORDS and _holds_tags(table.columns[n], tags):
             words[n] = "unittag"
     value = _value_column(table, words, rest, texts, tags)
     if value is not None:
@@ -236,6 +236,14 @@ def _share_named(column: pa.ChunkedArray, tags: TagFinder, *, tag: bool, quantit
         named = read_quantity(owner.words, air_handler=owner.air_handler) is not None
         good += (owner.tag is not None or not tag) and (named or not quantity)
     return good / len(texts)
+
+
+def _holds_tags(column: pa.ChunkedArray, tags: TagFinder) -> bool:
+    """Tell tags from units with figures in them, such as 0-10 V."""
+    texts = texts_of(column, MOST_LOOKED_AT)
+    if sum(map(is_unit, texts)) >= NAMED * len(texts):
+        return False
+    return _share_named(column, tags, tag=True, quantity=False) >= NAMED
 
 
 def _names_points(column: pa.ChunkedArray) -> bool:

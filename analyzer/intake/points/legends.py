@@ -1,4 +1,4 @@
-"""Legends: a file beside the trends that says what their coded names stand for, and in which unit."""
+"""Legends: a file beside the trends that says what their coded names stand for, or in which unit their points are."""
 
 from __future__ import annotations
 
@@ -63,9 +63,12 @@ class Legend:
         if not self._met:
             return [f"{some(self.labels)}: a list of names of which the exports hold none; it was passed over."]
         code = min(self._met)
+        said = self._said[code]
+        example = f"{code!r} for {said.text!r}" if said.text != code else f"{code!r} in {said.unit!r}"
+        what = "what names stand for" if said.text != code else "points and their units"
         return [
-            f"{some(self.labels)}: taken for a list of what names stand for, {len(self._met)} of them in the exports, "
-            f"such as {code!r} for {self._said[code].text!r}."
+            f"{some(self.labels)}: taken for a list of {what}, {len(self._met)} of them in the exports, such as "
+            f"{example}."
         ]
 
     def explain(self, entry: Entry) -> Entry:
@@ -103,6 +106,8 @@ class Legend:
         codes = [n for n in range(width) if n not in (unit, *told) and _stand_once(columns[n])]
         if not codes and len(told) > 1 and _stand_once(columns[told[0]]):
             codes, told = told[:1], told[1:]  # codes with words in them
+        if not codes and told and unit is not None and _stand_once(columns[told[0]]):
+            codes = told  # names that say what they are, and their units
         if not codes or not any(self._describes(columns[n], quantities=True) for n in told):
             return {}
         found = {}

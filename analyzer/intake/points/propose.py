@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from functools import lru_cache
 
 from analyzer.intake.points.building_air import await_air_handler
@@ -12,13 +13,16 @@ from analyzer.intake.points.point import Point
 from analyzer.intake.points.point_list import PointList
 from analyzer.intake.words.names import Reading, concepts_of, is_quantity_word, read_quantity, tokens_of
 from analyzer.intake.words.tags import TagFinder
-from analyzer.intake.words.units import bare, is_other_unit, no_unit, take_unit, trailing_unit, unit_of
+from analyzer.intake.words.units import bare, is_other_unit, no_unit, take_unit, trailing_unit, unit_at_end, unit_of
 from analyzer.quantities import AIR_HANDLER, TERMINAL, unit_dimensions
 
 _IN_BRACKETS = re.compile(r"[^\W\d].*[\[({]\s*([^\W\d][^\d\[\](){}]{0,11}?)\s*[\])}]\s*$")
 
 # Concepts that leave a setpoint as it is.
 _SAYS_NO_MORE = frozenset({"SETPOINT", "SP", "ACTUAL", "ACTIVE"})
+
+# Those that say which of a terminal's or an air handler's airflows it is.
+_SAYS_WHICH_AIR = frozenset({"PRIMARY", "SUPPLY", "INLET", "DISCHARGE", "OUTDOOR", "AIR"})
 
 
 def propose(file: str, entry: Entry, tags: TagFinder) -> Point:
@@ -64,6 +68,8 @@ def _said(
         reading, unit = _with_spelled_unit(words, name, air_handler, reading)
     if reading is None and not air_handler:
         reading = _setpoint_by_unit(words, unit or beside)
+    if reading is None and (flow := _flow_by_unit(words, name, unit, beside, air_handler)) is not None:
+        reading, unit = flow
     if reading is None:
         return None
     point = Point(
@@ -104,6 +110,27 @@ def _setpoint_by_unit(words: tuple[str, ...], unit: str | None) -> Reading | Non
     if unit_of(bare(unit), "temperature") is not None:
         return Reading("effective_setpoint", "guess", 1)
     return Reading("primary_flow_setpoint", "guess", 1) if unit_of(bare(unit), "flow") is not None else None
+
+
+def _flow_by_unit(
+    words: tuple[str, ...], name: str, unit: str | None, beside: str | None, air_handler: bool
+) -> tuple[Reading, str | None] | None:
+    """Read a name that says whose air it is by its unit, which is a flow's: ``Zuluft Ist m3/h``, ``V_primary [m3/s]``.
+
+    Every word has to be known, and one to say which air: what else flows says so, too.
+    """
+    spelled = unit or unit_at_end(name)
+    given = spelled or beside
+    if not given or unit_of(bare(given), "flow") is None:
+        return None
+    ending = () if unit else tuple(token.low for token in tokens_of(spelled))
+    left = words[: -len(ending)] if ending and words[-len(ending) :] == ending else words
+    if concepts_of(" ".join(left)).isdisjoint(_SAYS_WHICH_AIR):
+        return None
+    reading = read_quantity((*left, "flow"), air_handler=air_handler)
+    if reading is None or reading.certainty == "likely":
+        return None
+    return replace(reading, certainty="likely" if reading.certainty == "sure" else "guess"), spelled or None
 
 
 def _strange_unit(name: str) -> str | None:

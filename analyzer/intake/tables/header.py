@@ -8,7 +8,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from itertools import islice
 
-from analyzer.intake.words.stamps import is_stamp_number, looks_like_stamp
+from analyzer.intake.words.stamps import is_day_number, is_stamp_number, looks_like_stamp
 from analyzer.intake.words.units import is_measure, is_unit
 from analyzer.intake.words.values import BETWEEN_GROUPS
 from analyzer.intake.words.vocabulary import SUMMARY_WORDS, TIME_WORDS, fold
@@ -131,8 +131,10 @@ def holds_stamp(cells: list[str]) -> bool:
 
 
 def _holds_stamp_number(cells: list[str]) -> bool:
-    """Tell a row that begins with Unix time or a spreadsheet's day number and goes on with other cells."""
+    """Tell a row that begins with Unix time, a spreadsheet's day number or 20260125, and goes on with other cells."""
     for cell in cells[:NUMBER_AMONG]:
+        if is_day_number(cell) and len(cells) > 2:
+            return True
         try:
             if is_stamp_number(float(cell.replace(",", "."))) and len(cells) > 1:
                 return True

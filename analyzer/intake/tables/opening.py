@@ -14,6 +14,7 @@ from analyzer.intake.files.find import JSON, PARQUET, WORKBOOK, Source
 from analyzer.intake.limits import MOST_CELLS, MOST_COLUMNS
 from analyzer.intake.tables.cell_text import read_cells
 from analyzer.intake.tables.export_text import ExportText, NotUtf8, make_over, open_text
+from analyzer.intake.tables.fixed_width import part_columns
 from analyzer.intake.tables.header import STAMP_AMONG
 from analyzer.intake.tables.partitions import put_partitions
 from analyzer.intake.tables.raw_table import RawTable
@@ -130,7 +131,14 @@ def _from_text(text: ExportText, stem: str) -> list[RawTable]:
         tables = _from_text(plain, stem)
         tables[0].assume("its letters with accents were encoded twice over, which was undone.")
         return tables
-    dialect = sniff(text)
+    try:
+        dialect = sniff(text)
+    except NoTable:
+        if (parted := part_columns(text)) is None:
+            raise
+        tables = _from_text(parted, stem)
+        tables[0].assume("its columns are parted by spaces alone, and were told by their places.")
+        return tables
     if dialect.sideways is not None:
         lines = text.whole(0, text.size).decode("utf-8", "replace").splitlines()
         return [turn([split(line, dialect.delimiter) for line in lines], dialect.sideways, text.label, stem)]

@@ -6,9 +6,11 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from analyzer.intake.tables.coded import is_text
+from analyzer.intake.tables.offset_told import offset_told, without_told
 from analyzer.intake.tables.raw_table import RawTable
 from analyzer.intake.tables.stamp_columns import STAMPED, stamp_share
 from analyzer.intake.tables.stamps import says_utc
+from analyzer.intake.words.stamps import SECOND
 from analyzer.intake.words.units import take_unit
 from analyzer.intake.words.vocabulary import TIME_WORDS, fold
 
@@ -23,7 +25,7 @@ def take_apart(table: RawTable) -> list[RawTable]:
 
 
 def _is_stamps(table: RawTable, n: int) -> bool:
-    word = fold(take_unit(table.names[n])[0])
+    word = fold(take_unit(without_told(table.names[n]))[0])
     named = word in TIME_WORDS or word.endswith(("time", "timestamp", "date"))
     return (named or word.startswith("column")) and stamp_share(table.columns[n], "time") >= STAMPED
 
@@ -32,6 +34,14 @@ def _say_the_same(table: RawTable, starts: list[int]) -> bool:
     """Tell whether the columns of stamps only repeat the first, row by row."""
     first = table.columns[starts[0]].cast(pa.string())
     return all(pc.all(pc.equal(first, table.columns[n].cast(pa.string()))).as_py() for n in starts[1:])
+
+
+def _time_name(name: str) -> str:
+    """Keep what a heading says of the clock of its stamps, and nothing of the point that it may name."""
+    if (offset := offset_told(name)) is None:
+        return "time (UTC)" if says_utc(name) else "time"
+    sign, minutes = "-" if offset < 0 else "+", abs(offset) // (60 * SECOND)
+    return f"time (UTC{sign}{minutes // 60:02d}:{minutes % 60:02d})"
 
 
 def _part(table: RawTable, begin: int, end: int) -> RawTable:
@@ -46,7 +56,7 @@ def _part(table: RawTable, begin: int, end: int) -> RawTable:
     return RawTable(
         table.label,
         table.stem,
-        ["time (UTC)" if says_utc(table.names[begin]) else "time", *table.names[begin + 1 : end]],
+        [_time_name(table.names[begin]), *table.names[begin + 1 : end]],
         [column.filter(filled) for column in columns],
         table.units[begin:end],
         table.preamble,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
@@ -16,6 +16,7 @@ import pyarrow.compute as pc
 from analyzer.errors import ExportError
 from analyzer.intake.tables.coded import as_coded, codes, spread
 from analyzer.intake.tables.date_order import DateOrder, month_first
+from analyzer.intake.tables.offset_told import keeps_offset, offset_told
 from analyzer.intake.tables.years import give_years
 from analyzer.intake.words.months import UnclearMonth
 from analyzer.intake.words.stamps import (
@@ -118,6 +119,8 @@ def read_stamps(
     else:
         wall = _from_text(column, label, name, order, beside)
     zone = "UTC" if says_utc(name) else zone
+    if (offset := offset_told(name)) is not None:
+        _take_offset(wall, offset, label, name, zone, order)
     _say_foreign_zones(wall, label, zone, order)
     return _in_zone(wall, zone)
 
@@ -125,6 +128,33 @@ def read_stamps(
 def says_utc(name: str) -> bool:
     """Tell whether a header says that its stamps are UTC: ``Time (UTC)``, ``timestamp_utc``, not ``Time (UTC-6)``."""
     return bool(_UTC.search(name)) or bool(_ENDS_IN_UTC.search(name))
+
+
+def _take_offset(wall: Wall, offset: int, label: str, name: str, zone: str, order: DateOrder) -> None:
+    """Put the offset that a heading tells to stamps without one, where the clock that they show keeps it all year."""
+    open_ = ~wall.absolute & (wall.micros != NOT_A_TIME)
+    if not open_.any():
+        return
+    if not keeps_offset(wall.micros[open_], zone):
+        order.assume(
+            label,
+            f"stamps under {{detail}} leave out the hour that the clock of {zone} skips in spring and were read as "
+            "that clock.",
+            repr(name),
+        )
+        return
+    told = np.where(wall.absolute, wall.offsets, offset)
+    site_clock = _in_zone(replace(wall, micros=np.where(open_, wall.micros, NOT_A_TIME)), zone).first
+    wall.micros[open_] -= offset
+    if (site_clock[open_] != wall.micros[open_]).any():
+        order.assume(
+            label,
+            f"stamps were read at the offset that their heading {{detail}} tells, all year, and not as the clock of "
+            f"{zone}.",
+            repr(name),
+        )
+    wall.offset = told
+    wall.absolute = wall.absolute | open_
 
 
 def _say_foreign_zones(wall: Wall, label: str, zone: str, order: DateOrder) -> None:

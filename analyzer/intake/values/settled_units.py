@@ -13,6 +13,7 @@ import numpy as np
 from analyzer.intake.points.cells import Opened, log_of_each
 from analyzer.intake.points.point import Point
 from analyzer.intake.values.percent import is_share
+from analyzer.intake.values.unsaid_volts import settle_unsaid_volts
 from analyzer.intake.words.units import is_volts, unit_of
 from analyzer.intake.words.values import NUMBER
 from analyzer.site import Site
@@ -29,6 +30,7 @@ _FLOWS = ("primary_flow", "discharge_flow")
 def settle_units(logs: Sequence[Opened], site: Site) -> None:
     """Give signals, and metric airflows, the unit that their namesakes tell."""
     every = [each for opened in logs for each in _read(opened)]
+    settle_unsaid_volts(every)
     alike: dict[tuple, list[_Told]] = {}
     for each in every:
         if each.point.meaning.dimension == "percent" and not each.point.stages:
@@ -41,12 +43,17 @@ def settle_units(logs: Sequence[Opened], site: Site) -> None:
 
 
 class _Told:
-    """A point, its numbers as the file spells them, and whether nothing has told its unit yet."""
+    """A point, and its numbers as the file spells them."""
 
     def __init__(self, opened: Opened, point: Point, log: int, in_cells: bool):
         self.point, self._opened, self._log = point, opened, log
         column = log // opened.block.entry.shape[1]
-        self.open = point.unit is None and not (in_cells and column in opened.block.place)
+        self._bare = not (in_cells and column in opened.block.place)
+
+    @property
+    def open(self) -> bool:
+        """Whether nothing has told its unit yet."""
+        return self.point.unit is None and self._bare
 
     def numbers(self) -> np.ndarray:
         """Return the numbers that may be a signal's: no words, nothing that is flagged, no code out of its range."""

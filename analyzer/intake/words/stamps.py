@@ -61,6 +61,7 @@ SPELLINGS = {
     "day and name without a year": rf"^\s*{_WEEKDAY}(?P<day>\d{{1,2}})[-/. ]\s*{_MONTH}{_WITH_CLOCK}",
     "name and day without a year": rf"^\s*{_WEEKDAY}{_MONTH}[- ]\s*(?P<day>\d{{1,2}}){_WITH_CLOCK}",
 }
+_DAY_NUMBER = re.compile(r"^\s*(?:19[7-9]\d|20\d{2})(?:0[1-9]|1[0-2])(?:0[1-9]|[12]\d|3[01])\s*$")
 _SHORTEST = 6  # letters: 1/1/26
 CENTURY_FROM = 70  # two-digit years from here on are of the last century, as Unix time begins in 1970; judgement
 EARLIEST, LATEST = 1900, 2200  # years of a stamp; beyond them a number is no year; judgement
@@ -132,6 +133,11 @@ def is_stamp_number(number: float) -> bool:
     """Tell whether a number may be Unix time or a spreadsheet's day number."""
     unix = any(UNIX_SINCE * scale <= number <= UNIX_UNTIL * scale for scale in UNIX_SCALES)
     return unix or SERIAL_SINCE <= number <= SERIAL_UNTIL
+
+
+def is_day_number(text: str) -> bool:
+    """Tell whether a text may be a day that is written as one number: ``20260125``."""
+    return bool(_DAY_NUMBER.match(text))
 
 
 def split_fields(texts: pa.Array) -> list[Fields]:

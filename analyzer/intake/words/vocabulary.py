@@ -98,6 +98,7 @@ EQUIPMENT = TERMINAL_EQUIPMENT | AIR_HANDLER_EQUIPMENT
 TIME_WORDS, NAME_WORDS, TAG_WORDS, VALUE_WORDS, UNIT_WORDS, FLAG_WORDS, ROW_WORDS, PLACE_WORDS, BESIDE_WORDS = (
     _both("headers", kind) for kind in ("time", "name", "tag", "value", "unit", "flag", "row", "place", "beside")
 )
+DAY_WORDS = _both("headers", "day")  # of columns of days, where the cells say so
 HEADER_WORDS = TIME_WORDS | NAME_WORDS | TAG_WORDS | VALUE_WORDS | UNIT_WORDS | FLAG_WORDS | ROW_WORDS | PLACE_WORDS
 # Headers of columns that say which instrument a reading is of.
 KEY_WORDS = _both("headers", "key")
