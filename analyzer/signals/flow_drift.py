@@ -37,7 +37,7 @@ from analyzer.signals.scene import Scene
 # month is none. Judgement.
 LEAST_DAYS, LEAST_SHARE = 2, 0.1
 
-# By the damper curve it is still off on most of so many last days. Judgement.
+# By the damper curve, and at zero, it is still off on most of so many last days. Judgement.
 LAST_DAYS = 3
 
 # Numbers of the ways, as ``drift_way`` tells them.
@@ -115,6 +115,7 @@ def _weigh(scene: Scene, full_damper: float, drift_allowed: float, doubt_allowed
     wanted = np.minimum(LEAST_DAYS, np.where(on_faulty, scene.days, told_days))
     enough = days >= np.maximum(wanted, LEAST_SHARE * told_days)
     enough &= days > 0
+    enough[CURVE - 1] &= days[CURVE - 1] >= LEAST_DAYS
     for way in (ZERO, CURVE):
         enough[way - 1] &= _to_the_end(told[way - 1], np.abs(drift[way - 1]) > drift_allowed)
     first = np.argmax(enough, axis=0)

@@ -244,3 +244,13 @@ def test_columns_that_stand_under_each_other(tmp_path, text, missing):
 def test_lines_without_columns_are_no_table(tmp_path):
     with pytest.raises(ExportError, match="no time stamp"):
         read(tmp_path, {"VAV-1.txt": by_places(gap=1)})
+
+
+def test_a_header_printed_again_without_its_row_of_units_keeps_them(tmp_path):
+    names, units = ["Time", "VAV-1 Space Temp", "VAV-1 Airflow"], ["", "degC", "cfm"]
+    rows = [[stamp, f"{20 + n / 10:.1f}", str(100 + n)] for n, stamp in enumerate(STAMPS)]
+    pages = [["Trends of January"], names, units, *rows[:7], names, *rows[7:14], names, *rows[14:]]
+    trends = read(tmp_path, {"t.csv": text_of(pages)})
+    assert values(trends, "VAV-1", "primary_flow") == pytest.approx(
+        [(100 + n) * 0.47194745 for n in range(24)], rel=1e-4
+    )

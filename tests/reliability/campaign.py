@@ -73,7 +73,7 @@ def interrupt(stage: Stage, times: int, seed: int, **order) -> Counter:
         _hold(ran["status"] in (0, 2), stage, shown)
         _hold(stands in ("before", "after"), stage, shown)
         _hold(left_behind(stage.room) == [], stage, f"{shown} left {left_behind(stage.room)}")
-        _hold(stage.runner.descendants() == [], stage, f"{shown} left running {stage.runner.descendants()}")
+        _hold(_none_left_running(stage), stage, f"{shown} left running {stage.runner.descendants()}")
         if ran["status"] == 2:
             _hold(len(told) == 1 and told[0].startswith("trendwright: interrupted; "), stage, shown)
             _hold(("nothing was written" in told[0]) == (stands == "before"), stage, shown)

@@ -51,7 +51,8 @@ def table_begins(
         if not _begins_table(n, rows, known or like):
             continue
         found = _Header.at(n, rows)
-        if found == known:
+        # A header that is printed again on each page may leave out the units that stand under the first.
+        if known is not None and found.names == known.names and found.units in ((), known.units):
             continue
         above = n
         while above > last and _is_title(rows[above - 1]):

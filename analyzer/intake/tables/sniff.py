@@ -141,8 +141,6 @@ def sniff(text: ExportText, *, one: bool = False) -> Dialect:
     if not one and several_headers(rows, head.header):
         dialect.several = True
         return dialect
-    top = head.first if head.header is None else head.header
-    refuse_rows_above(rows, top, label, f"lines 1 to {start + top}")
     dialect.header_line, dialect.units_line = (
         None if n is None else lines[n].text.encode("utf-8") for n in (head.header, head.units_row)
     )
@@ -159,6 +157,8 @@ def sniff(text: ExportText, *, one: bool = False) -> Dialect:
             "Split the export by terminal.",
             place="header" if whole else f"line {start + head.first + 1}",
         )
+    top = head.first if head.header is None else head.header
+    refuse_rows_above(rows, top, label, f"lines 1 to {start + top}")
     loose = before_quotes(dialect.delimiter)
     dialect.loose_quotes = any(
         loose.search(line.text) for line in lines[head.first :][:_SAMPLE_LINES] if '"' in line.text
