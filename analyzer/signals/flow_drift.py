@@ -40,8 +40,8 @@ LEAST_DAYS, LEAST_SHARE = 2, 0.1
 # By the damper curve, and at zero, it is still off on most of so many last days. Judgement.
 LAST_DAYS = 3
 
-# Numbers of the ways, as ``drift_way`` tells them.
-ZERO, NOT_READ, MIXING, HEAT, ZONE, FULL_DAMPER, CURVE, ABOVE_BALANCED = range(1, 9)
+# Numbers of the ways, as ``drift_way`` tells them; above balanced is 8.
+ZERO, NOT_READ, MIXING, HEAT, ZONE, FULL_DAMPER, CURVE = range(1, 8)
 # These show on days with a fault only: all days of the log could have shown it.
 ON_FAULTY_DAYS = NOT_READ, HEAT, ZONE
 
