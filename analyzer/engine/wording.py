@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from functools import cache
 from itertools import product
+from typing import Any
 
 from analyzer.engine.expressions import Expression
 
@@ -88,6 +89,19 @@ class Text:
     retest: str
     looks_like: tuple[str, ...]
     caution: str | None = None
+
+
+def words_of(text: Text, causes: Sequence[str], supported: int) -> dict[str, Any]:
+    """Return what a finding says beside what was seen, by field; the first ``supported`` causes show in the trends."""
+    return {
+        "why_it_matters": text.why_it_matters,
+        "likely_causes": tuple(causes),
+        "supported_causes": tuple(causes[:supported]),
+        "next_steps": text.next_steps,
+        "retest": text.retest,
+        "looks_like": text.looks_like,
+        "caution": text.caution,
+    }
 
 
 @dataclass(frozen=True)

@@ -15,7 +15,7 @@ from analyzer.engine.evidence import RULED_OUT, SUPPORTED
 from analyzer.engine.judge import Judgement
 from analyzer.engine.rule import Limit, MeasureRule, Rule
 from analyzer.engine.rule_file import figures_in
-from analyzer.engine.wording import Forms, Text, forms, forms_of
+from analyzer.engine.wording import Forms, Text, forms, forms_of, words_of
 from analyzer.findings.causes import put_under_causes
 from analyzer.findings.energy import cost
 from analyzer.findings.order import in_order
@@ -154,13 +154,7 @@ class _RuleTold:
             episodes=self.episodes[at],
             measures=measures,
             summary=self._summary(fault, at, measures, possible),
-            why_it_matters=text.why_it_matters,
-            likely_causes=tuple(causes),
-            supported_causes=tuple(causes[:supported]),
-            next_steps=text.next_steps,
-            retest=text.retest,
-            looks_like=text.looks_like,
-            caution=text.caution,
+            **words_of(text, causes, supported),
             logged_until=None if np.isnan(self.logged_until[at]) else _moments(self.logged_until[[at]])[0],
         )
 

@@ -12,7 +12,7 @@ import pandas as pd
 
 from analyzer.engine.explained import Explained
 from analyzer.engine.rule import Rule
-from analyzer.engine.wording import Forms
+from analyzer.engine.wording import Forms, words_of
 from analyzer.findings.order import size
 from analyzer.findings.results import (
     AIR_HANDLER_SCOPE,
@@ -244,13 +244,7 @@ def _finding(place: _Place, rule: Rule, members: list[Finding], judged: int, may
         | typical.measures,
         summary=f"{len(tags)} of {judged} terminals judged: {named(tags)}. Look for one common cause first. "
         f"Median of them, {typical.terminal}: {typical.summary}",
-        why_it_matters=text.why_it_matters,
-        likely_causes=tuple(causes),
-        supported_causes=tuple(causes[:supported]),
-        next_steps=text.next_steps,
-        retest=text.retest,
-        looks_like=text.looks_like,
-        caution=text.caution,
+        **words_of(text, causes, supported),
         under=None,
         answer=None,
         logged_until=max((found.logged_until for found in members if found.logged_until), default=None),
