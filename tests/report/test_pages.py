@@ -369,3 +369,11 @@ def test_where_to_go_first_has_no_terminal_whose_cause_lies_elsewhere(later, tmp
     first = _text(tmp_path / "index.html").partition("The building at a glance")[0].partition("Where to go first")[2]
     assert "1 further terminal only suffers from a fault elsewhere" in first
     assert follower.terminal not in first
+
+
+def test_what_follows_from_another_is_marked_so_that_paper_leaves_it_out(later, tmp_path):
+    write_report(later, tmp_path)
+    index = (tmp_path / "index.html").read_text(encoding="utf-8")
+    rows = re.findall(r"<tr( class=\"follows\")?><td>(\d+)", index)
+    assert [number for follows, number in rows if follows] == ["2"]
+    assert "follow from another are not printed here" in index

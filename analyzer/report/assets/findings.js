@@ -67,7 +67,7 @@
 
   // The same row as templates/index.html writes.
   function drawn(row) {
-    const line = make("tr");
+    const line = make("tr", row.under ? { class: "follows" } : {});
     const place = row.href ? make("a", { href: row.href }, row.terminal) : row.terminal;
     const told = [make("b", {}, row.title), ` ${row.summary}`, make("small", {}, row.window)];
     if (row.under) told.push(make("small", {}, `Follows from: ${row.under}.`));
