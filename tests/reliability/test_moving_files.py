@@ -8,8 +8,11 @@ from pathlib import Path
 
 import pytest
 
-from analyzer.errors import UserError
+from analyzer.errors import ExportError, UserError
 from analyzer.intake import read_exports
+from analyzer.intake.files.find import Source
+from analyzer.intake.tables.export_text import open_text
+from analyzer.intake.tables.sniff import sniff
 from analyzer.site import Site
 from tests.fuzz.trying import counted_cells, unbalanced
 from tests.intake.test_damage import EXPORTS, a_day
@@ -80,6 +83,16 @@ def test_a_file_that_moves_while_it_is_read(tmp_path, move):
         ended.set()
         mover.join()
     assert read + refused >= 5
+
+
+def test_a_file_cut_off_after_it_was_opened_is_refused(tmp_path):
+    path = tmp_path / "week.csv"
+    path.write_bytes(TEXT)
+    text = open_text(Source("week.csv", "week.csv", path))
+    with path.open("r+b") as file:
+        file.truncate(TEXT.index(b"\n", 200))
+    with pytest.raises(ExportError, match="week.csv.*became shorter while it was read"):
+        sniff(text)
 
 
 def test_a_folder_whose_files_go_while_it_is_listed(tmp_path):

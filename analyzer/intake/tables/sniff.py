@@ -194,7 +194,12 @@ def _head_lines(text: ExportText) -> list[_Line]:
     if not data.strip() and not text.part(0, text.size).strip():
         raise NoTable(text.label, "is empty", "Export it again, or leave it out.")
     while data.count(b"\n") < _LEAST_LINES and len(data) < text.size and _may_go_on(data):
-        data = text.part(0, 2 * len(data))  # a header of tens of thousands of names, and rows as long
+        longer = text.part(0, 2 * len(data))  # a header of tens of thousands of names, and rows as long
+        if len(longer) <= len(data):
+            raise ExportError(
+                text.label, "became shorter while it was read", "Wait until it is written to its end, and try again."
+            )
+        data = longer
     lines, begin = [], 0
     while begin < text.size and len(lines) < _HEAD_LINES:
         if len(lines) >= _LEAST_LINES and (begin >= _HEAD_BYTES or begin >= len(data)):
