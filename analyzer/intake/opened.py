@@ -34,6 +34,8 @@ from analyzer.intake.tables.paired import take_apart
 from analyzer.intake.tables.raw_table import RawTable
 from analyzer.intake.tables.sniff import NoTable
 from analyzer.intake.tables.stacked import name_by_line_above, unstack
+from analyzer.intake.tables.stamp_columns import check_moments
+from analyzer.intake.tables.stamp_parts import join_parts
 from analyzer.intake.tables.stamps import Stamps, read_stamps
 from analyzer.intake.words.tags import TagFinder
 from analyzer.intake.words.units import take_unit
@@ -112,7 +114,8 @@ def _passed_over(names: list[str]) -> list[str]:
 
 
 def _open_parts(source: Source, off: Event) -> list[RawTable]:
-    blocks = [lay_out_days(spell_day_numbers(block)) for table in open_tables(source, off) for block in unstack(table)]
+    tables = [join_parts(table) for table in open_tables(source, off)]
+    blocks = [lay_out_days(spell_day_numbers(block)) for table in tables for block in unstack(table)]
     return [part for block in blocks for part in take_apart(block)]
 
 
@@ -184,6 +187,8 @@ class _Opener:
         self._logs.append(opened)
 
     def _stamps(self, table: RawTable, layout: Layout) -> Stamps:
+        if layout.kind == "wide":
+            check_moments(table, layout.time)
         column = table.columns[layout.time[0]]
         name = table.names[layout.time[0]]
         if len(layout.time) == 2:

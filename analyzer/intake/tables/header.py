@@ -8,6 +8,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from itertools import islice
 
+from analyzer.intake.tables.stamp_parts import first_row_of_parts
 from analyzer.intake.words.stamps import is_day_number, is_stamp_number, looks_like_stamp
 from analyzer.intake.words.units import is_measure, is_unit
 from analyzer.intake.words.values import BETWEEN_GROUPS
@@ -61,6 +62,8 @@ def find_header(rows: list[list[str]]) -> Head | None:
     """
     first = _first_data_row(rows)
     if first is None:
+        first = first_row_of_parts(rows)
+    if first is None:
         return None
     head = Head(first)
     width = len(rows[first])
@@ -83,9 +86,11 @@ def find_header(rows: list[list[str]]) -> Head | None:
 
 
 def _is_upper_row(upper: list[str], names: list[str]) -> bool:
-    """Tell a second row of headers: as long, and the names under it stand there several times over."""
+    """Tell a second row of headers: as long, and the names under it stand several times over or lack the stamp's."""
+    if len(upper) != len(names) or not any(upper[1:]):
+        return False
     named = [name for name in names[1:] if name]
-    return len(upper) == len(names) and any(upper[1:]) and len(set(named)) < len(named)
+    return len(set(named)) < len(named) or (not names[0] and fold(upper[0]) in TIME_WORDS)
 
 
 def _joined(upper: list[str], names: list[str]) -> list[str]:

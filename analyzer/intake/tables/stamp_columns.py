@@ -8,7 +8,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from analyzer.errors import ExportError
-from analyzer.intake.tables.coded import is_text
+from analyzer.intake.tables.coded import as_coded, is_text
 from analyzer.intake.tables.header import STAMP_AMONG
 from analyzer.intake.tables.raw_table import RawTable, texts_of
 from analyzer.intake.words.stamps import MIDNIGHT, is_stamp_number, looks_like_clock, looks_like_stamp
@@ -68,6 +68,28 @@ def _is_days(column: pa.ChunkedArray) -> bool:
     texts = texts_of(column, 20)
     timed = sum(":" in re.sub(MIDNIGHT, "", text) for text in texts)
     return pa.types.is_date(kind) or timed < TIMED * max(1, len(texts))
+
+
+def check_moments(table: RawTable, time: list[int]) -> None:
+    """Look at stamps that are days: rows with several readings of one day need its times.
+
+    Raises
+    ------
+    ExportError
+        No column of times of day was found beside them.
+    """
+    column = table.columns[time[0]]
+    if len(time) > 1 or not _is_days(column):
+        return
+    cells = as_coded(column).indices if is_text(column) else column
+    if 2 * pc.count_distinct(cells).as_py() > table.rows:
+        return
+    raise ExportError(
+        table.label,
+        f"{table.names[time[0]]!r} holds days, most of them in several rows, and no column of times of day beside it",
+        "Export the time of day with it, as in 2026-01-25 14:30.",
+        place="header",
+    )
 
 
 def stamp_share(column: pa.ChunkedArray, word: str) -> float:
