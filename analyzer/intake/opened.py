@@ -36,7 +36,7 @@ from analyzer.intake.tables.sniff import NoTable
 from analyzer.intake.tables.stacked import name_by_line_above, unstack
 from analyzer.intake.tables.stamp_columns import check_moments
 from analyzer.intake.tables.stamp_parts import join_parts
-from analyzer.intake.tables.stamps import Stamps, read_stamps
+from analyzer.intake.tables.stamps import Stamps, lines_say_utc, read_stamps
 from analyzer.intake.words.tags import TagFinder
 from analyzer.intake.words.units import take_unit
 from analyzer.intake.words.vocabulary import fold
@@ -199,6 +199,9 @@ class _Opener:
         beside = [table.stem, *reversed(table.folders), *table.preamble]
         self.order.reads(table.decimal if table.proven else "")
         zone = self._site.stamps or self._site.time_zone
+        if not self._site.stamps and zone != "UTC" and lines_say_utc(table.preamble):
+            zone = "UTC"
+            table.assume("a line above the header says that the stamps are UTC, and they were read so.")
         return read_stamps(column, table.label, name, zone, self.order, beside)
 
 

@@ -11,6 +11,7 @@ from analyzer.intake.points.entries import Entry
 from analyzer.intake.points.legends import Legend
 from analyzer.intake.points.point import Point
 from analyzer.intake.points.point_list import PointList
+from analyzer.intake.points.states_told import take_states
 from analyzer.intake.words.names import Reading, concepts_of, is_quantity_word, read_quantity, tokens_of
 from analyzer.intake.words.tags import TagFinder
 from analyzer.intake.words.units import bare, is_other_unit, no_unit, take_unit, trailing_unit, unit_at_end, unit_of
@@ -27,7 +28,8 @@ _SAYS_WHICH_AIR = frozenset({"PRIMARY", "SUPPLY", "INLET", "DISCHARGE", "OUTDOOR
 
 def propose(file: str, entry: Entry, tags: TagFinder) -> Point:
     """Propose what a point is, from its name and what its table says of it."""
-    name, unit = take_unit(entry.column)
+    name, states = take_states(entry.column)
+    name, unit = take_unit(name)
     found = tags.find(name, entry.owner, given=entry.given)
     # A name's own words say the same whoever owns it; where they hold no unit, its spelling may.
     spelling = (name if unit is None else "", unit, entry.unit, entry.unit_from)
@@ -48,13 +50,14 @@ def propose(file: str, entry: Entry, tags: TagFinder) -> Point:
             file, entry.shown, tag, air_handler=air_handler, owner=entry.owner, why=why, words=found.words,
             spelled=found.spelled,
         )  # fmt: skip
+    stateful = said.quantity is not None and (AIR_HANDLER if air_handler else TERMINAL)[said.quantity].state
     if tag is None and not why and said.quantity != "outdoor_temp":
         why = "its name holds no terminal's tag"
     return Point(
         file, entry.shown, tag, said.quantity, air_handler, said.unit, said.unit_from,
         certainty=said.certainty, strength=said.strength, why=why, unknown_unit=said.unknown_unit,
         owner=entry.owner, stages=said.stages, words=found.words, measured=said.measured,
-        spelled=found.spelled,
+        spelled=found.spelled, states=dict(states) if stateful else {},
     )  # fmt: skip
 
 
