@@ -9,7 +9,6 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pandas as pd
 
-from analyzer.contract import extremes
 from analyzer.engine.building import joined, judge_air_handlers, judge_terminals
 from analyzer.engine.common_cause import FaultsAtOnce, add_up, faults_at_once
 from analyzer.engine.groups import Group
@@ -51,7 +50,6 @@ class JudgedGroup:
     heating: pd.DataFrame
     completeness: Completeness
     period: tuple[pd.Timestamp, pd.Timestamp]
-    extremes: pd.DataFrame
     notes: list[str]
     kinds_read: Counter
     owners: dict[str, str]  # terminal to its air handler, empty where none is known
@@ -85,7 +83,6 @@ def judge_group(task: Task, group: Group) -> JudgedGroup:
         heating=heating_capability(scene, task.rules),
         completeness=completeness_of(trends, scene),
         period=trends.period,
-        extremes=extremes(trends.terminals),
         notes=scene.notes,
         kinds_read=scene.kinds_read,
         owners=dict(zip(scene.terminals, scene.words("air_handler"), strict=True)),

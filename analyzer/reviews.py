@@ -180,7 +180,7 @@ def review(
         give_back()
     say(f"judging {len(tags)} terminals by {len(task.rules)} rules")
     judged, at_once = counted_up(_told(workers.each(judge_group, task, groups), groups, say))
-    contract.take(pd.concat([group.extremes for group in judged], ignore_index=True))
+    contract.take(trends)
     results = put_together(task, judged, at_once)
     del judged, at_once
     give_back()
