@@ -84,7 +84,7 @@ OWN = {
     "report/frame.py": {"jinja2"},
     "contract/suite.py": {"great_expectations"},
 }
-LATE = {"altair", "great_expectations", "openpyxl", "jinja2", "pythermalcomfort", "dask", "distributed", "fsspec"}
+LATE = {"altair", "great_expectations", "openpyxl", "jinja2", "dask", "distributed", "fsspec"}
 
 
 def room_of(file: Path, package: Path = PACKAGE) -> str:
