@@ -12,11 +12,8 @@ from collections.abc import Iterator
 from io import BufferedReader
 from typing import TYPE_CHECKING
 
-if TYPE_CHECKING:  # nothing heavy before the library, whose import counts the objects that are there
+if TYPE_CHECKING:
     from pandas import DataFrame
-
-# So many rows are checked at a time: some 200 MB beside the library's own.
-MOST_ROWS = 300_000
 
 
 def main() -> None:
@@ -26,6 +23,7 @@ def main() -> None:
         gc.disable()  # the import leaves nothing to collect; looking for it takes a seventh of the time
         from analyzer.contract.suite import check
 
+        gc.freeze()
         gc.enable()
         with open(0, "rb") as source:  # standard input
             answer = check(_tables(source))
@@ -38,12 +36,14 @@ def main() -> None:
 
 def _tables(source: BufferedReader) -> Iterator[DataFrame]:
     """Yield the terminals' table of each source that comes, some terminals at a time, up to the end of the stream."""
+    from analyzer.contract.check import MOST_ROWS
     from analyzer.dataset.writing import stretches
 
     while source.peek(1):
         trends = pickle.load(source)  # written by the process that started this one
         for tags in stretches(trends.tags, trends.rows, MOST_ROWS):
             yield trends.of(tags).terminals
+            gc.collect()  # what the library makes of a table holds it in circles
 
 
 if __name__ == "__main__":

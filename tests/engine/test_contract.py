@@ -88,7 +88,7 @@ def test_parts_of_a_table_are_counted_up_and_the_first_rows_named():
 @pytest.fixture(params=["in memory", "stored"])
 def source(request, tmp_path, monkeypatch):
     """A table that is handed over in several parts, or read by the process itself; and the same with a wrong value."""
-    monkeypatch.setattr(check, "HANDED", 200)
+    monkeypatch.setattr(check, "MOST_ROWS", 200)
     rows = table(terminals=7)
 
     def of(cell: float):
