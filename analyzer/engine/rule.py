@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
+from typing import Literal, get_args
 
 import numpy as np
 
@@ -13,8 +14,10 @@ from analyzer.engine.expressions import Expression
 from analyzer.engine.wording import KINDS, REHEATS, Forms, Passage, Text, Wording, forms
 
 AIR_HANDLER = "air-handler"
-SEVERITIES = ("urgent", "high", "medium", "low")
-IMPACTS = ("safety", "ventilation", "comfort", "energy", "equipment", "data")
+Severity = Literal["urgent", "high", "medium", "low"]
+Impact = Literal["safety", "ventilation", "comfort", "energy", "equipment", "data"]
+SEVERITIES: tuple[Severity, ...] = get_args(Severity)
+IMPACTS: tuple[Impact, ...] = get_args(Impact)
 # Where a rule asks for no hours at all, a verdict still takes some.
 LEAST_HOURS = 1e-9
 

@@ -9,27 +9,26 @@ from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Annotated, Literal
 
-from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field
 
 from analyzer.engine.expressions import Expression
 from analyzer.engine.rule import (
     AIR_HANDLER,
-    IMPACTS,
-    SEVERITIES,
     Evidence,
     Graded,
+    Impact,
     Limit,
     MeasureRule,
     Rule,
+    Severity,
 )
-from analyzer.engine.wording import KINDS, REHEATS, Passage, Wording
+from analyzer.engine.wording import KINDS, Kind, Passage, Reheat, Wording
 from analyzer.errors import RuleError, nearest
-from analyzer.inputs import read_toml
 from analyzer.quantities import AIR_HANDLER as QUANTITIES_OF_AIR_HANDLERS
-from analyzer.quantities import TERMINAL, find_unit, parse_quantity, unit_dimensions
+from analyzer.quantities import TERMINAL, known_unit, parse_quantity, unit_dimensions
 from analyzer.signals import NUMBERS, SIGNALS
 from analyzer.site.model import SCHEDULE
-from analyzer.validation import mistakes
+from analyzer.validation import read_settings
 
 # Where a unit could be of several dimensions, a limit's is the first of these that fits.
 _PREFERRED = {
@@ -102,7 +101,7 @@ class _MeasureTable(Table):
     priced_as: Literal["electricity", "heat", "reheat"] | None = None
 
 
-Fits = Annotated[list[Literal[(*KINDS, *REHEATS)]], Field(min_length=1)]
+Fits = Annotated[list[Literal[Kind, Reheat]], Field(min_length=1)]
 
 
 class _PassageTable(Table):
@@ -121,8 +120,8 @@ class _EvidenceTable(_PassageTable):
 
 class _GradedTable(Table):
     when: Condition
-    severity: Literal[SEVERITIES]
-    impact: Literal[IMPACTS]
+    severity: Severity
+    impact: Impact
 
 
 def _passage(told):
@@ -151,9 +150,9 @@ class _TextTable(Table):
 
 class _RuleTable(Table):
     title: Told
-    impact: Literal[IMPACTS]
-    severity: Literal[SEVERITIES]
-    applies_to: Annotated[list[Literal["all", *KINDS, AIR_HANDLER]], Field(min_length=1)]
+    impact: Impact
+    severity: Severity
+    applies_to: Annotated[list[Literal["all", Kind, "air-handler"]], Field(min_length=1)]
     only_with: list[Literal["reheat", "fan", "outdoor-air-inlet", "open-zone", "known-air-handler"]] = []
     follows_from: list[str] = []
     explains: list[str] = []
@@ -187,16 +186,7 @@ def read_rule(file: Path) -> Rule:
     """Read one rule file; its name is the rule's id."""
     if not re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)*", file.stem):
         raise RuleError(file, "a rule's file name is its id: lower-case words joined by hyphens", "Rename the file.")
-    try:
-        told = read_toml(file)
-    except OSError as error:
-        raise RuleError(file, f"cannot be read ({error.strerror})", "Check its permissions.") from None
-    except ValueError as error:
-        raise RuleError(file, f"is not valid TOML: {error}", "Correct that place and run again.") from None
-    try:
-        table = _RuleTable.model_validate(told)
-    except ValidationError as error:
-        raise RuleError(file, mistakes(error, _RuleTable), "Correct the rule file and run again.") from None
+    table = read_settings(file, _RuleTable, RuleError, "rule")
     try:
         rule = _rule(file, table)
         _check_names(rule)
@@ -240,7 +230,7 @@ def _graded(table: _GradedTable) -> Graded:
 
 def limit_of(name: str, table: LimitTable) -> Limit:
     dimension = dimension_of(table.unit, f"limits.{name}.unit")
-    value = find_unit(table.unit, dimension).to_si(table.value)
+    value = known_unit(table.unit, dimension).to_si(table.value)
     shown = f"{table.value:g} {table.unit}".strip()
     lowest, highest, allowed = _range(table, dimension)
     limit = Limit(
@@ -270,7 +260,7 @@ def _range(table: LimitTable, dimension: str) -> tuple[float, float, str]:
         signed = table.value < 0 or dimension == "temperature"
         return (-math.inf if signed else 0.0), math.inf, f"numbers from 0 {table.unit}".strip()
     low, high = table.range
-    unit = find_unit(table.unit, dimension)
+    unit = known_unit(table.unit, dimension)
     return unit.to_si(low), unit.to_si(high), f"{low:g} to {high:g} {table.unit}".strip()
 
 
