@@ -7,12 +7,16 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
+from pydantic import ConfigDict, TypeAdapter
+
 _FILE = Path(__file__).with_name("items.toml")
 
 
 @dataclass(frozen=True)
 class Item:
     """One thing to look at. Empty ``kinds`` and ``reheat`` fit all terminals."""
+
+    __pydantic_config__ = ConfigDict(extra="forbid")
 
     look: str
     how: str
@@ -37,11 +41,7 @@ class Item:
 @cache
 def items() -> tuple[Item, ...]:
     """Return everything there is to look at, in the order in which it is done at the box."""
-    told = tomllib.loads(_FILE.read_text("utf-8"))["item"]
-    return tuple(
-        Item(**{name: tuple(value) if isinstance(value, list) else value for name, value in one.items()})
-        for one in told
-    )
+    return TypeAdapter(tuple[Item, ...]).validate_python(tomllib.loads(_FILE.read_text("utf-8"))["item"])
 
 
 def fitting(terminal: dict, rules=None) -> list[Item]:

@@ -68,7 +68,7 @@ class Survey:
     units: str
 
 
-def read(exports: list[str | Path], site: Site, progress: Progress) -> Trends:
+def read(exports: Sequence[str | Path], site: Site, progress: Progress) -> Trends:
     """Read exports; see :func:`analyzer.intake.read_exports`."""
     found = survey(exports, site, progress)
     if not any(point.mapped or point.ignored for point in found.points):

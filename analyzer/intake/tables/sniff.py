@@ -200,7 +200,8 @@ def _head_lines(text: ExportText) -> list[_Line]:
                 text.label, "became shorter while it was read", "Wait until it is written to its end, and try again."
             )
         data = longer
-    lines, begin = [], 0
+    lines: list[_Line] = []
+    begin = 0
     while begin < text.size and len(lines) < _HEAD_LINES:
         if len(lines) >= _LEAST_LINES and (begin >= _HEAD_BYTES or begin >= len(data)):
             break
@@ -350,8 +351,8 @@ def _cut_footer(text: ExportText, dialect: Dialect, width: int) -> None:
     for raw in data.splitlines(keepends=True):
         tail.append((at, raw.decode("utf-8", "replace").strip()))
         at += len(raw)
-    for start, text in tail[: -_TAIL_LINES - 1 : -1]:
-        cells = split(text, dialect.delimiter)
+    for start, line in tail[: -_TAIL_LINES - 1 : -1]:
+        cells = split(line, dialect.delimiter)
         filled = [cell for cell in cells if cell]
         if not filled:
             kind = "blank line"

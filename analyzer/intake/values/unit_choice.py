@@ -110,12 +110,13 @@ def choose_from_cells(point: Point, told: list[tuple[str, int]], plain: np.ndarr
     cells: dict[Unit, int] = {}
     for spelling, count in told:
         unit = unit_of(spelling, point.meaning.dimension)
+        assert unit is not None, "only spellings of its units are handed over"
         cells[unit] = cells.get(unit, 0) + count
     few = sum(cells.values()) < len(plain)
     if few and len(cells) > 1:
         choose_unit(point, plain, site)
     if point.unit is None:
-        usual = max(cells, key=cells.get)
+        usual = max(cells, key=lambda unit: cells[unit])
         spelling = next(s for s, _ in told if unit_of(s, point.meaning.dimension) == usual)
         point.take_unit(spelling, "cells", "as the few of its cells that hold a unit say" if few else "")
 
@@ -124,7 +125,7 @@ def assumed_units(points: list[Point]) -> list[str]:
     """Word the units that no file told: a sentence for each quantity, unit and reason."""
     alike: dict[tuple[str, str, str], list[str]] = {}
     for point in points:
-        if point.mapped and point.assumed:
+        if point.mapped and point.assumed and point.unit:
             alike.setdefault((point.meaning.meaning, point.unit, point.assumed), []).append(point.column)
     return [
         f"{meaning[0].upper()}{meaning[1:]} was read in {unit}, {why}: {some(list(dict.fromkeys(columns)))}."
