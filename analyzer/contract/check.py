@@ -75,10 +75,11 @@ class ContractCheck:
     def _ask(self, trends: TrendSource) -> bytes:
         """Hand the table to the process and return its answer; empty where the process is gone."""
         assert self._process.stdin and self._process.stdout
-        with suppress(OSError, ValueError):  # ended, or the pipe closed, meanwhile
-            with self._process.stdin as pipe:
-                for part in _parts(trends):
-                    pickle.dump(part, pipe, pickle.HIGHEST_PROTOCOL)
+        # Where it has ended, or the pipe was closed, meanwhile, it may have said why.
+        with suppress(OSError, ValueError), self._process.stdin as pipe:
+            for part in _parts(trends):
+                pickle.dump(part, pipe, pickle.HIGHEST_PROTOCOL)
+        with suppress(OSError, ValueError):
             return self._process.stdout.read()
         return b""
 
