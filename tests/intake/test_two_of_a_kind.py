@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from analyzer.errors import ExportError
 from analyzer.intake.points.alternation import alternate
 from tests.intake.folders import read, said, tags, values
 
@@ -179,3 +180,9 @@ def test_a_flow_that_says_more_than_those_with_a_number(tmp_path):
     text = rows("{stamp},150,16,7{n}")
     trends = read(tmp_path, {"DI-1.csv": f"Time,Primary Flow (L/s),Flow 1 (L/s),Flow 2 (L/s)\n{text}"})
     assert set(values(trends, "DI-1", "primary_flow")) == {150}
+
+
+def test_where_only_columns_under_the_same_headers_are_left_the_file_is_refused(tmp_path):
+    text = "Time,ZN-T (degF),FLOW (cfm),ZN-T (degF),FLOW (cfm)\n2026-01-26 06:00,68,200,70,300\n"
+    with pytest.raises(ExportError, match=r"trend\.csv: not one of 4 points was recognised"):
+        read(tmp_path, {"trend.csv": text})
