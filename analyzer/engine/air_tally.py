@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -44,11 +44,14 @@ class AirTally:
         ``sign, owner, terminal, start, end``: when each terminal showed a sign of its own [s].
     members : DataFrame
         ``owner, terminal``: every terminal.
+    settled : DataFrame, optional
+        What follows from the counts, where these are not all that it follows from.
     """
 
     counts: pd.DataFrame
     runs: pd.DataFrame
     members: pd.DataFrame
+    settled: pd.DataFrame | None = None
 
 
 def air_tally(scene: Scene, rules: dict[str, Rule]) -> AirTally:
@@ -99,7 +102,27 @@ def add_tallies(parts: Sequence[AirTally]) -> AirTally:
 
 def settle_tally(tally: AirTally) -> pd.DataFrame:
     """Tell what follows from the counts, as ``settle`` does."""
-    return COUNTED[AIR_SEEN].settle(tally.counts)
+    return COUNTED[AIR_SEEN].settle(tally.counts) if tally.settled is None else tally.settled
+
+
+def parts_of_tally(whole: AirTally, parts: Sequence[Sequence[str]]) -> Iterator[AirTally]:
+    """Cut what was counted into parts: of some air handlers each, and of the terminals that hang on none that is known.
+
+    What follows for these depends on all air handlers: then it is worked out for all at once.
+    """
+    settled = settle_tally(whole) if (whole.counts["owner"] == "").any() else None
+    for tags in parts:
+        owners = [_owner_of(tag) for tag in tags]
+        yield AirTally(
+            whole.counts[whole.counts["owner"].isin(owners)],
+            whole.runs[whole.runs["owner"].isin([*owners, ""])],
+            whole.members,
+            None if settled is None else settled[settled["owner"].isin(owners)],
+        )
+
+
+def _owner_of(tag: str) -> str:
+    return "" if tag == NOT_ASSIGNED else tag
 
 
 def given_of(
