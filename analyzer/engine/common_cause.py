@@ -101,8 +101,8 @@ def faults_at_once(scene: Scene, judgement: Judgement, rules: dict[str, Rule]) -
         own = np.unique(scene.code[found.row].astype(np.int64) * len(there) + key[found.row])  # each terminal once
         at, terminals = np.unique(own % max(len(there), 1), return_counts=True)
         counts[rule] = FaultCounts(
-            place=np.searchsorted(places, at),
-            terminals=terminals,
+            place=np.searchsorted(places, at).astype(np.int32),
+            terminals=terminals.astype(np.int32),
             judged=np.bincount(owner[judgement.decided[rule]], minlength=len(tags)),
             faulty=tuple((int(owner[number]), scene.terminals[number]) for number in np.unique(found.terminal)),
         )
@@ -113,7 +113,7 @@ def faults_at_once(scene: Scene, judgement: Judgement, rules: dict[str, Rule]) -
 def _owner_and_moment(key: np.ndarray, seconds: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Take a key apart that counts all moments of one air handler after those of another."""
     most = max(len(seconds), 1)
-    return key // most, seconds[key % most]
+    return (key // most).astype(np.int32), seconds[key % most]
 
 
 def add_up(parts: Sequence[FaultsAtOnce]) -> FaultsAtOnce:
@@ -172,7 +172,7 @@ def _added(counts: list[tuple[FaultCounts, np.ndarray, np.ndarray]], air_handler
     for own, owner, _ in counts:
         judged[owner] += own.judged
     faulty = sorted(((int(owner[at]), tag) for own, owner, _ in counts for at, tag in own.faulty), key=itemgetter(1))
-    return FaultCounts(place, terminals.astype(np.int64), judged, tuple(faulty))
+    return FaultCounts(place.astype(np.int32), terminals.astype(np.int32), judged, tuple(faulty))
 
 
 def lay_together(
