@@ -33,8 +33,9 @@ from analyzer.signals.axes import QUARTER
 from analyzer.site.model import SCHEDULE, Site
 from analyzer.trends import Trends, no_air_handlers
 
-# So many places of air handlers are judged at a time: four air handlers of a year. Each takes some 0.5 kB.
-MOST_PLACES = 150_000
+# So many places of air handlers are judged at a time: two air handlers of a year, a hundred of a week. Each takes some
+# 2 kB, the readings of the air handlers themselves among that.
+MOST_PLACES = 75_000
 
 
 @dataclass(frozen=True)
