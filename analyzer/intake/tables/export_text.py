@@ -191,7 +191,8 @@ class Stream:
         if self._open or not data.isascii():
             letters = self._open + data
             try:
-                self._open = letters[codecs.utf_8_decode(letters, "strict", False)[1] :]
+                # Nothing more comes where nothing came: a letter that is not whole by then is none.
+                self._open = letters[codecs.utf_8_decode(letters, "strict", not data)[1] :]
             except UnicodeDecodeError:
                 raise NotUtf8 from None
         for begin in range(0, len(data), LONGEST_LINE):
