@@ -16,7 +16,7 @@ from analyzer.intake.words.wording import some
 from analyzer.site import Site
 from analyzer.trends import AIR_HANDLERS_FILE
 
-TEXT = {".csv", ".txt", ".tsv", ".tab", ".dat", ".psv", ".log"}
+TEXT = {".csv", ".txt", ".tsv", ".tab", ".dat", ".psv", ".log", ".prn", ".asc", ".rpt", ".lst"}
 PARQUET = {".parquet", ".pq"}
 WORKBOOK = {".xlsx", ".xlsm"}
 JSON = {".jsonl", ".ndjson", ".json"}

@@ -21,6 +21,8 @@ DAMAGED = 0.5  # share of a row's cells that are numbers and makes it one of dat
 IN_UNITS = 0.5  # share of a row's cells that are units and makes it a units row: some points have none
 # First words of lines that sum up, at the end of a table.
 _SUMMARY = re.compile(rf"^\W*({'|'.join(SUMMARY_WORDS)})\b", re.IGNORECASE)
+# A line drawn under a heading: "|-----|=====|", "----+----", "----,----"; it holds no letter and no figure.
+_RULE = re.compile(r"^[\s|+:,;=_-]*(?:-{3}|={3}|_{3})[\s|+:,;=_-]*$")
 _NUMBER = re.compile(rf"^\s*[-+]?(\d[\d.,{BETWEEN_GROUPS}]*)([eE][-+]?\d+)?\s*$")
 
 
@@ -178,6 +180,11 @@ def is_footer(cells: list[str], filled: list[str], width: int) -> bool:
         return False
     numbers = sum(bool(_NUMBER.match(cell)) for cell in filled)
     return is_sum(filled) or (numbers == 0 and len(filled) < max(2, width))
+
+
+def is_rule(line: str) -> bool:
+    """Tell a line that is drawn between a heading and its rows, or around a table."""
+    return bool(_RULE.match(line))
 
 
 def is_sum(filled: list[str]) -> bool:
