@@ -171,6 +171,9 @@ class _Opener:
         told = self._names.tell(table)
         check_one_table(table, layout, stamps, told.owner, self._tags)
         log = list_entries(table, layout, stamps, told.owner, told.about)
+        head = Legend(self._tags)
+        told_of = head.learn_head(table)
+        log.name_owners(head.explain_all(log.entries))
         log.name_owners(name_owners(log.entries, self._apart, told.owner, told.twin))
         _check_names(table, [entry.shown for entry in log.entries])
         if layout.kind == "wide":
@@ -179,6 +182,8 @@ class _Opener:
         if not last and not any(point.mapped or point.ignored for point in points):
             self._coded.append(table)  # a legend may come yet
             return
+        if told_of:
+            table.assume("lines above its header say what {detail} of its columns are, and they were read so.", told_of)
         opened = Opened(log, points, *gather(log, points))
         opened.block.tell_bounds(points)
         if self._looks is not None:

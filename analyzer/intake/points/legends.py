@@ -11,6 +11,7 @@ from analyzer.intake.files.encoding import to_utf8
 from analyzer.intake.files.find import TEXT, WORKBOOK, Source
 from analyzer.intake.limits import LONGEST_NAME, MEBIBYTE
 from analyzer.intake.points.entries import Entry
+from analyzer.intake.tables.raw_table import RawTable
 from analyzer.intake.words.names import read_quantity, tokens_of
 from analyzer.intake.words.tags import TagFinder
 from analyzer.intake.words.units import is_measure, no_unit
@@ -23,6 +24,9 @@ LARGEST_LEGEND = 4 * MEBIBYTE  # bytes; a list of names is no larger
 NAMES, UNITS = 0.3, 0.5
 
 
+_BEHIND_NAME = re.compile(r"(?:\s*(?:[:=,;|\t]|->|\s-\s)\s*|\s+)(?=\S)")
+_PLACE = re.compile(r"^(.*\w)[./\\|:][^./\\|:]+$")
+_PARTED = re.compile(r"\s*[,;|\t]\s*")
 _BEFORE_LAST = re.compile(r"^(.*\w)([\W_]+)([^\W\d_][^\W_]*)$")
 
 
@@ -55,6 +59,26 @@ class Legend:
             self._said |= {code: said for code, said in found.items() if code not in self._said}
             self.labels.append(label)
         return bool(found)
+
+    def learn_head(self, table: RawTable) -> int:
+        """Take the lines above a table's header that say what its columns are; return of how many they do."""
+        names = frozenset(table.names)
+        rows = [row for line in table.preamble if (row := _of_column(line, names))]
+        found = self._read([["column"] * max(map(len, rows)), *rows]) if len(rows) > 1 else {}
+        self._said |= {code: self._with_place(code, said) for code, said in found.items()}
+        return len(found)
+
+    def _with_place(self, code: str, said: _Said) -> _Said:
+        """Put what stands before the last point or stroke of a name before what the name stands for."""
+        place = _PLACE.match(code)
+        if place is None or self._tags.find(said.text).tag is not None:
+            return said
+        return replace(said, text=f"{place[1]} {said.text}")
+
+    def explain_all(self, entries: list[Entry]) -> list[Entry]:
+        """Return points with what the legend says of those of which it says what they measure."""
+        told = [self.explain(entry) for entry in entries]
+        return [new if self._names_quantity(new.column) else old for new, old in zip(told, entries, strict=True)]
 
     def told(self) -> list[str]:
         """Say which files were taken for legends, and what they say, by an example."""
@@ -131,6 +155,15 @@ class Legend:
     def _names_tag(self, text: str) -> bool:
         owner = self._tags.named(text)
         return owner is not None and not owner.words
+
+
+def _of_column(line: str, names: frozenset[str]) -> list[str]:
+    """Part a line that begins with a column's name, ``ch01 = TERM-1, zone temperature, degC``; none for any other."""
+    plain = line.strip().lstrip("#;*/% ")
+    if len(plain) > LONGEST_NAME:
+        return []
+    ends = [match for match in _BEHIND_NAME.finditer(plain) if plain[: match.start()] in names]
+    return [plain[: ends[-1].start()], *_PARTED.split(plain[ends[-1].end() :])] if ends else []
 
 
 def _last_word(name: str) -> tuple[str, str, str]:

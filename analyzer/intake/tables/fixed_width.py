@@ -69,7 +69,7 @@ def _of_other_pages(lines: list[str], headings: list[int], data: list[int]) -> l
             continue
         if lines[n] in names:
             again.append(n)
-        elif lines[n] in plain or (_PAGE.search(lines[n]) and _PAGE.sub("", lines[n]).strip() in titles) or is_rule(lines[n]):
+        elif lines[n] in plain or is_rule(lines[n]) or _PAGE.sub("", lines[n]).strip() in titles:
             lines[n] = ""
     return again
 
