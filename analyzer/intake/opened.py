@@ -29,6 +29,7 @@ from analyzer.intake.tables.date_and_time import date_and_time
 from analyzer.intake.tables.date_order import DateOrder, UndecidedDates
 from analyzer.intake.tables.day_numbers import spell_day_numbers
 from analyzer.intake.tables.day_rows import lay_out_days
+from analyzer.intake.tables.named_day import give_days
 from analyzer.intake.tables.opening import open_tables
 from analyzer.intake.tables.paired import take_apart
 from analyzer.intake.tables.raw_table import RawTable
@@ -115,7 +116,8 @@ def _passed_over(names: list[str]) -> list[str]:
 
 def _open_parts(source: Source, off: Event) -> list[RawTable]:
     tables = [join_parts(table) for table in open_tables(source, off)]
-    blocks = [lay_out_days(spell_day_numbers(block)) for table in tables for block in unstack(table)]
+    blocks = give_days([spell_day_numbers(block) for table in tables for block in unstack(table)], source.label)
+    blocks = [lay_out_days(block) for block in blocks]
     return [part for block in blocks for part in take_apart(block)]
 
 

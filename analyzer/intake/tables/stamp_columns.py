@@ -48,7 +48,7 @@ def time_columns(table: RawTable, words: list[str]) -> list[int]:
     named = [n for n in stamped if words[n] in TIME_WORDS]
     first = (named or stamped)[0]
     clock = [
-        n for n in range(len(words)) if n != first and abs(n - first) <= CLOCK_WITHIN and _is_clock(table.columns[n])
+        n for n in range(len(words)) if n != first and abs(n - first) <= CLOCK_WITHIN and is_clock(table.columns[n])
     ]
     if clock and _is_days(table.columns[first]):
         return [first, clock[0]]
@@ -116,7 +116,8 @@ def _is_stamp_text(text: str) -> bool:
         return False
 
 
-def _is_clock(column: pa.ChunkedArray) -> bool:
+def is_clock(column: pa.ChunkedArray) -> bool:
+    """Tell a column of times of day."""
     if not is_text(column):
         return False
     texts = texts_of(column, 50)
