@@ -35,7 +35,7 @@ from analyzer.intake.tables.paired import take_apart
 from analyzer.intake.tables.raw_table import RawTable
 from analyzer.intake.tables.sniff import NoTable
 from analyzer.intake.tables.stacked import name_by_line_above, unstack
-from analyzer.intake.tables.stamp_columns import check_moments
+from analyzer.intake.tables.stamp_columns import NoStamps, check_moments
 from analyzer.intake.tables.stamp_parts import join_parts
 from analyzer.intake.tables.stamps import Stamps, lines_say_utc, read_stamps
 from analyzer.intake.words.tags import TagFinder
@@ -78,7 +78,7 @@ def open_logs(
     names = FileNames(tags, [(source.folders, source.stem) for source in sources])
     opener = _Opener(site, tags, listed, names, looks)
     no_tables: list[NoTable] = []
-    lists: list[NoTable] = []
+    lists: list[NoTable | NoStamps] = []
     with ahead(_open_parts, sources, apart=lambda source: source.suffix in WORKBOOK) as opened:
         for source, tables_of_it in zip(sources, opened, strict=True):
             progress(f"reading {source.label}")
@@ -92,8 +92,13 @@ def open_logs(
                 else:
                     no_tables.append(error)
                 continue
-            for table in tables:
-                opener.open(table)
+            try:
+                for table in tables:
+                    opener.open(table)
+            except NoStamps as error:
+                if len(tables) > 1 or not opener.legend.learn(source):
+                    raise
+                lists.append(error)
     logs = opener.finish()
     if not logs:
         raise (no_tables + lists)[0]

@@ -15,7 +15,7 @@ from analyzer.intake.tables.raw_table import RawTable
 from analyzer.intake.words.names import read_quantity, tokens_of
 from analyzer.intake.words.tags import TagFinder
 from analyzer.intake.words.units import is_measure, no_unit
-from analyzer.intake.words.vocabulary import LEGEND_WORDS, UNIT_WORDS, fold
+from analyzer.intake.words.vocabulary import LEGEND_WORDS, TAG_WORDS, UNIT_WORDS, fold
 from analyzer.intake.words.wording import some
 
 LARGEST_LEGEND = 4 * MEBIBYTE  # bytes; a list of names is no larger
@@ -34,6 +34,7 @@ _BEFORE_LAST = re.compile(r"^(.*\w)([\W_]+)([^\W\d_][^\W_]*)$")
 class _Said:
     text: str
     unit: str | None
+    owner: str | None = None
 
 
 class Legend:
@@ -107,11 +108,12 @@ class Legend:
         if said is None:
             return entry
         self._met.add(code)
-        owner = entry.owner if before or self._tags.named(code) is None else code
+        owner = said.owner or (entry.owner if before or self._tags.named(code) is None else code)
         return replace(
             entry,
             column=f"{before} {said.text}".strip(),
             owner=owner,
+            given=entry.given or said.owner is not None,
             unit=entry.unit or said.unit,
             unit_from=entry.unit_from if entry.unit else "legend",
             spelled=entry.column,
@@ -126,7 +128,8 @@ class Legend:
         width = len(header)
         columns = [[row[n].strip() if n < len(row) else "" for row in body] for n in range(width)]
         unit = next((n for n in range(width) if _are_units(columns[n], header[n])), None)
-        told = [n for n in range(width) if n != unit and self._describes(columns[n])]
+        equipment = next((n for n in range(width) if n != unit and _heads_equipment(columns[n], header[n])), None)
+        told = [n for n in range(width) if n != unit and (n == equipment or self._describes(columns[n]))]
         codes = [n for n in range(width) if n not in (unit, *told) and _stand_once(columns[n])]
         if not codes and len(told) > 1 and _stand_once(columns[told[0]]):
             codes, told = told[:1], told[1:]  # codes with words in them
@@ -139,7 +142,8 @@ class Legend:
             text = " ".join(filter(None, (columns[n][row] for n in told)))
             if (code := columns[codes[0]][row]) and text and len(text) <= LONGEST_NAME:
                 given = columns[unit][row] if unit is not None else None
-                found[code] = _Said(text, None if no_unit(given) else given)
+                owner = columns[equipment][row] if equipment is not None else None
+                found[code] = _Said(text, None if no_unit(given) else given, owner or None)
         return found
 
     def _describes(self, cells: list[str], *, quantities: bool = False) -> bool:
@@ -180,6 +184,11 @@ def names_a_legend(stem: str) -> bool:
 def _stand_once(cells: list[str]) -> bool:
     filled = [cell for cell in cells if cell]
     return len(filled) > 1 and len(set(filled)) == len(filled)
+
+
+def _heads_equipment(cells: list[str], header: str) -> bool:
+    """Tell a column of equipment by its heading; each has several points, and codes stand once."""
+    return fold(header) in TAG_WORDS and any(cells) and not _stand_once(cells)
 
 
 def _are_units(cells: list[str], header: str) -> bool:
