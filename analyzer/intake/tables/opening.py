@@ -50,7 +50,7 @@ def open_tables(source: Source, off: Event | None = None) -> list[RawTable]:
 
 def _read(source: Source, off: Event | None) -> list[RawTable]:
     if source.member is not None and source.suffix == ".zip":
-        raise NoTable(source.label, "is an archive inside an archive, which is not opened", "Unpack it.")
+        raise NoTable(source.label, "is an archive two archives deep, which is not opened", "Unpack it.")
     if source.suffix in PARQUET:
         return [_parquet(source)]
     if source.suffix in JSON:
