@@ -29,6 +29,7 @@ from analyzer.intake.tables.date_and_time import date_and_time
 from analyzer.intake.tables.date_order import DateOrder, UndecidedDates
 from analyzer.intake.tables.day_numbers import spell_day_numbers
 from analyzer.intake.tables.day_rows import lay_out_days
+from analyzer.intake.tables.elapsed import count_from_start
 from analyzer.intake.tables.named_day import give_days
 from analyzer.intake.tables.opening import open_tables
 from analyzer.intake.tables.paired import take_apart
@@ -170,6 +171,7 @@ class _Opener:
 
     def _open(self, table: RawTable, *, last: bool) -> None:
         _check_names(table, table.names)
+        count_from_start(table, self._site.stamps or self._site.time_zone, self.order)
         layout = recognise(table, self._tags)
         if table.preamble and names_by_file(table, layout):
             name_by_line_above(table, self._tags)

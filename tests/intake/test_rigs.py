@@ -127,3 +127,69 @@ def test_a_place_before_a_name_stays_with_what_its_line_says(tmp_path):
 def test_one_line_above_the_header_is_no_list(tmp_path):
     head = "VAV-1 Zone Temp (degC): discharge temperature of last year\n"
     assert is_right(read(tmp_path, {"t.dat": head + log("Time", lambda t: t.strftime("%Y-%m-%d %H:%M"))}))
+
+
+START = pd.Timestamp("2026-03-07 23:00", tz="America/New_York")  # the clock is put on in the night
+
+
+@pytest.mark.parametrize(
+    ("head", "heading", "unit"),
+    [
+        ("start = 2026-03-07T23:00:00-05:00", "t_s", 1),
+        ("# Test started: 2026-03-07 23:00", "Elapsed Time [s]", 1),
+        ("Start time: Mar 7, 2026 11:00:00 PM", "seconds", 1),
+        ("Start date: 2026-03-07\nStart time: 23:00", "time_min", 60),
+        ("Begin 2026-03-08T04:00:00Z", "Elapsed (h)", 3600),
+        ("t0: 2026-03-07 23:00:00 (local)", "t (ms)", 0.001),
+        ("Beginn: 07.03.2026 23:00", "Zeit (s)", 1),
+    ],
+)
+def test_counts_from_a_start(tmp_path, head, heading, unit):
+    text = (
+        head
+        + "\n\n"
+        + "\n".join([f"{heading}\t{POINTS}", *(f"{n * 1800 / unit:g}\t{20 + n / 2}\t{190 + n}" for n in range(12))])
+    )
+    trends = read(tmp_path, {"run.txt": text}, Site(time_zone="America/New_York"))
+    assert is_right(trends, times=pd.date_range("2026-03-08 04:00", periods=12, freq="30min"))
+    assert "counts from a start, which a line above the header tells" in said(trends)
+
+
+def test_counts_whose_unit_stands_below(tmp_path):
+    rows = "".join(f"{n}\t{20 + n / 2}\t{190 + n}\n" for n in range(8))
+    text = f"Start: 2026-02-23 22:00\nTime\tVAV-1 Zone Temp\tVAV-1 Flow\nh\tdegC\tL/s\n{rows}"
+    assert is_right(read(tmp_path, {"run.txt": text}))
+
+
+@pytest.mark.parametrize(
+    ("head", "heading", "counts"),
+    [
+        ("Printed 2026-03-04 00:00", "t_s", [0, 60, 120, 180]),  # no start
+        ("start = 2026-03-04 00:00\nstart = 2026-03-05 00:00", "t_s", [0, 60, 120, 180]),  # two
+        ("start = 2026-03-04", "t_s", [0, 60, 120, 180]),  # of a day
+        ("start = 2026-03-04 00:00", "fan runtime s", [0, 60, 120, 180]),
+        ("start = 2026-03-04 00:00", "min", [0, 60, 120, 180]),
+        ("start = 2026-03-04 00:00", "t_s", [0, 60, 30, 180]),
+        ("start = 2026-03-04 00:00", "t_s", [0, 60]),
+    ],
+)
+def test_what_does_not_count_from_a_start(tmp_path, head, heading, counts):
+    rows = "".join(f"{count}\t20.5\t190\n" for count in counts)
+    with pytest.raises(ExportError):
+        read(tmp_path, {"run.txt": f"{head}\n{heading}\t{POINTS}\n{rows}"})
+
+
+def test_a_start_above_rows_with_stamps_changes_nothing(tmp_path):
+    text = "start = 2026-01-01 00:00\n" + log("Time\tt_s", lambda t: f"{t:%Y-%m-%d %H:%M}\t{(t - TIMES[0]).seconds}")
+    assert is_right(read(tmp_path, {"run.txt": text}))
+
+
+def test_channels_of_two_terminals_without_numbers(tmp_path):
+    names = [(tag, name) for tag in ("TERM-L", "TERM-R") for name in ("zone temperature, degC", "primary airflow, L/s")]
+    head = "".join(f"ch{n:02d} = {tag}, {name}\n" for n, (tag, name) in enumerate(names, 1))
+    rows = "".join(f"{60 * n}\t20\t190\t21\t200\n" for n in range(8))
+    text = f"start = 2026-03-04T00:00:00-05:00\n{head}\nt_s\tch01\tch02\tch03\tch04\n{rows}"
+    trends = read(tmp_path, {"lane.txt": text})
+    assert tags(trends) == ["TERM-L", "TERM-R"]
+    assert values(trends, "TERM-R", "zone_temp") == [21] * 8
+    assert values(trends, "TERM-L", "primary_flow") == [190] * 8

@@ -65,9 +65,23 @@ class Legend:
         """Take the lines above a table's header that say what its columns are; return of how many they do."""
         names = frozenset(table.names)
         rows = [row for line in table.preamble if (row := _of_column(line, names))]
-        found = self._read([["column"] * max(map(len, rows)), *rows]) if len(rows) > 1 else {}
+        found = self._read([self._heading(rows), *rows]) if len(rows) > 1 else {}
         self._said |= {code: self._with_place(code, said) for code, said in found.items()}
         return len(found)
+
+    def _heading(self, rows: list[list[str]]) -> list[str]:
+        """Return a heading for such lines: equipment is the column without which two of them would say the same."""
+        heading = ["column"] * max(map(len, rows))
+        cells = [[row[n] if n < len(row) else "" for row in rows] for n in range(len(heading))]
+        what = next((n for n in range(1, len(cells)) if self._describes(cells[n], quantities=True)), None)
+        if what is None or _stand_once(cells[what]):
+            return heading
+        for n in range(1, len(cells)):
+            pairs = list(zip(cells[n], cells[what], strict=True))
+            if n != what and all(cells[n]) and len(set(pairs)) == len(pairs) and not _stand_once(cells[n]):
+                heading[n] = "equipment"
+                break
+        return heading
 
     def _with_place(self, code: str, said: _Said) -> _Said:
         """Put what stands before the last point or stroke of a name before what the name stands for."""

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from itertools import islice
 
 from analyzer.intake.tables.stamp_parts import first_row_of_parts
+from analyzer.intake.words.elapsed import first_row_that_counts
 from analyzer.intake.words.stamps import is_day_number, is_stamp_number, looks_like_clock, looks_like_stamp
 from analyzer.intake.words.units import is_measure, is_unit
 from analyzer.intake.words.values import BETWEEN_GROUPS
@@ -63,7 +64,8 @@ def find_header(rows: list[list[str]]) -> Head | None:
     rows : list of list of str
         The first rows, in cells.
     """
-    first = _first_data_row(rows)
+    counts = first_row_that_counts(rows)
+    first = _first_data_row(rows) if counts is None else counts
     if first is None:
         first = first_row_of_parts(rows)
     clocks = _first_row_of_clocks(rows)
