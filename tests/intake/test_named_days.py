@@ -10,7 +10,7 @@ import pytest
 
 from analyzer.errors import ExportError
 from analyzer.intake import read_exports
-from analyzer.intake.tables.named_day import days_in
+from analyzer.intake.words.named_dates import days_in
 from analyzer.site import Site
 from tests.intake.folders import read, said, values
 
@@ -138,3 +138,39 @@ def test_a_timetable_beside_the_trends_is_passed_over(tmp_path):
     trends = read(tmp_path, {"trend 2026-01-21.csv": rows(DAY), "hours 2026-01-21.csv": table})
     assert len(values(trends, "VAV-1", "zone_temp")) == 48
     assert "hours 2026-01-21.csv: no time stamp was found" in said(trends)
+
+
+def undecided(date: str = "02/05/2026") -> str:
+    return f"Date and time,{POINTS}\n" + "".join(f"{date} {7 + n}:00 AM,20,{190 + n}\n" for n in range(4))
+
+
+@pytest.mark.parametrize(
+    ("files", "day"),
+    [
+        ({"a.csv": 'Cold complaint\n"Readings, Thursday 5 February 2026"\n' + undecided()}, "2026-02-05"),
+        ({"a.csv": "Readings of 2 May 2026\n" + undecided()}, "2026-05-02"),
+        ({"trend 2026-02-05.csv": undecided()}, "2026-02-05"),
+        ({"2026-05-02/trend.csv": undecided()}, "2026-05-02"),
+        ({"trend 2026-02-05.csv": undecided(), "b.csv": undecided("02/06/2026")}, "2026-02-05"),
+        ({"a.csv": "From 2 May 2026 to 3 May 2026\n" + undecided()}, "2026-05-02"),
+    ],
+)
+def test_a_date_beside_settles_the_order_of_day_and_month(tmp_path, files, day):
+    trends = read(tmp_path, files)
+    assert first_and_last(trends)[0] == f"{day} 07:00"
+    assert "so they are of the date that" in said(trends)
+
+
+@pytest.mark.parametrize(
+    ("name", "head"),
+    [
+        ("a.csv", ""),
+        ("a.csv", "Printed 6 May 2026\n"),
+        ("trend 02-05-2026.csv", ""),
+        ("a.csv", "From 5 February 2026 to 2 May 2026\n"),
+        ("trend 2026-02-05.csv", "Readings of 2 May 2026\n"),
+    ],
+)
+def test_a_date_beside_that_tells_no_order(tmp_path, name, head):
+    with pytest.raises(ExportError, match="date_order"):
+        read(tmp_path, {name: head + undecided()})

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime
 import re
 from collections.abc import Sequence
 
@@ -16,19 +15,13 @@ from analyzer.intake.tables.header import STAMP_AMONG, clock_place
 from analyzer.intake.tables.raw_table import RawTable
 from analyzer.intake.tables.sniff import NoTable
 from analyzer.intake.tables.stamp_columns import is_clock, stamp_share
+from analyzer.intake.words.named_dates import days_in
 from analyzer.intake.words.stamps import looks_like_stamp
 from analyzer.intake.words.vocabulary import DAY_WORDS, STAMP_PARTS, TIME_WORDS, YEAR_AND_DAY_WORDS, fold
 from analyzer.intake.words.wording import some
 
 _HOUR = 3600  # s; a clock goes back so far on the day on which summer time ends
 _LATE = 23 * _HOUR  # s; a midnight behind it ends the day. Judgement
-_YEAR_FIRST = re.compile(r"(?<!\d)((?:19|20)\d{2})([-_. ]?)(\d{2})\2(\d{2})(?!\d)")
-_YEAR_LAST = re.compile(r"(?<!\d)(\d{1,2})([-_./ ])(\d{1,2})\2((?:19|20)\d{2})(?!\d)")
-_SHORT = re.compile(r"(\d{1,2})[-_.](\d{1,2})[-_.](\d{2})")  # the whole of a sheet's name
-_MONTH_NAMED = re.compile(
-    r"(?<!\d)(\d{1,2})[-_. ]*([^\W\d_]{3,})[-_., ]*((?:19|20)\d{2})(?!\d)"
-    r"|([^\W\d_]{3,})[-_. ]*(\d{1,2})[-_., ]+((?:19|20)\d{2})(?!\d)"
-)
 _LABEL = re.compile(r"^\W*(?P<label>[^\W\d][^\d:=]{0,30}?)\s*[:=]?\s+(?=\d|[^\W\d_]{3,}[ .]*\d)")
 
 
@@ -72,33 +65,6 @@ def _give_day(table: RawTable) -> bool:
     column, _ = date_and_time(pa.chunked_array([pa.repeat(pa.scalar(day), table.rows)]), clock)
     table.put_column(clocks, column)
     table.assume("its rows carry a time of day alone; their date was taken from {detail}.", repr(text))
-    return True
-
-
-def days_in(text: str) -> set[str]:
-    """Return the dates of a text, as stamps are spelled.
-
-    Examples
-    --------
-    >>> days_in("gallery_2026-01-22"), days_in("week 6, 2026"), sorted(days_in("20260121 to 20260125"))
-    ({'2026-01-22'}, set(), ['2026-01-21', '2026-01-25'])
-    """
-    found = {f"{y}-{m}-{d}" for y, _, m, d in _YEAR_FIRST.findall(text) if _is_date(y, m, d)}
-    found |= {f"{a}/{b}/{y}" for a, _, b, y in _YEAR_LAST.findall(text) if _is_date(y, a, b) or _is_date(y, b, a)}
-    if match := _SHORT.fullmatch(text.strip()):
-        found.add("/".join(match.groups()))
-    for d, m, y, name, day, year in _MONTH_NAMED.findall(text):
-        spelled = f"{d or day} {m or name} {y or year}"
-        if looks_like_stamp(spelled):
-            found.add(spelled)
-    return found
-
-
-def _is_date(year: str, month: str, day: str) -> bool:
-    try:
-        datetime.date(int(year), int(month), int(day))
-    except ValueError:
-        return False
     return True
 
 
