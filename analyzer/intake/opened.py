@@ -171,7 +171,8 @@ class _Opener:
 
     def _open(self, table: RawTable, *, last: bool) -> None:
         _check_names(table, table.names)
-        count_from_start(table, self._site.stamps or self._site.time_zone, self.order)
+        utc = not self._site.stamps and lines_say_utc(table.preamble)
+        count_from_start(table, "UTC" if utc else self._site.stamps or self._site.time_zone, self.order)
         layout = recognise(table, self._tags)
         if table.preamble and names_by_file(table, layout):
             name_by_line_above(table, self._tags)

@@ -131,9 +131,9 @@ def month_first(parts, texts: pa.Array, label: str, name: str, order: DateOrder,
         )
         order.learn(follows)
         return follows == "month-first"
-    told = _by_date_beside(parts, beside) if order.site is None else None
-    if told is not None:
-        word, where = told
+    dated = _by_date_beside(parts, beside) if order.site is None else None
+    if dated is not None:
+        word, where = dated
         order.assume(
             label,
             f"dates such as {{detail}} were read {word}: so they are of the date that {where!r} tells.",
@@ -168,7 +168,7 @@ def _by_date_beside(parts, beside: Sequence[str]) -> tuple[str, str] | None:
     for word in ("month-first", "day-first"):
         micros = np.concatenate([to_micros(part, word == "month-first") for part in parts])
         days[word] = set((micros[micros != NOT_A_TIME] // DAY).tolist())
-    found = {}
+    found: dict[str, str] = {}
     for text in beside:
         for day in _plain_days(text):
             words = [word for word in days if day in days[word]]

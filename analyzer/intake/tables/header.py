@@ -136,8 +136,8 @@ def _first_row_of_clocks(rows: list[list[str]]) -> int | None:
     """Find the first row of times of day under a header; whoever asks has to find their date elsewhere."""
     for n, header in enumerate(rows):
         for m in range(n + 1, min(n + 1 + _NEAR, len(rows))):
-            cells = rows[m]
-            if clock_place(header, lambda k, cells=cells: k < len(cells) and looks_like_clock(cells[k])) is not None:
+            clocks = {k for k, cell in enumerate(rows[m][:STAMP_AMONG]) if looks_like_clock(cell)}
+            if clocks and clock_place(header, clocks.__contains__) is not None:
                 return m
     return None
 
