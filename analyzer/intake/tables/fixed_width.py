@@ -9,6 +9,7 @@ import numpy as np
 
 from analyzer.intake.limits import MEBIBYTE
 from analyzer.intake.tables.export_text import ExportText
+from analyzer.intake.tables.header import is_rule
 from analyzer.intake.words.stamps import looks_like_stamp
 
 LARGEST = 32 * MEBIBYTE  # bytes; such reports are made to be read
@@ -16,6 +17,8 @@ _WIDEST = 4096  # letters of a line
 _APART = (2, 1)  # spaces that part columns, tried in turn: one parts words of a name as well
 _GAP = re.compile(r" {2,}")
 _WORDS = re.compile(r" +")
+# What numbers a page in its title: "PAGE 2 OF 6", "Seite 2/6", "p. 2".
+_PAGE = re.compile(r"\b(?:page|seite|p[aá]gina|p\.|pg\.?)\s*:?\s*\d+(?:\s*(?:of|von|de|sur|/)\s*\d+)?", re.IGNORECASE)
 _LEAST = 3  # rows
 _HEADINGS = 4  # rows above the data, the most: names over names, units under them
 
@@ -46,9 +49,29 @@ def part_columns(text: ExportText) -> ExportText | None:
         cuts = [cut for cut, holds in zip(cuts, filled, strict=True) if holds]
     for n in range(headings[0] if headings else data[0], data[0]):
         lines[n] = lines[n] if n in headings else ""  # a rule
-    for n in [*headings, *data]:
+    again = _of_other_pages(lines, headings, data)
+    for n in [*headings, *again, *data]:
         lines[n] = _parted(lines[n], cuts)
     return ExportText(text.label, "\n".join(lines).encode("utf-8"), text.encoding)
+
+
+def _of_other_pages(lines: list[str], headings: list[int], data: list[int]) -> list[int]:
+    """Return the headings that stand again among the data; titles and rules that do are blanked.
+
+    A title is the same but for the page's number. One that differs in more, such as the terminal, stays as it is.
+    """
+    names = {lines[n] for n in headings}
+    titles = {_PAGE.sub("", line).strip() for line in lines[: data[0]] if _PAGE.search(line)}
+    plain = {line for line in lines[: data[0]] if line} - names
+    rows, again = set(data), []
+    for n in range(data[0] + 1, len(lines)):
+        if n in rows:
+            continue
+        if lines[n] in names:
+            again.append(n)
+        elif lines[n] in plain or is_rule(lines[n]) or _PAGE.sub("", lines[n]).strip() in titles:
+            lines[n] = ""
+    return again
 
 
 def _begins_with_stamp(line: str) -> bool:

@@ -22,6 +22,10 @@ ON_ITS_SIDE = 3  # stamps in one row that show a table lying on its side: a head
 TIMED = 0.5  # share of cells with a time of day from which on a column holds moments, and below it days
 
 
+class NoStamps(ExportError):
+    """A table has no column of stamps, though its first rows looked as if it had: a list of numbered points does."""
+
+
 def time_columns(table: RawTable, words: list[str]) -> list[int]:
     """Find the column of stamps; or a date and, beside it, a time of day."""
     share = {}
@@ -39,7 +43,7 @@ def time_columns(table: RawTable, words: list[str]) -> list[int]:
             place="header",
         )
     if not stamped:
-        raise ExportError(
+        raise NoStamps(
             table.label,
             f"no column of time stamps was found among {', '.join(repr(name) for name in table.names[:6])}",
             "Export the stamps in a column of their own, named 'time'.",
@@ -48,7 +52,7 @@ def time_columns(table: RawTable, words: list[str]) -> list[int]:
     named = [n for n in stamped if words[n] in TIME_WORDS]
     first = (named or stamped)[0]
     clock = [
-        n for n in range(len(words)) if n != first and abs(n - first) <= CLOCK_WITHIN and _is_clock(table.columns[n])
+        n for n in range(len(words)) if n != first and abs(n - first) <= CLOCK_WITHIN and is_clock(table.columns[n])
     ]
     if clock and _is_days(table.columns[first]):
         return [first, clock[0]]
@@ -116,7 +120,8 @@ def _is_stamp_text(text: str) -> bool:
         return False
 
 
-def _is_clock(column: pa.ChunkedArray) -> bool:
+def is_clock(column: pa.ChunkedArray) -> bool:
+    """Tell a column of times of day."""
     if not is_text(column):
         return False
     texts = texts_of(column, 50)

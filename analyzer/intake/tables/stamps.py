@@ -237,7 +237,7 @@ def _from_text(column: pa.ChunkedArray, label: str, name: str, order: DateOrder,
     for part in parts:
         part.lead_with_year()
     give_years(parts, texts, label, name, beside, order)
-    months_lead = month_first(parts, texts, label, name, order)
+    months_lead = month_first(parts, texts, label, name, order, beside)
     for part in parts:
         micros[part.at] = to_micros(part, months_lead)
         absolute[part.at], summer[part.at] = part.absolute, part.summer
