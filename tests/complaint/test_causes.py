@@ -131,8 +131,8 @@ def test_a_cause_of_the_users_own_stands_beside_the_shipped(own):
     ("old", "new", "told"),
     [
         (
-            '"starved-terminal"',
-            '"starved-terminals"',
+            'feels = ["cold", "warm"]',
+            'feels = ["cold", "warm"]\nrules = ["starved-terminals"]',
             "there is no rule 'starved-terminals' (did you mean 'starved-terminal'?)",
         ),
         ("feels", "feel", "unknown key 'feel'"),
