@@ -144,7 +144,7 @@ FIELD_KINDS: dict[str, Kind] = {
     # Setpoints
     "deadband-zero": Kind(
         {"heating_shift": 2.5}, ("setpoints-too-close",), _HEATED,
-        "no deadband: heating and cooling run at once", also=("setpoint-out-of-policy",),
+        "no deadband: heating and cooling run at once", also=("setpoint-out-of-policy", "heating-and-cooling-at-once"),
         brings=("reheat-during-cooling", "reheat-with-high-primary", "zone-too-cold", "zone-too-warm",
                 "parallel-fan-on-in-cooling", "no-unoccupied-setback")),
     "setpoint-odd": Kind(

@@ -19,6 +19,9 @@ FIRST_HALF = 50.0
 LEAST_SHARE = 0.05
 # So much of it has to be there [h], with the flow settled for so long [s]. Judgement: half a working day.
 LEAST_HOURS, SETTLED = 4.0, 600.0
+# A day counts where its air handler's terminals got air in so much of its occupied hours, and the outdoor air in it from
+# the first hour on: a unit begins with none. Judgement: as primary-below-ventilation-minimum takes a day in use.
+LEAST_IN_USE, FIRST_HOUR = 0.5, 3600.0
 # The most that ventilation asks of primary air is what it asks in all but this share of the hours in use: the outdoor
 # air in it grows and shrinks with the weather, and a minimum is set for the least. Judgement.
 HARDEST = 0.9
@@ -49,13 +52,19 @@ def least_flow_taken(scene: Scene) -> np.ndarray:
 def _least_taken(scene: Scene) -> np.ndarray:
     def work_out():
         flow = scene.trend("primary_flow")
-        rows = in_use(scene) & (scene.value("air_available") > 0.5) & (scene.value("flow_settled_for") >= SETTLED)
-        rows &= ~(scene.trend("reheat_position") > FIRST_HALF) & ~np.isnan(flow)
+        rows = _supplied(scene) & ~(scene.trend("reheat_position") > FIRST_HALF) & ~np.isnan(flow)
         least = pd.Series(flow[rows]).groupby(scene.code[rows]).quantile(LEAST_SHARE)
         enough = scene.per_terminal(rows * scene.hours) >= LEAST_HOURS
         return np.where(enough, least.reindex(range(scene.count)).to_numpy(dtype=float), np.nan)
 
     return scene.once("least flow taken", work_out)
+
+
+def _supplied(scene: Scene) -> np.ndarray:
+    """Tell in which occupied rows the air handler supplies air, and did for a while; not on a day that nobody works."""
+    day_in_use = ~(scene.value("others_get_air") < LEAST_IN_USE)
+    given = (scene.value("air_available") > 0.5) & (scene.value("flow_settled_for") >= SETTLED)
+    return in_use(scene) & given & day_in_use
 
 
 @signal(
@@ -80,7 +89,7 @@ def ventilation_at_most(scene: Scene) -> np.ndarray:
 
     def work_out():
         need = scene.value("ventilation_primary")
-        rows = in_use(scene) & ~np.isnan(need)
+        rows = _supplied(scene) & (scene.value("time_in_use") >= FIRST_HOUR) & ~np.isnan(need)
         most = pd.Series(need[rows]).groupby(scene.code[rows]).quantile(HARDEST)
         return most.reindex(range(scene.count)).to_numpy(dtype=float)
 
