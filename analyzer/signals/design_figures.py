@@ -17,9 +17,10 @@ _RESTS = 0.005
 # So many hours at one value make it one that the controller holds. Judgement: two hours are no chance meeting of a
 # loop under way.
 _RESTED_FOR = 2.0
-# A reheat signal above this calls for all its heat, and so for the most air in heating [%]; below this there is none.
+# A reheat signal above this calls for all its heat, and so for the most air in heating [%]; below this there is none;
+# and so of the cooling loop.
 # Judgement: as heating-capacity-short takes a full call.
-_HEATS, _NO_HEAT = 90.0, 5.0
+_HEATS, _NO_CALL = 90.0, 5.0
 # So far above its cooling setpoint a zone has its terminal at the maximum [K]. Judgement: past any throttling range.
 _TOO_WARM = 0.7
 _WITHIN = 0.005  # of a value: taken for the same
@@ -30,6 +31,8 @@ _LOWEST, _HIGHEST = 0.02, 0.98
 # A minimum is held for this share of the time in the deadband; a setpoint within so much of the scheduled minimum, for
 # this share of it, holds the scheduled one. Judgement: after cooling the loop comes down within the hour.
 _MOST_OF_DEADBAND, _SOME_OF_DEADBAND, _NEAR_DRAWN = 0.4, 0.1, 0.02
+# From this share of the scheduled maximum on a setpoint is at it. Judgement: rounding.
+_AT_MAXIMUM = 0.95
 FIGURES = ("minimum", "maximum", "heating", "fan")
 _DRAWN = {"minimum": "primary_min", "maximum": "primary_max", "heating": "heating_primary", "fan": "fan_flow"}
 _BALANCED = {"minimum": "balanced_min", "maximum": "balanced_max", "heating": "balanced_heating", "fan": "balanced_fan"}
@@ -67,7 +70,7 @@ def _without_heat(scene: Scene, reheat: np.ndarray) -> np.ndarray:
     """Tell where the terminal does not heat: its reheat is shut; or not trended, and the zone clear of heating."""
     clear = scene.trend("zone_temp") > scene.value("heating_setpoint") + _TOO_WARM
     blind = scene.per_row(scene.has_reheat & ~scene.trended("reheat_position"))
-    return ~(reheat > _NO_HEAT) & (~blind | clear)
+    return ~(reheat > _NO_CALL) & (~blind | clear)
 
 
 def _least(scene: Scene, setpoint: np.ndarray, rests: np.ndarray, idle: np.ndarray) -> np.ndarray:
@@ -80,7 +83,10 @@ def _least(scene: Scene, setpoint: np.ndarray, rests: np.ndarray, idle: np.ndarr
     """
     drawn = scene.per_row(scene.scheduled("primary_min"))
     deadband = idle & (scene.trend("zone_temp") <= scene.value("cooling_setpoint") - _TOO_WARM)
-    least = _held(scene, setpoint, rests & deadband, _LOWEST, of=deadband, share=_MOST_OF_DEADBAND)
+    deadband &= ~(scene.trend("cooling_signal") > _NO_CALL)
+    # One at its maximum is called to cool, by whatever, though the zone is in no need of it.
+    low = ~(setpoint >= _AT_MAXIMUM * scene.per_row(scene.scheduled("primary_max")))
+    least = _held(scene, setpoint, rests & deadband & low, _LOWEST, of=deadband, share=_MOST_OF_DEADBAND)
     under = _held(scene, setpoint, rests & idle & (setpoint < drawn), _LOWEST, of=idle)
     least = np.where(np.isnan(least), under, least)
     near = deadband & rests & (np.abs(setpoint - drawn) <= _NEAR_DRAWN * drawn)

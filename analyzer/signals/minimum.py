@@ -19,8 +19,8 @@ FIRST_HALF = 50.0
 LEAST_SHARE = 0.05
 # So much of it has to be there [h], with the flow settled for so long [s]. Judgement: half a working day.
 LEAST_HOURS, SETTLED = 4.0, 600.0
-# A day counts where its air handler's terminals got air in so much of its occupied hours, and the outdoor air in it from
-# the first hour on: a unit begins with none. Judgement: as primary-below-ventilation-minimum takes a day in use.
+# A day counts where its air handler's terminals got air in so much of its occupied hours; the outdoor air in it from
+# the first hour on [s]: a unit begins with none. Judgement.
 LEAST_IN_USE, FIRST_HOUR = 0.5, 3600.0
 # The most that ventilation asks of primary air is what it asks in all but this share of the hours in use: the outdoor
 # air in it grows and shrinks with the weather, and a minimum is set for the least. Judgement.

@@ -23,7 +23,7 @@ def air_not_asked_for(v: View) -> float:
     on = v.held(v.unit_on, 1.0) & v.undisturbed
     if not np.isfinite(v.of_unit("supply_fan_status")).any():  # then nobody knows by night
         on &= v.in_use
-    return v.total(v.held(over & on & v.held(steady, 1.0), 1.0))
+    return v.total(over & on & v.held(steady, 1.0))
 
 
 def minimum_rests_elsewhere(v: View) -> float:
@@ -58,12 +58,12 @@ def both_loops(v: View) -> float:
 
 
 def heater_starts(v: View) -> float:
-    """Hours with twelve rises of the heater's signal and more, in a log that is fine enough to count them."""
+    """Hours with ten rises of the heater's signal and more, in a log that is fine enough to count them."""
     if v.logged.period.minutes > 2 or not v.scheduled or not v.is_logged("reheat_position"):
         return 0.0
     rises = np.diff(np.nan_to_num(v.reheat_position), prepend=0.0) > 20.0
     an_hour = np.convolve(rises, np.ones(v.samples_an_hour), mode="full")[: len(rises)]
-    return v.total((an_hour >= 12) & v.undisturbed)
+    return v.total((an_hour >= 10) & v.undisturbed)
 
 
 OF_TERMINALS: dict[str, dict[str, Callable[[View], float]]] = {
@@ -75,4 +75,9 @@ OF_TERMINALS: dict[str, dict[str, Callable[[View], float]]] = {
     "loops-overlap": {"heating-and-cooling-at-once": both_loops},
     "heater-chatters": {"electric-heat-short-cycling": heater_starts},
 }
-LEAST = {"flow-above-setpoint": 5.0, "heating-and-cooling-at-once": 5.0, "reheat-at-high-minimum": 10.0}
+LEAST = {
+    "flow-above-setpoint": 5.0,
+    "heating-and-cooling-at-once": 5.0,
+    "reheat-at-high-minimum": 10.0,
+    "electric-heat-short-cycling": 2.0,
+}
