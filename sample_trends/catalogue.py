@@ -138,7 +138,7 @@ CATALOGUE: dict[str, Kind] = {
     "heating-flow-too-high": Kind(
         {"heating_flow": 1.8}, ("reheat-with-high-primary",), f"{_HEATED} and {_FAN}",
         "heating flow entered far too high",
-        also=("reheat-during-cooling", "design-values-disagree")),
+        also=("reheat-during-cooling", "design-values-disagree", "minimum-setpoint-off-schedule")),
     "discharge-too-hot": Kind(
         {"heat_hottest": 26.0, "heat_capacity": 3.0, "zone_band": 0.6}, ("discharge-too-hot",),
         f"{_HEATED} and kind != 'series'",

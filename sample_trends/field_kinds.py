@@ -138,7 +138,8 @@ FIELD_KINDS: dict[str, Kind] = {
         "the cooling loop works to a setpoint of its own, under that of heating",
         also=("reheat-with-high-primary", "reheat-during-cooling", "reheat-at-high-minimum"), brings=_OVERCOOLED),
     "heater-chatters": Kind(
-        {"stage_least": 1.0, "draught": 0.16, "leaky_room": 2.0}, ("electric-heat-short-cycling",), "reheat == 'electric' and staged",
+        {"stage_least": 1.0, "draught": 0.16, "leaky_room": 2.0}, ("electric-heat-short-cycling",),
+        "reheat == 'electric' and staged",
         "thermostat in the draught of the discharge, and no least time between two switchings of the heater",
         also=("fan-short-cycling",), brings=("zone-temperature-swinging", "reheat-hunting", "zone-too-cold")),
     # Setpoints

@@ -57,11 +57,14 @@ def _work_out(scene: Scene) -> dict[str, np.ndarray]:
     too_warm = scene.trend("zone_temp") > scene.value("cooling_setpoint") + _TOO_WARM
     most = _held(scene, setpoint, rests & idle & too_warm, _HIGHEST)
     least = _least(scene, setpoint, rests, idle)
+    heating = _held(scene, setpoint, rests & (reheat >= _HEATS), _HIGHEST)
+    raised = (heating <= (1.0 + _WITHIN) * least) & (least > scene.scheduled("heating_primary"))
     return {
         "minimum": least,
         # One that stays at its minimum in a zone that is too warm is not asked for more.
         "maximum": np.where(most <= (1.0 + _WITHIN) * least, np.nan, most),
-        "heating": _held(scene, setpoint, rests & (reheat >= _HEATS), _HIGHEST),
+        # A minimum above the heating flow holds in heating too: that is the minimum's trouble.
+        "heating": np.where(raised, np.nan, heating),
         "fan": unknown,
     }
 
@@ -89,6 +92,12 @@ def _least(scene: Scene, setpoint: np.ndarray, rests: np.ndarray, idle: np.ndarr
     least = _held(scene, setpoint, rests & deadband & low, _LOWEST, of=deadband, share=_MOST_OF_DEADBAND)
     under = _held(scene, setpoint, rests & idle & (setpoint < drawn), _LOWEST, of=idle)
     least = np.where(np.isnan(least), under, least)
+    # One that heats all the time is seen at its minimum where it heats at that: with a fan, as scheduled.
+    same = (scene.kinds != "single-duct") & (scene.scheduled("heating_primary") <= scene.scheduled("primary_min"))
+    heats = (scene.trend("reheat_position") > _NO_CALL) & scene.per_row(same) & (scene.value("air_available") > 0.5)
+    heats &= scene.value("occupied") > 0.5
+    in_heating = _held(scene, setpoint, rests & heats & low, _LOWEST, of=heats, share=_MOST_OF_DEADBAND)
+    least = np.where(np.isnan(least), in_heating, least)
     near = deadband & rests & (np.abs(setpoint - drawn) <= _NEAR_DRAWN * drawn)
     hours, asked = (scene.per_terminal(rows * scene.hours) for rows in (near, deadband))
     as_drawn = (hours >= _RESTED_FOR) & (hours >= _SOME_OF_DEADBAND * asked) & (least < scene.scheduled("primary_min"))

@@ -45,14 +45,19 @@ def minimum_off(scene: Scene) -> np.ndarray:
 
 @signal("flow", needs=("primary_flow",), settled_by="the trend primary_flow over occupied hours")
 def least_flow_taken(scene: Scene) -> np.ndarray:
-    """The least primary flow that the terminal takes in occupied hours, settled, its reheat at half signal or less."""
+    """The least primary flow that the terminal takes in occupied hours, settled, its reheat at half signal or less.
+
+    Where its setpoint is trended and higher, that one: a flow that is short of it is no minimum.
+    """
     return scene.per_row(_least_taken(scene))
 
 
 def _least_taken(scene: Scene) -> np.ndarray:
     def work_out():
-        flow = scene.trend("primary_flow")
-        rows = _supplied(scene) & ~(scene.trend("reheat_position") > FIRST_HALF) & ~np.isnan(flow)
+        flow = np.fmax(scene.trend("primary_flow"), scene.trend("primary_flow_setpoint"))
+        rows = (
+            _supplied(scene) & ~(scene.trend("reheat_position") > FIRST_HALF) & ~np.isnan(scene.trend("primary_flow"))
+        )
         least = pd.Series(flow[rows]).groupby(scene.code[rows]).quantile(LEAST_SHARE)
         enough = scene.per_terminal(rows * scene.hours) >= LEAST_HOURS
         return np.where(enough, least.reindex(range(scene.count)).to_numpy(dtype=float), np.nan)
