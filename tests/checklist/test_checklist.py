@@ -5,6 +5,8 @@ import pytest
 from analyzer.checklist import CHECKLIST, fitting, write_checklist
 from analyzer.checklist.items import items
 from analyzer.engine.rule import AIR_HANDLER
+from analyzer.errors import RuleError
+from analyzer.places import rule_book
 from analyzer.report.frame import write_assets
 from analyzer.reviews import rule_book_of
 from analyzer.site import Site
@@ -51,6 +53,13 @@ def test_a_finding_calls_for_its_own_items():
     ]
     assert any("Filter" in look for look in looks) and any("Fan rotation" in look for look in looks)
     assert not any("Electric heater" in look for look in looks)
+
+
+def test_a_rule_that_calls_for_what_is_not_there_is_refused(tmp_path):
+    text = (rule_book() / "starved-terminal.toml").read_text()
+    (tmp_path / "room-left-open.toml").write_text(text.replace('"inlet-duct"', '"inlet-ducts"'))
+    with pytest.raises(RuleError, match="site_checks: there is nothing 'inlet-ducts' to look at .did you mean"):
+        rule_book_of(Site(rules_folder=tmp_path))
 
 
 @pytest.fixture(scope="module")

@@ -151,6 +151,16 @@ def test_a_mistake_is_refused_with_its_place(own, old, new, told):
     assert told in str(refused.value)
 
 
+def test_a_rule_of_the_users_own_names_the_cause_that_its_finding_is(own, tmp_path):
+    site, rule = own(), tmp_path / "mine" / "room-left-open.toml"
+    text = (rule_book() / "starved-terminal.toml").read_text()
+    rule.write_text(text.replace('complaints = ["cooling-air-short", "no-air"]', 'complaints = ["my-cause"]'))
+    assert causes_of(site)["my-cause"].rules == ("room-left-open",)
+    rule.write_text(text.replace('complaints = ["cooling-air-short", "no-air"]', 'complaints = ["my-case"]'))
+    with pytest.raises(RuleError, match="room-left-open.toml: complaints: there is no cause 'my-case'"):
+        causes_of(site)
+
+
 def test_a_second_cause_of_one_id_is_refused(own):
     with pytest.raises(RuleError, match="there is a cause 'no-air' already"):
         causes_of(own(name="no-air.toml"))
