@@ -48,7 +48,7 @@ FIELD_KINDS: dict[str, Kind] = {
     "heat-in-hand-at-dual-maximum": Kind(
         {"heat_hand": 0.5}, ("reheat-during-cooling",), f"{_HEATED} and kind == 'single-duct'",
         "reheat held open by hand at a dual-maximum terminal, in cooling too",
-        also=("reheat-without-airflow", "discharge-too-hot"),
+        also=("reheat-without-airflow", "discharge-too-hot", "heating-and-cooling-at-once"),
         brings=("reheat-with-high-primary", "zone-too-warm", "neighbours-fighting")),
     # Flow
     "sensor-tube-off": Kind(
