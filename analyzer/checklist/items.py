@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tomllib
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -18,9 +19,9 @@ class Item:
 
     __pydantic_config__ = ConfigDict(extra="forbid")
 
+    id: str
     look: str
     how: str
-    rules: tuple[str, ...] = ()
     kinds: tuple[str, ...] = ()
     reheat: tuple[str, ...] = ()
     outdoor_air_inlet: bool = False
@@ -44,17 +45,18 @@ def items() -> tuple[Item, ...]:
     return TypeAdapter(tuple[Item, ...]).validate_python(tomllib.loads(_FILE.read_text("utf-8"))["item"])
 
 
-def fitting(terminal: dict, rules=None) -> list[Item]:
+def fitting(terminal: dict, wanted: Iterable[str] | None = None) -> list[Item]:
     """Return the items that fit a terminal.
 
     Parameters
     ----------
     terminal : dict
         Its row of the schedule; empty where it is in none.
-    rules : collection of str, optional
-        Only the items that a finding by one of these rules calls for.
+    wanted : iterable of str, optional
+        Only the items of these ids, such as the ``site_checks`` of the rules that found something.
     """
-    return [item for item in items() if item.fits(terminal) and (rules is None or set(item.rules) & set(rules))]
+    ids = None if wanted is None else set(wanted)
+    return [item for item in items() if item.fits(terminal) and (ids is None or item.id in ids)]
 
 
 def word_of(terminal: dict, name: str) -> str:

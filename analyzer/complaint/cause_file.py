@@ -16,12 +16,10 @@ from analyzer.engine.rule_file import (
     LimitTable,
     Table,
     Words,
-    check_expression,
     dimension_of,
-    figures_in,
-    is_state,
     limit_of,
 )
+from analyzer.engine.rule_names import check_expression, figures_in, is_state
 from analyzer.errors import RuleError, nearest
 from analyzer.quantities import TERMINAL
 from analyzer.signals import NUMBERS, SIGNALS

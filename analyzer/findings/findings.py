@@ -15,7 +15,7 @@ from analyzer.engine.evidence import RULED_OUT, SUPPORTED
 from analyzer.engine.explained import Explained
 from analyzer.engine.judge import Judgement
 from analyzer.engine.rule import Limit, MeasureRule, Rule
-from analyzer.engine.rule_file import figures_in
+from analyzer.engine.rule_names import figures_in
 from analyzer.engine.wording import Forms, Text, forms, forms_of, words_of
 from analyzer.findings.causes import put_under_causes
 from analyzer.findings.energy import cost
