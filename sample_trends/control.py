@@ -57,7 +57,7 @@ def flow_setpoint(b, t, knobs, mode) -> None:
     t.wide_open = mode.warm_air & b.single & (t.heating_call > np.where(t.wide_open, 0.80, 0.95))
     warming = mode.warm_air & b.single
     setpoint = np.where(warming, np.where(t.wide_open, 1.0, t.heating_call) * most, setpoint)
-    runs = warming | (~mode.warm_up & mode.active)
+    runs = warming | (~mode.warm_up & (mode.active | mode.by_schedule))
     waits = b.series & (t.fan_running < 0.5) & (knobs.no_fan_interlock < 0.5)
     t.flow_setpoint = np.where(runs & ~waits & (knobs.damper_shut < 0.5), setpoint, 0.0)
 
