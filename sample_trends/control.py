@@ -47,6 +47,7 @@ def _all_or_nothing(t, knobs, cold, warm) -> None:
 def flow_setpoint(b, t, knobs, mode) -> None:
     """Set the primary flow setpoint: minimum, up to the maximum in cooling, the heating flow in heating."""
     least, most = b.primary_min * knobs.minimum * _by_carbon_dioxide(b, t), b.primary_max * knobs.maximum
+    least = np.minimum(least * mode.minimum, most)
     heating_most = np.maximum(b.heating_primary * knobs.heating_flow, least)
     cool_air = t.primary_temp < t.zone_read - 1.0
     setpoint = least + (most - least) * t.cooling_call * cool_air

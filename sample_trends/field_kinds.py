@@ -149,9 +149,11 @@ FIELD_KINDS: dict[str, Kind] = {
         {"static_fixed": 1.7}, ("static-setpoint-never-reset",), "air handler",
         "pressure setpoint fixed far above what the terminals need", also=("inlet-overpressure",)),
     "unit-supply-too-cold": Kind(
-        {"supply_fixed": 10.5}, ("supply-temp-unfit-for-load",), "air handler",
-        "supply temperature fixed so cold that all terminals reheat it", also=("reheat-at-high-minimum",),
-        brings=(*_COLD_ROOM, "reheat-with-high-primary", "air-handler-common-cause")),
+        {"supply_fixed": 10.5, "unit_minimum": 3.5}, ("supply-temp-unfit-for-load",), "air handler",
+        "supply temperature fixed so cold, at minimum flows so high, that all terminals reheat it",
+        also=("reheat-at-high-minimum", "minimum-setpoint-off-schedule", "reheat-with-high-primary"),
+        brings=(*_COLD_ROOM, "design-values-disagree", "air-handler-common-cause", "reheat-during-cooling",
+                "primary-above-maximum", "reheat-not-delivering")),
     "unit-supply-too-warm": Kind(
         {"supply_fixed": 19.5}, ("supply-temp-unfit-for-load",), "air handler",
         "supply temperature fixed so warm that all terminals stand at full cooling",

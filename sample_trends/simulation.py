@@ -184,7 +184,10 @@ class _Run:
         cold = b.single & b.heated & (t.zone_read < b.unoccupied_heating + np.where(t.heating_call > 0.0, 1.5, 0.0))
         cold_zones = np.bincount(handlers.owner, cold, len(handlers.on))
         handlers.run(
-            active=active, warm_up=warm_up, cold_zones=cold_zones, stopped=self.knobs.outage > 0,
+            active=active,
+            warm_up=warm_up,
+            cold_zones=cold_zones,
+            stopped=self.knobs.outage > 0,
             all_night=self.knobs.unit_all_night > 0,
         )
         warm = handlers.warm & (handlers.full_warm_up | (not active))
@@ -193,6 +196,7 @@ class _Run:
             minute=step,
             supply_on=handlers.on[handlers.owner],
             by_schedule=handlers.by_schedule[handlers.owner],
+            minimum=self.knobs.unit_minimum[handlers.owner],
             occupied=bool(self.occupied[step]),
             outdoor_inlet=active and not warm_up,
             warm_up=handlers.warm[handlers.owner],

@@ -19,8 +19,10 @@ from analyzer.engine.judge import Judgement
 from analyzer.engine.rule import AIR_HANDLER, Rule
 from analyzer.quantities import TERMINAL
 from analyzer.signals import Scene
+from analyzer.signals.agreed import COUNTED
 from analyzer.signals.air_seen import AIR_SEEN
 from analyzer.signals.axes import QUARTER
+from analyzer.signals.demand import DEMAND
 from analyzer.site.model import SCHEDULE, Site
 from analyzer.trends import Trends, no_air_handlers
 
@@ -148,9 +150,8 @@ def lay_together(
     not_logged = pd.DataFrame(np.nan, index=tags, columns=list(TERMINAL))
     points = no_air_handlers() if air_handlers is None else air_handlers
     settled = settle_tally(at_once.air)
-    scene = Scene(
-        Trends(table, points, not_logged, site.time_zone), site, schedule=schedule, agreed={AIR_SEEN: settled}
-    )
+    agreed = {AIR_SEEN: settled, DEMAND: COUNTED[DEMAND].settle(at_once.air.demand)}
+    scene = Scene(Trends(table, points, not_logged, site.time_zone), site, schedule=schedule, agreed=agreed)
     scene.given.update(
         _most_shared(at_once, least_terminals), **given_of(settled, at_once.tags, at_once.owner, at_once.seconds)
     )

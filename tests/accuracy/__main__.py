@@ -46,9 +46,7 @@ def main() -> None:
         return
     if call.field or call.through_files:
         first = FIELD_SEED if call.seed is None else call.seed
-        periods = [
-            Period(first + number, call.days, call.terminals, call.standing) for number in range(call.buildings)
-        ]
+        periods = [Period(first + number, call.days, call.terminals, call.standing) for number in range(call.buildings)]
         said = lambda text: print(text, flush=True)  # noqa: E731
         print(compact(measure_field(periods, said, call.workers, call.through_files)))
         return

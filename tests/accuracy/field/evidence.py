@@ -370,6 +370,8 @@ def never_reset(logged: Logged, at: str, when: np.ndarray) -> float:
     unit = logged.recording.building.air_handlers.index.get_loc(at)
     if "duct_static_setpoint" not in logged.air_handlers or logged.period.logging.counted:
         return 0.0
+    if not logged.period.logging.schedule:  # nobody says which dampers are its own
+        return 0.0
     seen = when & _in_use(logged, at)
     setpoint = logged.air_handlers["duct_static_setpoint"][seen, unit]
     own = (logged.recording.building.terminals["air_handler"] == at).to_numpy()
@@ -462,12 +464,20 @@ def too_hot(v: View) -> float:
     return v.total(v.held(v.in_use, 1.0) & (v.reheat_position > 5) & (v.discharge_temp > 48.9 + 0.5))
 
 
+def often_at_full(v: View) -> float:
+    """Hours of use at a damper that is as good as open, or in cooling at full, if they are two fifths of all; else 0."""
+    full = (v.true("true_position") > 0.93) | (v.true("cooling_call") > 0.98) | (v.true("reheat_position") > 0.93)
+    seen = v.total(v.in_use & full)
+    return seen if seen > 0.4 * v.total(v.in_use) else 0.0
+
+
 # What the readings show without naming a cause.
 SYMPTOMS = {
     "zone-too-cold": too_cold,
     "zone-too-warm": too_warm,
     "heating-capacity-short": capacity_short,
     "discharge-too-hot": too_hot,
+    "holds-back-reset": often_at_full,
     "primary-below-setpoint": below_setpoint_at_all,
     "primary-below-ventilation-minimum": below_minimum_at_all,
 }
