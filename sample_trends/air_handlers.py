@@ -119,7 +119,7 @@ class AirHandlers:
         return self.temp_wound
 
     def _wind_fan(self, level: np.ndarray, stuck: np.ndarray) -> np.ndarray:
-        """Return the share of the design pressure that the fan makes: its setpoint's, or what a blind loop drives it to.
+        """Return the share of the design pressure that the fan makes: its setpoint's, or what a blind loop comes to.
 
         A fan that keeps its speed makes less the more air it moves.
         """

@@ -260,7 +260,8 @@ def _finding(place: _Place, rule: Rule, members: list[Finding], judged: int, may
         + (
             f"{_ranked(rule, members)}. The first of them, {typical.terminal}: {typical.summary}"
             if listed
-            else f"{named(tags)}. Look for one common cause first. Median of them, {typical.terminal}: {typical.summary}"
+            else f"{named(tags)}. Look for one common cause first. "
+            f"Median of them, {typical.terminal}: {typical.summary}"
         ),
         **words_of(text, causes, supported),
         under=None,

@@ -32,8 +32,8 @@ FULL = 95.0
 PAST_COOLING, FULL_FLOW = 0.5, 0.9
 
 # By terminal and quarter hour: there at all; occupied, and by hours that were told; of whose zone is known what it asks
-# for, and asking for heat, for cooling; whose reheat is known, and reheating; of whom is known whether all its cooling is
-# on, and that it is; whose damper is known and was not caught at being miscounted, and fully open; whose valve is known
+# for, and asking for heat, for cooling; whose reheat is known, and reheating; of whom is known whether all its cooling
+# is on, and that it is; whose damper is known and was not caught at being miscounted, and fully open; whose valve is known
 # and of hot water, and fully open; whose damper was caught.
 SIGNS = (
     "present", "in_use", "hours_told", "zoned", "cold", "warm", "heated", "reheats", "cooled", "all_cooling", "dampers",
@@ -93,7 +93,7 @@ def _signs(scene: Scene, rows: np.ndarray) -> tuple[np.ndarray, ...]:
 
 
 def _highest(scene: Scene, rows: np.ndarray, terminal: np.ndarray, quarter: np.ndarray) -> np.ndarray:
-    """The mean position of each terminal's damper in its quarter hours [%]; of a row that stands for several, its own."""
+    """The mean position of each terminal's damper in its quarter hours [%]; of a row that stands for several, its."""
     damper, own = scene.trend("damper_position")[rows], (scene.seconds[rows] // QUARTER).astype(np.int64)
     known = damper == damper
     key = scene.code[rows][known] * 2**40 + own[known]
@@ -121,7 +121,7 @@ def demand_counts(scene: Scene) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        ``owner, quarter``, then ``SIGNS``, and ``most_open``: the highest position of a damper that can be believed [%].
+        ``owner, quarter``, then ``SIGNS``, and ``most_open``: the highest position of a damper that is believed [%].
     """
     terminal, quarter, found = demand_of(scene)
     tags, owner = np.unique(scene.words("air_handler").astype(str), return_inverse=True)

@@ -1,8 +1,8 @@
 """Sensors of air handlers that stand still while the plant runs.
 
 A reading that did not move for a day of running, or not even when the fan stopped and started, is no live sensor's. A
-setpoint is none and may rest. A standstill in which nothing else of the air handler moved is the log's, one at zero or of
-a point that is stored in coarse steps says nothing: it is unknown whether the sensor lives.
+setpoint is none and may rest. A standstill in which nothing else of the air handler moved is the log's; one at zero, or
+of a point that is stored in coarse steps, says nothing: it is unknown whether the sensor lives.
 """
 
 from __future__ import annotations
@@ -78,7 +78,7 @@ def unit_outdoor_flow_stuck_for(
 
 @signal("time", settled_by="the air handler's outdoor_temp", whole=True)
 def outdoor_temp_stuck_for(scene: Scene, *, flat_outdoors: float) -> np.ndarray:
-    """How long the outdoor temperature of the air handler has stood at one value, running or not [s]; 0 where it is live.
+    """How long its outdoor temperature has stood at one value, whether it runs or not [s]; 0 where it is live.
 
     Parameters
     ----------
@@ -103,7 +103,7 @@ def outdoor_temp_stuck_for(scene: Scene, *, flat_outdoors: float) -> np.ndarray:
 def unit_reading_stuck_for(
     scene: Scene, *, flat_time: float, flat_with_stop: float, least_rest: float, flat_outdoors: float
 ) -> np.ndarray:
-    """The longest of the standstills of the air handler's sensors about each moment [s]; 0 where those known are live."""
+    """The longest standstill of the air handler's sensors about each moment [s]; 0 where those known are live."""
     limits = {"flat_time": flat_time, "flat_with_stop": flat_with_stop, "least_rest": least_rest}
     longest = scene.value("outdoor_temp_stuck_for", {"flat_outdoors": flat_outdoors}).copy()
     for name in ("supply_temp", "supply_flow", "duct_pressure", "unit_outdoor_flow"):
