@@ -33,8 +33,8 @@ PAST_COOLING, FULL_FLOW = 0.5, 0.9
 
 # By terminal and quarter hour: there at all; occupied, and by hours that were told; of whose zone is known what it asks
 # for, and asking for heat, for cooling; whose reheat is known, and reheating; of whom is known whether all its cooling
-# is on, and that it is; whose damper is known and was not caught at being miscounted, and fully open; whose valve is known
-# and of hot water, and fully open; whose damper was caught.
+# is on, and that it is; whose damper is known and was not caught at being miscounted, and fully open; whose valve is
+# known and of hot water, and fully open; whose damper was caught.
 SIGNS = (
     "present", "in_use", "hours_told", "zoned", "cold", "warm", "heated", "reheats", "cooled", "all_cooling", "dampers",
     "damper_full", "valves", "valve_full", "miscounted",
