@@ -85,6 +85,7 @@ TERMINAL = _table(
     Quantity("fan_speed", "terminal fan speed signal", "%", "percent", -5, 105),
     Quantity("discharge_flow", "air delivered to the zone", "L/s", "flow", -100, 20000),
     Quantity("reheat_position", "reheat valve or electric heat signal", "%", "percent", -5, 105),
+    Quantity("cooling_signal", "cooling demand: output of the zone's cooling loop", "%", "percent", -5, 105),
     Quantity("discharge_temp", "leaving air temperature", "degC", "temperature", -20, 100),
     Quantity("primary_temp", "entering primary air temperature", "degC", "temperature", -20, 80),
     Quantity("plenum_temp", "induced (plenum) air temperature", "degC", "temperature", -20, 80),
