@@ -12,7 +12,7 @@ import numpy as np
 import pandas as pd
 
 from analyzer.signals.agreed import counted, settled
-from analyzer.signals.air_signs import COARSEST, NEAR_COOLING, by_quarter, most_seen
+from analyzer.signals.air_signs import CALLED, COARSEST, NEAR_COOLING, by_quarter, most_seen
 from analyzer.signals.axes import QUARTER
 from analyzer.signals.damper_caught import caught
 from analyzer.signals.scene import Scene
@@ -30,11 +30,13 @@ FULL = 95.0
 # A zone so far above its cooling setpoint [K], with this share of its maximum flow, cools all it can: a terminal holds
 # its flow within 5 % (UFC 4-214-02, 10-6.2), its sensor reads within 5 %.
 PAST_COOLING, FULL_FLOW = 0.5, 0.9
+# A terminal that holds its flow holds it this well (UFC 4-214-02, 10-6.2).
+HELD = 0.95
 
 # By terminal and quarter hour: there at all; occupied, and by hours that were told; of whose zone is known what it asks
 # for, and asking for heat, for cooling; whose reheat is known, and reheating; of whom is known whether all its cooling
-# is on, and that it is; whose damper is known and was not caught at being miscounted, and fully open; whose valve is
-# known and of hot water, and fully open; whose damper was caught.
+# is on, and that it is; whose damper is known and was not caught at being miscounted, and fully open for want of air;
+# whose valve is known and of hot water, and fully open; whose damper was caught.
 SIGNS = (
     "present", "in_use", "hours_told", "zoned", "cold", "warm", "heated", "reheats", "cooled", "all_cooling", "dampers",
     "damper_full", "valves", "valve_full", "miscounted",
@@ -72,6 +74,10 @@ def _signs(scene: Scene, rows: np.ndarray) -> tuple[np.ndarray, ...]:
     hot_water = (scene.words("reheat") == "hot-water")[code] & (reheat == reheat)
     zoned, cools = above_heating == above_heating, above_cooling == above_cooling
     moves = ~(flow <= 0)
+    # A position that is counted may show full opening for weeks while the flow is held at its setpoint: no word on air.
+    setpoint = scene.trend("primary_flow_setpoint")[rows]
+    untold = (setpoint != setpoint) & (above_cooling > PAST_COOLING)
+    wants_more = ((flow < HELD * setpoint) & (setpoint >= CALLED)) | untold
     at_most = (flow >= FULL_FLOW * most) | (right & (damper >= FULL))
     return (
         np.ones(len(rows), dtype=bool),
@@ -85,7 +91,7 @@ def _signs(scene: Scene, rows: np.ndarray) -> tuple[np.ndarray, ...]:
         cools & ((flow == flow) | right),
         cools & (above_cooling > PAST_COOLING) & at_most,
         right,
-        right & (damper >= FULL),
+        right & (damper >= FULL) & wants_more,
         hot_water,
         hot_water & (reheat >= FULL) & moves,
         wrong,

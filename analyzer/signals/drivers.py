@@ -36,7 +36,11 @@ def holds_a_reset_alone(scene: Scene) -> np.ndarray:
 
 @signal("state", settled_by="the trend damper_position, as measured", whole=True)
 def damper_at_full(scene: Scene) -> np.ndarray:
-    """Whether its damper stands at 95 % or more, as far as its position can be believed."""
+    """Whether its damper stands at 95 % or more for want of air, as far as its position can be believed.
+
+    It wants air where its flow is 5 % under its setpoint; or, that not being trended, where its zone is half a kelvin
+    above its cooling setpoint: a position that is counted may show full opening while the flow is held.
+    """
     return np.where(_own(scene, "dampers") > 0, _own(scene, "damper_full"), np.nan)
 
 

@@ -258,6 +258,10 @@ def alone_at_full(v: View) -> float:
     own = (v.building.terminals["air_handler"] == v.row["air_handler"]).to_numpy()
     full = (v.logged.recording.terminals["true_position"][:, own] > 0.97).sum(axis=1)
     seen = v.in_use & (v.damper_position >= 97) & (v.true("true_position") > 0.97) & (full <= 2)
+    if v.is_logged("primary_flow_setpoint"):
+        seen &= v.primary_flow < 0.92 * v.primary_flow_setpoint
+    else:
+        seen &= (v.zone_temp > v.setpoints[1] + 0.8) if np.isfinite(v.setpoints[1]).any() else False
     return v.total(seen) if v.total(seen) > 0.6 * v.total(v.in_use) else 0.0
 
 

@@ -86,11 +86,12 @@ class Truth:
         return told.assign(shown=told["hours"] >= least)
 
     def _never_reset(self) -> dict[str, float]:
-        """Hours that settle it at units without a trouble whose pressure setpoint nothing resets."""
+        """Hours that settle it at units whose pressure setpoint nothing resets; with a trouble it is true, too."""
         table, always = self.building.air_handlers, np.ones(len(self.logged.time), bool)
-        fixed = [unit for unit in table.index[~table["static_reset"]] if not self.of_unit.get(unit)]
+        fixed = list(table.index[~table["static_reset"]])
         for unit in fixed:
             self.may.setdefault(unit, set()).add(NEVER_RESET)
+        fixed = [unit for unit in fixed if not self.of_unit.get(unit)]
         return {unit: evidence.never_reset(self.logged, unit, always) for unit in fixed}
 
     def _shared_hours(self) -> dict[str, float]:
