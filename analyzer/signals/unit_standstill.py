@@ -20,6 +20,8 @@ from analyzer.signals.scene import AIR_HANDLER_HOLD, Scene
 COARSEST_TEMP, COARSEST_OUTDOORS, COARSEST_SHARE = 0.35, 0.7, 0.02
 # Where the fan stopped meanwhile: flow and pressure go to nothing then, supply air takes the duct's temperature.
 COARSEST_WITH_STOP, COARSEST_SHARE_WITH_STOP = 0.7, 0.25
+# And where it stood for so many times as long: no load stays within a tenth of the pressure for three days.
+MUCH_LONGER, COARSEST_SHARE_LONG = 3.0, 0.10
 # Points of an air handler that move by themselves, or are moved, while it runs: they tell that the log is alive.
 LIVE = (
     "supply_temp", "supply_flow", "duct_static_pressure", "supply_fan_speed", "heating_signal", "cooling_signal",
@@ -116,10 +118,12 @@ def _stuck(scene: Scene, name: str, flat_time: float, flat_with_stop: float, lea
         still = _Standstills(scene, name)
         ran, rested = still.total(still.hours_on), still.total(still.hours_off)
         stopped = (ran >= flat_with_stop) & (rested >= least_rest)
+        long = ran >= MUCH_LONGER * flat_time
         if name == "supply_temp":
-            coarsest = np.where(stopped, COARSEST_WITH_STOP, COARSEST_TEMP)
+            coarsest = np.where(stopped | long, COARSEST_WITH_STOP, COARSEST_TEMP)
         else:
-            coarsest = np.where(stopped, COARSEST_SHARE_WITH_STOP, COARSEST_SHARE) * still.value
+            share = np.where(long, COARSEST_SHARE_LONG, COARSEST_SHARE)
+            coarsest = np.where(stopped, COARSEST_SHARE_WITH_STOP, share) * still.value
         # Nothing at all is what a point without a sensor shows.
         tells = ~(still.step > coarsest) & ((still.value > 0) | (name == "supply_temp"))
         flat = stopped | (ran >= flat_time)
