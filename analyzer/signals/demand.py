@@ -162,9 +162,9 @@ def _looked_up(scene: Scene, name: str, *, nobodys: bool = False) -> np.ndarray:
         return np.full(len(axes.rows), np.nan)
     tags, code = scene.whole_scene.once("demand, owners", lambda: _keys(table))
     words = scene.words("air_handler").astype(str)
-    owner = pd.Index(tags).get_indexer(
-        np.where(words == "", None, "") if nobodys else np.where(words == "", None, words)
-    )
+    unknown = words == ""
+    owner = pd.Index(tags).get_indexer(np.full(len(words), "") if nobodys else words)
+    owner[unknown] = -1  # what hangs on no known air handler is held against none
     owner = np.repeat(owner[axes.terminal], np.diff(axes.first))
     place = owner * 2**40 + (scene.seconds[axes.rows] // QUARTER).astype(np.int64)
     at = np.minimum(np.searchsorted(code, place), len(code) - 1)
