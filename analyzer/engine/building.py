@@ -17,7 +17,7 @@ from dataclasses import dataclass, replace
 import pandas as pd
 
 from analyzer.engine.air_tally import NOT_ASSIGNED
-from analyzer.engine.common_cause import FaultsAtOnce, faults_at_once, lay_together
+from analyzer.engine.common_cause import FaultsAtOnce, faults_at_once, lay_together, with_those_by_themselves
 from analyzer.engine.explained import Explained, explained_by, in_common, put_under
 from analyzer.engine.judge import Judgement, judge
 from analyzer.engine.rule import AIR_HANDLER, Rule
@@ -114,6 +114,7 @@ def judge_air_handlers(
     """
     # Of two faults that equally many terminals share the one counts that stands first in the rule book.
     at_once = replace(at_once, rules={name: at_once.rules[name] for name in rules if name in at_once.rules})
+    at_once = with_those_by_themselves(at_once, air_handlers)
     own = _of_air_handlers(rules)
     least = [rule.values.get("least_terminals", 1.0) for rule in own.values() if rule.looks_for_common_faults]
     scene = lay_together(at_once, site, air_handlers, min(least, default=1.0))

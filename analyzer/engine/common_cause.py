@@ -133,6 +133,25 @@ def _added(counts: list[tuple[FaultCounts, np.ndarray, np.ndarray]], air_handler
     return FaultCounts(place, terminals.astype(np.int64), judged, tuple(faulty))
 
 
+def with_those_by_themselves(at_once: FaultsAtOnce, air_handlers: pd.DataFrame | None) -> FaultsAtOnce:
+    """Add the air handlers on which no terminal is known to hang, at the quarter hours of their own points."""
+    if air_handlers is None or not len(air_handlers):
+        return at_once
+    tags = air_handlers["air_handler"].cat.categories
+    alone = [tag for tag in tags if tag not in at_once.tags]
+    if not alone:
+        return at_once
+    number = pd.Index(alone).get_indexer(air_handlers["air_handler"].astype(str))
+    rows = np.flatnonzero(number >= 0)
+    seconds, moment = np.unique(
+        air_handlers["time"].astype("int64").to_numpy()[rows] / 1e6 // QUARTER * QUARTER, return_inverse=True
+    )
+    places = np.unique(number[rows] * len(seconds) + moment)
+    air = at_once.air
+    nothing = AirTally(air.counts.iloc[:0], air.runs.iloc[:0], air.members.iloc[:0], air.demand.iloc[:0])
+    return add_up([at_once, FaultsAtOnce(tuple(alone), *_owner_and_moment(places, seconds), {}, nothing)])
+
+
 def lay_together(
     at_once: FaultsAtOnce, site: Site, air_handlers: pd.DataFrame | None = None, least_terminals: float = 1.0
 ) -> Scene:
