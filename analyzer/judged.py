@@ -11,7 +11,7 @@ import pandas as pd
 
 from analyzer.engine.air_tally import NOT_ASSIGNED
 from analyzer.engine.building import joined, judge_air_handlers, judge_terminals, laid_together
-from analyzer.engine.common_cause import FaultsAtOnce, add_up, faults_at_once, parts_of
+from analyzer.engine.common_cause import FaultsAtOnce, add_up, faults_at_once, parts_of, with_those_by_themselves
 from analyzer.engine.explained import Explained
 from analyzer.engine.groups import Group
 from analyzer.engine.rule import Rule
@@ -161,6 +161,9 @@ class _AirHandlers:
 def _judge_air_handlers(task: Task, at_once: FaultsAtOnce, may_be: Mapping[str, Forms]) -> _AirHandlers:
     """Judge some air handlers after another, so that never more than the points of a few are held."""
     verdicts, gaps, findings, explained = [], [], [], []
+    source = task.source
+    alone = [tag for tag in source.air_handler_tags if tag not in at_once.tags]
+    at_once = with_those_by_themselves(at_once, (source.of((), [tag]).air_handlers for tag in alone))
     for part in parts_of(at_once):
         # What is true of the terminals of none that is known is asked of all air handlers.
         tags = task.source.air_handler_tags if NOT_ASSIGNED in part.tags else part.tags

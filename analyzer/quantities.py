@@ -105,6 +105,7 @@ AIR_HANDLER = _table(
     Quantity("heating_signal", "heating output: coil valve, burner or stage signal", "%", "percent", -5, 105),
     Quantity("cooling_signal", "cooling output: coil valve, compressor or stage signal", "%", "percent", -5, 105),
     Quantity("outdoor_temp", "outdoor air temperature", "degC", "temperature", -60, 60),
+    Quantity("outdoor_air_flow", "outdoor airflow of the air handler", "L/s", "flow", -1000, 500000),
     Quantity("outdoor_air_fraction", "share of outdoor air in the supply air", "", "fraction", 0, 1),
 )
 

@@ -47,6 +47,7 @@ def _all_or_nothing(t, knobs, cold, warm) -> None:
 def flow_setpoint(b, t, knobs, mode) -> None:
     """Set the primary flow setpoint: minimum, up to the maximum in cooling, the heating flow in heating."""
     least, most = b.primary_min * knobs.minimum * _by_carbon_dioxide(b, t), b.primary_max * knobs.maximum
+    least = np.minimum(least * mode.minimum, most)
     heating_most = np.maximum(b.heating_primary * knobs.heating_flow, least)
     cool_air = t.primary_temp < t.zone_read - 1.0
     setpoint = least + (most - least) * t.cooling_call * cool_air
@@ -57,7 +58,7 @@ def flow_setpoint(b, t, knobs, mode) -> None:
     t.wide_open = mode.warm_air & b.single & (t.heating_call > np.where(t.wide_open, 0.80, 0.95))
     warming = mode.warm_air & b.single
     setpoint = np.where(warming, np.where(t.wide_open, 1.0, t.heating_call) * most, setpoint)
-    runs = warming | (~mode.warm_up & mode.active)
+    runs = warming | (~mode.warm_up & (mode.active | mode.by_schedule))
     waits = b.series & (t.fan_running < 0.5) & (knobs.no_fan_interlock < 0.5)
     t.flow_setpoint = np.where(runs & ~waits & (knobs.damper_shut < 0.5), setpoint, 0.0)
 

@@ -162,6 +162,38 @@ FIELD_KINDS: dict[str, Kind] = {
     "unit-supply-cold": Kind(
         {"unit_heat_dead": 1.0}, ("air-handler-supply-temp-off",), "air handler",
         "supplies 52 to 56 degF against 62, its heat at 0", brings=(*_COLD_ROOM, "air-handler-common-cause")),
+    **{
+        f"unit-{sensor.replace('_', '-')}-stuck": Kind(
+            {f"{sensor}_stuck": 1.0}, ("air-handler-sensor-stuck",), "air handler", f"{reads} of the unit stuck",
+            also=also, brings=brings)
+        for sensor, reads, also, brings in (
+            ("outdoor_flow", "outdoor airflow", (), ()),
+            ("supply_flow", "supply airflow", (), ()),
+            ("pressure", "duct pressure", ("air-handler-short-of-pressure", "inlet-overpressure"),
+             (*_SHORT_OF_AIR, "airflow-hunting")),
+            ("supply_temp", "supply temperature", ("supply-temp-unfit-for-load",),
+             ("air-handler-supply-temp-off", *_COLD_ROOM, "zone-too-warm", "air-handler-common-cause",
+              "reheat-with-high-primary", "reheat-during-cooling")),
+        )
+    },
+    "unit-runs-all-night": Kind(
+        {"unit_all_night": 1.0}, ("air-handler-runs-unoccupied",), "air handler",
+        "its schedule runs the fan all night and on Sundays, nobody in",
+        brings=(*_COLD_ROOM, "fan-running-when-unoccupied", "never-unoccupied", "air-handler-common-cause")),
+    "unit-static-fixed-high": Kind(
+        {"static_fixed": 1.7}, ("static-setpoint-never-reset",), "air handler",
+        "pressure setpoint fixed far above what the terminals need", also=("inlet-overpressure",)),
+    "unit-supply-too-cold": Kind(
+        {"supply_fixed": 10.5, "unit_minimum": 3.5}, ("supply-temp-unfit-for-load",), "air handler",
+        "supply temperature fixed so cold, at minimum flows so high, that all terminals reheat it",
+        also=("reheat-at-high-minimum", "minimum-setpoint-off-schedule", "reheat-with-high-primary"),
+        brings=(*_COLD_ROOM, "design-values-disagree", "air-handler-common-cause", "reheat-during-cooling",
+                "primary-above-maximum", "reheat-not-delivering")),
+    "unit-supply-too-warm": Kind(
+        {"supply_fixed": 19.5}, ("supply-temp-unfit-for-load",), "air handler",
+        "supply temperature fixed so warm that all terminals stand at full cooling",
+        also=("holds-back-reset",),
+        brings=("zone-too-warm", "starved-terminal", "primary-below-setpoint", "air-handler-common-cause")),
     # Sound: sequences and moments that look unsound
     "functional-test": Kind(
         {"damper_open": 1.0, "heat_hand": 1.0}, (), _HEATED, "functional test: damper and heat by hand"),

@@ -62,8 +62,19 @@ KNOBS: dict[str, tuple[float, str]] = {
     "supply_shift": (0.0, "air handler: supply temperature over its setpoint [K]"),
     "outage": (0.0, "air handler: 1: its fan does not run"),
     "unit_heat_dead": (0.0, "air handler: 1: no heat of its own; it supplies what outdoor and return air mix to"),
+    "unit_all_night": (0.0, "air handler: 1: its schedule runs the fan whether anybody is in or not"),
+    "static_fixed": (FREE, "air handler: its pressure setpoint stands at so much of the design's, never reset"),
+    "supply_fixed": (FREE, "air handler: its supply temperature setpoint stands there [degC], never reset"),
+    "unit_minimum": (1.0, "air handler: minimum flows of all its terminals' controllers over the scheduled ones"),
+    "supply_temp_stuck": (0.0, "air handler: 1: the supply temperature's reading stays as it is"),
+    "pressure_stuck": (0.0, "air handler: 1: the duct pressure's reading stays as it is"),
+    "supply_flow_stuck": (0.0, "air handler: 1: the supply flow's reading stays as it is"),
+    "outdoor_flow_stuck": (0.0, "air handler: 1: the outdoor flow's reading stays as it is"),
 }
-AIR_HANDLER_KNOBS = ("static", "supply_shift", "outage", "unit_heat_dead")
+AIR_HANDLER_KNOBS = (
+    "static", "supply_shift", "outage", "unit_heat_dead", "unit_all_night", "static_fixed", "supply_fixed",
+    "unit_minimum", "supply_temp_stuck", "pressure_stuck", "supply_flow_stuck", "outdoor_flow_stuck",
+)  # fmt: skip
 
 
 class Knobs:

@@ -40,7 +40,9 @@ MORE_OF_TERMINALS = {
 }  # fmt: skip
 MORE_OF_AIR_HANDLERS = {
     "supply_temp_setpoint": "shown_setpoint", "duct_static_setpoint": "shown_pressure_setpoint",
-    "supply_fan_speed": "fan_speed", "heating_signal": "heating_signal",
+    "supply_fan_speed": "fan_speed", "heating_signal": "heating_signal", "outdoor_air_flow": "outdoor_flow_read",
+    "supply_temp": "supply_temp_read", "supply_flow": "flow_read", "duct_static_pressure": "pressure_read",
+    "true_supply_temp": "supply_temp", "true_pressure": "pressure", "by_schedule": "by_schedule",
 }  # fmt: skip
 
 
@@ -181,12 +183,20 @@ class _Run:
         active, warm_up = bool(self.active[step]), bool(self.warm_up[step])
         cold = b.single & b.heated & (t.zone_read < b.unoccupied_heating + np.where(t.heating_call > 0.0, 1.5, 0.0))
         cold_zones = np.bincount(handlers.owner, cold, len(handlers.on))
-        handlers.run(active=active, warm_up=warm_up, cold_zones=cold_zones, stopped=self.knobs.outage > 0)
+        handlers.run(
+            active=active,
+            warm_up=warm_up,
+            cold_zones=cold_zones,
+            stopped=self.knobs.outage > 0,
+            all_night=self.knobs.unit_all_night > 0,
+        )
         warm = handlers.warm & (handlers.full_warm_up | (not active))
         return SimpleNamespace(
             active=active,
             minute=step,
             supply_on=handlers.on[handlers.owner],
+            by_schedule=handlers.by_schedule[handlers.owner],
+            minimum=self.knobs.unit_minimum[handlers.owner],
             occupied=bool(self.occupied[step]),
             outdoor_inlet=active and not warm_up,
             warm_up=handlers.warm[handlers.owner],

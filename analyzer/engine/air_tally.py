@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 import pandas as pd
@@ -14,6 +14,7 @@ from analyzer.signals.agreed import COUNTED, counts_of
 from analyzer.signals.air_seen import AIR_SEEN, in_few_bytes
 from analyzer.signals.air_signs import quarters_of, runs_of, starved_at, zones_at
 from analyzer.signals.axes import QUARTER
+from analyzer.signals.demand import DEMAND
 
 # The terminals of no air handler that is known stand under this name.
 NOT_ASSIGNED = "air handler not assigned"
@@ -46,12 +47,15 @@ class AirTally:
         ``owner, terminal``: every terminal.
     settled : DataFrame, optional
         What follows from the counts, where these are not all that it follows from.
+    demand : DataFrame
+        As ``demand_counts`` tells: what the terminals ask of their air handlers.
     """
 
     counts: pd.DataFrame
     runs: pd.DataFrame
     members: pd.DataFrame
     settled: pd.DataFrame | None = None
+    demand: pd.DataFrame = field(default_factory=pd.DataFrame)
 
 
 def air_tally(scene: Scene, rules: dict[str, Rule]) -> AirTally:
@@ -67,7 +71,10 @@ def air_tally(scene: Scene, rules: dict[str, Rule]) -> AirTally:
     counts = counts.fillna(dict.fromkeys(_OWN, 0)).astype(dict.fromkeys(_OWN, np.int32))
     runs = [_runs(scene, owner, name, holds) for name, holds in ((WITHOUT_AIR, signs.lost), (STARVED, starved))]
     return AirTally(
-        counts, pd.concat(runs, ignore_index=True), pd.DataFrame({"owner": owner, "terminal": scene.terminals})
+        counts,
+        pd.concat(runs, ignore_index=True),
+        pd.DataFrame({"owner": owner, "terminal": scene.terminals}),
+        demand=counts_of(scene, DEMAND),
     )
 
 
@@ -97,6 +104,7 @@ def add_tallies(parts: Sequence[AirTally]) -> AirTally:
         counts.assign(**{name: more[name] for name in _OWN}),
         pd.concat([part.runs for part in parts], ignore_index=True),
         pd.concat([part.members for part in parts], ignore_index=True),
+        demand=COUNTED[DEMAND].add([part.demand for part in parts]),
     )
 
 
@@ -117,7 +125,8 @@ def parts_of_tally(whole: AirTally, parts: Sequence[Sequence[str]]) -> Iterator[
             whole.counts[whole.counts["owner"].isin(owners)],
             whole.runs[whole.runs["owner"].isin([*owners, ""])],
             whole.members,
-            None if settled is None else settled[settled["owner"].isin(owners)],
+            settled=None if settled is None else settled[settled["owner"].isin(owners)],
+            demand=whole.demand[whole.demand["owner"].isin(owners)],
         )
 
 

@@ -18,7 +18,7 @@ from dataclasses import dataclass, replace
 import pandas as pd
 
 from analyzer.engine.air_tally import NOT_ASSIGNED
-from analyzer.engine.common_cause import FaultsAtOnce, faults_at_once, lay_together
+from analyzer.engine.common_cause import FaultsAtOnce, faults_at_once, lay_together, with_those_by_themselves
 from analyzer.engine.explained import Explained, explained_by, in_common, put_under
 from analyzer.engine.judge import Judgement, judge
 from analyzer.engine.rule import AIR_HANDLER, Rule
@@ -86,7 +86,7 @@ def judge_building(scene: Scene, rules: dict[str, Rule], progress=None) -> Build
     terminals = judge_terminals(scene, rules, progress)
     if not _of_air_handlers(rules):
         return BuildingJudgement(terminals)
-    at_once = faults_at_once(scene, terminals, rules)
+    at_once = with_those_by_themselves(faults_at_once(scene, terminals, rules), [scene.trends.air_handlers])
     return BuildingJudgement(
         terminals, judge_air_handlers(scene.site, rules, at_once, scene.trends.air_handlers, progress)
     )

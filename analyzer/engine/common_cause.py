@@ -7,7 +7,7 @@ handlers are judged (``lay_together``).
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from operator import itemgetter
 
@@ -28,8 +28,10 @@ from analyzer.engine.judge import Judgement
 from analyzer.engine.rule import AIR_HANDLER, Rule
 from analyzer.quantities import TERMINAL
 from analyzer.signals import Scene
+from analyzer.signals.agreed import COUNTED
 from analyzer.signals.air_seen import AIR_SEEN
 from analyzer.signals.axes import QUARTER
+from analyzer.signals.demand import DEMAND
 from analyzer.site.model import SCHEDULE, Site
 from analyzer.trends import Trends, no_air_handlers
 
@@ -176,6 +178,33 @@ def _added(counts: list[tuple[FaultCounts, np.ndarray, np.ndarray]], air_handler
     return FaultCounts(place.astype(np.int32), terminals.astype(np.int32), judged, tuple(faulty))
 
 
+def with_those_by_themselves(at_once: FaultsAtOnce, tables: Iterable[pd.DataFrame]) -> FaultsAtOnce:
+    """Add the air handlers on which no terminal is known to hang, at the quarter hours of their own points.
+
+    Parameters
+    ----------
+    tables : iterable of DataFrame
+        As ``Trends.air_handlers``: of all of them, or of some after another.
+    """
+    alone = (_by_their_points(at_once, table) for table in tables)
+    return add_up([at_once, *(own for own in alone if own is not None)])
+
+
+def _by_their_points(at_once: FaultsAtOnce, air_handlers: pd.DataFrame) -> FaultsAtOnce | None:
+    tags = [tag for tag in air_handlers["air_handler"].cat.categories if tag not in at_once.tags]
+    number = pd.Index(tags).get_indexer(air_handlers["air_handler"].astype(str))
+    rows = np.flatnonzero(number >= 0)
+    if not len(rows):
+        return None
+    seconds, moment = np.unique(
+        air_handlers["time"].astype("int64").to_numpy()[rows] / 1e6 // QUARTER * QUARTER, return_inverse=True
+    )
+    places = np.unique(number[rows] * len(seconds) + moment)
+    air = at_once.air
+    nothing = AirTally(air.counts.iloc[:0], air.runs.iloc[:0], air.members.iloc[:0], demand=air.demand.iloc[:0])
+    return FaultsAtOnce(tuple(tags), *_owner_and_moment(places, seconds), {}, nothing, _period(seconds))
+
+
 def lay_together(
     at_once: FaultsAtOnce, site: Site, air_handlers: pd.DataFrame | None = None, least_terminals: float = 1.0
 ) -> Scene:
@@ -193,9 +222,8 @@ def lay_together(
     not_logged = pd.DataFrame(np.nan, index=tags, columns=list(TERMINAL))
     points = no_air_handlers() if air_handlers is None else air_handlers
     settled = settle_tally(at_once.air)
-    scene = Scene(
-        Trends(table, points, not_logged, site.time_zone), site, schedule=schedule, agreed={AIR_SEEN: settled}
-    )
+    agreed = {AIR_SEEN: settled, DEMAND: COUNTED[DEMAND].settle(at_once.air.demand)}
+    scene = Scene(Trends(table, points, not_logged, site.time_zone), site, schedule=schedule, agreed=agreed)
     scene.given.update(
         _most_shared(at_once, least_terminals), **given_of(settled, at_once.tags, at_once.owner, at_once.seconds)
     )

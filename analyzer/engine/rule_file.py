@@ -183,7 +183,7 @@ class _RuleTable(Table):
     fault_share_at_least: Annotated[float, Field(ge=0, le=1)] = 0.0
     stands: bool = False
     explains_when_low: bool = True
-    shared_as: Literal["air_handler", "building", "list"] = "air_handler"
+    shared_as: Literal["air_handler", "building", "list", "air_handler_list"] = "air_handler"
     milder: Annotated[list[_GradedTable], BeforeValidator(_several), Field(max_length=_MOST)] = []
     graver: Annotated[list[_GradedTable], Field(max_length=_MOST)] = []
     text: _TextTable

@@ -29,8 +29,8 @@ from analyzer.findings.rules_used import ranking
 # The rule whose limits say how many terminals make a fault a shared one, and what stands in for them without it.
 SHARING_RULE = "air-handler-common-cause"
 LEAST_SHARE, LEAST_TERMINALS = 0.5, 4
-# A rule that is told once for the building, as a list, from so many terminals on.
-LISTED = "list"
+# A rule that is told once for the building, or for each air handler, as a list in order, from so many terminals on.
+LISTED, LISTED_BY_AIR_HANDLER = "list", "air_handler_list"
 LEAST_LISTED = 2
 NEARLY_ALL = 0.8
 # Terminals of no known air handler share a fault where so many of them, and this share of those judged, have it, this
@@ -96,6 +96,8 @@ def told_once(
     for rule, faulty in by_rule.items():
         if rules[rule].shared_as == LISTED:
             places = [(_Place(BUILDING, BUILDING_SCOPE), faulty)]
+        elif rules[rule].shared_as == LISTED_BY_AIR_HANDLER:
+            places = _of_each_air_handler(faulty, owners)
         elif rules[rule].shared_as == BUILDING_SCOPE:
             share = least_share * judged[rule, BUILDING]
             places = [(_Place(BUILDING, BUILDING_SCOPE), faulty)] if len(faulty) >= share else []
@@ -106,7 +108,8 @@ def told_once(
         for place, members in places:
             roots = _alike([finding for finding in members if finding.under is None])
             fewest = _fewest(rules[rule], roots, judged[rule, place.tag], least_terminals)
-            if 2 * len(roots) < len(members) or len(roots) < fewest:
+            mostly_explained = 2 * len(roots) < len(members) and rules[rule].shared_as != LISTED_BY_AIR_HANDLER
+            if mostly_explained or len(roots) < fewest:
                 continue
             one = _finding(place, rules[rule], roots, judged[rule, place.tag], may_be)
             added.append(one)
@@ -117,7 +120,7 @@ def told_once(
 
 def _fewest(rule: Rule, roots: list[Finding], judged: int, least_terminals: float) -> float:
     """How many make it a shared one: of a setting two will do, where nearly all that could be judged have it."""
-    if rule.shared_as == LISTED:
+    if rule.shared_as in (LISTED, LISTED_BY_AIR_HANDLER):
         return LEAST_LISTED
     nearly_all = rule.shared_as == BUILDING_SCOPE and len(roots) >= NEARLY_ALL * judged
     return LEAST_LISTED if nearly_all else least_terminals
@@ -156,6 +159,15 @@ def _air_handlers(rule: str, faulty: list[Finding], owners, common) -> list[tupl
         handler = owners.get(finding.terminal) or ""
         if (handler, rule) in common and finding.terminal in common[handler, rule].terminals:
             by_handler[handler].append(finding)
+    return [(_Place(handler, AIR_HANDLER_SCOPE), members) for handler, members in by_handler.items()]
+
+
+def _of_each_air_handler(faulty: list[Finding], owners) -> list[tuple[_Place, list[Finding]]]:
+    """Return every air handler with the findings of its terminals, whenever they have their fault."""
+    by_handler: dict[str, list[Finding]] = defaultdict(list)
+    for finding in faulty:
+        if owners.get(finding.terminal):
+            by_handler[owners[finding.terminal]].append(finding)
     return [(_Place(handler, AIR_HANDLER_SCOPE), members) for handler, members in by_handler.items()]
 
 
@@ -210,14 +222,16 @@ def _at_once(members: list[Finding]) -> tuple[np.ndarray, np.ndarray]:
 
 def _finding(place: _Place, rule: Rule, members: list[Finding], judged: int, may_be: Mapping[str, Forms]) -> Finding:
     """Tell one finding for many: how many, which, and the one in the middle of them as an example."""
-    members = _by_size(rule, members)
-    typical = members[len(members) // 2]
-    tags = tuple(sorted(finding.terminal for finding in members))
+    listed = rule.shared_as == LISTED_BY_AIR_HANDLER
+    members = _by_size(rule, members)[:: -1 if listed else 1]
+    typical = members[0 if listed else len(members) // 2]
+    tags = tuple(finding.terminal for finding in members)
+    tags = tags if listed else tuple(sorted(tags))
     firm = sum(finding.confidence == "firm" for finding in members)
     grades = sorted(SEVERITIES.index(finding.severity) for finding in members)
     # Many of a kind at one air handler are graver than the one in the middle of them; a setting of the building is not.
     grade = grades[len(grades) // 2]
-    if place.scope == AIR_HANDLER_SCOPE:
+    if place.scope == AIR_HANDLER_SCOPE and not listed:
         grade = min(grade, max(grade - 1, SEVERITIES.index("high")))
     possible = frozenset().union(*(may_be.get(tag) or rule.forms for tag in tags))
     text = rule.wording.fitted(possible)
@@ -242,8 +256,13 @@ def _finding(place: _Place, rule: Rule, members: list[Finding], judged: int, may
             "share": Measure(100 * len(tags) / judged, "%", "Share of those judged"),
         }
         | typical.measures,
-        summary=f"{len(tags)} of {judged} terminals judged: {named(tags)}. Look for one common cause first. "
-        f"Median of them, {typical.terminal}: {typical.summary}",
+        summary=f"{len(tags)} of {judged} terminals judged: "
+        + (
+            f"{_ranked(rule, members)}. The first of them, {typical.terminal}: {typical.summary}"
+            if listed
+            else f"{named(tags)}. Look for one common cause first. "
+            f"Median of them, {typical.terminal}: {typical.summary}"
+        ),
         **words_of(text, causes, supported),
         under=None,
         answer=None,
@@ -264,6 +283,13 @@ def named(tags: Sequence[str]) -> str:
     """Name terminals in a sentence, the first of many."""
     more = f" and {len(tags) - MOST_NAMED} more" if len(tags) > MOST_NAMED else ""
     return ", ".join(tags[:MOST_NAMED]) + more
+
+
+def _ranked(rule: Rule, members: Sequence[Finding]) -> str:
+    """Name terminals in the order in which they are listed, each with the figure by which the rule ranks."""
+    measure = next((name for name, own in rule.measures.items() if own.ranks), "")
+    told = [(finding.terminal, finding.measures.get(measure)) for finding in members]
+    return named([f"{tag} ({own.value:.0f} {own.unit})" if own else tag for tag, own in told])
 
 
 def _by_size(rule: Rule, members: list[Finding]) -> list[Finding]:

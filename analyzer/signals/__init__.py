@@ -12,6 +12,7 @@ from analyzer.signals import (  # noqa: F401 (they register signals)
     damper_credible,
     deadband,
     design_figures,
+    drivers,
     duct_pressure,
     energy,
     fan_flow,
@@ -27,7 +28,9 @@ from analyzer.signals import (  # noqa: F401 (they register signals)
     sensors,
     shared,
     supply_air,
+    unit_demand,
     unit_points,
+    unit_standstill,
     ventilation_air,
     zone,
 )

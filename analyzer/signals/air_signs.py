@@ -170,7 +170,7 @@ def starved_at(scene: Scene, full_damper: float, allowed_shortfall: float) -> tu
     if np.isnan(asked).any():
         wanted = scene.trend("zone_temp")[rows] > scene.value("cooling_setpoint")[rows] + TOO_WARM
         wanted |= scene.air_handler("supply_fan_speed")[rows] >= FULL_SPEED
-        asked = np.where(np.isnan(asked) & wanted, _most(scene)[scene.code[rows]], asked)
+        asked = np.where(np.isnan(asked) & wanted, most_seen(scene)[scene.code[rows]], asked)
     starved = (damper >= full_damper) & (asked >= CALLED) & (flow < (1.0 - allowed_shortfall) * asked)
     low = (setpoint >= CALLED) & (flow < THERE * setpoint)
     signs = np.stack([starved, low, damper == damper, asked >= CALLED])
@@ -194,7 +194,7 @@ def _chronic(holds: np.ndarray, asks: np.ndarray, terminal: np.ndarray, count: i
     return (held > OWN_TROUBLE * asked)[terminal]
 
 
-def _most(scene: Scene) -> np.ndarray:
+def most_seen(scene: Scene) -> np.ndarray:
     """The most that each terminal is balanced or scheduled to; else a cautious share of the most that was seen."""
     balanced, scheduled = scene.scheduled("balanced_max"), scene.scheduled("primary_max")
     seen = OF_SEEN * scene.reduce(np.fmax, scene.trend("primary_flow"), np.nan)

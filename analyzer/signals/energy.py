@@ -30,3 +30,25 @@ def fan_power(scene: Scene) -> np.ndarray:
     """
     power = scene.value("fan_flow") * FAN_POWER_PER_FLOW * scene.trend("fan_status")
     return np.where(scene.per_row(variable_speed(scene)), np.nan, power)
+
+
+# Electric power of a supply fan [W per L/s]: half of what ANSI/ASHRAE/IES 90.1, 6.5.3.1, allows at design with variable
+# flow (0.0015 hp per cfm is 2.4 W per L/s; from memory), as for part load. Judgement.
+FAN_POWER = 1.2
+# Heat of air [J per L and K], and to what it is warmed [degC]. Common practice, no source.
+HEAT_OF_AIR, WARMED_TO = 1.2, 20.0
+
+
+@signal("power", settled_by="the air handler's supply_flow", whole=True)
+def supply_fan_power(scene: Scene) -> np.ndarray:
+    """Electric power of the air handler's supply fan [W], estimated from its airflow."""
+    return np.maximum(scene.air_handler("supply_flow"), 0.0) * FAN_POWER
+
+
+@signal("power", settled_by="the air handler's outdoor_air_flow and outdoor_temp", whole=True)
+def outdoor_air_heat(scene: Scene) -> np.ndarray:
+    """Heat that warms the air handler's outdoor air to 20 degC [W]; 0 where it is warmer."""
+    flow = scene.air_handler("outdoor_air_flow")
+    part = scene.air_handler("supply_flow") * scene.air_handler("outdoor_air_fraction")
+    flow = np.maximum(np.where(np.isnan(flow), part, flow), 0.0)
+    return flow * HEAT_OF_AIR * np.maximum(WARMED_TO - scene.air_handler("outdoor_temp"), 0.0)

@@ -43,7 +43,7 @@ UNIT_NAMES = {
     "supply_flow": "Supply Air Flow", "duct_static_pressure": "Duct Static Pressure",
     "duct_static_setpoint": "Duct Static Pressure Setpoint", "supply_fan_status": "Supply Fan Status",
     "supply_fan_speed": "Supply Fan Speed", "heating_signal": "Heating Output",
-    "outdoor_temp": "Outdoor Air Temperature",
+    "outdoor_temp": "Outdoor Air Temperature", "outdoor_air_flow": "Outdoor Air Flow",
 }  # fmt: skip
 # Real sites do not say so; until the site file can, the header has to.
 STAMPS = "Timestamp UTC"
@@ -121,7 +121,6 @@ def _unit(logged: Logged, number: int, stamps) -> pd.DataFrame:
     columns["Building Static Pressure"] = np.round(rng.normal(0.03, 0.01, rows), 3)
     columns["Exhaust Fan Speed"] = np.round(rng.uniform(20, 60, rows))
     columns["Return Fan Status"] = columns["Supply Fan Status"]
-    columns["Outdoor Air Flow"] = np.full(rows, 5000)
     columns["Discharge Air Humidity"] = np.round(rng.uniform(30, 50, rows), 1)
     return pd.DataFrame(columns)
 

@@ -134,7 +134,7 @@ def _of_air_handlers(period: Period, recording: Recording) -> dict[str, np.ndarr
     logging, shown = period.logging, {}
     left_out = {
         "duct_static_pressure": not logging.static, "duct_static_setpoint": not logging.static_setpoint,
-        "supply_temp_setpoint": not logging.supply_setpoint,
+        "supply_temp_setpoint": not logging.supply_setpoint, "outdoor_air_flow": not logging.outdoor_flow,
     }  # fmt: skip
     for name in AIR_HANDLER:
         if name in recording.air_handlers and not left_out.get(name):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -29,7 +29,12 @@ AFTERWARDS = (
 OF_TERMINALS = tuple(
     name for name, kind in FIELD_KINDS.items() if kind.shows and kind.where != "air handler" and name not in AFTERWARDS
 ) + ("coil-weak",)
-OF_AIR_HANDLERS = tuple(name for name, kind in FIELD_KINDS.items() if kind.where == "air handler")
+# Troubles of an air handler for a while, and those that stand: of each unit one at the most.
+OF_AIR_HANDLERS = ("unit-outage", "unit-short-of-pressure", "unit-supply-cold")
+STANDING = tuple(
+    name for name, kind in FIELD_KINDS.items() if kind.where == "air handler" and name not in OF_AIR_HANDLERS
+)
+OUT_OF_SEASON = {"unit-supply-too-cold": ("warm",), "unit-supply-too-warm": ("cold", "mild")}
 SETPOINTS = ("effective and occupied", "effective and occupied", "pair", "effective", "occupied", "none")
 
 
@@ -45,7 +50,7 @@ class Logging:
         There is a terminal schedule (without one nobody says which air handler a terminal hangs on).
     fan_control : bool
         It says which fans are variable.
-    flow_setpoint, static, static_setpoint, supply_setpoint : bool
+    flow_setpoint, static, static_setpoint, supply_setpoint, outdoor_flow : bool
         The point is in the export.
     setpoints : str
         One of SETPOINTS.
@@ -75,6 +80,7 @@ class Logging:
     counted: bool
     volts: bool
     cooling_signal: bool
+    outdoor_flow: bool
 
 
 @dataclass(frozen=True)
@@ -87,15 +93,19 @@ class Period:
         Draws everything. Every third is a sound building.
     days, terminals : optional
         Where not drawn: smaller ones for tests.
+    standing : bool
+        Every air handler has a trouble that stands, and none for a while, also where the building would be sound; its
+        points are logged, and of three buildings two have no fault at terminals.
     """
 
     seed: int
     days_given: float | None = None
     terminals_given: int | None = None
+    standing: bool = False
 
     @property
     def sound_building(self) -> bool:
-        return self.seed % 3 == 2
+        return self.seed % 3 == 2 and not self.standing
 
     @cached_property
     def season(self) -> str:
@@ -136,7 +146,7 @@ class Period:
     @cached_property
     def logging(self) -> Logging:
         rng = np.random.default_rng([self.seed, 37])
-        return Logging(
+        logging = Logging(
             minutes=self.minutes,
             schedule=self.seed % 2 == 0,
             fan_control=bool(rng.random() < 0.7),
@@ -151,7 +161,13 @@ class Period:
             counted=bool(rng.random() < 0.75),
             volts=bool(rng.random() < 0.12),
             cooling_signal=bool(np.random.default_rng([self.seed, 67]).random() < 0.5),
+            outdoor_flow=bool(rng.random() < 0.7),
         )
+        if not self.standing:
+            return logging
+        # Here it is the air handlers that are asked about: their points are logged.
+        counted = bool(rng.random() < 0.3)
+        return replace(logging, static=True, static_setpoint=True, outdoor_flow=True, counted=counted, volts=False)
 
     @cached_property
     def faults(self) -> tuple[Fault, ...]:
@@ -160,10 +176,14 @@ class Period:
         placed = list(self._tests(rng))
         if self.sound_building:
             return (*placed, *self._near_misses(rng, set(self.building.terminals.index)))
-        placed += self._of_air_handlers(rng)
+        for_a_while = self._of_air_handlers(rng)
+        placed += self._of_standing(()) if self.standing else for_a_while
+        if not self.standing:
+            placed += self._of_standing({fault.at for fault in placed})
         free = set(self.building.terminals.index)
-        placed += self._of_terminals(rng, OF_TERMINALS, free)
-        placed += self._of_terminals(np.random.default_rng([self.seed, 71]), AFTERWARDS, free)
+        if self.seed % 3 == 0 or not self.standing:
+            placed += self._of_terminals(rng, OF_TERMINALS, free)
+            placed += self._of_terminals(np.random.default_rng([self.seed, 71]), AFTERWARDS, free)
         return (*placed, *self._near_misses(rng, free))
 
     def _of_terminals(self, rng, kinds: tuple[str, ...], free: set[str]):
@@ -239,6 +259,20 @@ class Period:
             ends = begins + pd.Timedelta(days=max(share * self.days, 2.0))
             turns = {"static": float(rng.uniform(0.05, 0.14))} if kind == "unit-short-of-pressure" else {}
             placed.append(Fault(str(kind), str(at), start=begins, end=ends, turns=turns))
+        return placed
+
+    def _of_standing(self, taken):
+        """A trouble that stands, at most air handlers that have none for a while: a sensor's from some hour on."""
+        rng = np.random.default_rng([self.seed, 73])
+        kinds = [kind for kind in rng.permutation(STANDING) if self.season not in OUT_OF_SEASON.get(str(kind), ())]
+        placed = []
+        for kind, at in zip(kinds, self.building.air_handlers.index, strict=False):
+            begins = pd.Timestamp(self.start) + pd.Timedelta(days=int(rng.uniform(0.0, 0.35) * self.days))
+            begins += pd.Timedelta(minutes=int(rng.integers(8 * 60, 17 * 60)))
+            if at in taken or (rng.random() < 0.2 and not self.standing):
+                continue
+            sensor = str(kind).endswith("-stuck")
+            placed.append(Fault(str(kind), str(at), **({"start": begins} if sensor else {})))
         return placed
 
     def _tests(self, rng):

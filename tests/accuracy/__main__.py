@@ -32,6 +32,11 @@ def main() -> None:
     )
     parser.add_argument("--field-exports", type=Path, metavar="DIR", help="only write a field period as raw files")
     parser.add_argument("--buildings", type=int, default=6, help="of field mode (default: %(default)s)")
+    parser.add_argument("--days", type=float, help="of field mode, where not drawn")
+    parser.add_argument("--terminals", type=int, help="of field mode, where not drawn")
+    parser.add_argument(
+        "--standing", action="store_true", help="field mode: every air handler has a trouble that stands"
+    )
     parser.add_argument("--workers", type=int, default=1, help="of field mode: processes (default: %(default)s)")
     parser.add_argument("--out", type=Path, default=PAGE, help="the page (default: %(default)s)")
     call = parser.parse_args()
@@ -41,7 +46,7 @@ def main() -> None:
         return
     if call.field or call.through_files:
         first = FIELD_SEED if call.seed is None else call.seed
-        periods = [Period(first + number) for number in range(call.buildings)]
+        periods = [Period(first + number, call.days, call.terminals, call.standing) for number in range(call.buildings)]
         said = lambda text: print(text, flush=True)  # noqa: E731
         print(compact(measure_field(periods, said, call.workers, call.through_files)))
         return

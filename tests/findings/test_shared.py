@@ -46,6 +46,19 @@ def test_what_is_told_as_a_list_takes_two_however_many_were_judged(faulty, liste
         assert sum(finding.scope == "building" for finding in found) == listed
 
 
+def test_what_drives_an_air_handler_is_a_list_in_order_without_those_that_are_explained():
+    sizes = {"VAV-6": 3, "VAV-7": 9, "VAV-9": 5, "VAV-1": 4}
+    findings = [made(tag, "holds-back-reset", size=size) for tag, size in sizes.items()]
+    findings += [made("VAV-10", "holds-back-reset", size=20, under="VAV-10/starved-terminal")]
+    found = told("holds-back-reset", list(sizes), findings=findings)
+    (one,) = [finding for finding in found if finding.scope == "air_handler"]
+    assert one.id == "AHU-2/holds-back-reset" and one.terminals == ("VAV-7", "VAV-9", "VAV-6")
+    assert one.severity == "low"
+    assert {finding.terminal for finding in found if finding.under == one.id} == set(one.terminals)
+    alone = [finding.terminal for finding in found if finding.under is None and finding is not one]
+    assert alone == ["VAV-1"]  # the only one of its air handler keeps a line of its own
+
+
 @pytest.mark.parametrize(("faulty", "shared"), [(3, 0), (4, 0), (5, 1)])
 def test_it_takes_half_of_the_judged_and_four_at_the_least(faulty, shared):
     found = told("no-unoccupied-setback", TAGS[:faulty])

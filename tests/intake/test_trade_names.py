@@ -25,7 +25,7 @@ def test_a_name_of_the_trade_is_what_it_says(row):
     point = propose("trend.csv", Entry(row["name"]), TagFinder([], []))
     assert (point.quantity or "") == row["quantity"]
     if point.mapped:
-        assert point.air_handler == (row["quantity"] not in TERMINAL or row["name"].startswith("AHU-1"))
+        assert point.air_handler == (row["quantity"] not in TERMINAL or row["name"].startswith(("AHU-1", "RTU-")))
 
 
 def test_there_are_two_hundred_of_them_and_each_stands_once():

@@ -88,6 +88,9 @@ def figure_of(name: str) -> Figure:
     view = _View(scene, rule, at)
     panels = _trend_panels(view, case)
     _add_comparisons(panels, view, np.isin(view.rows, episodes.row))
+    if not any(panel.lines for panel in panels.values()):  # nothing is held against a limit: the points themselves
+        for point in case.told["air_handler"]:
+            _draw(panels, view, AIR_HANDLER[point], scene.air_handler(point)[view.rows])
     shown = [panel for panel in panels.values() if panel.lines]
     span = _span(shown, view.hours, found)
     for panel in shown:

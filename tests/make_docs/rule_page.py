@@ -296,6 +296,7 @@ def _shared(rule: Rule) -> str:
 _SHARED = {
     "air_handler": "Where most terminals of an air handler have it at the same time, it is told once, for the air handler.",
     "building": "Where most terminals of the building have it, at whatever time, it is told once, for the building.",
+    "air_handler_list": "Two or more terminals of one air handler that have it are told once, in order, for the air handler.",
     "list": "Two or more terminals that have it are told once, as a list, for the building.",
 }
 

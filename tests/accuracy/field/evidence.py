@@ -148,7 +148,7 @@ def open_without_air(v: View) -> float:
         if rows.sum() < v.samples_an_hour:
             continue
         position, flow = v.damper_position[rows], v.primary_flow[rows]
-        pressure = np.sqrt(v.logged.recording.air_handlers["duct_static_pressure"][rows, v.unit])
+        pressure = np.sqrt(v.logged.recording.air_handlers["true_pressure"][rows, v.unit])
         travels = np.nanmax(position) - np.nanmin(position) > 50.0
         still = np.nanstd(flow / pressure) < 0.04 * np.nanmean(flow / pressure)
         seen += v.total(rows) if travels and still else 0.0
@@ -251,6 +251,20 @@ def no_setback(v: View) -> float:
     return max((v.total(v.out_of_hours & (values > 19.0) & (values < 26.0)) for values in seen), default=0.0)
 
 
+def alone_at_full(v: View) -> float:
+    """Hours of use at full damper, shown and true, in which one other terminal of its unit at the most is as open."""
+    if not v.scheduled or not v.is_logged("damper_position", "primary_flow") or v.logged.period.logging.counted:
+        return 0.0
+    own = (v.building.terminals["air_handler"] == v.row["air_handler"]).to_numpy()
+    full = (v.logged.recording.terminals["true_position"][:, own] > 0.97).sum(axis=1)
+    seen = v.in_use & (v.damper_position >= 97) & (v.true("true_position") > 0.97) & (full <= 2)
+    if v.is_logged("primary_flow_setpoint"):
+        seen &= v.primary_flow < 0.92 * v.primary_flow_setpoint
+    else:
+        seen &= (v.zone_temp > v.setpoints[1] + 0.8) if np.isfinite(v.setpoints[1]).any() else False
+    return v.total(seen) if v.total(seen) > 0.6 * v.total(v.in_use) else 0.0
+
+
 # kind -> rule -> hours of evidence at a terminal
 OF_TERMINALS: dict[str, dict[str, Callable[[View], float]]] = {
     "coil-dead": {"reheat-not-delivering": coil_dead},
@@ -264,7 +278,7 @@ OF_TERMINALS: dict[str, dict[str, Callable[[View], float]]] = {
     "flow-zero-drifted": {"flow-sensor-drift": reads_without_air},
     "linkage-slipped-in-field": {"damper-not-moving-air": open_without_air},
     "room-loses-too-much": {"heating-capacity-short": capacity_short, "zone-too-cold": too_cold},
-    "room-overloaded": {"zone-too-warm": too_warm},
+    "room-overloaded": {"zone-too-warm": too_warm, "holds-back-reset": alone_at_full},
     "zone-sensor-stuck": {"sensor-flatlined": stuck},
     "duct-blocked-in-field": {"starved-terminal": starved},
     "damper-stuck-in-field": {"primary-below-setpoint": below_setpoint},
@@ -310,7 +324,94 @@ def supply_cold(logged: Logged, at: str, when: np.ndarray) -> float:
     return float((short & when).sum() * logged.period.minutes / 60)
 
 
+def _true(logged: Logged, at: str, name: str) -> np.ndarray:
+    """What was true of a unit's terminals, a column each."""
+    own = (logged.recording.building.terminals["air_handler"] == at).to_numpy()
+    return logged.recording.terminals[name][:, own].astype(float)
+
+
+def _in_use(logged: Logged, at: str) -> np.ndarray:
+    unit = logged.recording.building.air_handlers.index.get_loc(at)
+    runs = logged.recording.air_handlers["supply_fan_status"][:, unit] > 0.5
+    return runs & (logged.recording.terminals["occupied"][:, 0] > 0.5)
+
+
+def _hours(logged: Logged, seen: np.ndarray) -> float:
+    return float(np.nan_to_num(seen.astype(float)).sum() * logged.period.minutes / 60)
+
+
+def reading_stuck(name: str) -> Callable[[Logged, str, np.ndarray], float]:
+    """Hours of running in which the point is logged and stuck, its fan having stopped and started meanwhile."""
+
+    def hours(logged: Logged, at: str, when: np.ndarray) -> float:
+        unit = logged.recording.building.air_handlers.index.get_loc(at)
+        if name not in logged.air_handlers:
+            return 0.0
+        runs = logged.recording.air_handlers["supply_fan_status"][:, unit] > 0.5
+        values = logged.air_handlers[name][:, unit]
+        turned = (np.diff(runs.astype(int), prepend=int(runs[0])) != 0) & when
+        at_rest = np.nanmax(values[when]) <= 0.0
+        return 0.0 if at_rest or turned.sum() < 4 else _hours(logged, runs & when & np.isfinite(values))
+
+    return hours
+
+
+def runs_all_night(logged: Logged, at: str, when: np.ndarray) -> float:
+    """Hours in which the fan runs by its schedule, none of its zones calling, three hours and more from any use."""
+    unit = logged.recording.building.air_handlers.index.get_loc(at)
+    by_schedule = logged.recording.air_handlers["by_schedule"][:, unit] > 0.5
+    cold = _true(logged, at, "true_zone_temp") < _true(logged, at, "heating_setpoint") + 1.5
+    warm = _true(logged, at, "true_zone_temp") > _true(logged, at, "cooling_setpoint") - 1.0
+    known = logged.period.logging.setpoints in ("pair", "effective", "effective and occupied")
+    used = logged.recording.terminals["occupied"][:, 0] > 0.5
+    margin = round(240 / logged.period.minutes)
+    near = np.convolve(used, np.ones(2 * margin + 1), "same") > 0
+    return _hours(logged, when & by_schedule & ~(cold | warm).any(axis=1) & ~near) if known else 0.0
+
+
+def never_reset(logged: Logged, at: str, when: np.ndarray) -> float:
+    """Hours of use with a logged setpoint that stands, where no damper of the unit is past 80 % in them; else 0."""
+    unit = logged.recording.building.air_handlers.index.get_loc(at)
+    if "duct_static_setpoint" not in logged.air_handlers or logged.period.logging.counted:
+        return 0.0
+    if not logged.period.logging.schedule:  # nobody says which dampers are its own
+        return 0.0
+    seen = when & _in_use(logged, at)
+    setpoint = logged.air_handlers["duct_static_setpoint"][seen, unit]
+    own = (logged.recording.building.terminals["air_handler"] == at).to_numpy()
+    logs = np.isfinite(logged.terminals["damper_position"][:, own]).mean(axis=0) > 0.5
+    still = np.ptp(setpoint) < 1.0 and logs.all()
+    most = np.maximum(_true(logged, at, "true_position"), _true(logged, at, "damper_position")).max(axis=1)
+    return _hours(logged, seen) if still and (most[seen] > 0.8).mean() < 0.001 else 0.0
+
+
+def unfit_for_load(logged: Logged, at: str, when: np.ndarray) -> float:
+    """Hours of use in which nearly all heated terminals reheat cold air, or nearly all terminals cool all they can."""
+    seen = when & _in_use(logged, at)
+    unit = logged.recording.building.air_handlers.index.get_loc(at)
+    own = (logged.recording.building.terminals["air_handler"] == at).to_numpy()
+    heated = (logged.recording.building.terminals["reheat"] != "none").to_numpy()[own]
+    reheats = logged.terminals["reheat_position"][:, own][:, heated] > 10.0
+    mild = logged.recording.air_handlers["outdoor_temp"][:, unit] > 2.0
+    supply = logged.recording.air_handlers["true_supply_temp"][:, unit]
+    nobody_cools = _true(logged, at, "cooling_call").max(axis=1) < 0.02
+    cold = (reheats.mean(axis=1) > 0.85) & mild & nobody_cools & (supply < 14.0)
+    over = _true(logged, at, "true_zone_temp") > _true(logged, at, "cooling_setpoint") + 0.8
+    full = over & (_true(logged, at, "cooling_call") > 0.98)
+    told = logged.period.logging.setpoints != "none" or logged.period.logging.site_setpoints
+    warm = (full.mean(axis=1) > 0.75) & (supply > 16.0) & told
+    return _hours(logged, seen & (cold | warm)) if seen.any() else 0.0
+
+
 OF_AIR_HANDLERS: dict[str, dict[str, Callable[[Logged, str, np.ndarray], float]]] = {
+    "unit-outdoor-flow-stuck": {"air-handler-sensor-stuck": reading_stuck("outdoor_air_flow")},
+    "unit-supply-flow-stuck": {"air-handler-sensor-stuck": reading_stuck("supply_flow")},
+    "unit-pressure-stuck": {"air-handler-sensor-stuck": reading_stuck("duct_static_pressure")},
+    "unit-supply-temp-stuck": {"air-handler-sensor-stuck": reading_stuck("supply_temp")},
+    "unit-runs-all-night": {"air-handler-runs-unoccupied": runs_all_night},
+    "unit-static-fixed-high": {"static-setpoint-never-reset": never_reset},
+    "unit-supply-too-cold": {"supply-temp-unfit-for-load": unfit_for_load},
+    "unit-supply-too-warm": {"supply-temp-unfit-for-load": unfit_for_load},
     "unit-outage": {"air-handler-outage": outage},
     "unit-short-of-pressure": {"air-handler-short-of-pressure": short_of_pressure},
     "unit-supply-cold": {"air-handler-supply-temp-off": supply_cold},
@@ -337,6 +438,10 @@ LEAST = {
     "flow-sensor-drift": 8.0,
     "fan-running-when-unoccupied": 6.0,
     "setpoint-out-of-policy": 8.0,
+    "static-setpoint-never-reset": 45.0,
+    "air-handler-runs-unoccupied": 8.0,
+    "supply-temp-unfit-for-load": 12.0,
+    "holds-back-reset": 20.0,
 }
 USUAL_LEAST = 4.0  # h
 
@@ -363,12 +468,20 @@ def too_hot(v: View) -> float:
     return v.total(v.held(v.in_use, 1.0) & (v.reheat_position > 5) & (v.discharge_temp > 48.9 + 0.5))
 
 
+def often_at_full(v: View) -> float:
+    """Hours of use at a damper that is as good as open, or in cooling at full, if they are two fifths of all; else 0."""
+    full = (v.true("true_position") > 0.93) | (v.true("cooling_call") > 0.98) | (v.true("reheat_position") > 0.93)
+    seen = v.total(v.in_use & full)
+    return seen if seen > 0.4 * v.total(v.in_use) else 0.0
+
+
 # What the readings show without naming a cause.
 SYMPTOMS = {
     "zone-too-cold": too_cold,
     "zone-too-warm": too_warm,
     "heating-capacity-short": capacity_short,
     "discharge-too-hot": too_hot,
+    "holds-back-reset": often_at_full,
     "primary-below-setpoint": below_setpoint_at_all,
     "primary-below-ventilation-minimum": below_minimum_at_all,
 }

@@ -78,6 +78,8 @@ def _of_shared(truth: Truth, row) -> str:
     kinds = [kind_of(fault.kind) for unit in own for fault in truth.of_unit.get(unit, ())]
     if any(row.rule in (*kind.shows, *kind.also) for kind in kinds):
         return RIGHT
+    if any(row.rule in truth.may.get(unit, ()) for unit in own):
+        return RIGHT
     each = [_of_terminal(truth, row.rule, tag) for tag in tags]
     conditions = truth.conditions.get(row.rule, set())
     true_of = [tag in conditions or said == RIGHT for tag, said in zip(tags, each, strict=True)]

@@ -15,6 +15,7 @@ from tests.accuracy.field.view import View
 
 BUILDING = "building"
 SHARED = 0.5  # more than so many of the terminals: what they have is the building's (or the air handler's)
+NEVER_RESET = "static-setpoint-never-reset"
 JUMPED = 3  # terminals whose position jumps make positions not credible
 
 
@@ -78,12 +79,22 @@ class Truth:
                 when = during(self.logged.recording, fault)
                 for rule, hours_of in evidence.OF_AIR_HANDLERS[fault.kind].items():
                     rows.append((fault.kind, unit, rule, hours_of(self.logged, unit, when)))
+        rows += [("pressure never reset", unit, NEVER_RESET, hours) for unit, hours in self._never_reset().items()]
         rows += [("shared by the building", BUILDING, rule, hours) for rule, hours in self._shared_hours().items()]
         told = pd.DataFrame(rows, columns=["kind", "at", "rule", "hours"])
         least = told["rule"].map(evidence.LEAST | evidence_of_loops.LEAST).fillna(evidence.USUAL_LEAST) * min(
             self.logged.period.days / 7, 1.0
         )
         return told.assign(shown=told["hours"] >= least)
+
+    def _never_reset(self) -> dict[str, float]:
+        """Hours that settle it at units whose pressure setpoint nothing resets; with a trouble it is true, too."""
+        table, always = self.building.air_handlers, np.ones(len(self.logged.time), bool)
+        fixed = list(table.index[~table["static_reset"]])
+        for unit in fixed:
+            self.may.setdefault(unit, set()).add(NEVER_RESET)
+        fixed = [unit for unit in fixed if not self.of_unit.get(unit)]
+        return {unit: evidence.never_reset(self.logged, unit, always) for unit in fixed}
 
     def _shared_hours(self) -> dict[str, float]:
         """Hours that settle what the whole building shares; a gap by policy is a finding at the most, and not asked for."""
