@@ -56,10 +56,10 @@ class AirHandlers:
         self.fan_speed, self.heating_signal = np.zeros(count), np.zeros(count)
         self.shown_setpoint, self.shown_pressure_setpoint = np.zeros(count), np.zeros(count)
 
-    def run(self, *, active: bool, warm_up: bool, cold_zones: np.ndarray, stopped: np.ndarray) -> None:
+    def run(self, *, active: np.ndarray, warm_up: bool, cold_zones: np.ndarray, stopped: np.ndarray) -> None:
         """Decide which fans run: in warm-up and occupied hours, and by night when single-duct zones call for heat."""
         self.setback_clock += STEP / 60.0
-        calls = ((self.setback & (self.setback_clock < LEAST_SETBACK_RUN)) | (cold_zones > 0)) & (not active)
+        calls = ((self.setback & (self.setback_clock < LEAST_SETBACK_RUN)) | (cold_zones > 0)) & ~active
         self.setback_clock = np.where(calls & ~self.setback, 0.0, self.setback_clock)
         self.setback = calls
         self.on = (calls | active) & ~stopped

@@ -78,6 +78,7 @@ def _readings(recording: Recording) -> dict[str, np.ndarray]:
             values = recording.terminals[name].astype(float)
             values = 100.0 * values if name in ("damper_position", "reheat_position") else values
             shown[name] = np.where(trended[name].to_numpy(), values, np.nan)
+    shown["occupied"] = np.where(trended["occupied"].to_numpy(), recording.terminals["mode"].astype(float), np.nan)
     return shown
 
 
@@ -122,8 +123,9 @@ def _kept(period: Period, terminals: dict[str, np.ndarray], rng) -> dict[str, np
     few = few_samples(len(terminals["zone_temp"]), rng)
     only_few = rng.random(terminals["zone_temp"].shape[1]) < LOST_AIR
     terminals["primary_temp"] = np.where(few[:, None] | ~only_few, terminals["primary_temp"], np.nan)
-    # An occupancy code that never changes is no occupancy: the hours come from the site.
-    terminals["occupied"] = np.full_like(terminals["occupied"], np.nan)
+    # An occupancy code that never changes is no occupancy: the hours come from the site. The annex may log its mode.
+    logs_mode = period.building.terminals["annex"].to_numpy() & period.logging.mode
+    terminals["occupied"] = np.where(logs_mode, terminals["occupied"], np.nan)
     return terminals
 
 

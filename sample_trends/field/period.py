@@ -8,6 +8,7 @@ from functools import cached_property
 import numpy as np
 import pandas as pd
 
+from sample_trends.annex_kinds import ANNEX_KINDS, NEVER_OFF, PLACED, SIZES
 from sample_trends.building import Building
 from sample_trends.faults import Fault, kind_of
 from sample_trends.field.building import field_building
@@ -52,6 +53,8 @@ class Logging:
         Damper positions are counted by the controllers.
     volts : bool
         ... and logged in whole volts.
+    mode : bool
+        The occupancy mode is logged, in the annex; elsewhere it is a code that never changes.
     """
 
     minutes: int
@@ -67,6 +70,7 @@ class Logging:
     policy: bool
     counted: bool
     volts: bool
+    mode: bool
 
 
 @dataclass(frozen=True)
@@ -142,6 +146,7 @@ class Period:
             policy=bool(rng.random() < 0.5),
             counted=bool(rng.random() < 0.75),
             volts=bool(rng.random() < 0.12),
+            mode=bool(np.random.default_rng([self.seed, 67]).random() < 0.5),
         )
 
     @cached_property
@@ -150,9 +155,9 @@ class Period:
         rng = np.random.default_rng([self.seed, 41])
         placed = list(self._tests(rng))
         if self.sound_building:
-            return (*placed, *self._near_misses(rng, set(self.building.terminals.index)))
+            return (*placed, *self._near_misses(rng, self._main))
         placed += self._of_air_handlers(rng)
-        free = set(self.building.terminals.index)
+        free = self._main
         for kind in rng.permutation(OF_TERMINALS):
             can = [tag for tag in self.building.terminals.query(FIELD_KINDS[kind].where).index if tag in free]
             for at in rng.permutation(can)[: 1 + int(rng.random() < 0.25)]:
@@ -160,7 +165,39 @@ class Period:
                 placed.append(Fault(str(kind), str(at), turns=self._turns(kind, rng), **self._growth(kind)))
                 if kind == "flow-slides":  # so that its damper opens
                     placed.append(Fault("busy-room", str(at)))
-        return (*placed, *self._near_misses(rng, free))
+        placed += self._near_misses(rng, free)
+        return (*placed, *self._of_annex(placed))
+
+    @property
+    def _main(self) -> set[str]:
+        """The terminals that are not in the annex."""
+        table = self.building.terminals
+        return set(table.index[~table["annex"]])
+
+    def _of_annex(self, placed: list[Fault]) -> list[Fault]:
+        """Return faults of the annex, drawn by themselves: each kind once, in a room of its own."""
+        rng, table = np.random.default_rng([self.seed, 71]), self.building.terminals
+        free, found = set(table.index[table["annex"]]), []
+        for kind, own in ANNEX_KINDS.items():
+            if own.where == "air handler":
+                continue
+            can = [tag for tag in table.query(own.where).index if tag in free]
+            at = str(rng.choice(can)) if can else ""
+            turns = self._size_in_annex(kind, rng)
+            if rng.random() < PLACED and at:
+                free -= self._neighbourhood(at)
+                found.append(Fault(kind, at, turns=turns))
+        quiet = [unit for unit in self.building.air_handlers.index if unit not in {fault.at for fault in placed}]
+        if quiet and rng.random() < NEVER_OFF:
+            found.append(Fault("unit-never-off", str(quiet[0])))
+        return found
+
+    def _size_in_annex(self, kind: str, rng) -> dict[str, float]:
+        if kind not in SIZES:
+            return {}
+        name, ranges = SIZES[kind]
+        low, high = ranges[int(rng.integers(len(ranges)))]
+        return {name: float(rng.uniform(low, high))}
 
     def _growth(self, kind: str) -> dict:
         """Let a sensor slide from two fifths to a half of the period."""
@@ -222,7 +259,8 @@ class Period:
             return []
         day = pd.Timestamp(self.start) + pd.Timedelta(days=int(rng.integers(1, 4)))
         kind = str(rng.choice(["functional-test", "balancing"]))
-        can = rng.permutation(self.building.terminals.query(FIELD_KINDS[kind].where).index)[:16]
+        where = f"({FIELD_KINDS[kind].where}) and not annex"
+        can = rng.permutation(self.building.terminals.query(where).index)[:16]
         hours = [day + pd.Timedelta(hours=8 + number % 8) for number in range(len(can))]
         return [
             Fault(kind, str(at), start=begins, end=begins + pd.Timedelta("55min"))
