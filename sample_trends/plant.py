@@ -96,6 +96,12 @@ def beginning(count: int) -> SimpleNamespace:
         "discharge_read",
     )  # fmt: skip
     state = {name: full(0.0) for name in zeros} | {name: full(_BEGINS_AT) for name in warm}
-    state |= {"co2": full(450.0), "co2_read": full(450.0), "fan_clock": full(60.0), "stage_clock": full(60.0), "fan_share": full(1.0)}
+    state |= {
+        "co2": full(450.0),
+        "co2_read": full(450.0),
+        "fan_clock": full(60.0),
+        "stage_clock": full(60.0),
+        "fan_share": full(1.0),
+    }
     off = np.zeros(count, bool)  # replaced, never changed in place
     return SimpleNamespace(**state, was_active=False, wide_open=off, heats=off, cools=off)

@@ -6,6 +6,7 @@ Each topic has its file; importing this package fills the register ``SIGNALS``.
 from analyzer.signals import (  # noqa: F401 (they register signals)
     air_seen,
     airflow,
+    carbon_dioxide,
     coil_off,
     damper,
     damper_counted,
@@ -20,14 +21,17 @@ from analyzer.signals import (  # noqa: F401 (they register signals)
     flow_zero,
     heating,
     in_force,
+    log_ends,
     mixing,
     reheat,
     sensors,
     shared,
     supply_air,
     unit_points,
+    unoccupied,
     ventilation_air,
     zone,
+    zone_offset,
 )
 from analyzer.signals.register import SIGNALS, Signal
 from analyzer.signals.scene import HOLD_INTERVALS, NUMBERS, Scene

@@ -89,7 +89,14 @@ MADE_OF = {
     "minimum_in_use": "primary_flow_setpoint",
     "maximum_in_use": "primary_flow_setpoint and zone_temp",
     "heating_in_use": "primary_flow_setpoint and reheat_position",
-    "co2_when_empty": "co2 and occupied",
+    "co2_lowest_when_empty": "co2 and occupied",
+    "co2_usual_when_empty": "co2 and occupied",
+    # What no trend of the one terminal settles, or what is made of many trends, is asked for as such.
+    "log_ended_for": "log_ended_for",
+    "zone_off_neighbours": "zone_off_neighbours",
+    "zone_off_own_air": "zone_off_own_air",
+    "zone_sensor_off": "zone_sensor_off",
+    "power_of_air": "primary_flow",
 }
 
 # What a terminal is, as names of a definition.
