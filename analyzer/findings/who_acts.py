@@ -27,6 +27,7 @@ _BY_RULE = {
     "heating-capacity-short": "mechanical, then design",
     "inlet-overpressure": "balancing, then operation",
     "neighbours-fighting": "operation, then controls",
+    "never-unoccupied": "operation, then controls",
     "no-unoccupied-setback": "operation",
     "outdoor-air-inlet-below-minimum": "balancing, then controls",
     "primary-below-setpoint": "mechanical, then balancing",

@@ -16,6 +16,10 @@ MOVING_AIR = 10.0
 # So many nights, about each, are taken together; of these so many have to be known. Judgement: a working week, and
 # two that agree.
 NIGHTS, LEAST_NIGHTS = 5, 2
+# In a room that leaks, what people left behind falls by more than this share of its excess over outdoor air from the
+# fourth hour before the end of the night to the last one: an air change in 60 hours. Judgement: the tightest of
+# buildings leak several times that.
+FALLS = 0.05
 # The flow at much and at little carbon dioxide takes so many hours each to be known [h]. Judgement.
 LEAST_TOLD = 2.0
 
@@ -33,14 +37,17 @@ def co2_out_of_range(scene: Scene, *, no_sensor: float, least_co2: float) -> np.
     settled_by="the trends co2 and occupied, or occupied hours in the site file",
     where_trended=("co2",),
 )
-def co2_lowest_when_empty(scene: Scene, *, no_sensor: float, empty_for: float, air_for: float) -> np.ndarray:
+def co2_lowest_when_empty(
+    scene: Scene, *, no_sensor: float, empty_for: float, air_for: float, outdoor_co2: float
+) -> np.ndarray:
     """The lowest carbon dioxide of five nights about each: in no night does the empty room come further down.
 
-    Of the hours from ``empty_for`` after occupancy on, at least six of them, with air moving for ``air_for`` among
-    them: the air of the day has to be gone, and leaves a tight room only where other air comes. Unknown with fewer
-    than two such nights, and where occupied hours are assumed.
+    Of the hours from ``empty_for`` after occupancy on, at least six of them. The air of the day has to be gone: air
+    moved for ``air_for`` among them, or the reading does not fall any more, which it does in any room as long as there
+    is more than outdoor air (``outdoor_co2``) has. Unknown with fewer than two such nights, and where occupied hours
+    are assumed.
     """
-    return _nights(scene, no_sensor, empty_for, air_for)["lowest"]
+    return _nights(scene, no_sensor, empty_for, air_for, outdoor_co2)["lowest"]
 
 
 @signal(
@@ -49,20 +56,23 @@ def co2_lowest_when_empty(scene: Scene, *, no_sensor: float, empty_for: float, a
     settled_by="the trends co2 and occupied, or occupied hours in the site file",
     where_trended=("co2",),
 )
-def co2_usual_when_empty(scene: Scene, *, no_sensor: float, empty_for: float, air_for: float) -> np.ndarray:
+def co2_usual_when_empty(
+    scene: Scene, *, no_sensor: float, empty_for: float, air_for: float, outdoor_co2: float
+) -> np.ndarray:
     """The median, over five nights about each, of the lowest carbon dioxide of the empty room.
 
     Of the same nights as ``co2_lowest_when_empty``.
     """
-    return _nights(scene, no_sensor, empty_for, air_for)["usual"]
+    return _nights(scene, no_sensor, empty_for, air_for, outdoor_co2)["usual"]
 
 
-def _nights(scene: Scene, no_sensor: float, empty_for: float, air_for: float) -> dict[str, np.ndarray]:
-    key = ("nights of carbon dioxide", no_sensor, empty_for, air_for)
-    return scene.once(key, lambda: _of_nights(scene, no_sensor, empty_for, air_for))
+def _nights(scene: Scene, *limits: float) -> dict[str, np.ndarray]:
+    return scene.once(("nights of carbon dioxide", limits), lambda: _of_nights(scene, *limits))
 
 
-def _of_nights(scene: Scene, no_sensor: float, empty_for: float, air_for: float) -> dict[str, np.ndarray]:
+def _of_nights(
+    scene: Scene, no_sensor: float, empty_for: float, air_for: float, outdoor_co2: float
+) -> dict[str, np.ndarray]:
     co2 = scene.trend("co2")
     empty = (scene.value("time_since_occupancy") >= empty_for) & (scene.value("occupied") < 0.5) & (co2 > no_sensor)
     empty &= ~scene.per_row(scene.assumed(("occupied",)))
@@ -76,7 +86,7 @@ def _of_nights(scene: Scene, no_sensor: float, empty_for: float, air_for: float)
     moves = (scene.trend("primary_flow")[rows] > MOVING_AIR) | (scene.value("supply_air_on")[rows] > 0.5)
     long_enough = np.add.reduceat(scene.hours[rows], first) >= LEAST_EMPTY - 1e-9
     aired = np.add.reduceat(scene.hours[rows] * moves, first) >= air_for / 3600.0 - 1e-9
-    tells = long_enough & aired
+    tells = long_enough & (aired | ~_still_falls(co2[rows], scene.seconds[rows], first, outdoor_co2))
     nights = pd.Series(lowest[tells]).groupby(scene.code[rows][first][tells])
     about = nights.rolling(NIGHTS, center=True, min_periods=LEAST_NIGHTS)
     for name, of_nights in (("lowest", about.min()), ("usual", about.median())):
@@ -86,12 +96,20 @@ def _of_nights(scene: Scene, no_sensor: float, empty_for: float, air_for: float)
     return found
 
 
-@signal(
-    "concentration",
-    needs=("co2",),
-    settled_by="the trend co2",
-    where_trended=("co2",),
-)
+def _still_falls(co2: np.ndarray, seconds: np.ndarray, first: np.ndarray, outdoor_co2: float) -> np.ndarray:
+    """Tell for each stretch whether its carbon dioxide fell in its last four hours."""
+    last = np.append(first[1:], len(co2)) - 1
+    to_end = np.repeat(seconds[last], last - first + 1) - seconds
+
+    def mean(rows: np.ndarray) -> np.ndarray:
+        count = np.add.reduceat(rows.astype(float), first)
+        return np.add.reduceat(np.where(rows, co2, 0.0), first) / np.where(count > 0, count, np.nan)
+
+    before, end = mean((to_end > 3 * 3600.0) & (to_end <= 4 * 3600.0)), mean(to_end <= 3600.0)
+    return ~(before - end <= FALLS * np.maximum(before - outdoor_co2, 0.0))
+
+
+@signal("concentration", needs=("co2",), settled_by="the trend co2", where_trended=("co2",))
 def co2_breathed(
     scene: Scene, *, no_sensor: float, empty_for: float, air_for: float, outdoor_co2: float, most_co2_empty: float
 ) -> np.ndarray:
@@ -100,7 +118,7 @@ def co2_breathed(
     As read, where the lowest of its nights does not lie over ``most_co2_empty``; unknown of a point without a sensor.
     """
     co2 = scene.trend("co2")
-    lowest = scene.reduce(np.fmin, _nights(scene, no_sensor, empty_for, air_for)["lowest"], np.nan)
+    lowest = scene.reduce(np.fmin, _nights(scene, no_sensor, empty_for, air_for, outdoor_co2)["lowest"], np.nan)
     too_much = np.where(lowest > most_co2_empty, lowest - outdoor_co2, 0.0)
     return np.where(co2 > no_sensor, co2 - scene.per_row(too_much), np.nan)
 

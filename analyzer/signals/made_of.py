@@ -97,6 +97,8 @@ MADE_OF = {
     "zone_off_own_air": "zone_off_own_air",
     "zone_sensor_off": "zone_sensor_off",
     "power_of_air": "primary_flow",
+    "standby_share": "standby_share",
+    "standby_told_for": "standby_told_for",
 }
 
 # What a terminal is, as names of a definition.

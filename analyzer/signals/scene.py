@@ -209,7 +209,7 @@ class Scene(Layout):
         return self.trend_logged_every(name)
 
     def trend_logged_every(self, name: str) -> np.ndarray:
-        """Return how often a trend is logged [s], also one whose name is a signal's too: 0 on change; NaN without it."""
+        """Return how often a trend is logged [s], 0 on change, NaN without it: also where a signal has its name."""
         return self.once(("logged", name), lambda: self.logging[name].to_numpy())
 
     def _coarsest(self, names) -> np.ndarray:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from analyzer.signals.air_signs import MOVES
+from analyzer.signals.air_signs import CALLED, MOVES, SHUT
 from analyzer.signals.flow_zero import zero_is_wrong
 from analyzer.signals.in_force import by_the_clock
 from analyzer.signals.register import signal
@@ -44,10 +44,14 @@ def occupied_by_mode(scene: Scene) -> np.ndarray:
 def flow_kept(scene: Scene) -> np.ndarray:
     """Primary airflow, over the one that is exceeded in 80 % of the site's hours with air; 0 of next to no flow.
 
-    Unknown of a sensor that reads air with the air handler off.
+    Unknown of a sensor that reads air with the air handler off, and where nothing but the reading says that air moves:
+    neither the air handler, nor an airflow setpoint or a damper that is open.
     """
     kept = _kept(scene, "primary_flow")
-    return np.where(scene.per_row(zero_is_wrong(scene)), np.nan, kept)
+    told = (scene.value("supply_air_on") > 0.5) | (scene.trend("primary_flow_setpoint") >= CALLED)
+    told |= np.isnan(scene.trend("primary_flow_setpoint")) & (scene.trend("damper_position") > SHUT)
+    doubtful = (kept > 0.0) & ~told
+    return np.where(scene.per_row(zero_is_wrong(scene)) | doubtful, np.nan, kept)
 
 
 @signal(
@@ -85,7 +89,7 @@ def power_of_air(scene: Scene, *, supply_fan_power: float) -> np.ndarray:
 
 @signal(
     "fraction",
-    settled_by="the trends of the standby setpoints, and effective_setpoint or heating_setpoint and cooling_setpoint",
+    settled_by="the trend effective_setpoint or heating_setpoint, beside standby_heating_setpoint",
     where_trended=("standby_heating_setpoint", "standby_cooling_setpoint"),
 )
 def standby_share(scene: Scene) -> np.ndarray:
@@ -109,7 +113,7 @@ def standby_share(scene: Scene) -> np.ndarray:
     return scene.per_row(of_standby / np.where(hours > 0, hours, np.nan))
 
 
-@signal("time", settled_by="the trends of the standby setpoints, and of the setpoint in force")
+@signal("time", settled_by="the trend effective_setpoint or heating_setpoint, beside standby_heating_setpoint")
 def standby_told_for(scene: Scene) -> np.ndarray:
     """How long in all it is known, in occupied time, whether the standby setpoint is in force [s]; one a terminal."""
     known = (scene.value("occupied") > 0.5) & ~np.isnan(scene.value("standby_share"))

@@ -116,7 +116,6 @@ def _steady(scene: Scene, apart: np.ndarray) -> np.ndarray:
     "temperature_difference",
     needs=("zone_temp", "discharge_temp", "fan_status"),
     settled_by="nights with the terminal fan on and no heat, at this terminal and three others of its air handler",
-    where_trended=("zone_temp", "discharge_temp", "fan_status"),
     whole=True,
 )
 def zone_off_own_air(scene: Scene, *, same_air: float) -> np.ndarray:

@@ -12,6 +12,7 @@ import numpy as np
 
 from analyzer.quantities import find_unit
 from sample_trends.field import Logged
+from tests.accuracy.field.annex_evidence import LEAST_OF_ANNEX, OF_ANNEX, runs_all_night
 from tests.accuracy.field.view import View
 
 CFM = find_unit("cfm", "flow").to_si(1.0)
@@ -278,6 +279,7 @@ OF_TERMINALS: dict[str, dict[str, Callable[[View], float]]] = {
     "deadband-zero": {"setpoints-too-close": no_gap},
     "setpoint-odd": {"setpoint-out-of-policy": odd_setpoint},
     "no-setback-in-field": {"no-unoccupied-setback": no_setback},
+    **OF_ANNEX,
 }  # fmt: skip
 
 
@@ -314,6 +316,7 @@ OF_AIR_HANDLERS: dict[str, dict[str, Callable[[Logged, str, np.ndarray], float]]
     "unit-outage": {"air-handler-outage": outage},
     "unit-short-of-pressure": {"air-handler-short-of-pressure": short_of_pressure},
     "unit-supply-cold": {"air-handler-supply-temp-off": supply_cold},
+    "unit-never-off": {"never-unoccupied": runs_all_night},
 }
 
 
@@ -337,6 +340,7 @@ LEAST = {
     "flow-sensor-drift": 8.0,
     "fan-running-when-unoccupied": 6.0,
     "setpoint-out-of-policy": 8.0,
+    **LEAST_OF_ANNEX,
 }
 USUAL_LEAST = 4.0  # h
 
