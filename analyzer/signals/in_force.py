@@ -31,7 +31,7 @@ def occupied(scene: Scene) -> np.ndarray:
     if own.any() and scene.site.occupied_hours is not None:
         never = _never_changes(scene, trended)
         scene.tally(
-            "The occupancy mode of {count} terminals says occupied throughout, nights too; the site file's hours count.",
+            "The occupancy mode of {count} terminals always says occupied; the site file's hours count.",
             never,
         )
         own = own & ~never

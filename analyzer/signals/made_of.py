@@ -97,6 +97,7 @@ MADE_OF = {
     "zone_off_own_air": "zone_off_own_air",
     "zone_sensor_off": "zone_sensor_off",
     "power_of_air": "primary_flow",
+    "setback_calls": "zone_temp",
     "standby_share": "standby_share",
     "standby_told_for": "standby_told_for",
 }

@@ -77,6 +77,20 @@ def _kept(scene: Scene, name: str) -> np.ndarray:
     return np.where(flow <= MOVES, 0.0, flow / usual) + 0.0 * flow
 
 
+@signal("state", needs=("zone_temp",), settled_by="the trend zone_temp")
+def setback_calls(scene: Scene, *, least_setback: float, near_call: float) -> np.ndarray:
+    """Whether air may come to hold the zone out of hours: warmer than the zone, or the zone near a setpoint set back.
+
+    Never unknown: where nothing says that it is called, it is not.
+    """
+    zone = scene.trend("zone_temp")
+    called = scene.value("primary_temp") > zone
+    for side, sign in (("heating", 1.0), ("cooling", -1.0)):
+        back = scene.value(f"{side}_setback") >= least_setback
+        called |= back & (sign * (zone - scene.value(f"{side}_setpoint")) < near_call)
+    return called.astype(float)
+
+
 @signal("power", settled_by="the trend primary_flow")
 def power_of_air(scene: Scene, *, supply_fan_power: float) -> np.ndarray:
     """Electric power that moves the terminal's air [W]: its share of the supply fan's, and its own fan's where known.
