@@ -18,7 +18,7 @@ def breathed(v: View) -> float:
     """The air of the room in use, for a tenth of the time and more, holds much more than the limit of an office."""
     if not v.is_logged("co2"):
         return 0.0
-    seen = v.in_use & (v.true("true_co2") > 1250.0) & (v.co2 > CONNECTED)
+    seen = v.in_use & (v.true("true_co2") > 1180.0) & (v.co2 > CONNECTED)
     return v.total(seen) if seen.sum() > 0.1 * max(v.in_use.sum(), 1) else 0.0
 
 
@@ -67,8 +67,9 @@ def zone_off(v: View) -> float:
     heat = v.logged.recording.terminals["coil_heat"][:, [v.at, *others]]
     left = v.held(((flows < 3.0) & (heat < 10.0)).all(axis=1), 6.0) & v.out_of_hours
     even = np.ptp(true[:, [v.at, *others]], axis=1) < 0.6
+    mild = np.abs(true[:, v.at] - v.logged.recording.air_handlers["outdoor_temp"][:, v.unit]) < 12.0  # no facade tells
     beyond = np.abs(read[:, v.at] - np.nanmedian(read[:, others], axis=1)) > 2.3
-    return v.total(left & even & beyond)
+    return v.total(left & even & mild & beyond)
 
 
 OF_ANNEX = {
