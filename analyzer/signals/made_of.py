@@ -94,8 +94,6 @@ MADE_OF = {
     # What no trend of the one terminal settles, or what is made of many trends, is asked for as such.
     "log_ended_for": "log_ended_for",
     "zone_off_neighbours": "zone_off_neighbours",
-    "zone_off_own_air": "zone_off_own_air",
-    "zone_sensor_off": "zone_sensor_off",
     "power_of_air": "primary_flow",
     "setback_calls": "zone_temp",
     "standby_share": "standby_share",

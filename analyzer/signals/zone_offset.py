@@ -1,7 +1,8 @@
-"""A zone sensor held against others of its room, and against the air of the room that the terminal's own fan draws.
+"""A zone sensor held against the others of its open room.
 
 In an open room that has been left alone for long, sensors read alike; in use they do not: sun, people, windows and the
-terminals themselves make real differences between them.
+terminals themselves make real differences between them. The air that a terminal's own fan draws at night settles
+nothing: what the plenum adds to it differs from terminal to terminal by as much as a sensor may be off.
 """
 
 from __future__ import annotations
@@ -9,11 +10,9 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from analyzer.signals.agreed import agreed, shown
 from analyzer.signals.air_signs import STILL
 from analyzer.signals.axes import QUARTER
-from analyzer.signals.days import median_of_days
-from analyzer.signals.grouped import grouped_median, median_of_known
+from analyzer.signals.grouped import grouped_median
 from analyzer.signals.register import signal
 from analyzer.signals.scene import Scene
 from analyzer.signals.windows import since_change
@@ -23,14 +22,10 @@ from analyzer.signals.windows import since_change
 COOLS_FOR = 3 * 3600.0
 # No sun from then to then [local hours]. Common practice, no source: also in June.
 DARK_FROM, DARK_UNTIL = 22, 5
-# Of the fan's own air: it has run for so long, without heat or primary air [s]. Judgement: casing and coil take on
-# the air's temperature.
-RUNS_FOR = 1800.0
-# What is held against it has to be told in so many hours, or on so many days. Judgement.
-LEAST_HOURS, LEAST_DAYS = 4.0, 2
+# It has to be told in so many hours. Judgement: half of a night.
+LEAST_HOURS = 4.0
 # Nights on which it is off by amounts further apart than this are no offset [K]. Judgement: twice a sensor's accuracy.
 STEADY = 1.0
-FANS = "night with the fan on: {}"
 
 
 @signal(
@@ -110,84 +105,3 @@ def _steady(scene: Scene, apart: np.ndarray) -> np.ndarray:
     hours = np.bincount(scene.code[rows], scene.hours[rows], scene.count)
     usual[(hours < LEAST_HOURS - 1e-9) | (strays > STEADY / 2)] = np.nan
     return np.where(np.isnan(apart), np.nan, scene.per_row(usual))
-
-
-@signal(
-    "temperature_difference",
-    needs=("zone_temp", "discharge_temp", "fan_status"),
-    settled_by="nights with the terminal fan on and no heat, at this terminal and three others of its air handler",
-    whole=True,
-)
-def zone_off_own_air(scene: Scene, *, same_air: float) -> np.ndarray:
-    """How far the zone temperature lies over the room air that the fan draws, more than at like terminals [K].
-
-    At night with the fan on, no heat and no primary air the discharge has the temperature of the room's own air, and
-    what plenum and fan add. Held against the median of the air handler's terminals in the same state: of the zone less
-    the discharge. Known only where the discharge itself lies within ``same_air`` of theirs, so that the discharge
-    sensor is not to blame, on two days at least that agree.
-    """
-    own = _of_nights(scene)
-    off = {name: own[name] - agreed(scene, FANS.format(name)) for name in own}
-    off_by = np.where(np.abs(off["discharge"]) <= same_air, off["apart"], np.nan)
-    usual = median_of_known(off_by)
-    strays = median_of_known(np.abs(off_by - usual[:, None]))
-    days = (~np.isnan(off_by)).sum(axis=1)
-    usual[(days < LEAST_DAYS) | (strays > STEADY / 2)] = np.nan
-    return np.where(_draws_room_air(scene), scene.per_row(usual), np.nan)
-
-
-def _draws_room_air(scene: Scene) -> np.ndarray:
-    """Tell the rows at which the terminal's fan has moved nothing but room air for a while, at night."""
-
-    def work_out():
-        flow, reheat = scene.trend("primary_flow"), scene.trend("reheat_position")
-        no_air = (flow <= STILL) | (np.isnan(flow) & (scene.value("supply_air_on") < 0.5))
-        heated = scene.per_row(scene.has_reheat)
-        alone = (scene.trend("fan_status") > 0.5) & no_air & (~heated | (reheat <= 0.0))
-        since = since_change(~alone, scene.first, scene.seconds)
-        return (since >= RUNS_FOR) & (scene.value("occupied") < 0.5) & _dark(scene)
-
-    return scene.once("draws room air", work_out)
-
-
-def _of_nights(scene: Scene) -> dict[str, np.ndarray]:
-    """Return by day the zone less the discharge, and the discharge, with nothing but room air: (terminals, days)."""
-
-    def work_out():
-        zone, discharge = scene.trend("zone_temp"), scene.trend("discharge_temp")
-        rows = np.flatnonzero(_draws_room_air(scene) & ~np.isnan(zone) & ~np.isnan(discharge))
-        told = {"apart": zone - discharge, "discharge": discharge}
-        return {name: median_of_days(scene, told[name][rows], rows).reshape(scene.count, -1) for name in told}
-
-    return scene.once("nights with the fan on", work_out)
-
-
-def _show(name: str) -> None:
-    @shown(FANS.format(name), least=4)
-    def of_nights(scene: Scene) -> tuple[np.ndarray, np.ndarray]:
-        return scene.words("air_handler").astype(str), _of_nights(scene)[name]
-
-
-for _name in ("apart", "discharge"):
-    _show(_name)
-
-
-@signal(
-    "temperature_difference",
-    needs=("zone_temp",),
-    settled_by="a weekend of two or more other zone temperatures of its open zone, or nights with its fan on",
-    whole=True,
-)
-def zone_sensor_off(
-    scene: Scene, *, alone_for: float, most_outdoors: float, alike: float, same_air: float
-) -> np.ndarray:
-    """How far the zone sensor reads too high [K], by its neighbors or by its own air; unknown where they disagree.
-
-    One a terminal, at the rows that tell it.
-    """
-    limits = {"alone_for": alone_for, "most_outdoors": most_outdoors, "alike": alike, "same_air": same_air}
-    neighbours = scene.value("zone_off_neighbours", limits)
-    own = scene.value("zone_off_own_air", limits)
-    of_neighbours, of_own = (scene.reduce(np.fmax, told, np.nan) for told in (neighbours, own))
-    disagree = scene.per_row(np.abs(of_neighbours - of_own) > 2 * STEADY)
-    return np.where(disagree, np.nan, np.where(np.isnan(own), neighbours, own))

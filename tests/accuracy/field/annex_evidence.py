@@ -15,11 +15,11 @@ CONNECTED = 50.0  # ppm
 
 
 def breathed(v: View) -> float:
-    """The air of the room in use, for a tenth of the time and more, holds much more than the limit of an office."""
+    """The air of the room in use, for a fourteenth of the time and more, holds much more than the limit of an office."""
     if not v.is_logged("co2"):
         return 0.0
-    seen = v.in_use & (v.true("true_co2") > 1180.0) & (v.co2 > CONNECTED)
-    return v.total(seen) if seen.sum() > 0.1 * max(v.in_use.sum(), 1) else 0.0
+    seen = v.in_use & (v.true("true_co2") > 1150.0) & (v.co2 > CONNECTED)
+    return v.total(seen) if seen.sum() > 0.07 * max(v.in_use.sum(), 1) else 0.0
 
 
 def reads_off(v: View) -> float:
