@@ -67,14 +67,14 @@ class AirHandlers:
         self.flow_read, self.outdoor_flow_read = np.zeros(count), np.zeros(count)
 
     def run(
-        self, *, active: bool, warm_up: bool, cold_zones: np.ndarray, stopped: np.ndarray, all_night: np.ndarray
+        self, *, active: np.ndarray, warm_up: bool, cold_zones: np.ndarray, stopped: np.ndarray, all_night: np.ndarray
     ) -> None:
         """Decide which fans run: in warm-up and occupied hours, and by night when single-duct zones call for heat."""
         self.setback_clock += STEP / 60.0
-        calls = ((self.setback & (self.setback_clock < LEAST_SETBACK_RUN)) | (cold_zones > 0)) & (not active)
+        calls = ((self.setback & (self.setback_clock < LEAST_SETBACK_RUN)) | (cold_zones > 0)) & ~active
         self.setback_clock = np.where(calls & ~self.setback, 0.0, self.setback_clock)
         self.setback = calls
-        self.by_schedule = all_night & ~calls & (not active) & ~stopped
+        self.by_schedule = all_night & ~calls & ~active & ~stopped
         self.on = (calls | active | self.by_schedule) & ~stopped
         self.warm = (calls | (self.on & warm_up)) & ~stopped
 

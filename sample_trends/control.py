@@ -15,7 +15,7 @@ FULL_STROKE = 90.0  # s, of a damper
 
 def setpoints(b, t, knobs, mode) -> None:
     """Set the active setpoints: the occupied ones from the start of warm-up on, apart while nobody is in the room."""
-    active = (knobs.no_setback > 0) | mode.active
+    active = (knobs.no_setback > 0) | mode.active | mode.always
     apart = b.standby_gap * (t.standby * active)
     t.heating_setpoint = np.where(active, b.occupied_heating, b.unoccupied_heating) + knobs.heating_shift * active
     t.cooling_setpoint = np.where(active, b.occupied_cooling, b.unoccupied_cooling) + knobs.cooling_shift * active
@@ -46,7 +46,7 @@ def _all_or_nothing(t, knobs, cold, warm) -> None:
 
 def flow_setpoint(b, t, knobs, mode) -> None:
     """Set the primary flow setpoint: minimum, up to the maximum in cooling, the heating flow in heating."""
-    least, most = b.primary_min * knobs.minimum * _by_carbon_dioxide(b, t), b.primary_max * knobs.maximum
+    least, most = b.primary_min * knobs.minimum * _by_carbon_dioxide(b, t, knobs), b.primary_max * knobs.maximum
     least = np.minimum(least * mode.minimum, most)
     heating_most = np.maximum(b.heating_primary * knobs.heating_flow, least)
     cool_air = t.primary_temp < t.zone_read - 1.0
@@ -58,14 +58,15 @@ def flow_setpoint(b, t, knobs, mode) -> None:
     t.wide_open = mode.warm_air & b.single & (t.heating_call > np.where(t.wide_open, 0.80, 0.95))
     warming = mode.warm_air & b.single
     setpoint = np.where(warming, np.where(t.wide_open, 1.0, t.heating_call) * most, setpoint)
-    runs = warming | (~mode.warm_up & (mode.active | mode.by_schedule))
+    runs = warming | (~mode.warm_up & (mode.active | mode.by_schedule | mode.always))
     waits = b.series & (t.fan_running < 0.5) & (knobs.no_fan_interlock < 0.5)
     t.flow_setpoint = np.where(runs & ~waits & (knobs.damper_shut < 0.5), setpoint, 0.0)
 
 
-def _by_carbon_dioxide(b, t) -> np.ndarray:
+def _by_carbon_dioxide(b, t, knobs) -> np.ndarray:
     """Let the minimum drop while the air is fresh: all of it from 900 ppm on, the least below 550 ppm."""
-    return b.least_minimum + (1.0 - b.least_minimum) * between((t.co2 - 550.0) / 350.0, 0.0, 1.0)
+    follows = between((t.co2_read - 550.0) / 350.0, 0.0, 1.0) * (knobs.co2_ignored < 0.5)
+    return b.least_minimum + (1.0 - b.least_minimum) * follows
 
 
 def move_damper(b, t, knobs) -> None:
@@ -91,7 +92,7 @@ def command_fan(b, t, knobs, mode) -> None:
     starts_below, stops_above = t.heating_setpoint - 0.1 - half + 0.3, t.heating_setpoint - 0.1 + half + 0.3
     keeps = (t.zone_read < stops_above) | ((t.heating_call > 0.0) & (knobs.fan_by_call > 0))
     wants = np.where(t.fan_command > 0.5, keeps, t.zone_read < starts_below)
-    wants = np.where(b.fan_follows, mode.supply_on, wants | (b.series & mode.active))
+    wants = np.where(b.fan_follows, mode.supply_on, wants | (b.series & (mode.active | mode.always)))
     t.fan_clock += STEP / 60.0
     least = np.where(t.fan_command > 0.5, knobs.fan_least_run, knobs.fan_least_rest)
     free = (t.fan_clock >= least) | b.series | b.fan_follows
@@ -100,7 +101,7 @@ def command_fan(b, t, knobs, mode) -> None:
         cold = (t.zone_read < t.heating_setpoint + 0.3) | (t.heating_call > 0.0)
         phase = mode.minute % 15  # 8 min on, run out, and 7 off
         on = cold if phase == 0 else (t.fan_command > 0.5) & (phase < 8)
-        command = np.where(b.fan_night_cycle, on, command)
+        command = np.where(b.fan_night_cycle & ~mode.always, on, command)
     command = command | ((knobs.fan_in_occupied > 0) & mode.occupied)
     command = np.where(np.isnan(knobs.fan_hand), command, knobs.fan_hand > 0.5) & b.has_fan
     t.fan_clock = np.where(command != (t.fan_command > 0.5), 0.0, t.fan_clock)

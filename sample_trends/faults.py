@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 
 import pandas as pd
 
+from sample_trends.annex_kinds import ANNEX_KINDS
 from sample_trends.building import Building
 from sample_trends.catalogue import CATALOGUE, Kind
 from sample_trends.field_kinds import FIELD_KINDS
@@ -54,7 +55,7 @@ class Fault:
 
 def kind_of(name: str) -> Kind:
     """Return a kind of fault by its name: the demo's and the simulated week's, or one that only field mode has."""
-    return CATALOGUE.get(name) or FIELD_KINDS[name]
+    return CATALOGUE.get(name) or FIELD_KINDS.get(name) or ANNEX_KINDS[name]
 
 
 def truth(building: Building, faults, start, days: float, week: str = "") -> pd.DataFrame:
@@ -94,6 +95,6 @@ def local_time(building: Building, when) -> pd.Timestamp | None:
 
 def _owners(building: Building, fault: Fault) -> list[str]:
     """Return where a fault is listed: a trouble of an air handler that only field mode has is listed there, once."""
-    if fault.at in building.air_handlers.index and fault.kind not in FIELD_KINDS:
+    if fault.at in building.air_handlers.index and fault.kind in CATALOGUE:
         return list(building.terminals.index[building.terminals["air_handler"] == fault.at])
     return [fault.at]

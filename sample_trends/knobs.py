@@ -56,11 +56,17 @@ KNOBS: dict[str, tuple[float, str]] = {
     "cooling_shift": (0.0, "cooling setpoint in active hours over the building's [K]"),
     "cooling_hidden": (0.0, "how far the setpoint that the cooling loop works to lies under the one shown [K]"),
     "no_setback": (0.0, "1: occupied setpoints by night, too"),
+    "standby_off": (0.0, "1: the controller never goes to its standby mode"),
+    "always_occupied": (0.0, "1: the controller stays in its occupied mode, day and night"),
     "gains": (1.0, "internal gains over the room's own"),
+    "crowd": (1.0, "people in the room over its own"),
+    "co2_error": (0.0, "error of the carbon dioxide reading [ppm]"),
+    "co2_ignored": (0.0, "1: the minimum flow does not follow carbon dioxide: it stays at its least"),
     "leaky_room": (1.0, "heat loss over the room's own"),
     "static": (1.0, "air handler: duct static pressure over its setpoint"),
     "supply_shift": (0.0, "air handler: supply temperature over its setpoint [K]"),
     "outage": (0.0, "air handler: 1: its fan does not run"),
+    "never_off": (0.0, "air handler: 1: it and its terminals run as if occupied, day and night"),
     "unit_heat_dead": (0.0, "air handler: 1: no heat of its own; it supplies what outdoor and return air mix to"),
     "unit_all_night": (0.0, "air handler: 1: its schedule runs the fan whether anybody is in or not"),
     "static_fixed": (FREE, "air handler: its pressure setpoint stands at so much of the design's, never reset"),
@@ -72,8 +78,8 @@ KNOBS: dict[str, tuple[float, str]] = {
     "outdoor_flow_stuck": (0.0, "air handler: 1: the outdoor flow's reading stays as it is"),
 }
 AIR_HANDLER_KNOBS = (
-    "static", "supply_shift", "outage", "unit_heat_dead", "unit_all_night", "static_fixed", "supply_fixed",
-    "unit_minimum", "supply_temp_stuck", "pressure_stuck", "supply_flow_stuck", "outdoor_flow_stuck",
+    "static", "supply_shift", "outage", "never_off", "unit_heat_dead", "unit_all_night", "static_fixed",
+    "supply_fixed", "unit_minimum", "supply_temp_stuck", "pressure_stuck", "supply_flow_stuck", "outdoor_flow_stuck",
 )  # fmt: skip
 
 

@@ -92,11 +92,15 @@ def room(b, t, knobs, outdoor: float, sun, people, gains, lamps: float) -> None:
     t.plenum_temp += (plenum - t.plenum_temp) * _PLENUM
 
 
-def carbon_dioxide(b, t, people, supply_ppm) -> None:
-    """Balance the zone's carbon dioxide [ppm]: people breathe out 0.0052 L/s each (office work, from memory)."""
+def carbon_dioxide(b, t, knobs, people, supply_ppm) -> None:
+    """Balance the zone's carbon dioxide [ppm], and read it.
+
+    People breathe out 0.0052 L/s each (office work, from memory).
+    """
     made = people * b.people * 0.0052 * 1e6
     brought = t.primary_flow * (supply_ppm - t.co2) + (t.outdoor_inlet + b.crack_flow) * (420.0 - t.co2)
     t.co2 += STEP * (made + brought) / (1000.0 * b.zone_volume)
+    t.co2_read = t.co2 + knobs.co2_error
 
 
 def duct_air(b, t, supply) -> None:

@@ -89,13 +89,19 @@ def beginning(count: int) -> SimpleNamespace:
         "heating_sum", "cooling_sum", "heating_call", "cooling_call", "actuator", "blade", "flow_read", "flow_seen",
         "flow_setpoint", "primary_flow", "fan_command", "fan_running", "fan_status", "fan_speed", "valve", "stage",
         "heat_signal", "heat_error", "coil_heat", "discharge_flow", "outdoor_inlet", "felt", "sensor_noise",
-        "occupied", "standby",
+        "occupied", "standby", "mode_shown",
     )  # fmt: skip
     warm = (
         "zone_temp", "mass_temp", "zone_read", "plenum_temp", "primary_temp", "discharge_temp", "entering_temp",
         "discharge_read",
     )  # fmt: skip
     state = {name: full(0.0) for name in zeros} | {name: full(_BEGINS_AT) for name in warm}
-    state |= {"co2": full(450.0), "fan_clock": full(60.0), "stage_clock": full(60.0), "fan_share": full(1.0)}
+    state |= {
+        "co2": full(450.0),
+        "co2_read": full(450.0),
+        "fan_clock": full(60.0),
+        "stage_clock": full(60.0),
+        "fan_share": full(1.0),
+    }
     off = np.zeros(count, bool)  # replaced, never changed in place
     return SimpleNamespace(**state, was_active=False, wide_open=off, heats=off, cools=off)

@@ -26,7 +26,7 @@ TERMINAL_RECORDS = {
     "fan_status": "fan_status", "fan_command": "fan_command", "fan_speed": "fan_speed",
     "discharge_flow": "discharge_flow", "reheat_position": "heat_signal", "discharge_temp": "discharge_read",
     "primary_temp": "primary_temp", "plenum_temp": "plenum_temp", "outdoor_air_flow": "outdoor_inlet",
-    "occupied": "occupied", "co2": "co2", "true_primary_flow": "primary_flow",
+    "occupied": "occupied", "co2": "co2_read", "true_primary_flow": "primary_flow",
 }  # fmt: skip
 AIR_HANDLER_RECORDS = {
     "supply_temp": "supply_temp", "supply_flow": "flow", "duct_static_pressure": "pressure",
@@ -36,7 +36,7 @@ AIR_HANDLER_RECORDS = {
 MORE_OF_TERMINALS = {
     "true_position": "blade", "heating_call": "heating_call", "cooling_signal": "cooling_call", "standby": "standby",
     "coil_heat": "coil_heat", "entering_temp": "entering_temp", "true_zone_temp": "zone_temp",
-    "true_discharge_temp": "discharge_temp",
+    "true_discharge_temp": "discharge_temp", "true_co2": "co2", "mode": "mode_shown",
 }  # fmt: skip
 MORE_OF_AIR_HANDLERS = {
     "supply_temp_setpoint": "shown_setpoint", "duct_static_setpoint": "shown_pressure_setpoint",
@@ -168,23 +168,26 @@ class _Run:
         physics.mix(b, t, knobs, mode)
         control.command_heat(b, t, knobs, mode)
         physics.coil(b, t, knobs)
-        people = self.people[step]
+        people = self.people[step] * knobs.crowd
         lamps = 1.0 if self.active[step] else 0.0
         physics.room(b, t, knobs, outdoor, self.sun[step][b.face], people, self.gains[step], lamps)
         self._breathe(people)
         t.fan_status = np.where(np.isnan(knobs.fan_status_held), t.fan_running, knobs.fan_status_held) * b.has_fan
         t.fan_speed = b.speed * t.fan_running * t.fan_share
-        t.standby = np.where(people < 0.12, 1.0, np.where(people > 0.2, 0.0, t.standby))
+        there = self.people[step]
+        t.standby = np.where(there < 0.12, 1.0, np.where(there > 0.2, 0.0, t.standby)) * (knobs.standby_off < 0.5)
         t.occupied = np.full(len(b.area), float(self.occupied[step]))
+        t.mode_shown = np.maximum(t.occupied, mode.always)
 
     def _mode(self, step: int) -> SimpleNamespace:
         """Tell what the building is doing: what holds for all terminals as a bool, what differs as an array."""
         b, t, handlers = self.b, self.t, self.handlers
         active, warm_up = bool(self.active[step]), bool(self.warm_up[step])
+        never_off = self.knobs.never_off > 0
         cold = b.single & b.heated & (t.zone_read < b.unoccupied_heating + np.where(t.heating_call > 0.0, 1.5, 0.0))
         cold_zones = np.bincount(handlers.owner, cold, len(handlers.on))
         handlers.run(
-            active=active,
+            active=active | never_off,
             warm_up=warm_up,
             cold_zones=cold_zones,
             stopped=self.knobs.outage > 0,
@@ -193,6 +196,7 @@ class _Run:
         warm = handlers.warm & (handlers.full_warm_up | (not active))
         return SimpleNamespace(
             active=active,
+            always=(self.knobs.always_occupied > 0) | never_off[handlers.owner],
             minute=step,
             supply_on=handlers.on[handlers.owner],
             by_schedule=handlers.by_schedule[handlers.owner],
@@ -212,4 +216,4 @@ class _Run:
         owner, count = handlers.owner, len(handlers.on)
         back = np.bincount(owner, t.co2, count) / np.bincount(owner, minlength=count)
         supply = (handlers.fraction * 420.0 + (1.0 - handlers.fraction) * back)[owner]
-        physics.carbon_dioxide(self.b, t, people, supply)
+        physics.carbon_dioxide(self.b, t, self.knobs, people, supply)

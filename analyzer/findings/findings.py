@@ -178,11 +178,14 @@ class _RuleTold:
             for name, measure in self.rule.measures.items()
             if not np.isnan(self.figures[name][at])
         }
-        for name, measure in self.rule.measures.items():
-            if measure.priced_as and name in measures:
-                reheat = self.scene.words("reheat")[at]
-                measures["cost"] = cost(measures[name].value, measure.priced_as, reheat, site.tariff)
-                measures["cost"] = replace(measures["cost"], label=COST)
+        reheat = self.scene.words("reheat")[at]
+        priced = [
+            cost(measures[name].value, measure.priced_as, reheat, site.tariff)
+            for name, measure in self.rule.measures.items()
+            if measure.priced_as and name in measures
+        ]
+        if priced:
+            measures["cost"] = replace(priced[0], value=sum(each.value for each in priced), label=COST)
         return measures
 
     def _summary(self, fault: dict, at: int, measures: dict[str, Measure], possible: Forms) -> str:

@@ -62,7 +62,7 @@ def yearly_of_terminals(results: Results, yearly: dict[str, Yearly]) -> dict[str
     alike: dict[str, dict[str, list[Yearly]]] = defaultdict(lambda: defaultdict(list))
     for finding in results.findings:
         if finding.scope == TERMINAL_SCOPE and finding.id in yearly:
-            alike[finding.terminal][_priced(finding, results)[1]].append(yearly[finding.id])
+            alike[finding.terminal][next(iter(_priced(finding, results).values()))].append(yearly[finding.id])
     told = {tag: summed(_once(found) for found in by_source.values()) for tag, by_source in alike.items()}
     return {tag: found for tag, found in told.items() if found}
 
@@ -97,10 +97,10 @@ def _once(found: list[Yearly]) -> Yearly:
 def _of_one(finding: Finding, results: Results) -> Yearly | None:
     start, end = results.moments
     hours = (min(finding.logged_until or end, end) - start).total_seconds() / 3600
-    measure, _ = _priced(finding, results)
-    if measure not in finding.measures or "cost" not in finding.measures or hours < LEAST_LOG:
+    priced = [name for name in _priced(finding, results) if name in finding.measures]
+    if not priced or "cost" not in finding.measures or hours < LEAST_LOG:
         return None
-    energy, cost = finding.measures[measure].value, finding.measures["cost"].value
+    energy, cost = sum(finding.measures[name].value for name in priced), finding.measures["cost"].value
     if energy <= 0:
         return None
     spread = next(share for least, share in SPREADS if hours >= least)
@@ -109,8 +109,7 @@ def _of_one(finding: Finding, results: Results) -> Yearly | None:
     return Yearly(year, year.times(cost / energy))
 
 
-def _priced(finding: Finding, results: Results) -> tuple[str, str]:
-    """The name of a finding's priced measure, and what it is bought as; both empty where its rule prices nothing."""
+def _priced(finding: Finding, results: Results) -> dict[str, str]:
+    """A finding's priced measures by name, and what each is bought as; none where its rule prices nothing."""
     rule = results.rules.get(finding.rule)
-    priced = [m for m in rule.measures.values() if m.priced_as] if rule else []
-    return (priced[0].name, priced[0].priced_as or "") if priced else ("", "")
+    return {m.name: m.priced_as for m in rule.measures.values() if m.priced_as} if rule else {}

@@ -6,6 +6,7 @@ Each topic has its file; importing this package fills the register ``SIGNALS``.
 from analyzer.signals import (  # noqa: F401 (they register signals)
     air_seen,
     airflow,
+    carbon_dioxide,
     coil_off,
     damper,
     damper_counted,
@@ -22,6 +23,7 @@ from analyzer.signals import (  # noqa: F401 (they register signals)
     heat_starts,
     heating,
     in_force,
+    log_ends,
     minimum,
     mixing,
     reheat,
@@ -31,8 +33,10 @@ from analyzer.signals import (  # noqa: F401 (they register signals)
     unit_demand,
     unit_points,
     unit_standstill,
+    unoccupied,
     ventilation_air,
     zone,
+    zone_offset,
 )
 from analyzer.signals.register import SIGNALS, Signal
 from analyzer.signals.scene import HOLD_INTERVALS, NUMBERS, Scene

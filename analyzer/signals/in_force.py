@@ -12,6 +12,9 @@ from analyzer.site.hours import occupied as occupied_by_clock
 from analyzer.site.hours import parse_week
 from analyzer.site.model import Site
 
+# Occupied for so many hours in all outside the site's hours, and never unoccupied, is no mode [h]. Judgement: three
+# nights; people work through one.
+NIGHTS = 36.0
 # Where neither a trend nor the site file says when people are in. Common practice, no source; a verdict that rests on
 # it is never firm.
 ASSUMED_HOURS = "mon-fri", "08:00-17:00"
@@ -19,11 +22,31 @@ ASSUMED_HOURS = "mon-fri", "08:00-17:00"
 
 @signal("state", settled_by="the trend occupied, or occupied hours in the site file", whole=True)
 def occupied(scene: Scene) -> np.ndarray:
-    """Whether the zone is occupied: as trended, else by the site file's hours, else by assumed office hours."""
-    trended = scene.trend("occupied")
-    if scene.trended("occupied").all():
+    """Whether the zone is occupied: as trended, else by the site file's hours, else by assumed office hours.
+
+    A trend that says occupied throughout, nights and weekends too, against the hours of the site file, is a code that
+    never changes, or a mode that nobody lives by: the site file's hours count.
+    """
+    trended, own = scene.trend("occupied"), scene.trended("occupied")
+    if own.any() and scene.site.occupied_hours is not None:
+        never = _never_changes(scene, trended)
+        scene.tally(
+            "The occupancy mode of {count} terminals always says occupied; the site file's hours count.",
+            never,
+        )
+        own = own & ~never
+    if own.all():
         return trended
-    return np.where(scene.per_row(scene.trended("occupied")), trended, by_the_clock(scene))
+    return np.where(scene.per_row(own), trended, by_the_clock(scene))
+
+
+def _never_changes(scene: Scene, trended: np.ndarray) -> np.ndarray:
+    """Tell the terminals whose mode is occupied at all times, and for ``NIGHTS`` outside the hours of the site file."""
+    always = scene.trended("occupied") & (scene.reduce(np.fmin, trended, np.nan) > 0.5)
+    if not always.any():
+        return always
+    outside = (by_the_clock(scene) < 0.5) & (trended > 0.5)
+    return always & (scene.per_terminal(scene.hours * outside) >= NIGHTS)
 
 
 def by_the_clock(scene: Scene) -> np.ndarray:

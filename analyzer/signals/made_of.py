@@ -95,7 +95,15 @@ MADE_OF = {
     "small_flow": "primary_flow",
     "maximum_in_use": "primary_flow_setpoint and zone_temp",
     "heating_in_use": "primary_flow_setpoint and reheat_position",
-    "co2_when_empty": "co2 and occupied",
+    "co2_lowest_when_empty": "co2 and occupied",
+    "co2_usual_when_empty": "co2 and occupied",
+    # What no trend of the one terminal settles, or what is made of many trends, is asked for as such.
+    "log_ended_for": "log_ended_for",
+    "zone_off_neighbours": "zone_off_neighbours",
+    "power_of_air": "primary_flow",
+    "setback_calls": "zone_temp",
+    "standby_share": "standby_share",
+    "standby_told_for": "standby_told_for",
 }
 
 # What a terminal is, as names of a definition.

@@ -73,7 +73,7 @@ def co2_flat_for(scene: Scene) -> np.ndarray:
 )
 def primary_flow_flat_for(scene: Scene) -> np.ndarray:
     """How long the flow stands at the very same value above zero while the damper moves [s]; 0 where that rests."""
-    still = _Standstills(scene, "primary_flow")
+    still = Standstills(scene, "primary_flow")
     damper = scene.trend("damper_position")[still.rows]
     reach = still.reduce(np.fmax, damper) - still.reduce(np.fmin, damper)
     # Next to no flow that rests is sound, but where the air handler is known to supply air.
@@ -88,13 +88,13 @@ def primary_flow_flat_for(scene: Scene) -> np.ndarray:
         blamed &= ~(of_changes & (still.usual_step() > COARSEST_FLOW))[still.owner]
     # Of no flow for a day on end it is not asked whether the log is alive: it says nothing of the sensor.
     resting = (still.value <= 0) & (still.length >= LONG)
-    unknown = np.isnan(reach) | resting | _no_sensor_of_it(scene, still, "primary_flow", ~resting)
+    unknown = np.isnan(reach) | resting | no_sensor_of_it(scene, still, "primary_flow", ~resting)
     return still.spread(np.where(unknown, np.nan, np.where(blamed, still.length, 0.0)))
 
 
 def _flat_for(scene: Scene, name: str) -> np.ndarray:
-    still = _Standstills(scene, name)
-    flat = still.spread(np.where(_no_sensor_of_it(scene, still, name, True), np.nan, still.length))
+    still = Standstills(scene, name)
+    flat = still.spread(np.where(no_sensor_of_it(scene, still, name, True), np.nan, still.length))
     step = scene.once(("smallest step", name), still.smallest_step)
     if np.isnan(step).any():  # where it never moved, it is taken to be stored as is usual at its air handler
         step = np.where(np.isnan(step), agreed(scene, f"{STEP}{name}").ravel(), step)
@@ -104,7 +104,7 @@ def _flat_for(scene: Scene, name: str) -> np.ndarray:
     return flat
 
 
-def _no_sensor_of_it(scene: Scene, still: _Standstills, name: str, among) -> np.ndarray:
+def no_sensor_of_it(scene: Scene, still: Standstills, name: str, among) -> np.ndarray:
     """Tell which standstills (of those ``among``) are no sensor's: the whole log stands still, or no air moved."""
     long = (still.length >= LONG) & among
     if not long.any():
@@ -138,7 +138,7 @@ def _spread_out(start: np.ndarray, size: np.ndarray) -> np.ndarray:
 def _show_steps_of(name: str) -> None:
     @shown(f"{STEP}{name}", least=1)
     def steps(scene: Scene) -> tuple[np.ndarray, np.ndarray]:
-        step = scene.once(("smallest step", name), lambda: _Standstills(scene, name).smallest_step())
+        step = scene.once(("smallest step", name), lambda: Standstills(scene, name).smallest_step())
         return scene.words("air_handler").astype(str), step
 
 
@@ -146,7 +146,7 @@ for _name in COARSEST_STEP:
     _show_steps_of(_name)
 
 
-class _Standstills:
+class Standstills:
     """The stretches over which a point holds one value without a gap; a value that is held by no other is one too.
 
     Attributes
@@ -267,51 +267,8 @@ def primary_flow_out_of_range(scene: Scene, *, negative_flow: float) -> np.ndarr
     return _outside(scene.trend("primary_flow"), negative_flow, np.where(np.isnan(most), np.inf, most))
 
 
-@signal("concentration", needs=("co2",), settled_by="the trend co2", where_trended=("co2",))
-def co2_out_of_range(scene: Scene, *, no_sensor: float, least_co2: float) -> np.ndarray:
-    """Carbon dioxide where it reads less than outdoor air has, and more than a point without a sensor; else unknown."""
-    co2 = scene.trend("co2")
-    return np.where((co2 > no_sensor) & (co2 < least_co2), co2, np.nan)
-
-
 def _outside(values: np.ndarray, low, high) -> np.ndarray:
     return np.where((values < low) | (values > high), values, np.nan)
-
-
-# The room has to have been empty for this much longer before its lowest is taken [h]. Judgement: in a tight room the
-# air of the day is washed out by leakage alone only over a night.
-LEAST_EMPTY = 6.0
-# More than a flow sensor's zero shows [L/s].
-MOVING_AIR = 10.0
-
-
-@signal(
-    "concentration",
-    needs=("co2",),
-    settled_by="the trends co2 and occupied, or occupied hours in the site file",
-    where_trended=("co2",),
-)
-def co2_when_empty(scene: Scene, *, empty_for: float, air_for: float) -> np.ndarray:
-    """The lowest carbon dioxide of a stretch in which the zone was empty, ``empty_for`` after it was left.
-
-    Unknown where occupied hours are assumed, and of a stretch under six hours or with air moving for less than
-    ``air_for``: the air of the day has to be gone, and leaves a tight room only where other air comes.
-    """
-    co2 = scene.trend("co2")
-    empty = (scene.value("time_since_occupancy") >= empty_for) & (scene.value("occupied") < 0.5) & ~np.isnan(co2)
-    empty &= ~scene.per_row(scene.assumed(("occupied",)))
-    rows = np.flatnonzero(empty)
-    result = np.full(scene.size, np.nan)
-    if not len(rows):
-        return result
-    apart = (np.diff(rows) > 1) | (np.diff(scene.code[rows]) > 0)
-    first = np.concatenate([[0], np.flatnonzero(apart) + 1])
-    lowest = np.minimum.reduceat(co2[rows], first)
-    lowest[np.add.reduceat(scene.hours[rows], first) < LEAST_EMPTY - 1e-9] = np.nan
-    moves = (scene.trend("primary_flow")[rows] > MOVING_AIR) | (scene.value("supply_air_on")[rows] > 0.5)
-    lowest[np.add.reduceat(scene.hours[rows] * moves, first) < air_for / 3600.0 - 1e-9] = np.nan
-    result[rows] = np.repeat(lowest, np.diff(np.append(first, len(rows))))
-    return result
 
 
 @signal("time", settled_by="a trend of zone, discharge, plenum or entering air temperature, or of carbon dioxide")

@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 
 from sample_trends.building import FT2, Building
+from sample_trends.field.annex import annex
 from sample_trends.invented import invented_building
 
 
@@ -17,7 +18,7 @@ def fahrenheit(value):
 
 
 def field_building(seed: int, closed: tuple[str, ...] = (), terminals: int | None = None) -> Building:
-    """Draw a building of 40 to 52 terminals on two air handlers.
+    """Draw a building of 40 to 52 terminals on two air handlers, and an annex.
 
     Parameters
     ----------
@@ -25,29 +26,32 @@ def field_building(seed: int, closed: tuple[str, ...] = (), terminals: int | Non
     closed : tuple of str
         Dates on which it is closed.
     terminals : int, optional
-        How many, where not drawn.
+        How many, where not drawn; without an annex then.
 
     Returns
     -------
     Building
-        ``terminals`` has the columns of habits that ``sample_trends.plant`` lays out, and ``dcv`` and ``standby``
-        (bool) to choose by.
+        ``terminals`` has the columns of habits that ``sample_trends.plant`` lays out, and ``dcv``, ``standby``
+        and ``annex`` (bool) to choose by.
     """
     rng = np.random.default_rng([seed, 23])
     count = int(rng.integers(40, 53))
     count = terminals or count
     floors = [False, bool(rng.random() < 0.3)]
     built = invented_building(count, seed, each=-(-count // 2), floors=floors)
-    table, air_handlers = _renamed(built)
+    table, air_handlers = built.terminals.copy(), built.air_handlers.copy()
     _air_handlers(table, air_handlers, rng)
     _sequences(table, rng)
     _setpoints(table, rng)
+    table["annex"] = False
+    if terminals is None:
+        table = pd.concat([table, annex(table, seed, floors)])
+    table, air_handlers = _renamed(table, air_handlers)
     return replace(built, name="Field building", terminals=table, air_handlers=air_handlers, closed=closed)
 
 
-def _renamed(built: Building) -> tuple[pd.DataFrame, pd.DataFrame]:
+def _renamed(table: pd.DataFrame, air_handlers: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame]:
     """Name rooftop units and terminals as on a site: RTU-1, VAV-1-07."""
-    table, air_handlers = built.terminals.copy(), built.air_handlers.copy()
     units = {name: f"RTU-{number}" for number, name in enumerate(air_handlers.index, start=1)}
     table["air_handler"] = table["air_handler"].map(units)
     number = table.groupby("air_handler").cumcount() + 1

@@ -80,6 +80,7 @@ def _readings(period: Period, recording: Recording) -> dict[str, np.ndarray]:
             there = trended[name].to_numpy()
             there = np.full(len(there), period.logging.cooling_signal) if name == "cooling_signal" else there
             shown[name] = np.where(there, values, np.nan)
+    shown["occupied"] = np.where(trended["occupied"].to_numpy(), recording.terminals["mode"].astype(float), np.nan)
     return shown
 
 
@@ -124,8 +125,9 @@ def _kept(period: Period, terminals: dict[str, np.ndarray], rng) -> dict[str, np
     few = few_samples(len(terminals["zone_temp"]), rng)
     only_few = rng.random(terminals["zone_temp"].shape[1]) < LOST_AIR
     terminals["primary_temp"] = np.where(few[:, None] | ~only_few, terminals["primary_temp"], np.nan)
-    # An occupancy code that never changes is no occupancy: the hours come from the site.
-    terminals["occupied"] = np.full_like(terminals["occupied"], np.nan)
+    # An occupancy code that never changes is no occupancy: the hours come from the site. The annex may log its mode.
+    logs_mode = period.building.terminals["annex"].to_numpy() & period.logging.mode
+    terminals["occupied"] = np.where(logs_mode, terminals["occupied"], np.nan)
     return terminals
 
 

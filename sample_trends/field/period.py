@@ -8,6 +8,7 @@ from functools import cached_property
 import numpy as np
 import pandas as pd
 
+from sample_trends.annex_kinds import ANNEX_KINDS, NEVER_OFF, PLACED, SIZES
 from sample_trends.building import Building
 from sample_trends.faults import Fault, kind_of
 from sample_trends.field.building import field_building
@@ -64,6 +65,8 @@ class Logging:
         ... and logged in whole volts.
     cooling_signal : bool
         The output of each terminal's cooling loop is in the export.
+    mode : bool
+        The occupancy mode is logged, in the annex; elsewhere it is a code that never changes.
     """
 
     minutes: int
@@ -81,6 +84,7 @@ class Logging:
     volts: bool
     cooling_signal: bool
     outdoor_flow: bool
+    mode: bool
 
 
 @dataclass(frozen=True)
@@ -162,6 +166,7 @@ class Period:
             volts=bool(rng.random() < 0.12),
             cooling_signal=bool(np.random.default_rng([self.seed, 67]).random() < 0.5),
             outdoor_flow=bool(rng.random() < 0.7),
+            mode=bool(np.random.default_rng([self.seed, 79]).random() < 0.5),
         )
         if not self.standing:
             return logging
@@ -175,16 +180,17 @@ class Period:
         rng = np.random.default_rng([self.seed, 41])
         placed = list(self._tests(rng))
         if self.sound_building:
-            return (*placed, *self._near_misses(rng, set(self.building.terminals.index)))
+            return (*placed, *self._near_misses(rng, self._main))
         for_a_while = self._of_air_handlers(rng)
         placed += self._of_standing(()) if self.standing else for_a_while
         if not self.standing:
             placed += self._of_standing({fault.at for fault in placed})
-        free = set(self.building.terminals.index)
+        free = self._main
         if self.seed % 3 == 0 or not self.standing:
             placed += self._of_terminals(rng, OF_TERMINALS, free)
             placed += self._of_terminals(np.random.default_rng([self.seed, 71]), AFTERWARDS, free)
-        return (*placed, *self._near_misses(rng, free))
+        placed += self._near_misses(rng, free)
+        return (*placed, *self._of_annex(placed))
 
     def _of_terminals(self, rng, kinds: tuple[str, ...], free: set[str]):
         """Place each kind once or twice at terminals that are free, and take these out of them."""
@@ -196,6 +202,37 @@ class Period:
                 yield Fault(str(kind), str(at), turns=turns, **self._growth(kind))
                 if kind == "flow-slides":  # so that its damper opens
                     yield Fault("busy-room", str(at))
+
+    @property
+    def _main(self) -> set[str]:
+        """The terminals that are not in the annex."""
+        table = self.building.terminals
+        return set(table.index[~table["annex"]])
+
+    def _of_annex(self, placed: list[Fault]) -> list[Fault]:
+        """Return faults of the annex, drawn by themselves: each kind once, in a room of its own."""
+        rng, table = np.random.default_rng([self.seed, 83]), self.building.terminals
+        free, found = set(table.index[table["annex"]]), []
+        for kind, own in ANNEX_KINDS.items():
+            if own.where == "air handler":
+                continue
+            can = [tag for tag in table.query(own.where).index if tag in free]
+            at = str(rng.choice(can)) if can else ""
+            turns = self._size_in_annex(kind, rng)
+            if rng.random() < PLACED and at:
+                free -= self._neighbourhood(at)
+                found.append(Fault(kind, at, turns=turns))
+        quiet = [unit for unit in self.building.air_handlers.index if unit not in {fault.at for fault in placed}]
+        if quiet and rng.random() < NEVER_OFF:
+            found.append(Fault("unit-never-off", str(quiet[0])))
+        return found
+
+    def _size_in_annex(self, kind: str, rng) -> dict[str, float]:
+        if kind not in SIZES:
+            return {}
+        name, ranges = SIZES[kind]
+        low, high = ranges[int(rng.integers(len(ranges)))]
+        return {name: float(rng.uniform(low, high))}
 
     def _growth(self, kind: str) -> dict:
         """Let a sensor slide from two fifths to a half of the period."""
@@ -281,7 +318,8 @@ class Period:
             return []
         day = pd.Timestamp(self.start) + pd.Timedelta(days=int(rng.integers(1, 4)))
         kind = str(rng.choice(["functional-test", "balancing"]))
-        can = rng.permutation(self.building.terminals.query(FIELD_KINDS[kind].where).index)[:16]
+        where = f"({FIELD_KINDS[kind].where}) and not annex"
+        can = rng.permutation(self.building.terminals.query(where).index)[:16]
         hours = [day + pd.Timedelta(hours=8 + number % 8) for number in range(len(can))]
         return [
             Fault(kind, str(at), start=begins, end=begins + pd.Timedelta("55min"))

@@ -12,6 +12,7 @@ import numpy as np
 
 from analyzer.quantities import find_unit
 from sample_trends.field import Logged
+from tests.accuracy.field.annex_evidence import LEAST_OF_ANNEX, OF_ANNEX, air_all_night
 from tests.accuracy.field.view import View
 
 CFM = find_unit("cfm", "flow").to_si(1.0)
@@ -292,6 +293,7 @@ OF_TERMINALS: dict[str, dict[str, Callable[[View], float]]] = {
     "deadband-zero": {"setpoints-too-close": no_gap},
     "setpoint-odd": {"setpoint-out-of-policy": odd_setpoint},
     "no-setback-in-field": {"no-unoccupied-setback": no_setback},
+    **OF_ANNEX,
 }  # fmt: skip
 
 
@@ -415,6 +417,7 @@ OF_AIR_HANDLERS: dict[str, dict[str, Callable[[Logged, str, np.ndarray], float]]
     "unit-outage": {"air-handler-outage": outage},
     "unit-short-of-pressure": {"air-handler-short-of-pressure": short_of_pressure},
     "unit-supply-cold": {"air-handler-supply-temp-off": supply_cold},
+    "unit-never-off": {"never-unoccupied": air_all_night},
 }
 
 
@@ -442,6 +445,7 @@ LEAST = {
     "air-handler-runs-unoccupied": 8.0,
     "supply-temp-unfit-for-load": 12.0,
     "holds-back-reset": 20.0,
+    **LEAST_OF_ANNEX,
 }
 USUAL_LEAST = 4.0  # h
 

@@ -10,7 +10,7 @@ import pandas as pd
 from sample_trends.faults import Fault, kind_of
 from sample_trends.field import Logged
 from sample_trends.field.logs import during
-from tests.accuracy.field import evidence, evidence_of_loops
+from tests.accuracy.field import annex_evidence, evidence, evidence_of_loops
 from tests.accuracy.field.view import View
 
 BUILDING = "building"
@@ -46,6 +46,7 @@ class Truth:
             if kind.shows or kind.also:
                 (self.of_unit if kind.where == "air handler" else self.own)[fault.at].append(fault)
         self.views: dict[str, View] = {}
+        self.log_ends = self._log_ends()
         self.conditions = self._conditions()
         self.may = self._may()
         self.seeded = self._seeded()
@@ -80,6 +81,7 @@ class Truth:
                 for rule, hours_of in evidence.OF_AIR_HANDLERS[fault.kind].items():
                     rows.append((fault.kind, unit, rule, hours_of(self.logged, unit, when)))
         rows += [("pressure never reset", unit, NEVER_RESET, hours) for unit, hours in self._never_reset().items()]
+        rows += [("log ends", tag, "point-log-ended", hours) for tag, hours in self.log_ends.items()]
         rows += [("shared by the building", BUILDING, rule, hours) for rule, hours in self._shared_hours().items()]
         told = pd.DataFrame(rows, columns=["kind", "at", "rule", "hours"])
         least = told["rule"].map(evidence.LEAST | evidence_of_loops.LEAST).fillna(evidence.USUAL_LEAST) * min(
@@ -101,6 +103,8 @@ class Truth:
         told = {}
         if "damper-position-not-credible" in self.conditions:
             told["damper-position-not-credible"] = np.inf if evidence.jumps(self.logged) >= JUMPED else 0.0
+        if "point-log-ended" in self.conditions:
+            told["point-log-ended"] = 24.0 * (self.logged.period.days - self.logged.period.logging.setpoint_days)
         if "no-unoccupied-setback" in self.conditions:
             told["no-unoccupied-setback"] = float(
                 np.median([evidence.no_setback(self.view(tag)) for tag in self.table.index])
@@ -117,6 +121,9 @@ class Truth:
             crossed = set(self.table.index[self.table["standby_crossed"]])
             found["setpoints-too-close"] = found.get("setpoints-too-close", set()) | crossed
             found["setpoint-out-of-policy"] = crossed
+        logging = self.logged.period.logging
+        if "occupied" in logging.setpoints and 1.0 <= logging.setpoint_days < self.logged.period.days - 1.0:
+            found["point-log-ended"] = everywhere  # the points by mode, of all terminals at one moment
         back = self.table["occupied_heating"] - self.table["unoccupied_heating"] < 0.5
         if back.all():
             found["no-unoccupied-setback"] = everywhere
@@ -132,7 +139,16 @@ class Truth:
 
     def _may(self) -> dict[str, set[str]]:
         co2 = np.isfinite(self.logged.terminals["co2"]).any(axis=0) & self.logged.gaps.not_connected
-        return {tag: {"sensor-implausible", "sensor-flatlined"} for tag in self.table.index[co2]}
+        found: dict[str, set[str]] = {tag: {"sensor-implausible", "sensor-flatlined"} for tag in self.table.index[co2]}
+        for tag in self.log_ends:
+            found.setdefault(tag, set()).add("point-log-ended")
+        return found
+
+    def _log_ends(self) -> dict[str, float]:
+        """Return the terminals one of whose logs ends days before the others', and for how many hours."""
+        hours = {tag: annex_evidence.ended(self.logged, number) for number, tag in enumerate(self.table.index)}
+        least = max(24.0, 0.025 * 24.0 * self.logged.period.days)
+        return {tag: ended for tag, ended in hours.items() if ended >= least}
 
 
 def _evidence_of(kind: str) -> dict:
