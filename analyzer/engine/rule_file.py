@@ -99,6 +99,7 @@ class _MeasureTable(Table):
     ranks: bool = False
     where_unknown: Words | None = None
     label: Words | None = None
+    of: Condition | None = None
     priced_as: Literal["electricity", "heat", "reheat"] | None = None
 
 
@@ -279,7 +280,7 @@ def _measure(name: str, table: _MeasureTable) -> MeasureRule:
     label = table.label or f"{_STATISTICS[table.take]} {name.replace('_', ' ')}"
     return MeasureRule(
         name, table.expression, table.take, dimension, table.unit, table.ranks, table.priced_as,
-        table.where_unknown or "", label,
+        table.where_unknown or "", label, table.of,
     )  # fmt: skip
 
 
@@ -305,6 +306,8 @@ def _check_names(rule: Rule) -> None:
         _check_expression(rule, place, expression, known, condition=True)
     for measure in rule.measures.values():
         _check_expression(rule, f"measures.{measure.name}", measure.expression, known, condition=False)
+        if measure.of is not None:
+            _check_expression(rule, f"measures.{measure.name}.of", measure.of, known, condition=False)
     for name in {
         *rule.needs,
         *rule.better_with,

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import re
-
 import numpy as np
 
 from analyzer.engine.lacking import by_pattern, in_words, lacking, listed, only
@@ -38,10 +36,8 @@ class Sentences:
         told[self.own.applies & self.own.left_out] = self._why_left_out()
         partly = self._partly()
         for at in np.flatnonzero(self.own.applies & enough):
-            seen = f"{_hours(fault_hours[at])} of {_hours(self.own.judged_hours[at])} judged" if faulty[at] else (
-                f"no fault in {_hours(self.own.judged_hours[at])} judged"
-            )  # fmt: skip
-            told[at] = seen + partly[at]
+            seen = f"fault in {_hours(fault_hours[at])} of" if faulty[at] else "no fault in"
+            told[at] = f"{seen} {_hours(self.own.judged_hours[at])} judged{partly[at]}"
         return told
 
     def _tell_missing(self, told: np.ndarray) -> None:
@@ -50,8 +46,10 @@ class Sentences:
         for at, names, ways in own.missing_by_pattern(own.applies & own.missing):
             parts = [in_words(own.lack_of(names, at))] if names else []
             if ways:
-                either = [in_words(lacks) for lacks in own.lack_of_ways(ways, at)]
-                parts.append(f"{'one of: ' if len(either) > 1 else ''}{'; or '.join(either)}")
+                already = own.lack_of(names, at) if names else None
+                either = [in_words(lacks) for lacks in _each_new(own.lack_of_ways(ways, at), already)]
+                if either:
+                    parts.append(f"{'one of: ' if len(either) > 1 else ''}{'; or '.join(either)}")
             told[at] = f"missing: {'; and '.join(parts)}"
 
     def _tell_coarse(self, told: np.ndarray) -> None:
@@ -90,7 +88,7 @@ class Sentences:
     def _of_dark(self, at: int, found: Formula | None, names: list[str]) -> str:
         own = self.own
         possible, judged = _hours(own.limits.possible[at]), _hours(own.judged_hours[at])
-        of_these = f"of {possible} in question only {judged} could be judged"
+        of_these = f"only {judged} of {possible} could be judged"
         if found is None:
             return self._unexplained(at, names, of_these)
         absent = [wanted for wanted in inputs_of(found) if not own.there(wanted)[at]]
@@ -139,12 +137,10 @@ class Sentences:
 
     def _unexplained(self, at: int, names: list[str], of_these: str) -> str:
         """Say what was not known though all that it is made of is there."""
-        signals = [name for name in names if name in SIGNALS]
         finer = self.own.finer_wanted(at, names)
         if finer:
             return f"samples are missing or too far apart: it takes {SIGNALS[finer[0]].settled_by}; {of_these}"
-        unknown = f" (not known: {listed(list(map(_meaning, signals)))})" if signals else ""
-        return f"{self.own.rule.text.context}: {of_these}{unknown}"
+        return f"{self.own.rule.text.context}: {of_these}"
 
     def _why_left_out(self) -> str:
         why = listed(list(dict.fromkeys(window.why for window in self.own.scene.site.excluded)))
@@ -195,8 +191,16 @@ class Sentences:
             same[at] = True
             for some, found in lacking(all_of(map(made_of, names)), own.there, same):
                 if found is not None:
-                    told[some] = f"; {in_words(found)} would settle the rest"
+                    told[some] = f"; more could be judged with {in_words(found)}"
         return told
+
+
+def _each_new(ways: list[Formula], already: Formula | None) -> list[Formula]:
+    """Keep the ways that ask for less than the others; none where one asks for nothing that was not named already."""
+    asked = [set(inputs_of(way)) for way in ways]
+    if already is not None and any(own <= set(inputs_of(already)) for own in asked):
+        return []
+    return [way for way, own in zip(ways, asked, strict=True) if not any(other < own for other in asked)]
 
 
 def _hours_without_side(scene: Scene) -> np.ndarray:
@@ -205,12 +209,6 @@ def _hours_without_side(scene: Scene) -> np.ndarray:
     for name in IN_FORCE:
         unknown &= np.isnan(scene.value(name))
     return scene.per_terminal(scene.hours * unknown)
-
-
-def _meaning(name: str) -> str:
-    """What a signal is, as part of a sentence: without its unit and what it is in other states."""
-    words = re.split(r" \[|[;:]", SIGNALS[name].meaning)[0].rstrip(".")
-    return words[:1].lower() + words[1:]
 
 
 def _hours(hours: float) -> str:

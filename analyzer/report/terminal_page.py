@@ -48,17 +48,22 @@ class TerminalPages:
             "counts": {verdict: sum(row["verdict"] == verdict for row in applicable) for verdict in words.VERDICTS},
             "neighbours": self._neighbours(place),
             **self._beside(place),
-            "requests": [self._request(row) for row in self.building.requests_of.get(place.terminal, [])],
+            "requests": self._requests(place),
             "heating": self._heating(place),
         }
         return told | self.trends.context(place, findings)
 
-    def _request(self, row: dict) -> dict:
+    def _requests(self, place: Place) -> list[dict]:
+        """The trends to send of a terminal, each with the rules that it would settle there."""
+        verdicts = self.building.verdicts_of.get(place.terminal, {})
+        asked = [self._request(row, verdicts) for row in self.building.requests_of.get(place.terminal, [])]
+        return [row for row in asked if row["settles"]]
+
+    def _request(self, row: dict, verdicts: dict) -> dict:
         """A trend to send, in words, and the rules that it would settle by their titles."""
-        rules = [self.results.rules.get(name) for name in row["settles"].split()]
-        settles = "; ".join(
-            rule.title if rule else name for rule, name in zip(rules, row["settles"].split(), strict=True)
-        )
+        names = [name for name in row["settles"].split() if name in verdicts]
+        rules = [self.results.rules.get(name) for name in names]
+        settles = "; ".join(rule.title if rule else name for rule, name in zip(rules, names, strict=True))
         return row | {"point": words.plain(row["point"]), "settles": settles}
 
     def _facts(self, place: Place) -> list[tuple[str, str]]:
@@ -87,8 +92,8 @@ class TerminalPages:
         said = {
             "Delivered to the zone, 95th-percentile hours": figures["delivered"],
             "Estimated load, 95th-percentile hours": figures["needed"],
-            "Maximum by primary air alone": figures["by_primary_alone"],
-            "Maximum with the fan": figures["with_fan"],
+            "Maximum by primary air alone, median": figures["by_primary_alone"],
+            "Maximum with the fan, median": figures["with_fan"],
         }
         known = [(name, words.shown(value, "power", self.units)) for name, value in said.items() if value == value]
         return {"figures": known, "hours": words.hours(figures["hours"])} if known else None
@@ -148,8 +153,8 @@ class TerminalPages:
                 told.append(row | {
                     "title": rule.wording.fitted(self.results.may_be.get(place.terminal) or rule.forms).title,
                     "letter": words.letter(row["verdict"], row["confidence"]),
-                    "judged": words.hours(row["judged_hours"]),
-                    "lasting": words.hours(row["fault_hours"]) if row["verdict"] == "fault" else "–",
+                    "judged": words.decimal_hours(row["judged_hours"]),
+                    "lasting": words.decimal_hours(row["fault_hours"]) if row["verdict"] == "fault" else "–",
                     "reason": words.plain(row["reason"]) if isinstance(row["reason"], str) else "",
                 })  # fmt: skip
         # What needs a reader first: faults, then what was not judged and why, then the clear.

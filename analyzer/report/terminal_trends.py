@@ -94,7 +94,7 @@ class TerminalTrends:
                 place.schedule, rows.columns, self.units, self._sources.get(place.terminal, {})
             ),
             "data": box.embedded,
-            "has_limits": bool(limits),
+            "has_limits": bool(limits["limits"]),
             "excluded": list(dict.fromkeys(why.removeprefix("left out: ") for _, _, why in data["excluded"])),
         }
 
@@ -104,7 +104,7 @@ class TerminalTrends:
             return NOTHING
         series = chart_series(rows, self.units, self._origin)
         missing = [AIR_HANDLER[name].meaning for name in AIR_HANDLER if np.isnan(rows.columns[name]).all()]
-        data = self._data(place.terminal, rows, series, [], findings)
+        data = self._data(place.terminal, rows, series, flow_limits({}, self.units), findings)
         box = TrendBox(data, drawn_panels(series, AIR_HANDLER_PANELS), self.units)
         return NOTHING | {"panels": box.shown, "not_trended": missing, "data": box.embedded}
 
@@ -115,14 +115,16 @@ class TerminalTrends:
         columns = {name: column[stretch] for name, column in self._columns.items()}
         return TerminalRows(self._seconds[stretch], columns, self._logging.get(terminal, {}))
 
-    def _data(self, tag: str, rows: TerminalRows, series: dict, limits: list, findings: list[Finding]) -> dict:
+    def _data(
+        self, tag: str, rows: TerminalRows, series: dict, limits: dict[str, list], findings: list[Finding]
+    ) -> dict:
         return {
             "origin": self._origin,
             "length": self._length,
             "clock": self._clock,
             "series": series,
             "reach": panel_reach(series, limits, self.units) | {"episodes": list(range(1, len(findings) + 1))},
-            "limits": limits,
+            **limits,
             "starts": fan_starts(rows, self._origin),
             "occupied": occupied_stretches(rows, self._origin),
             "excluded": excluded_stretches(self.building.results.site, tag, self._origin, self._length),

@@ -56,7 +56,7 @@ def _work_out(scene: Scene) -> dict[str, np.ndarray]:
     under = rests & no_heat & (setpoint < scene.per_row(scene.scheduled("primary_min")))
     least = np.where(np.isnan(least), _held(scene, setpoint, under, _LOWEST), least)
     return {
-        # Demand control takes the minimum down with the carbon dioxide: that contradicts no drawing.
+        # Demand control takes the minimum down with the CO2: that contradicts no drawing.
         "minimum": np.where(scene.trended("co2"), np.nan, least),
         # One that stays at its minimum in a zone that is too warm is not asked for more.
         "maximum": np.where(most <= (1.0 + _WITHIN) * least, np.nan, most),

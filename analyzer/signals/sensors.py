@@ -61,7 +61,7 @@ def primary_temp_flat_for(scene: Scene) -> np.ndarray:
 
 @signal("time", needs=("co2",), settled_by="the trend co2")
 def co2_flat_for(scene: Scene) -> np.ndarray:
-    """How long in all the zone's carbon dioxide stands at the very same value about each moment [s]."""
+    """How long in all the zone's CO2 stands at the very same value about each moment [s]."""
     return _flat_for(scene, "co2")
 
 
@@ -269,7 +269,7 @@ def primary_flow_out_of_range(scene: Scene, *, negative_flow: float) -> np.ndarr
 
 @signal("concentration", needs=("co2",), settled_by="the trend co2", where_trended=("co2",))
 def co2_out_of_range(scene: Scene, *, no_sensor: float, least_co2: float) -> np.ndarray:
-    """Carbon dioxide where it reads less than outdoor air has, and more than a point without a sensor; else unknown."""
+    """CO2 where it reads less than outdoor air has, and more than a point without a sensor; else unknown."""
     co2 = scene.trend("co2")
     return np.where((co2 > no_sensor) & (co2 < least_co2), co2, np.nan)
 
@@ -292,7 +292,7 @@ MOVING_AIR = 10.0
     where_trended=("co2",),
 )
 def co2_when_empty(scene: Scene, *, empty_for: float, air_for: float) -> np.ndarray:
-    """The lowest carbon dioxide of a stretch in which the zone was empty, ``empty_for`` after it was left.
+    """The lowest CO2 of a stretch in which the zone was empty, ``empty_for`` after it was left.
 
     Unknown where occupied hours are assumed, and of a stretch under six hours or with air moving for less than
     ``air_for``: the air of the day has to be gone, and leaves a tight room only where other air comes.
@@ -314,9 +314,9 @@ def co2_when_empty(scene: Scene, *, empty_for: float, air_for: float) -> np.ndar
     return result
 
 
-@signal("time", settled_by="a trend of zone, discharge, plenum or entering air temperature, or of carbon dioxide")
+@signal("time", settled_by="a trend of zone, discharge, plenum or entering air temperature, or of CO2")
 def reading_flat_for(scene: Scene) -> np.ndarray:
-    """The longest standstill of the terminal's temperatures and carbon dioxide about each moment [s]."""
+    """The longest standstill of the terminal's temperatures and CO2 about each moment [s]."""
     first, *others = COARSEST_STEP
     longest = scene.value(f"{first}_flat_for").copy()
     for name in others:
