@@ -19,6 +19,7 @@ from analyzer.complaint.place import find_terminal
 from analyzer.complaint.weigh import likely_causes
 from analyzer.complaint.when import read_moment
 from analyzer.errors import CallError, nearest
+from analyzer.findings.plain_names import plain_name
 from analyzer.findings.stored import read_review
 from analyzer.quantities import TERMINAL
 from analyzer.report import words
@@ -310,7 +311,7 @@ def _at_once(facts: Facts) -> list[tuple[str, str]]:
             continue
         quantity = TERMINAL[name]
         text = f"on {value:.0%} of the hour" if quantity.state else facts.say(name)
-        told.append((quantity.meaning, text))
+        told.append((plain_name(name), text))
     return told
 
 
@@ -357,5 +358,5 @@ def _handler(facts: Facts) -> list[tuple[str, str, str]]:
         if name == "supply_fan_status":
             told.append(("supply fan", "on" if now > 0.5 else "off", ""))
             continue
-        told.append((name.replace("_", " "), facts.say(key), facts.say(key, facts.usual(key))))
+        told.append((plain_name(name), facts.say(key), facts.say(key, facts.usual(key))))
     return told

@@ -13,6 +13,9 @@ _TOLD = sorted({*TERMINAL, *AIR_HANDLER, *SCHEDULE} - _PLAIN, key=len, reverse=T
 _NAMES = re.compile(rf"\b(?:{'|'.join(_TOLD)})\b")
 _SPELLED = {
     "co2": "CO2",
+    "supply_temp": "supply air temperature",
+    "outdoor_temp": "outdoor air temperature",
+    "supply_flow": "supply airflow",
     "primary_temp": "entering-air temperature",
     "primary_min": "primary minimum",
     "ventilation_min": "ventilation minimum",

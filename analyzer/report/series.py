@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from analyzer.findings.plain_names import plain_name
 from analyzer.quantities import AIR_HANDLER, TERMINAL, shown_unit
 
 _DECIMALS = {"degC": 2, "degF": 1, "L/s": 1, "in.w.c.": 2}
@@ -122,4 +123,4 @@ def not_trended(present: set[str], kind: str | None, reheat: str | None) -> list
     if reheat == "none":
         beside_the_point |= {"reheat_position"}
     wanted = [name for name in SERIES if name in TERMINAL and name not in present | beside_the_point]
-    return [TERMINAL[name].meaning for name in wanted]
+    return [plain_name(name) for name in wanted]

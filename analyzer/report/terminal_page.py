@@ -113,7 +113,9 @@ class TerminalPages:
             "hours": words.hours(finding.fault_hours),
             "judged": words.hours(finding.judged_hours),
             "ended": self._ended(finding),
-            "measures": [(m.label or name.replace("_", " "), _amount(m)) for name, m in finding.measures.items()],
+            "measures": [
+                (m.label or name.replace("_", " "), _amount(m)) for name, m in finding.measures.items() if not _twice(m)
+            ],
             "under": self._under(finding),
             "has_rule": rule is not None,
             "answer": answered(finding.answer),
@@ -194,6 +196,11 @@ def _kind(place: Place) -> str:
     if place.kind == AIR_HANDLER:
         return "Air handler"
     return words.kind_sentence(place.kind, place.kind_scheduled)
+
+
+def _twice(measure: Measure) -> bool:
+    """Tell whether a measure is another one of the finding without its sign."""
+    return (measure.label or "").endswith(", absolute")
 
 
 def _amount(measure: Measure) -> str:

@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from analyzer.findings.plain_names import plain_name
 from analyzer.findings.results import Finding
 from analyzer.quantities import AIR_HANDLER, TERMINAL
 from analyzer.report.building import AIR_HANDLER as AN_AIR_HANDLER
@@ -103,7 +104,7 @@ class TerminalTrends:
         if rows is None:
             return NOTHING
         series = chart_series(rows, self.units, self._origin)
-        missing = [AIR_HANDLER[name].meaning for name in AIR_HANDLER if np.isnan(rows.columns[name]).all()]
+        missing = [plain_name(name) for name in AIR_HANDLER if np.isnan(rows.columns[name]).all()]
         data = self._data(place.terminal, rows, series, flow_limits({}, self.units), findings)
         box = TrendBox(data, drawn_panels(series, AIR_HANDLER_PANELS), self.units)
         return NOTHING | {"panels": box.shown, "not_trended": missing, "data": box.embedded}
