@@ -310,7 +310,7 @@ def _at_once(facts: Facts) -> list[tuple[str, str]]:
         if math.isnan(value):
             continue
         quantity = TERMINAL[name]
-        text = f"on {value:.0%} of the hour" if quantity.state else facts.say(name)
+        text = f"on {100 * value:.0f}\u202f% of the hour" if quantity.state else facts.say(name)
         told.append((plain_name(name), text))
     return told
 

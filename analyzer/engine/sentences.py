@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from analyzer.engine.lacking import by_pattern, in_words, lacking, listed, only
+from analyzer.engine.lacking import IN_SCHEDULE, by_pattern, in_words, lacking, listed, only
 from analyzer.engine.limiting import BUT_FOR
 from analyzer.engine.reasons import MOSTLY, Reasons
 from analyzer.engine.samples import samples_told
@@ -46,8 +46,8 @@ class Sentences:
         for at, names, ways in own.missing_by_pattern(own.applies & own.missing):
             parts = [in_words(own.lack_of(names, at))] if names else []
             if ways:
-                already = own.lack_of(names, at) if names else None
-                either = [in_words(lacks) for lacks in _each_new(own.lack_of_ways(ways, at), already)]
+                either = [in_words(lacks) for lacks in _the_least(own.lack_of_ways(ways, at))]
+                either = [] if any(_named_in(parts, one) for one in either) else either
                 if either:
                     parts.append(f"{'one of: ' if len(either) > 1 else ''}{'; or '.join(either)}")
             told[at] = f"missing: {'; and '.join(parts)}"
@@ -65,7 +65,7 @@ class Sentences:
             return
         least, besides = _hours(own.rule.judged_hours_at_least), self._would_settle(own.wanted({}), own.other_way)
         for at in np.flatnonzero(own.no_context).tolist():
-            also = f"; besides, {told[at]}" if told[at] else besides[at]
+            also = f"; also {told[at]}" if told[at] else besides[at]
             but_for = self._but_for(at) if own.limits.but_for else ""
             left_out = "" if own.scene.excluded is None else self._also_left_out(at)
             hours = _hours(own.limits.in_context[at])
@@ -113,7 +113,7 @@ class Sentences:
             return told
         # Most of the time is known, and was not what the rule waits for.
         least = _hours(own.rule.judged_hours_at_least)
-        return f"{own.rule.text.context}: {_hours(own.limits.in_context[at])} of the {least} required; besides, {told}"
+        return f"{own.rule.text.context}: {_hours(own.limits.in_context[at])} of the {least} required; also {told}"
 
     def _of_occupied_hours_only(self, wanted: Input, at: int) -> bool:
         """Whether a setpoint is known, but of none of the hours in question, which are all unoccupied."""
@@ -195,11 +195,14 @@ class Sentences:
         return told
 
 
-def _each_new(ways: list[Formula], already: Formula | None) -> list[Formula]:
-    """Keep the ways that ask for less than the others; none where one asks for nothing that was not named already."""
+def _named_in(parts: list[str], words: str) -> bool:
+    """Tell whether what a way takes was named already."""
+    return any(words.removesuffix(IN_SCHEDULE) in part for part in parts)
+
+
+def _the_least(ways: list[Formula]) -> list[Formula]:
+    """Leave out the ways that ask for all that another asks for, and more."""
     asked = [set(inputs_of(way)) for way in ways]
-    if already is not None and any(own <= set(inputs_of(already)) for own in asked):
-        return []
     return [way for way, own in zip(ways, asked, strict=True) if not any(other < own for other in asked)]
 
 

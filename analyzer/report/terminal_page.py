@@ -96,7 +96,8 @@ class TerminalPages:
             "Maximum with the fan, median": figures["with_fan"],
         }
         known = [(name, words.shown(value, "power", self.units)) for name, value in said.items() if value == value]
-        return {"figures": known, "hours": words.hours(figures["hours"])} if known else None
+        load = figures["needed"] == figures["needed"]
+        return {"figures": known, "hours": words.hours(figures["hours"]), "load": load} if known else None
 
     def _scheduled(self, schedule: dict, key: str, dimension: str) -> str | None:
         value = schedule.get(key)

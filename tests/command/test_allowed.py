@@ -60,7 +60,7 @@ def test_no_check_waits_for_a_design_value(with_documents):
         ("missing: the trend discharge_flow, or plenum_temp; only 0.0 h of 37.1 h could be judged", TREND),
         ("missing: primary_max in the terminal schedule", DESIGN),
         ("not enough cooling demand: 0.1 h of the 1.0 h required; 3.0 h were left out of judging", NO_STATE),
-        ("not enough cooling demand: 0.0 h of the 1.0 h required; besides, samples are missing or too far apart: zone_temp "
+        ("not enough cooling demand: 0.0 h of the 1.0 h required; also samples are missing or too far apart: zone_temp "
          "has 1,727 samples of 2,016; only 0.0 h of 12.5 h could be judged", DARK),
         ("logged too seldom to show it: primary_flow; it takes 2 min or less, or a log on every change", INTERVAL),
         ("not enough time with the fan at full speed: only 0.0 h of 67.9 h could be judged", DARK),

@@ -367,7 +367,7 @@ def test_where_to_go_first_has_no_terminal_whose_cause_lies_elsewhere(later, tmp
     elsewhere = ranked.query("findings == 0 and caused_elsewhere > 0").index
     assert list(elsewhere) == [follower.terminal]
     first = _text(tmp_path / "index.html").partition("The building at a glance")[0].partition("Where to go first")[2]
-    assert "1 further terminal only suffers from a fault elsewhere" in first
+    assert "1 further terminal has only findings that follow from a fault elsewhere" in first
     assert follower.terminal not in first
 
 
