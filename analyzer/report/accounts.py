@@ -64,7 +64,7 @@ def limits_in_force(results: Results) -> list[dict]:
             "retest": rule.text.retest,
             "limits": [
                 {
-                    "name": name.replace("_", " "),
+                    "name": name,
                     "value": _shown(limit, results.site.units),
                     "moved": limit.moved,
                     "source": origin(limit.source),

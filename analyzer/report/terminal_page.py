@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from urllib.parse import quote
+
 import numpy as np
 
 from analyzer.findings.results import Finding, Measure
@@ -134,8 +136,11 @@ class TerminalPages:
 
     def _under(self, finding: Finding) -> dict | None:
         cause = self.building.by_id.get(finding.under or "")
-        place = self.building.every_place.get(cause.terminal) if cause else None
-        return {"finding": cause, "page": place.page} if place else None
+        if cause is None:
+            return None
+        place, rule = self.building.every_place.get(cause.terminal), quote(cause.rule)
+        href = f"{quote(place.page)}#rule={rule}&episode=1" if place else f"../index.html#rule={rule}"
+        return {"finding": cause, "href": href, "place": cause.terminal if place else None}
 
     def _episode(self, finding: Finding, index: int) -> dict:
         episode = finding.episodes[index]
@@ -150,6 +155,7 @@ class TerminalPages:
 
     def _verdicts(self, place: Place) -> tuple[list[dict], list[str]]:
         rows = self.building.verdicts_of[place.terminal]
+        found = {finding.rule for finding in self.building.findings_of.get(place.terminal, [])}
         told = []
         for rule in self.results.rules.values():
             if row := rows.get(rule.id):
@@ -158,7 +164,7 @@ class TerminalPages:
                     "letter": words.letter(row["verdict"], row["confidence"]),
                     "judged": words.decimal_hours(row["judged_hours"]),
                     "lasting": words.decimal_hours(row["fault_hours"]) if row["verdict"] == "fault" else "–",
-                    "reason": words.plain(row["reason"]) if isinstance(row["reason"], str) else "",
+                    "reason": _reason(row, found),
                 })  # fmt: skip
         # What needs a reader first: faults, then what was not judged and why, then the clear.
         told.sort(key=lambda row: words.VERDICTS.index(row["verdict"]))
@@ -197,6 +203,14 @@ def _kind(place: Place) -> str:
     if place.kind == AIR_HANDLER:
         return "Air handler"
     return words.kind_sentence(place.kind, place.kind_scheduled)
+
+
+def _reason(row: dict, found: set[str]) -> str:
+    """Spell a verdict's reason; of an air handler's shared faults, where they are reported."""
+    reason = words.plain(row["reason"]) if isinstance(row["reason"], str) else ""
+    if row["verdict"] == "fault" and row["rule"] not in found:
+        return f"{reason}; reported by the faults that its terminals share"
+    return reason
 
 
 def _twice(measure: Measure) -> bool:
