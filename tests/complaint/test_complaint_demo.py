@@ -129,6 +129,8 @@ def test_the_page_stands_alone_in_one_file(page_file, open_page, width):
     visit.go(page_file)
     page = visit.page
     assert page.locator(".plots .canvas svg").count() >= 4
+    # Charts that stay in view would lie over what follows them.
+    assert page.evaluate("getComputedStyle(document.querySelector('#charts')).position") == "static"
     assert page.evaluate("document.documentElement.scrollWidth") <= width
     assert "font-family" in page.content() and page.evaluate("getComputedStyle(document.body).margin") == "0px"
     assert [url for url in visit.requests if not url.startswith("data:")] in (
