@@ -40,7 +40,8 @@ def number(value: float, unit: str = "") -> str:
     """Spell a number with as many decimals as its unit deserves, thousands apart."""
     if value is None or not math.isfinite(value):
         return "–"
-    decimals = _DECIMALS.get(unit)
+    # A currency is three capitals; a cent is its last digit that matters.
+    decimals = 2 if re.fullmatch("[A-Z]{3}", unit) else _DECIMALS.get(unit)
     if decimals is None:
         text = f"{value:,.3g}" if abs(value) < 1000 else f"{value:,.0f}"
         return text if "e" not in text else f"{value:,.4f}".rstrip("0").rstrip(".")
