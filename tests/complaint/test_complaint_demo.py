@@ -54,7 +54,7 @@ def test_the_page_says_what_it_has_to(complain, two_weeks):
     for said in (
         "Likely causes", "Evidence for", "Evidence against", "What it did in these two days", "Comfort range", "ISO 7730:2005",
         "relative humidity", "clothing", "estimated load", "±", "Active at that time",
-        "Primary airflow well below its setpoint", "other terminals", "supply temp", "What to check on site", "Lock out and tag out",
+        "Primary airflow well below its setpoint", "other terminals", "supply air temp", "What to check on site", "Lock out and tag out",
         "What these trends cannot show", "Damper shaft and actuator",
     ):  # fmt: skip
         assert said in page, said
