@@ -70,7 +70,7 @@ def test_a_terminal_that_waits_for_a_cause_elsewhere_gets_no_visit(tmp_path):
     write_checklist(replace(results, findings=waits), tmp_path)
     page = (tmp_path / CHECKLIST).read_text("utf-8")
     assert f">{tags[0]}</a>" in page and f">{tags[1]}</a>" not in page
-    assert re.search(rf"No visit before the cause elsewhere is corrected.*{tags[1]}", page)
+    assert re.search(rf"No visit before the fault elsewhere is corrected.*{tags[1]}", page)
 
 
 def test_names_stay_text(sheet):
