@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from analyzer.engine.lacking import IN_SCHEDULE, by_pattern, in_words, lacking, listed, only
+from analyzer.engine.lacking import IN_SCHEDULE, asked, by_pattern, in_words, lacking, listed, only
 from analyzer.engine.limiting import BUT_FOR
 from analyzer.engine.reasons import MOSTLY, Reasons
 from analyzer.engine.samples import samples_told
@@ -202,8 +202,8 @@ def _named_in(parts: list[str], words: str) -> bool:
 
 def _the_least(ways: list[Formula]) -> list[Formula]:
     """Leave out the ways that ask for all that another asks for, and more."""
-    asked = [set(inputs_of(way)) for way in ways]
-    return [way for way, own in zip(ways, asked, strict=True) if not any(other < own for other in asked)]
+    needed = [set(asked(way)) for way in ways]
+    return [way for way, own in zip(ways, needed, strict=True) if not any(other < own for other in needed)]
 
 
 def _hours_without_side(scene: Scene) -> np.ndarray:
