@@ -174,6 +174,7 @@ def _tell(results, index: str) -> None:
     told = ", ".join(f"{severity.count(name)} {name}" for name in SEVERITIES if name in severity) or "none"
     print(f"{results.site.name}: {len(results.trends.tags)} terminals, {len(results.rules)} rules")
     _tell_cells(results.trends.ledger)
+    _tell_checks(results.contract)
     print("verdicts: " + ", ".join(f"{counts.get(name, 0)} {name}" for name in ("fault", "clear", "not-judged")))
     print(f"findings: {len(severity)} ({told})" if severity else "findings: none")
     for sentence in results.assumptions:
@@ -202,6 +203,15 @@ def _tell_cells(ledger) -> None:
         read, used = ledger.cells_read, ledger.cells_used
         why = ", ".join(f"{count:,} {reason}" for reason, count in ledger.set_aside.items())
         print(f"values: {read:,} read, {used:,} used, {read - used:,} rejected{f' ({why})' if why else ''}")
+
+
+def _tell_checks(contract) -> None:
+    for failed in contract["broken"]:
+        rows = ", ".join(f"{row['terminal']} {row['time']} ({row['value']})" for row in failed["rows"])
+        print(
+            f"data check failed: {failed['column']} is expected at {failed['expected']}; "
+            f"{failed['count']:,} rows are not, first {rows}"
+        )
 
 
 @app.command(cls=WithSchedules)

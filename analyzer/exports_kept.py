@@ -11,6 +11,7 @@ from typing import Any
 from analyzer.errors import CallError
 from analyzer.ledger import ExportFile
 from analyzer.site import Site
+from analyzer.validation import read_stored
 
 EXPORTS, FORMAT = "exports.json", "trendwright-exports/1"
 
@@ -56,11 +57,5 @@ def read_exports(folder: Path) -> dict[str, Any] | None:
     path = folder / EXPORTS
     if not path.is_file():
         return None
-    try:
-        told = json.loads(path.read_text("utf-8"))
-        found = told.get("format")
-    except (OSError, ValueError, AttributeError) as error:
-        raise CallError(path, f"cannot be read ({type(error).__name__})", "Review the exports again.") from None
-    if found != FORMAT:
-        raise CallError(path, f"is of the format {found!r}, not {FORMAT!r}", "Review the exports again.")
-    return told if told["files"] else None
+    stored = read_stored(path, FORMAT, CallError, "Review the exports again.")
+    return stored if stored["files"] else None

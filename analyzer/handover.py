@@ -88,6 +88,7 @@ def write(
         write_checklist(results, staging)
         if contract:
             results.keeps(contract.outcome())
+            judged.contract = results.contract  # as with the rounds
         write_tables(results, staging)
         if len(results.history) > 1 and results.standing:
             neutralised(standing_table(results)).to_csv(staging / HISTORY, index=False)

@@ -3,19 +3,20 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
 
-from analyzer.contract import extremes
-from analyzer.engine.building import joined, judge_air_handlers, judge_terminals
-from analyzer.engine.common_cause import FaultsAtOnce, add_up, faults_at_once
+from analyzer.engine.air_tally import NOT_ASSIGNED
+from analyzer.engine.building import joined, judge_air_handlers, judge_terminals, laid_together
+from analyzer.engine.common_cause import FaultsAtOnce, add_up, faults_at_once, parts_of
+from analyzer.engine.explained import Explained
 from analyzer.engine.groups import Group
 from analyzer.engine.rule import Rule
 from analyzer.engine.wording import Forms
-from analyzer.findings.findings import collect, forms_by_terminal, put_in_order
+from analyzer.findings.findings import collect, findings_of_air_handlers, forms_by_terminal, of_owners, put_in_order
 from analyzer.findings.heating import heating_capability
 from analyzer.findings.results import Completeness, Finding, Results
 from analyzer.quantities import TERMINAL
@@ -51,7 +52,6 @@ class JudgedGroup:
     heating: pd.DataFrame
     completeness: Completeness
     period: tuple[pd.Timestamp, pd.Timestamp]
-    extremes: pd.DataFrame
     notes: list[str]
     kinds_read: Counter
     owners: dict[str, str]  # terminal to its air handler, empty where none is known
@@ -85,7 +85,6 @@ def judge_group(task: Task, group: Group) -> JudgedGroup:
         heating=heating_capability(scene, task.rules),
         completeness=completeness_of(trends, scene),
         period=trends.period,
-        extremes=extremes(trends.terminals),
         notes=scene.notes,
         kinds_read=scene.kinds_read,
         owners=dict(zip(scene.terminals, scene.words("air_handler"), strict=True)),
@@ -115,13 +114,12 @@ def counted_up(groups: Iterable[JudgedGroup]) -> tuple[list[JudgedGroup], Faults
 
 def put_together(task: Task, groups: Sequence[JudgedGroup], at_once: FaultsAtOnce) -> Results:
     """Put the groups of a building together, and judge what their terminals have in common."""
-    air_handlers = task.source.of((), task.source.air_handler_tags).air_handlers
-    common = judge_air_handlers(task.site, task.rules, at_once, air_handlers)
-    verdicts = joined([group.verdicts for group in groups])
-    gaps = joined([*(group.gaps for group in groups), common.judgement.gaps])
-    findings = [finding for group in groups for finding in group.findings]
     owners = {tag: owner for group in groups for tag, owner in group.owners.items()}
     may_be = {tag: forms for group in groups for tag, forms in group.may_be.items()}
+    common = _judge_air_handlers(task, at_once, of_owners(owners, may_be))
+    verdicts = joined([group.verdicts for group in groups])
+    gaps = joined([*(group.gaps for group in groups), common.gaps])
+    findings = [finding for group in groups for finding in group.findings] + common.findings
     notes = dict.fromkeys(note for group in groups for note in group.notes)
     return Results(
         site=_with_owners(task.site, pd.concat([group.assigned for group in groups])),
@@ -129,9 +127,9 @@ def put_together(task: Task, groups: Sequence[JudgedGroup], at_once: FaultsAtOnc
         rules=task.rules,
         verdicts=joined([
             verdicts.sort_values(["terminal", "rule"], kind="stable", ignore_index=True),
-            common.judgement.verdicts,
+            common.verdicts,
         ]),
-        findings=put_in_order(findings, task.rules, common, verdicts, owners, may_be),
+        findings=put_in_order(findings, task.rules, common.explained, verdicts, owners, may_be),
         may_be=may_be,
         requests=trend_request(gaps, task.rules),
         heating=pd.concat([group.heating for group in groups]).sort_index(),
@@ -148,6 +146,30 @@ def put_together(task: Task, groups: Sequence[JudgedGroup], at_once: FaultsAtOnc
             *left_open_told(owners, task.source.air_handler_tags),
         ],
     )  # fmt: skip
+
+
+@dataclass(frozen=True)
+class _AirHandlers:
+    """What all air handlers came to."""
+
+    verdicts: pd.DataFrame
+    gaps: pd.DataFrame
+    findings: list[Finding]
+    explained: list[Explained]
+
+
+def _judge_air_handlers(task: Task, at_once: FaultsAtOnce, may_be: Mapping[str, Forms]) -> _AirHandlers:
+    """Judge some air handlers after another, so that never more than the points of a few are held."""
+    verdicts, gaps, findings, explained = [], [], [], []
+    for part in parts_of(at_once):
+        # What is true of the terminals of none that is known is asked of all air handlers.
+        tags = task.source.air_handler_tags if NOT_ASSIGNED in part.tags else part.tags
+        common = judge_air_handlers(task.site, task.rules, part, task.source.of((), tags).air_handlers)
+        verdicts.append(common.judgement.verdicts)
+        gaps.append(common.judgement.gaps)
+        findings += findings_of_air_handlers(task.rules, common, may_be)
+        explained += common.explained
+    return _AirHandlers(joined(verdicts), joined(gaps), findings, laid_together(explained, task.rules))
 
 
 def _with_owners(site: Site, learned: pd.Series) -> Site:

@@ -10,12 +10,13 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from analyzer import handover
+from analyzer.checklist.items import items
 from analyzer.contract import ContractCheck
 from analyzer.crew import Alone, Crew
 from analyzer.engine.groups import Group, across, groups_of
 from analyzer.engine.rule import Rule
 from analyzer.engine.rulebook import read_rules
-from analyzer.errors import ExportError
+from analyzer.errors import ExportError, RuleError, nearest
 from analyzer.findings.answers import Answers, read_answers
 from analyzer.findings.results import Results
 from analyzer.judged import JudgedGroup, Task, counted_up, judge_group, put_together, shown_in_group
@@ -180,7 +181,7 @@ def review(
         give_back()
     say(f"judging {len(tags)} terminals by {len(task.rules)} rules")
     judged, at_once = counted_up(_told(workers.each(judge_group, task, groups), groups, say))
-    contract.take(pd.concat([group.extremes for group in judged], ignore_index=True))
+    contract.take(trends)
     results = put_together(task, judged, at_once)
     del judged, at_once
     give_back()
@@ -213,4 +214,12 @@ def rule_book_of(site: Site) -> dict[str, Rule]:
     RuleError, SiteError
         A rule file, or the site's change to one, cannot be used.
     """
-    return read_rules([rule_book(), *([site.rules_folder] if site.rules_folder else [])], site)
+    rules = read_rules([rule_book(), *([site.rules_folder] if site.rules_folder else [])], site)
+    known = [item.id for item in items()]
+    for rule in rules.values():
+        if unknown := [check for check in rule.site_checks if check not in known]:
+            raise RuleError(
+                rule.file, f"site_checks: there is nothing {unknown[0]!r} to look at{nearest(unknown[0], known)}",
+                f"Name some of {', '.join(known)}.",
+            )  # fmt: skip
+    return rules

@@ -16,6 +16,8 @@ from collections.abc import Iterable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
+from filelock import BaseFileLock, FileLock, Timeout
+
 from analyzer.errors import CallError
 from analyzer.interrupts import check, unbroken
 
@@ -156,11 +158,10 @@ def check_place(target: Path, *, remedy: str) -> None:
 @contextmanager
 def _written(target: Path, shown: Path, remedy: str) -> Iterator[Path]:
     """Lock a target, hand out its staging place, and leave nothing of either behind."""
-    part, lock = _beside(target, "part"), _beside(target, "lock")
-    locked: list[int] = []
+    part, lock = _beside(target, "part"), FileLock(_beside(target, "lock"), mode=0o600)
     try:
         target.parent.mkdir(parents=True, exist_ok=True)
-        _wait_for(lock, locked, shown, remedy)
+        _wait_for(lock, shown, remedy)
         _remove(part)
         yield part
     except OSError as error:
@@ -169,10 +170,11 @@ def _written(target: Path, shown: Path, remedy: str) -> Iterator[Path]:
         ) from None
     finally:
         with unbroken():
-            if locked:
+            if lock.is_locked:
                 _remove(part)
-                lock.unlink(missing_ok=True)
-                os.close(locked.pop())
+                with suppress(PermissionError):  # where no open file can be removed, the release removes it
+                    Path(lock.lock_file).unlink(missing_ok=True)
+                lock.release()
 
 
 def _reason(error: OSError) -> str:
@@ -183,46 +185,18 @@ def _reason(error: OSError) -> str:
     return os.strerror(int(told[1])) if told else error.strerror or str(error)
 
 
-def _wait_for(lock: Path, locked: list[int], shown: Path, remedy: str) -> None:
-    """Wait until a lock is ours."""
+def _wait_for(lock: BaseFileLock, shown: Path, remedy: str) -> None:
+    """Wait until a lock is ours; a file that whoever held it before took away is no longer the lock."""
     until = time.monotonic() + PATIENCE_SECONDS
-    while True:
-        with unbroken():
-            handle = _locked(lock)
-            if handle is not None:
-                locked.append(handle)
-                return
-        if time.monotonic() > until:
-            raise CallError(
-                shown, f"is being written by another trendwright, for more than {PATIENCE_SECONDS:.0f} s",
-                f"Wait until it is done. {remedy}",
-            )  # fmt: skip
+    while time.monotonic() <= until:
+        with unbroken(), suppress(Timeout):
+            lock.acquire(blocking=False)
+            return
         time.sleep(_ASK_AGAIN_SECONDS)
-
-
-def _locked(lock: Path) -> int | None:
-    """Open and lock a file; None where another process has it."""
-    handle = os.open(lock, os.O_RDWR | os.O_CREAT | getattr(os, "O_CLOEXEC", 0), 0o600)
-    try:
-        import fcntl
-    except ImportError:  # no such locks on this system: a swap is whole there too, two writers are not kept apart
-        return handle
-    try:
-        fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
-        if _is_same(handle, lock):
-            return handle
-    except BlockingIOError:
-        pass
-    os.close(handle)
-    return None
-
-
-def _is_same(handle: int, lock: Path) -> bool:
-    """Tell whether the file that was locked still stands there: whoever held it before takes it away."""
-    try:
-        return os.path.samestat(os.fstat(handle), os.stat(lock))
-    except FileNotFoundError:
-        return False
+    raise CallError(
+        shown, f"is being written by another trendwright, for more than {PATIENCE_SECONDS:.0f} s",
+        f"Wait until it is done. {remedy}",
+    )  # fmt: skip
 
 
 def _beside(target: Path, what: str) -> Path:

@@ -3,16 +3,21 @@
 from __future__ import annotations
 
 import os
+import secrets
 import shutil
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
+from filelock import FileLock, Timeout
+
 from analyzer.errors import CallError
 
 PREFIX = "trendwright-"
-_LOCK = ".in-use"  # locked by the process whose folder it is, for as long as that lives
+# Beside a folder stands a file that is locked by the process whose folder it is, as long as that lives; it is there,
+# and locked, before the folder is.
+_LOCK = ".lock"
 
 
 @contextmanager
@@ -26,48 +31,39 @@ def temporary_folder() -> Iterator[Path]:
     """
     clear_abandoned()
     try:
-        tempfile.gettempdir()
+        place = Path(tempfile.gettempdir())
     except FileNotFoundError as error:
         raise CallError(
             "the temporary folder",
             f"cannot be written ({error.strerror})",
             "Make room there, or name another in TMPDIR.",
         ) from None
-    with tempfile.TemporaryDirectory(prefix=PREFIX, ignore_cleanup_errors=True) as name:
-        lock = _locked_in(Path(name))
+    folder = place / f"{PREFIX}{secrets.token_hex(8)}"
+    with FileLock(f"{folder}{_LOCK}", mode=0o600) as lock:
         try:
-            yield Path(name)
+            folder.mkdir(mode=0o700)
+            yield folder
         finally:
-            if lock is not None:
-                os.close(lock)
+            _clear(folder, Path(lock.lock_file))
 
 
 def clear_abandoned() -> None:
     """Remove the temporary folders of this user whose processes are gone."""
-    try:
-        import fcntl
-    except ImportError:  # no such locks on this system: nothing tells whose process is gone
-        return
     with suppress(OSError):
-        for lock in Path(tempfile.gettempdir()).glob(f"{PREFIX}*/{_LOCK}"):
-            with suppress(OSError):  # another's, or gone meanwhile
-                if lock.lstat().st_uid != os.geteuid() or lock.parent.is_symlink():
-                    continue
-                handle = os.open(lock, os.O_RDWR | getattr(os, "O_NOFOLLOW", 0))
-                try:
-                    fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
-                    shutil.rmtree(lock.parent, ignore_errors=True)
-                finally:
-                    os.close(handle)
+        for file in Path(tempfile.gettempdir()).glob(f"{PREFIX}*{_LOCK}"):
+            folder = file.with_name(file.name.removesuffix(_LOCK))
+            with suppress(OSError, Timeout):  # another's, in use, or gone meanwhile
+                if _is_ours(file) and not folder.is_symlink():
+                    with FileLock(file, mode=0o600, blocking=False):
+                        _clear(folder, file)
 
 
-def _locked_in(folder: Path) -> int | None:
-    """Lock a folder as this process's; the lock is held before anybody can see it."""
-    try:
-        import fcntl
-    except ImportError:
-        return None
-    handle = os.open(folder / f"{_LOCK}-new", os.O_RDWR | os.O_CREAT | getattr(os, "O_CLOEXEC", 0), 0o600)
-    fcntl.flock(handle, fcntl.LOCK_EX)
-    os.rename(folder / f"{_LOCK}-new", folder / _LOCK)
-    return handle
+def _is_ours(file: Path) -> bool:
+    return not hasattr(os, "geteuid") or file.lstat().st_uid == os.geteuid()
+
+
+def _clear(folder: Path, lock: Path) -> None:
+    """Remove a folder, and the file of its lock, which is ours."""
+    shutil.rmtree(folder, ignore_errors=True)
+    with suppress(PermissionError):  # where no open file can be removed, the release removes it
+        lock.unlink(missing_ok=True)

@@ -1,15 +1,61 @@
-"""Mistakes in a file of settings, gathered in one sentence, each with its place and the nearest known word."""
+"""A file of settings read; the mistakes in it in one sentence, each with its place and the nearest known word."""
 
 from __future__ import annotations
 
+import json
 import re
 import typing
 from collections.abc import Mapping
-from typing import Any
+from pathlib import Path
+from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
-from analyzer.errors import nearest
+from analyzer.errors import UserError, nearest
+from analyzer.inputs import read_toml
+
+_M = TypeVar("_M", bound=BaseModel)
+
+
+def read_settings(file: Path, model: type[_M], refused: type[UserError], kind: str, absent: str = "") -> _M:
+    """Read a TOML file of settings.
+
+    Parameters
+    ----------
+    file : Path
+    model : type
+        What may stand in it.
+    refused : type
+        What is raised where it cannot be read, or says something that it cannot say.
+    kind : str
+        What the file is called, such as ``"rule"``.
+    absent : str
+        What to do where there is no such file.
+    """
+    try:
+        table = read_toml(file)
+    except FileNotFoundError:
+        raise refused(file, "there is no such file", absent or "Check its name.") from None
+    except OSError as error:
+        raise refused(file, f"cannot be read ({error.strerror})", "Check the path and its permissions.") from None
+    except ValueError as error:
+        raise refused(file, f"is not valid TOML: {error}", "Correct that place and run again.") from None
+    try:
+        return model.model_validate(table)
+    except ValidationError as error:
+        raise refused(file, mistakes(error, model), f"Correct the {kind} file and run again.") from None
+
+
+def read_stored(file: Path, form: str, refused: type[UserError], remedy: str) -> dict[str, Any]:
+    """Read a JSON file that a review wrote, of the format ``form``; ``refused`` is raised where it is no such file."""
+    try:
+        stored: dict[str, Any] = json.loads(file.read_text("utf-8"))
+        found = stored.get("format")
+    except (OSError, ValueError, AttributeError) as error:
+        raise refused(file, f"cannot be read ({type(error).__name__})", remedy) from None
+    if found != form:
+        raise refused(file, f"is of the format {found!r}, not {form!r}", remedy)
+    return stored
 
 
 def mistakes(error: ValidationError, model: type[BaseModel]) -> str:

@@ -52,14 +52,15 @@ _BARE = {"fan_by_call": 0.0, "fan_band": 0.06}
 # fmt: off
 CATALOGUE: dict[str, Kind] = {
     "minimum-entered-too-low": Kind(
-        {"minimum": 0.5}, ("primary-below-ventilation-minimum", "design-values-disagree"), _NO_INLET,
-        "minimum flow entered too low in the controller", also=("flow-below-measurable",)),
+        {"minimum": 0.5}, ("primary-below-ventilation-minimum", "minimum-setpoint-off-schedule"),
+        _NO_INLET, "minimum flow entered too low in the controller", also=("flow-below-measurable",)),
     "minimum-below-measurable": Kind(
         {"minimum": 0.12}, ("flow-below-measurable", "primary-below-ventilation-minimum"),
-        _NO_INLET, "minimum flow entered below what the flow sensor can resolve", also=("design-values-disagree",)),
+        _NO_INLET, "minimum flow entered below what the flow sensor can resolve",
+        also=("minimum-setpoint-off-schedule",)),
     "damper-stuck-nearly-shut": Kind(
         {"damper_held": 0.14}, ("primary-below-ventilation-minimum", "primary-below-setpoint"), _NO_INLET,
-        "primary damper stuck nearly shut", also=("zone-too-warm", "damper-not-moving-air")),
+        "primary damper stuck nearly shut", also=("zone-too-warm", "damper-not-moving-air", "flow-above-setpoint")),
     "outdoor-inlet-tripped": Kind(
         {"outdoor_inlet": 0.08}, ("primary-below-ventilation-minimum", "outdoor-air-inlet-below-minimum"),
         "outdoor_air_inlet_min == outdoor_air_inlet_min",
@@ -87,7 +88,7 @@ CATALOGUE: dict[str, Kind] = {
         also=("primary-below-setpoint",)),
     "damper-linkage-slipped": Kind(
         {"damper_slips": 0.35}, ("damper-not-moving-air",), _ANY, "actuator turns, the blade does not",
-        also=("flow-with-closed-damper", "starved-terminal"),
+        also=("flow-with-closed-damper", "starved-terminal", "flow-above-setpoint"),
         brings=("primary-below-setpoint", "primary-below-ventilation-minimum", "zone-too-warm")),
     "fan-band-too-narrow": Kind(
         _BARE | {"fan_least_run": 3.5, "fan_least_rest": 3.5, "draught": 0.07},
@@ -137,7 +138,7 @@ CATALOGUE: dict[str, Kind] = {
     "heating-flow-too-high": Kind(
         {"heating_flow": 1.8}, ("reheat-with-high-primary",), f"{_HEATED} and {_FAN}",
         "heating flow entered far too high",
-        also=("reheat-during-cooling", "design-values-disagree")),
+        also=("reheat-during-cooling", "design-values-disagree", "minimum-setpoint-off-schedule")),
     "discharge-too-hot": Kind(
         {"heat_hottest": 26.0, "heat_capacity": 3.0, "zone_band": 0.6}, ("discharge-too-hot",),
         f"{_HEATED} and kind != 'series'",

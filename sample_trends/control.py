@@ -27,7 +27,7 @@ def zone_loops(t, knobs, mode) -> None:
     if mode.active != t.was_active:
         t.heating_sum, t.cooling_sum = np.zeros_like(t.heating_sum), np.zeros_like(t.cooling_sum)
     t.was_active = mode.active
-    cold, warm = t.heating_setpoint - t.zone_read, t.zone_read - t.cooling_setpoint
+    cold, warm = t.heating_setpoint - t.zone_read, t.zone_read - (t.cooling_setpoint - knobs.cooling_hidden)
     t.heating_sum = between(t.heating_sum + GAIN / INTEGRAL * STEP * cold, 0.0, 1.0)
     t.cooling_sum = between(t.cooling_sum + GAIN / INTEGRAL * STEP * warm, 0.0, 1.0)
     t.heating_call = between(GAIN * cold + t.heating_sum, 0.0, 1.0)
@@ -81,6 +81,7 @@ def move_damper(b, t, knobs) -> None:
     held = ~np.isnan(knobs.damper_held)
     t.actuator = np.where(held, knobs.damper_held, t.actuator)
     t.blade = np.where(np.isnan(knobs.damper_slips), t.actuator, knobs.damper_slips)
+    t.blade = np.maximum(t.blade, knobs.blade_least)
 
 
 def command_fan(b, t, knobs, mode) -> None:
@@ -123,22 +124,22 @@ def command_heat(b, t, knobs, mode) -> None:
     valve = np.maximum(valve, t.valve - 0.5)
     t.valve = np.where(permitted | (t.valve > 0), valve, 0.0)
     t.heat_error = np.where(permitted, error, 0.0)
-    _stage(b, t, permitted)
+    _stage(b, t, knobs, permitted)
     hand = ~np.isnan(knobs.heat_hand)
     proven = moving | (knobs.no_heat_interlock > 0) | ~b.electric
     t.heat_signal = np.where(hand, np.where(proven, knobs.heat_hand, 0.0), np.where(b.staged, t.stage, t.valve))
     t.heat_signal = np.where(b.electric & ~proven, 0.0, t.heat_signal)
 
 
-def _stage(b, t, permitted) -> None:
-    """Switch two stages of electric heat from the heating call, each way no sooner than four minutes after the last."""
+def _stage(b, t, knobs, permitted) -> None:
+    """Switch two stages of electric heat from the heating call, each way no sooner than a while after the last."""
     t.stage_clock += STEP / 60.0
     up = np.where(
         t.stage > 0.7, 1.0, np.where(t.heating_call > 0.75, 1.0, np.where(t.heating_call > 0.25, 0.5, t.stage))
     )
     down = np.where(t.heating_call < 0.05, 0.0, np.where(t.heating_call < 0.45, np.minimum(t.stage, 0.5), t.stage))
     wanted = np.where(t.heating_call > t.stage, up, down)
-    change = b.staged & (wanted != t.stage) & (t.stage_clock >= 4.0)
+    change = b.staged & (wanted != t.stage) & (t.stage_clock >= knobs.stage_least)
     stage = np.where(change, wanted, t.stage)
     t.stage = np.where(permitted, stage, 0.0)
     t.stage_clock = np.where(change, 0.0, t.stage_clock)

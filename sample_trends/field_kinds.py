@@ -20,6 +20,13 @@ _SENSOR_LOW = (
     "primary-below-setpoint", "primary-below-ventilation-minimum", "zone-too-cold", "zone-too-warm",
     "reheat-at-high-minimum", "fan-short-of-flow",
 )  # fmt: skip
+_OVERCOOLED = (
+    *_COLD_ROOM,
+    "reheat-with-high-primary",
+    "neighbours-fighting",
+    "series-primary-without-fan",
+    "discharge-too-hot",
+)
 
 # fmt: off
 FIELD_KINDS: dict[str, Kind] = {
@@ -41,7 +48,7 @@ FIELD_KINDS: dict[str, Kind] = {
     "heat-in-hand-at-dual-maximum": Kind(
         {"heat_hand": 0.5}, ("reheat-during-cooling",), f"{_HEATED} and kind == 'single-duct'",
         "reheat held open by hand at a dual-maximum terminal, in cooling too",
-        also=("reheat-without-airflow", "discharge-too-hot"),
+        also=("reheat-without-airflow", "discharge-too-hot", "heating-and-cooling-at-once"),
         brings=("reheat-with-high-primary", "zone-too-warm", "neighbours-fighting")),
     # Flow
     "sensor-tube-off": Kind(
@@ -62,24 +69,43 @@ FIELD_KINDS: dict[str, Kind] = {
         "flow sensor of a series unit reads low", brings=_SENSOR_LOW),
     "flow-zero-drifted": Kind(
         {"flow_zero": 0.016 * INCH_WC}, ("flow-sensor-drift",), _ANY, "flow sensor reads air with none moving",
-        also=("flow-with-closed-damper",)),
+        also=("flow-with-closed-damper",), brings=("flow-above-setpoint",)),
     "duct-blocked-in-field": Kind(
         {"inlet_path": 0.45, "gains": 2.2}, ("starved-terminal",), _ANY, "duct of one terminal blocked",
         also=("holds-back-reset",), brings=("primary-below-setpoint", "zone-too-warm", "co2-high")),
     "damper-stuck-in-field": Kind(
         {"damper_held": 0.12}, ("primary-below-setpoint",),
         _ANY, "damper stuck nearly shut",
-        also=("damper-not-moving-air",), brings=("primary-below-ventilation-minimum", "zone-too-warm", "co2-high")),
+        also=("damper-not-moving-air", "flow-above-setpoint"),
+        brings=("primary-below-ventilation-minimum", "zone-too-warm", "co2-high")),
     "linkage-slipped-in-field": Kind(
         {"damper_slips": 0.45, "gains": 1.6}, ("damper-not-moving-air",), _ANY,
         "actuator turns, the blade does not",
-        also=("flow-with-closed-damper", "starved-terminal", "damper-position-not-credible"),
+        also=("flow-with-closed-damper", "starved-terminal", "damper-position-not-credible", "flow-above-setpoint"),
         brings=("series-primary-without-fan", "primary-below-setpoint", "primary-below-ventilation-minimum",
                 "zone-too-warm", "co2-high")),
     "minimum-too-low-in-field": Kind(
-        {"minimum": 0.5}, ("primary-below-ventilation-minimum",),
+        {"minimum": 0.5}, ("primary-below-ventilation-minimum", "minimum-setpoint-off-schedule"),
         "outdoor_air_inlet_min != outdoor_air_inlet_min and not dcv", "minimum entered too low",
-        also=("minimum-setpoint-off-schedule", "design-values-disagree"), brings=("co2-high",)),
+        also=("design-values-disagree",), brings=("co2-high",)),
+    "blade-jammed": Kind(
+        {"blade_least": 0.45}, ("flow-above-setpoint",), _ANY,
+        "blade jammed half open: it opens further, and never closes",
+        also=("damper-not-moving-air", "flow-with-closed-damper", "damper-position-not-credible",
+              "reheat-at-high-minimum", "inlet-overpressure"),
+        brings=_OVERCOOLED),
+    "damper-in-hand-open": Kind(
+        {"damper_open": 1.0}, ("flow-above-setpoint",), _ANY, "damper held open by hand",
+        also=("primary-above-maximum", "reheat-at-high-minimum", "damper-not-moving-air"), brings=_OVERCOOLED),
+    "minimum-too-high": Kind(
+        {"minimum": 1.6}, ("minimum-setpoint-off-schedule",),
+        "not dcv and 1.8 * primary_min < primary_max", "minimum entered well above the schedule",
+        also=("reheat-at-high-minimum", "reheat-with-high-primary", "design-values-disagree"), brings=_OVERCOOLED),
+    "minimum-at-two-thirds": Kind(
+        {"minimum": 3.0}, ("reheat-at-high-minimum",), f"{_HEATED} and not dcv and primary_min < 0.5 * primary_max",
+        "minimum entered as two thirds of the maximum: reheat runs to warm it",
+        also=("minimum-setpoint-off-schedule", "reheat-with-high-primary", "design-values-disagree"),
+        brings=_OVERCOOLED),
     # Fans
     "fan-all-night": Kind(
         {"fan_hand": 1.0}, ("fan-running-when-unoccupied",), "kind == 'series'",
@@ -107,10 +133,19 @@ FIELD_KINDS: dict[str, Kind] = {
     "zone-sensor-stuck": Kind(
         {"zone_frozen": 1.0}, ("sensor-flatlined",), _ANY, "zone temperature frozen",
         brings=("zone-too-cold", "zone-too-warm", "heating-capacity-short", "reheat-during-cooling", "co2-high")),
+    "loops-overlap": Kind(
+        {"cooling_hidden": 3.0}, ("heating-and-cooling-at-once",), _HEATED,
+        "the cooling loop works to a setpoint of its own, under that of heating",
+        also=("reheat-with-high-primary", "reheat-during-cooling", "reheat-at-high-minimum"), brings=_OVERCOOLED),
+    "heater-chatters": Kind(
+        {"stage_least": 1.0, "draught": 0.16, "leaky_room": 2.0}, ("electric-heat-short-cycling",),
+        "reheat == 'electric' and staged",
+        "thermostat in the draught of the discharge, and no least time between two switchings of the heater",
+        also=("fan-short-cycling",), brings=("zone-temperature-swinging", "reheat-hunting", "zone-too-cold")),
     # Setpoints
     "deadband-zero": Kind(
         {"heating_shift": 2.5}, ("setpoints-too-close",), _HEATED,
-        "no deadband: heating and cooling run at once", also=("setpoint-out-of-policy",),
+        "no deadband: heating and cooling run at once", also=("setpoint-out-of-policy", "heating-and-cooling-at-once"),
         brings=("reheat-during-cooling", "reheat-with-high-primary", "zone-too-cold", "zone-too-warm",
                 "parallel-fan-on-in-cooling", "no-unoccupied-setback")),
     "setpoint-odd": Kind(

@@ -34,7 +34,7 @@ AIR_HANDLER_RECORDS = {
 }  # fmt: skip
 # What field mode records beside them: points that some buildings log, and what only the truth is worked out from.
 MORE_OF_TERMINALS = {
-    "true_position": "blade", "heating_call": "heating_call", "cooling_call": "cooling_call", "standby": "standby",
+    "true_position": "blade", "heating_call": "heating_call", "cooling_signal": "cooling_call", "standby": "standby",
     "coil_heat": "coil_heat", "entering_temp": "entering_temp", "true_zone_temp": "zone_temp",
     "true_discharge_temp": "discharge_temp",
 }  # fmt: skip

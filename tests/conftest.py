@@ -3,10 +3,15 @@
 from dataclasses import dataclass
 from pathlib import Path
 
+import hypothesis
 import pytest
 
 from tests.browser import chromium, open_page  # noqa: F401 (fixtures)
 from tests.command.conftest import trendwright  # noqa: F401 (a fixture)
+
+# How long one example takes depends on what else the machine does.
+hypothesis.settings.register_profile("any machine", deadline=None)
+hypothesis.settings.load_profile("any machine")
 
 
 @dataclass(frozen=True)

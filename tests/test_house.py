@@ -79,8 +79,12 @@ LOCK_FILES = {"requirements.lock", "pylock.toml", "uv.lock"}
 
 HEAVY = {"pandas", "numpy", "pyarrow", "altair", "great_expectations", "openpyxl", "jinja2", "pydantic"}
 # What only some calls need: imported where it is used, never at the top of a file but of its own one.
-OWN = {"report/charts.py": {"altair"}, "report/frame.py": {"jinja2"}}
-LATE = {"altair", "great_expectations", "openpyxl", "jinja2", "pythermalcomfort", "dask", "distributed", "fsspec"}
+OWN = {
+    "report/charts.py": {"altair"},
+    "report/frame.py": {"jinja2"},
+    "contract/suite.py": {"great_expectations"},
+}
+LATE = {"altair", "great_expectations", "openpyxl", "jinja2", "dask", "distributed", "fsspec"}
 
 
 def room_of(file: Path, package: Path = PACKAGE) -> str:

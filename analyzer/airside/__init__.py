@@ -1,8 +1,9 @@
-"""Engineering of air in a terminal: density and heat, mixing, the inlet sensor, what heating can deliver.
+"""Engineering of air in a terminal: density and heat, mixing, the inlet sensor, what heating can deliver,
+how warm people find it.
 
 Pure functions on numbers or arrays, all SI: airflow [L/s], temperature [degC], pressure [Pa], heat [W]. A missing
-value (NaN) in gives a missing value out; an input is never changed. Humidity is left out: at room conditions up to
-0.012 kg/kg it changes sensible heat per volume of air by less than 1 %.
+value (NaN) in gives a missing value out; an input is never changed. Humidity is left out of heat: at room conditions
+up to 0.012 kg/kg it changes sensible heat per volume of air by less than 1 %.
 """
 
 from analyzer.airside.air import (
@@ -14,6 +15,7 @@ from analyzer.airside.air import (
     sensible_heat,
     temperature_rise,
 )
+from analyzer.airside.comfort import predicted_dissatisfied, predicted_mean_vote
 from analyzer.airside.heating import (
     ZONE_CAPACITY_PER_AREA,
     ZONE_CAPACITY_SPREAD,
@@ -73,6 +75,8 @@ __all__ = [
     "least_measurable_flow",
     "mixed_temp",
     "most_heat",
+    "predicted_dissatisfied",
+    "predicted_mean_vote",
     "pressure_from_flow",
     "primary_share",
     "primary_share_uncertainty",

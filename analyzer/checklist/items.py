@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import tomllib
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
+
+from pydantic import ConfigDict, TypeAdapter
 
 _FILE = Path(__file__).with_name("items.toml")
 
@@ -14,9 +17,11 @@ _FILE = Path(__file__).with_name("items.toml")
 class Item:
     """One thing to look at. Empty ``kinds`` and ``reheat`` fit all terminals."""
 
+    __pydantic_config__ = ConfigDict(extra="forbid")
+
+    id: str
     look: str
     how: str
-    rules: tuple[str, ...] = ()
     kinds: tuple[str, ...] = ()
     reheat: tuple[str, ...] = ()
     outdoor_air_inlet: bool = False
@@ -37,24 +42,21 @@ class Item:
 @cache
 def items() -> tuple[Item, ...]:
     """Return everything there is to look at, in the order in which it is done at the box."""
-    told = tomllib.loads(_FILE.read_text("utf-8"))["item"]
-    return tuple(
-        Item(**{name: tuple(value) if isinstance(value, list) else value for name, value in one.items()})
-        for one in told
-    )
+    return TypeAdapter(tuple[Item, ...]).validate_python(tomllib.loads(_FILE.read_text("utf-8"))["item"])
 
 
-def fitting(terminal: dict, rules=None) -> list[Item]:
+def fitting(terminal: dict, wanted: Iterable[str] | None = None) -> list[Item]:
     """Return the items that fit a terminal.
 
     Parameters
     ----------
     terminal : dict
         Its row of the schedule; empty where it is in none.
-    rules : collection of str, optional
-        Only the items that a finding by one of these rules calls for.
+    wanted : iterable of str, optional
+        Only the items of these ids, such as the ``site_checks`` of the rules that found something.
     """
-    return [item for item in items() if item.fits(terminal) and (rules is None or set(item.rules) & set(rules))]
+    ids = None if wanted is None else set(wanted)
+    return [item for item in items() if item.fits(terminal) and (ids is None or item.id in ids)]
 
 
 def word_of(terminal: dict, name: str) -> str:

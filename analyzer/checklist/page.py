@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from pathlib import Path
 
 from analyzer.checklist.items import Item, fitting, items, word_of
+from analyzer.engine.rule import Rule
 from analyzer.findings.results import BUILDING_SCOPE, Finding, Results
 from analyzer.report import words
 from analyzer.report.frame import page_environment
@@ -62,9 +64,14 @@ def _stop(tag: str, row: dict, findings: list[Finding], results: Results) -> dic
         "page": None if findings[0].scope == BUILDING_SCOPE else page_name(tag),
         "where": " · ".join(part for part in where if part),
         "findings": findings,
-        "items": fitting(row, {finding.rule for finding in findings}),
+        "items": fitting(row, _called_for(findings, results.rules)),
         "cautions": list(dict.fromkeys(sentence for found in findings for sentence in _sentences(found.caution or ""))),
     }
+
+
+def _called_for(findings: list[Finding], rules: Mapping[str, Rule]) -> set[str]:
+    """Return the ids of the items that findings call for."""
+    return {check for finding in findings if finding.rule in rules for check in rules[finding.rule].site_checks}
 
 
 def _sentences(text: str) -> list[str]:

@@ -9,7 +9,8 @@ from typing import Any
 
 from analyzer.complaint.cause import Cause
 from analyzer.complaint.cause_file import read_cause
-from analyzer.engine.rulebook import moved_limit, toml_files
+from analyzer.engine.rule import Rule
+from analyzer.engine.rulebook import moved_limit, read_rules, toml_files
 from analyzer.errors import RuleError, SiteError, nearest
 from analyzer.places import rule_book
 from analyzer.site import Site
@@ -17,7 +18,7 @@ from analyzer.site import Site
 FOLDER = "causes"  # within a folder of rules
 
 
-def causes_of(site: Site, rules: Collection[str] = ()) -> dict[str, Cause]:
+def causes_of(site: Site, rules: Collection[str] = (), book: dict[str, Rule] | None = None) -> dict[str, Cause]:
     """Return the causes of a site: the shipped ones and those beside its own rules, with its changes.
 
     Parameters
@@ -26,19 +27,48 @@ def causes_of(site: Site, rules: Collection[str] = ()) -> dict[str, Cause]:
         One that a review kept knows no folder of its own: its changes to causes that lay there are passed over.
     rules : collection of str
         Ids of rules that a cause may name, beside those of the site's folders.
+    book : dict, optional
+        As ``rules_beside`` returns it, where it was read already.
 
     Raises
     ------
     RuleError, SiteError
         A cause file, or the site's change to one, cannot be used.
     """
-    folders = [rule_book(), *([site.rules_folder] if site.rules_folder else [])]
-    known = {*rules, *(file.stem for folder in folders for file in toml_files(folder))}
-    causes = read_causes(folders, known)
+    book = rules_beside(site) if book is None else book
+    causes = _of_rules(read_causes(_folders(site), {*rules, *book}), book)
     changes = site.cause_changes
     if site.file is None:
         changes = {name: told for name, told in changes.items() if name in causes}
     return with_changes(causes, changes, site.file)
+
+
+def rules_beside(site: Site) -> dict[str, Rule]:
+    """Return the rules, shipped and the site's own, as their files say them."""
+    return read_rules(_folders(site))
+
+
+def _folders(site: Site) -> list[Path]:
+    return [rule_book(), *([site.rules_folder] if site.rules_folder else [])]
+
+
+def _of_rules(causes: dict[str, Cause], book: dict[str, Rule]) -> dict[str, Cause]:
+    """Give each cause the rules that name it, beside those that its file names.
+
+    Raises
+    ------
+    RuleError
+        A rule names a cause that does not exist.
+    """
+    named: dict[str, list[str]] = {name: list(cause.rules) for name, cause in causes.items()}
+    for rule in sorted(book.values(), key=lambda rule: rule.id):
+        for name in rule.complaints:
+            if name not in named:
+                raise RuleError(
+                    rule.file, f"complaints: there is no cause {name!r}{nearest(name, causes)}", "Correct its id."
+                )
+            named[name].append(rule.id)
+    return {name: replace(cause, rules=tuple(dict.fromkeys(named[name]))) for name, cause in causes.items()}
 
 
 def read_causes(rule_folders: Iterable[Path], rules: Collection[str]) -> dict[str, Cause]:

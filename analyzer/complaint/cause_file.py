@@ -6,7 +6,7 @@ import re
 from pathlib import Path
 from typing import Annotated, Literal
 
-from pydantic import Field, ValidationError
+from pydantic import Field
 
 from analyzer.complaint.cause import Cause, Derived, Sign
 from analyzer.complaint.figures import FIGURES
@@ -16,17 +16,14 @@ from analyzer.engine.rule_file import (
     LimitTable,
     Table,
     Words,
-    check_expression,
     dimension_of,
-    figures_in,
-    is_state,
     limit_of,
 )
+from analyzer.engine.rule_names import check_expression, figures_in, is_state
 from analyzer.errors import RuleError, nearest
-from analyzer.inputs import read_toml
 from analyzer.quantities import TERMINAL
 from analyzer.signals import NUMBERS, SIGNALS
-from analyzer.validation import mistakes
+from analyzer.validation import read_settings
 
 _MOST = 40  # entries of one kind: a cause with more is no cause but a list
 
@@ -66,22 +63,12 @@ def read_cause(file: Path) -> Cause:
     """
     if not re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)*", file.stem):
         raise RuleError(file, "a cause's file name is its id: lower-case words joined by hyphens", "Rename the file.")
-    remedy = "Correct the cause file and run again."
-    try:
-        told = read_toml(file)
-    except OSError as error:
-        raise RuleError(file, f"cannot be read ({error.strerror})", "Check its permissions.") from None
-    except ValueError as error:
-        raise RuleError(file, f"is not valid TOML: {error}", "Correct that place and run again.") from None
-    try:
-        table = _CauseTable.model_validate(told)
-    except ValidationError as error:
-        raise RuleError(file, mistakes(error, _CauseTable), remedy) from None
+    table = read_settings(file, _CauseTable, RuleError, "cause")
     try:
         cause = _cause(file, table)
         _check_names(cause)
     except ValueError as error:
-        raise RuleError(file, str(error), remedy) from None
+        raise RuleError(file, str(error), "Correct the cause file and run again.") from None
     return cause
 
 

@@ -6,6 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from analyzer.airside import predicted_dissatisfied, predicted_mean_vote
+
 # What nobody measured. ASHRAE 55 takes air speeds to 0.1 m/s as still; office work is 1.1 to 1.2 met; clothing 0.5 clo
 # in summer and 1.0 clo in winter (ISO 7730:2005, annex C; ASHRAE 55, table of typical ensembles; from memory).
 AIR_SPEED, ACTIVITY = 0.1, 1.2  # m/s, met
@@ -56,22 +58,14 @@ def predicted_vote(
     -------
     tuple of float or array
         Vote, -3 cold to +3 hot, and share [%]; NaN outside the method's range.
-
-    References
-    ----------
-    .. [1] ISO 7730:2005, clause 4; the same calculation is ASHRAE 55's for still air. As implemented in the
-       ``pythermalcomfort`` library.
     """
-    from pythermalcomfort.models import pmv_ppd_iso
-
     zone_temp = np.asarray(zone_temp, dtype=float)
-    radiant = zone_temp if radiant_temp is None else np.asarray(radiant_temp, dtype=float)
-    answer = pmv_ppd_iso(
-        tdb=zone_temp, tr=radiant, vr=air_speed, rh=humidity, met=activity, clo=clothing,
-        model="7730-2005", limit_inputs=False, round_output=False,
+    vote = predicted_mean_vote(
+        air_temp=zone_temp, radiant_temp=zone_temp if radiant_temp is None else radiant_temp, air_speed=air_speed,
+        humidity=humidity, activity=activity, clothing=clothing,
     )  # fmt: skip
     holds = (zone_temp >= LOWEST) & (zone_temp <= HIGHEST)
-    return tuple(np.where(holds, figure, np.nan)[()] for figure in (answer.pmv, answer.ppd))
+    return tuple(np.where(holds, figure, np.nan)[()] for figure in (vote, predicted_dissatisfied(vote=vote)))
 
 
 def comfort_range(outdoor_temp: float) -> ComfortRange:

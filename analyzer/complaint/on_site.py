@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from analyzer.checklist import fitting
 from analyzer.checklist.items import Item
 from analyzer.complaint.case import Case
 from analyzer.complaint.facts import Facts
+from analyzer.engine.rule import Rule
 from analyzer.engine.wording import Passage, forms_of
 from analyzer.findings.stored import points_of
 from analyzer.report.series import not_trended
@@ -17,12 +20,13 @@ CAUTIONS = (
 )
 
 
-def checks(facts: Facts, likely: list[Case], feels: str) -> list[Item]:
+def checks(facts: Facts, likely: list[Case], feels: str, book: Mapping[str, Rule]) -> list[Item]:
     """What to look at on site: what the likely causes and the standing findings call for, else all that fits."""
     rules = {rule for case in likely[:3] for rule in case.rules}
     rules |= {finding["rule"] for finding in facts.standing}
     rules |= {"zone-too-cold"} if feels == "cold" else {"zone-too-warm"} if feels == "warm" else set()
-    return fitting(facts.schedule, rules or None)
+    wanted = {check for rule in rules if rule in book for check in book[rule].site_checks}
+    return fitting(facts.schedule, wanted if rules else None)
 
 
 def cautions(facts: Facts) -> list[str]:

@@ -12,12 +12,13 @@ import pandas as pd
 from analyzer.complaint import comfort
 from analyzer.complaint.case import Case
 from analyzer.complaint.cause import FEELS
-from analyzer.complaint.cause_book import causes_of
+from analyzer.complaint.cause_book import causes_of, rules_beside
 from analyzer.complaint.facts import A_LITTLE, AROUND, CAPABILITY_RISE, Facts
 from analyzer.complaint.on_site import cautions, checks, unsaid
 from analyzer.complaint.place import find_terminal
 from analyzer.complaint.weigh import likely_causes
 from analyzer.complaint.when import read_moment
+from analyzer.engine.rule import Rule
 from analyzer.errors import CallError, nearest
 from analyzer.findings.plain_names import plain_name
 from analyzer.findings.stored import read_review
@@ -45,6 +46,7 @@ class Complaint:
     feels: str
     likely: list[Case]
     unlikely: list[Case]
+    book: dict[str, Rule]
 
     @property
     def taken(self) -> str:
@@ -103,7 +105,8 @@ def answer(
     if feels is not None and feels not in FEELS:
         raise CallError("--feels", f"{feels!r} is not cold or warm{nearest(feels, FEELS)}", "Leave it out if unsure.")
     review = read_review(folder)
-    causes = causes_of(site or review.site, set(review.verdicts.index.get_level_values("rule")))
+    book = rules_beside(site or review.site)
+    causes = causes_of(site or review.site, set(review.verdicts.index.get_level_values("rule")), book)
     found = find_terminal(review, terminal, room)
     moment = read_moment(at, review.site.time_zone, review.period, review.site.date_order)
     facts = Facts(review, found, moment)
@@ -113,7 +116,7 @@ def answer(
             "Name another time, or ask for the trends of that day.",
         )  # fmt: skip
     taken = feels or facts.feels
-    return Complaint(facts, taken, *likely_causes(causes.values(), facts, taken))
+    return Complaint(facts, taken, *likely_causes(causes.values(), facts, taken), book)
 
 
 def _check(path: Path) -> None:
@@ -161,7 +164,7 @@ def _context(complaint: Complaint) -> dict:
         "handler": _handler(facts),
         "likely": complaint.likely,
         "unlikely": complaint.unlikely,
-        "checks": checks(facts, complaint.likely, complaint.feels),
+        "checks": checks(facts, complaint.likely, complaint.feels, complaint.book),
         "unsaid": unsaid(facts),
         "cautions": cautions(facts),
     }

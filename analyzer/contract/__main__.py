@@ -1,4 +1,4 @@
-"""The check's own process: rows of a table in on standard input, what became of the suite out on standard output."""
+"""The check's own process: tables in on standard input, pickled, what became of the suite out on standard output."""
 
 from __future__ import annotations
 
@@ -8,26 +8,42 @@ import os
 import pickle
 import signal
 import sys
+from collections.abc import Iterator
+from io import BufferedReader
+from typing import TYPE_CHECKING
 
-from analyzer.contract import lean
-from analyzer.contract.check import LEAN
+if TYPE_CHECKING:
+    from pandas import DataFrame
 
 
 def main() -> None:
-    """Load the library, as the first argument says, then wait for the rows; leave without looking back."""
+    """Load the library, then wait for the tables; leave without looking back."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # an interruption is for the process that was called: it ends this one
-    gc.disable()  # the process lives for seconds and leaves nothing to collect; looking for it takes a seventh of them
-    if sys.argv[1] == LEAN:
-        lean.load()
-    import great_expectations.expectations  # noqa: F401 (the long import, while the review reads its exports)
-    import pandas as pd
+    try:
+        gc.disable()  # the import leaves nothing to collect; looking for it takes a seventh of the time
+        from analyzer.contract.suite import check
 
-    from analyzer.contract.suite import validate
-
-    columns = pickle.load(sys.stdin.buffer)  # written by the process that started this one
-    sys.stdout.write(json.dumps(validate(pd.DataFrame(columns))))
+        gc.freeze()
+        gc.enable()
+        with open(0, "rb") as source:  # standard input
+            answer = check(_tables(source))
+    except Exception as error:
+        answer = {"failed": f"{type(error).__name__}: {error}"}
+    sys.stdout.write(json.dumps(answer))
     sys.stdout.flush()
     os._exit(0)  # taking a few thousand modules apart would be waited for
+
+
+def _tables(source: BufferedReader) -> Iterator[DataFrame]:
+    """Yield the terminals' table of each source that comes, some terminals at a time, up to the end of the stream."""
+    from analyzer.contract.check import MOST_ROWS
+    from analyzer.dataset.writing import stretches
+
+    while source.peek(1):
+        trends = pickle.load(source)  # written by the process that started this one
+        for tags in stretches(trends.tags, trends.rows, MOST_ROWS):
+            yield trends.of(tags).terminals
+            gc.collect()  # what the library makes of a table holds it in circles
 
 
 if __name__ == "__main__":

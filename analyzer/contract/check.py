@@ -1,4 +1,4 @@
-"""A check under way: the processes that load the library, what they are handed, and what they answer."""
+"""A check under way: the process that loads the library, what it is handed, and what it answers."""
 
 from __future__ import annotations
 
@@ -7,115 +7,113 @@ import os
 import pickle
 import subprocess
 import sys
-import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from contextlib import suppress
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from analyzer.errors import ContractError
 
 if TYPE_CHECKING:  # the process is started before anything heavy is imported
-    from pandas import DataFrame
+    from concurrent.futures import Future
 
-# How a process loads the library; see ``analyzer.contract.lean``.
-LEAN, WHOLE = "lean", "whole"
+    from analyzer.trends import TrendSource
+
+# So many rows are handed over and checked at a time: some 150 MB beside the library's own 250.
+MOST_ROWS = 300_000
 
 
 class ContractCheck:
-    """A check under way. Use it as a context manager: leaving it ends its processes, whatever happened.
-
-    The process that starts with it loads no more of the library than a check takes. Only its plain yes is taken; where
-    it says anything else, or nothing, another one loads the whole library, and what that one says counts.
-    """
+    """A check under way. Use it as a context manager: leaving it ends its process, whatever happened."""
 
     def __init__(self) -> None:
-        self._processes: list[subprocess.Popen] = []
-        self._lock = threading.Lock()
-        self._left = False
-        self._answer: tuple[bytes, bytes] = (b"", b"")
-        self._talk: threading.Thread | None = None
-        if _AHEAD:
-            self._processes.append(_AHEAD.pop())
-        else:
-            self._start(LEAN)
+        self._process = _AHEAD.pop() if _AHEAD else _started()
+        self._answer: Future[bytes] | None = None
+        self._rows = 0
 
     def __enter__(self) -> ContractCheck:
         return self
 
-    def __exit__(self, *_) -> None:
-        with self._lock:
-            self._left = True
-        for process in self._processes:
-            _end(process)
-        if self._talk is not None:
-            self._talk.join()
-        for process in self._processes:
-            _close(process)
+    def __exit__(self, *_: object) -> None:
+        _end(self._process)
 
-    def take(self, rows: DataFrame) -> None:
-        """Hand over the rows that stand in for a table (see ``extremes``), to be checked while the caller goes on."""
-        self._talk = threading.Thread(target=self._ask, args=(as_bytes(rows),), daemon=True)
-        self._talk.start()
+    def take(self, trends: TrendSource) -> None:
+        """Hand over a table, to be checked while the caller goes on."""
+        from concurrent.futures import ThreadPoolExecutor
 
-    def outcome(self) -> dict:
+        self._rows = int(trends.rows.sum())
+        thread = ThreadPoolExecutor(1)
+        self._answer = thread.submit(self._ask, trends)
+        thread.shutdown(wait=False)
+
+    def outcome(self) -> dict[str, Any]:
         """Wait for what the check of the table that was taken came to.
 
         Returns
         -------
         dict
-            ``{"suite", "success", "expectations", "broken": [...]}``
+            As ``analyzer.contract.suite.check`` returns it; what it says is broken are values, of rows that are named.
 
         Raises
         ------
         ContractError
-            The table breaks its contract, or the check itself could not run.
+            The table is not of the form that everything else rests on, or the check itself could not run.
         """
-        if self._talk is not None:
-            self._talk.join()
-        answer, complaint = self._answer
-        told = _read(answer)
-        if told is None:
-            said = complaint.decode("utf-8", "replace").strip()[-300:]
+        found = _read(self._answer.result() if self._answer else b"")
+        if found.get("rows") != self._rows:
+            why = found.get("failed") or f"{found.get('rows', 'none')} of {self._rows} rows were looked at"
             raise ContractError(
-                None, f"the data contract could not be checked: {said or 'its process ended'}",
+                None, f"the data contract could not be checked: {' '.join(why.split())[:300]}",
                 "Check that great_expectations is installed and imports.",
             )  # fmt: skip
-        if not told["success"]:
+        if stops := [_sentence(one) for one in found["broken"] if one["stops"]]:
             raise ContractError(
-                "normalized table", f"breaks its data contract: {'; '.join(told['broken'])}",
+                "normalized table", f"breaks its data contract: {'; '.join(stops)}",
                 "Check the units and point names of the exports; if they are right, report a fault of trendwright.",
             )  # fmt: skip
-        return told
+        return found
 
-    def _start(self, loading: str) -> bool:
-        """Start a process that loads the library, unless the check was left meanwhile; tell whether it did."""
-        with self._lock:
-            if not self._left:
-                self._processes.append(_started(loading))
-            return not self._left
-
-    def _ask(self, table: bytes) -> None:
-        self._answer = self._asked(table)
-        told = _read(self._answer[0])
-        if told and told["success"]:
-            return
-        with suppress(OSError):  # no other process can be had: what the first one said stands
-            if self._start(WHOLE):
-                self._answer = self._asked(table)
-
-    def _asked(self, table: bytes) -> tuple[bytes, bytes]:
-        """What the latest process answers to a table, and what it complains of."""
-        try:
-            return self._processes[-1].communicate(table)
-        except (OSError, ValueError):  # the process is gone, or was ended meanwhile: no answer says so
-            return b"", b""
+    def _ask(self, trends: TrendSource) -> bytes:
+        """Hand the table to the process and return its answer; empty where the process is gone."""
+        assert self._process.stdin and self._process.stdout
+        # Where it has ended, or the pipe was closed, meanwhile, it may have said why.
+        with suppress(OSError, ValueError), self._process.stdin as pipe:
+            for part in _parts(trends):
+                pickle.dump(part, pipe, pickle.HIGHEST_PROTOCOL)
+        with suppress(OSError, ValueError):
+            return self._process.stdout.read()
+        return b""
 
 
-_AHEAD: list[subprocess.Popen] = []
+def _parts(trends: TrendSource) -> Iterator[TrendSource]:
+    """Yield a table in memory some terminals at a time; stored files are read by whoever checks them."""
+    from analyzer.dataset import Dataset
+    from analyzer.dataset.writing import stretches
+
+    if isinstance(trends, Dataset):
+        yield trends
+    else:
+        yield from map(trends.of, stretches(trends.tags, trends.rows, MOST_ROWS))
+
+
+def _sentence(broken: dict[str, Any]) -> str:
+    rows = ", ".join(f"{row['terminal']} {row['time']}" for row in broken["rows"])
+    return f"{broken['column']}: expected {broken['expected']}" + (f", not so at {rows}" if rows else "")
+
+
+def _read(answer: bytes) -> dict[str, Any]:
+    """Read what the process answered; empty where it is no answer."""
+    try:
+        found = json.loads(answer)
+    except ValueError:
+        return {}
+    return found if isinstance(found, dict) else {}
+
+
+_AHEAD: list[subprocess.Popen[bytes]] = []
 
 
 def start_ahead() -> Callable[[], None]:
-    """Start the first process of the check to come, so that it loads beside the command itself.
+    """Start the process of the check to come, so that it loads beside the command itself.
 
     Returns
     -------
@@ -123,49 +121,31 @@ def start_ahead() -> Callable[[], None]:
         Ends the process if no check has taken it by then.
     """
     with suppress(OSError):  # then the check itself will try, and say what is wrong
-        _AHEAD.append(_started(LEAN))
+        _AHEAD.append(_started())
     return _end_ahead
 
 
 def _end_ahead() -> None:
     while _AHEAD:
-        process = _AHEAD.pop()
-        _end(process)
-        _close(process)
+        _end(_AHEAD.pop())
 
 
-def _end(process: subprocess.Popen) -> None:
+def _end(process: subprocess.Popen[bytes]) -> None:
     if process.poll() is None:
         process.kill()
     process.wait()
+    for stream in filter(None, (process.stdin, process.stdout)):
+        with suppress(OSError):  # what was not handed over yet stays so
+            stream.close()
 
 
-def _close(process: subprocess.Popen) -> None:
-    for stream in filter(None, (process.stdin, process.stdout, process.stderr)):
-        stream.close()
-
-
-def _started(loading: str) -> subprocess.Popen:
+def _started() -> subprocess.Popen[bytes]:
     environment = os.environ | {
-        "GX_ANALYTICS_ENABLED": "false",  # the library would report its use to its makers over the network
+        "GX_ANALYTICS_ENABLED": "false",  # the library would report its use to its authors over the network
         "OPENBLAS_NUM_THREADS": "1",  # threads that wait for work are a burden to the review beside it
         "PYTHONWARNINGS": "ignore",
     }
     return subprocess.Popen(
-        [sys.executable, "-m", "analyzer.contract", loading],
-        stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE, env=environment,
+        [sys.executable, "-m", "analyzer.contract"],
+        stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, env=environment,
     )  # fmt: skip
-
-
-def as_bytes(rows: DataFrame) -> bytes:
-    """Return rows as the process takes them: by column, so that it needs none of what stores tables."""
-    plain = {"terminal": object, "time": "datetime64[us]"}  # else they come as types of the table library's own
-    return pickle.dumps({name: rows[name].to_numpy(plain.get(name)) for name in rows}, pickle.HIGHEST_PROTOCOL)
-
-
-def _read(answer: bytes) -> dict | None:
-    """Read what a process answered; None where it is no answer."""
-    try:
-        return json.loads(answer)
-    except ValueError:
-        return None

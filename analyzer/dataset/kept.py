@@ -11,20 +11,22 @@ from analyzer.dataset.reading import Dataset
 from analyzer.dataset.writing import write_trends
 from analyzer.errors import without_secrets
 from analyzer.stores import Location, is_remote
-from analyzer.trends import AIR_HANDLERS_FILE, Trends, companion
+from analyzer.trends import AIR_HANDLERS_FILE, Trends, TrendSource, companion
 
 # What stands in a review's folder in place of trends that stay in an object store.
 POINTER = ".json"
 
 
-def keep_trends(source: Trends | Dataset, path: Path) -> None:
+def keep_trends(source: TrendSource, path: Path) -> None:
     """Keep the trends of a review in its folder: a table is written, stored files are linked to or copied.
 
     A dataset of an object store stays where it is, and ``path`` says where that is: without what opens the store.
     """
     if isinstance(source, Trends):
         write_trends(source, path)
-    elif is_remote(source.location):
+        return
+    assert isinstance(source, Dataset), "trends are a table in memory or stored files"
+    if is_remote(source.location):
         path.with_suffix(POINTER).write_text(json.dumps({"trends": without_secrets(str(source.location))}), "utf-8")
     elif Path(source.location).is_file():
         for file in source.files:

@@ -83,7 +83,7 @@ def logging_of(location: Location) -> pd.DataFrame:
         A file is no Parquet, or not of this format.
     """
     system, paths = _files(location)
-    logged = {}
+    logged: dict[str, dict[str, float]] = {}
     for path in paths:
         metadata = opened_file(system, path).schema_arrow.metadata or {}
         logged |= json.loads(metadata.get(LOGGING_KEY, b"{}"))

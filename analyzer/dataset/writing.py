@@ -35,7 +35,8 @@ def write_dataset(trends: Trends, folder: Path, rows: int = PART) -> None:
 
 def stretches(tags: list[str], rows: np.ndarray, most: int) -> Iterator[list[str]]:
     """Cut a list of terminals into stretches that hold so many rows at the most, or one terminal."""
-    stretch, held = [], 0
+    stretch: list[str] = []
+    held = 0
     for tag, own in zip(tags, rows, strict=True):
         if stretch and held + own > most:
             yield stretch

@@ -282,7 +282,7 @@ def grouped(names: Iterable[Name]) -> list[Group]:
 
 def _about(name: Name) -> str:
     """Return what a name is about."""
-    if name.quantity in AIR_HANDLER:
+    if name.quantity in AIR_HANDLER and (name.air_handler or name.quantity not in TERMINAL):
         return "Air handlers"
     return next((heading for heading, parts in _ABOUT.items() if any(part in name.quantity for part in parts)), "Other")
 

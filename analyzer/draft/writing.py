@@ -32,7 +32,7 @@ _REMEDY = "Name another folder with --out."
 
 
 def draft(
-    exports: list[str | Path],
+    exports: Sequence[str | Path],
     site: Site | None,
     folder: str | Path,
     say: Callable[[str], None],
@@ -96,7 +96,7 @@ def draft(
 
 
 def _surveyed(
-    exports: list[str | Path], known: Site, say: Callable[[str], None]
+    exports: Sequence[str | Path], known: Site, say: Callable[[str], None]
 ) -> tuple[Survey, Looks, UndecidedDates | None]:
     """Read the exports; where nothing tells the order of day and month, as if the month came first."""
     looks = Looks()

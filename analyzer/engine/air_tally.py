@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,7 +11,7 @@ import pandas as pd
 from analyzer.engine.rule import Rule
 from analyzer.signals import Scene
 from analyzer.signals.agreed import COUNTED, counts_of
-from analyzer.signals.air_seen import AIR_SEEN
+from analyzer.signals.air_seen import AIR_SEEN, in_few_bytes
 from analyzer.signals.air_signs import quarters_of, runs_of, starved_at, zones_at
 from analyzer.signals.axes import QUARTER
 
@@ -44,11 +44,14 @@ class AirTally:
         ``sign, owner, terminal, start, end``: when each terminal showed a sign of its own [s].
     members : DataFrame
         ``owner, terminal``: every terminal.
+    settled : DataFrame, optional
+        What follows from the counts, where these are not all that it follows from.
     """
 
     counts: pd.DataFrame
     runs: pd.DataFrame
     members: pd.DataFrame
+    settled: pd.DataFrame | None = None
 
 
 def air_tally(scene: Scene, rules: dict[str, Rule]) -> AirTally:
@@ -61,7 +64,7 @@ def air_tally(scene: Scene, rules: dict[str, Rule]) -> AirTally:
     quarters = quarters.astype(dict.fromkeys(_OWN, np.int64))
     counted = quarters.groupby(["owner", "quarter"], as_index=False).sum()
     counts = counts_of(scene, AIR_SEEN).merge(counted, how="left", on=["owner", "quarter"])
-    counts = counts.fillna(dict.fromkeys(_OWN, 0)).astype(dict.fromkeys(_OWN, np.int64))
+    counts = counts.fillna(dict.fromkeys(_OWN, 0)).astype(dict.fromkeys(_OWN, np.int32))
     runs = [_runs(scene, owner, name, holds) for name, holds in ((WITHOUT_AIR, signs.lost), (STARVED, starved))]
     return AirTally(
         counts, pd.concat(runs, ignore_index=True), pd.DataFrame({"owner": owner, "terminal": scene.terminals})
@@ -89,7 +92,7 @@ def add_tallies(parts: Sequence[AirTally]) -> AirTally:
         return parts[0]
     counts = COUNTED[AIR_SEEN].add([part.counts for part in parts])
     more = pd.concat([part.counts[["owner", "quarter", *_OWN]] for part in parts])
-    more = more.groupby(["owner", "quarter"], as_index=False, sort=True).sum()
+    more = in_few_bytes(more.groupby(["owner", "quarter"], as_index=False, sort=True).sum())
     return AirTally(
         counts.assign(**{name: more[name] for name in _OWN}),
         pd.concat([part.runs for part in parts], ignore_index=True),
@@ -99,7 +102,27 @@ def add_tallies(parts: Sequence[AirTally]) -> AirTally:
 
 def settle_tally(tally: AirTally) -> pd.DataFrame:
     """Tell what follows from the counts, as ``settle`` does."""
-    return COUNTED[AIR_SEEN].settle(tally.counts)
+    return COUNTED[AIR_SEEN].settle(tally.counts) if tally.settled is None else tally.settled
+
+
+def parts_of_tally(whole: AirTally, parts: Sequence[Sequence[str]]) -> Iterator[AirTally]:
+    """Cut what was counted into parts: of some air handlers each, and of the terminals that hang on none that is known.
+
+    What follows for these depends on all air handlers: then it is worked out for all at once.
+    """
+    settled = settle_tally(whole) if (whole.counts["owner"] == "").any() else None
+    for tags in parts:
+        owners = [_owner_of(tag) for tag in tags]
+        yield AirTally(
+            whole.counts[whole.counts["owner"].isin(owners)],
+            whole.runs[whole.runs["owner"].isin([*owners, ""])],
+            whole.members,
+            None if settled is None else settled[settled["owner"].isin(owners)],
+        )
+
+
+def _owner_of(tag: str) -> str:
+    return "" if tag == NOT_ASSIGNED else tag
 
 
 def given_of(
@@ -109,7 +132,7 @@ def given_of(
     number = pd.Index(tags).get_indexer([tag or NOT_ASSIGNED for tag in settled["owner"].cat.categories])
     key = number[settled["owner"].cat.codes] * 2**40 + settled["quarter"].to_numpy()
     order = np.argsort(key, kind="stable")
-    place = owner * 2**40 + (seconds // QUARTER).astype(np.int64)
+    place = owner.astype(np.int64) * 2**40 + (seconds // QUARTER).astype(np.int64)
     at = order[np.minimum(np.searchsorted(key, place, sorter=order), max(len(key) - 1, 0))]
     found = key[at] == place
     column = {name: np.where(found, settled[name].to_numpy()[at].astype(float), np.nan) for name in _LAID}

@@ -12,6 +12,7 @@ what their air tells by quarter hours, is given to the scene where they stand in
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 import pandas as pd
@@ -108,7 +109,8 @@ def judge_air_handlers(
     rules : dict
         The rule book.
     at_once : FaultsAtOnce
-        Of all terminals.
+        Of all terminals, or of those of some air handlers (``parts_of``): what explains what is then said anew of all
+        of them (``laid_together``).
     air_handlers : DataFrame, optional
         As ``Trends.air_handlers``.
     """
@@ -126,10 +128,16 @@ def judge_air_handlers(
         for told in (
             in_common(at_once, scene, found, rules[name])
             if rules[name].looks_for_common_faults
-            else explained_by(at_once.air, scene, found, rules[name])
+            else explained_by(at_once.air, at_once.period, scene, found, rules[name])
         )
     ]
     return CommonCauses(scene, judgement, put_under(explained, rules))
+
+
+def laid_together(parts: Iterable[Explained], rules: dict[str, Rule]) -> list[Explained]:
+    """Put what was explained of some air handlers after another in the order in which it is for all at once."""
+    place = {name: number for number, name in enumerate(rules)}
+    return put_under(sorted(parts, key=lambda own: (place[own.rule], place.get(own.fault or "", -1))), rules)
 
 
 def joined(tables: list[pd.DataFrame]) -> pd.DataFrame:

@@ -7,14 +7,23 @@ handlers are judged (``lay_together``).
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from operator import itemgetter
 
 import numpy as np
 import pandas as pd
 
-from analyzer.engine.air_tally import NOT_ASSIGNED, AirTally, add_tallies, air_tally, given_of, settle_tally
+from analyzer.dataset.writing import stretches
+from analyzer.engine.air_tally import (
+    NOT_ASSIGNED,
+    AirTally,
+    add_tallies,
+    air_tally,
+    given_of,
+    parts_of_tally,
+    settle_tally,
+)
 from analyzer.engine.judge import Judgement
 from analyzer.engine.rule import AIR_HANDLER, Rule
 from analyzer.quantities import TERMINAL
@@ -23,6 +32,10 @@ from analyzer.signals.air_seen import AIR_SEEN
 from analyzer.signals.axes import QUARTER
 from analyzer.site.model import SCHEDULE, Site
 from analyzer.trends import Trends, no_air_handlers
+
+# So many places of air handlers are judged at a time: two air handlers of a year, a hundred of a week. Each takes some
+# 2 kB, the readings of the air handlers themselves among that.
+MOST_PLACES = 75_000
 
 
 @dataclass(frozen=True)
@@ -59,6 +72,8 @@ class FaultsAtOnce:
         Rule id to its counts, for every rule that was judged.
     air : AirTally
         What the terminals show of their air.
+    period : float
+        From the first moment of all to the last [s].
     """
 
     tags: tuple[str, ...]
@@ -66,6 +81,7 @@ class FaultsAtOnce:
     seconds: np.ndarray
     rules: dict[str, FaultCounts]
     air: AirTally
+    period: float
 
 
 def faults_at_once(scene: Scene, judgement: Judgement, rules: dict[str, Rule]) -> FaultsAtOnce:
@@ -86,18 +102,19 @@ def faults_at_once(scene: Scene, judgement: Judgement, rules: dict[str, Rule]) -
         own = np.unique(scene.code[found.row].astype(np.int64) * len(there) + key[found.row])  # each terminal once
         at, terminals = np.unique(own % max(len(there), 1), return_counts=True)
         counts[rule] = FaultCounts(
-            place=np.searchsorted(places, at),
-            terminals=terminals,
+            place=np.searchsorted(places, at).astype(np.int32),
+            terminals=terminals.astype(np.int32),
             judged=np.bincount(owner[judgement.decided[rule]], minlength=len(tags)),
             faulty=tuple((int(owner[number]), scene.terminals[number]) for number in np.unique(found.terminal)),
         )
-    return FaultsAtOnce(tags, *_owner_and_moment(places, seconds), counts, air_tally(scene, rules))
+    tally = air_tally(scene, rules)
+    return FaultsAtOnce(tags, *_owner_and_moment(places, seconds), counts, tally, _period(seconds))
 
 
 def _owner_and_moment(key: np.ndarray, seconds: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Take a key apart that counts all moments of one air handler after those of another."""
     most = max(len(seconds), 1)
-    return key // most, seconds[key % most]
+    return (key // most).astype(np.int32), seconds[key % most]
 
 
 def add_up(parts: Sequence[FaultsAtOnce]) -> FaultsAtOnce:
@@ -117,7 +134,35 @@ def add_up(parts: Sequence[FaultsAtOnce]) -> FaultsAtOnce:
         for rule, own in part.rules.items():
             counts.setdefault(rule, []).append((own, owner, at[own.place]))
     rules = {rule: _added(own, len(tags)) for rule, own in counts.items()}
-    return FaultsAtOnce(tags, *_owner_and_moment(places, seconds), rules, add_tallies([part.air for part in parts]))
+    tally = add_tallies([part.air for part in parts])
+    return FaultsAtOnce(tags, *_owner_and_moment(places, seconds), rules, tally, _period(seconds))
+
+
+def _period(seconds: np.ndarray) -> float:
+    return float(seconds[-1] - seconds[0]) if len(seconds) else 0.0
+
+
+def parts_of(whole: FaultsAtOnce, most: int = MOST_PLACES) -> Iterator[FaultsAtOnce]:
+    """Cut the counts into some air handlers at a time: so many places at the most, or one air handler.
+
+    Each can be judged by itself.
+    """
+    parts = list(stretches(list(whole.tags), np.bincount(whole.owner, minlength=len(whole.tags)), most))
+    first = 0
+    for tags, air in zip(parts, parts_of_tally(whole.air, parts), strict=True):
+        last = first + len(tags)
+        at = slice(*np.searchsorted(whole.owner, [first, last]))
+        rules = {name: _part_of(own, range(first, last), at) for name, own in whole.rules.items()}
+        owner, seconds = whole.owner[at] - first, whole.seconds[at]
+        yield FaultsAtOnce(tuple(tags), owner, seconds, rules, air, whole.period)
+        first = last
+
+
+def _part_of(whole: FaultCounts, air_handlers: range, places: slice) -> FaultCounts:
+    at = slice(*np.searchsorted(whole.place, [places.start, places.stop]))
+    faulty = ((owner - air_handlers.start, tag) for owner, tag in whole.faulty if owner in air_handlers)
+    judged = whole.judged[air_handlers.start : air_handlers.stop]
+    return FaultCounts(whole.place[at] - places.start, whole.terminals[at], judged, tuple(faulty))
 
 
 def _added(counts: list[tuple[FaultCounts, np.ndarray, np.ndarray]], air_handlers: int) -> FaultCounts:
@@ -128,7 +173,7 @@ def _added(counts: list[tuple[FaultCounts, np.ndarray, np.ndarray]], air_handler
     for own, owner, _ in counts:
         judged[owner] += own.judged
     faulty = sorted(((int(owner[at]), tag) for own, owner, _ in counts for at, tag in own.faulty), key=itemgetter(1))
-    return FaultCounts(place, terminals.astype(np.int64), judged, tuple(faulty))
+    return FaultCounts(place.astype(np.int32), terminals.astype(np.int32), judged, tuple(faulty))
 
 
 def lay_together(

@@ -77,11 +77,13 @@ class Explained:
         return sum(max(min(end, last) - max(start, first), 0.0) for first, last in self.spans)
 
 
-def explained_by(air: AirTally, scene: Scene, found: Episodes, rule: Rule) -> list[Explained]:
-    """Tell what the faults of a rule that judges air handlers explain: an entry for each air handler at fault."""
+def explained_by(air: AirTally, period: float, scene: Scene, found: Episodes, rule: Rule) -> list[Explained]:
+    """Tell what the faults of a rule that judges air handlers explain: an entry for each air handler at fault.
+
+    ``period`` is how long the trends of all are [s].
+    """
     told = []
     nobodys = tuple(air.members.loc[air.members["owner"] == "", "terminal"])
-    period = scene.seconds.max() - scene.seconds.min() if scene.size else 0.0
     for number in np.unique(found.terminal):
         tag, spans = scene.terminals[number], _spans(found, number)
         owner = "" if tag == NOT_ASSIGNED else tag

@@ -36,7 +36,7 @@ def _turns(rule: Rule, movable: list[Limit]) -> list[dict[str, int]]:
     for limit in movable:
         ways = {rule.judged_when.direction(limit.name), rule.fault_when.direction(limit.name)} - {0}
         if ways == {1} or ways == {-1}:
-            turn[limit.name] = -ways.pop()
+            turn[limit.name] = -1 if ways == {1} else 1
         else:
             unclear.append(limit.name)
     if not unclear:
@@ -73,8 +73,7 @@ def _accuracy(scene: Scene, limit: Limit, rows: np.ndarray):
     against the largest that the terminal is scheduled for or was seen to read, not against the reading: an error of
     5 L/s is a small share of what is asked for, however little flows.
     """
-    accuracy = scene.site.accuracy.get(limit.accuracy)
-    if accuracy is None:
+    if limit.accuracy is None or (accuracy := scene.site.accuracy.get(limit.accuracy)) is None:
         return 0.0
     if limit.dimension != "fraction":
         if not accuracy.of_reading:

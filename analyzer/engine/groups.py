@@ -49,7 +49,9 @@ def groups_of(tags: Sequence[str], rows: np.ndarray, site: Site, most_rows: int 
     units = []
     for bundle in _bundles(range(len(tags)), owners, zones):
         units += [bundle] if rows[bundle].sum() <= most_rows else _bundles(bundle, zones)
-    groups, filled, held = [], [], 0
+    groups: list[list[int]] = []
+    filled: list[int] = []
+    held = 0
     for unit in units:
         own = int(rows[unit].sum())
         if filled and held + own > most_rows:

@@ -85,6 +85,8 @@ def applicable(scene: Scene, rule: Rule) -> np.ndarray:
         )
     if "reheat" in rule.only_with:
         applies = applies & scene.has_reheat
+    if "electric-heat" in rule.only_with:  # or reheat of a kind that nobody says
+        applies = applies & scene.has_reheat & (scene.words("reheat") != "hot-water")
     if "fan" in rule.only_with:  # of either kind, or of one that is not known
         applies = applies & (scene.kinds != "single-duct") & (scene.kinds != AIR_HANDLER)
     if "outdoor-air-inlet" in rule.only_with:

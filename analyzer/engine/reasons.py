@@ -79,7 +79,7 @@ class Reasons:
 
     def _logged(self) -> list[str]:
         """The trends whose interval bears on the rule: those it needs, and those that its signals are made of."""
-        points = []
+        points: list[str] = []
         for name in self.rule.needs:
             points += SIGNALS[name].needs if name in SIGNALS else [name] if name in TERMINAL else []
         # Starts are counted from the fan's status: it is the status that has to be logged more finely.
@@ -215,11 +215,13 @@ class Reasons:
         return [gap for gap in found if len(gap[0])]
 
     def _gaps_in_dark(self) -> list[tuple[np.ndarray, str, str, float]]:
-        found = []
+        found: list[tuple[np.ndarray, str, str, float]] = []
+        best = self.rule.best_interval
         for at, lacks, names in self.dark:
             if lacks is None:
                 finer = np.array([bool(self.finer_wanted(one, names)) for one in at])
-                found += [(at[finer], INTERVAL, name, self.rule.best_interval) for name in self._logged()]
+                if best is not None:
+                    found += [(at[finer], INTERVAL, name, best) for name in self._logged()]
                 found.append((at[~finer], CONTEXT, "", np.nan))
                 continue
             for own in asked(lacks):

@@ -38,7 +38,8 @@ def names_at(
         if name not in found:
             limit = rule.limits.get(name)
             if limit is not None:
-                found[name] = limit.value if moved is None else moved(limit, rows)
+                assert moved is None or rows is not None, "a limit is moved at rows that are named"
+                found[name] = limit.value if moved is None or rows is None else moved(limit, rows)
             else:
                 values = scene.value(name, rule.values)
                 found[name] = values if rows is None else values[rows]

@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
+from typing import Literal, get_args
 
 import numpy as np
 
@@ -13,8 +14,15 @@ from analyzer.engine.expressions import Expression
 from analyzer.engine.wording import KINDS, REHEATS, Forms, Passage, Text, Wording, forms
 
 AIR_HANDLER = "air-handler"
-SEVERITIES = ("urgent", "high", "medium", "low")
-IMPACTS = ("safety", "ventilation", "comfort", "energy", "equipment", "data")
+Severity = Literal["urgent", "high", "medium", "low"]
+Impact = Literal["safety", "ventilation", "comfort", "energy", "equipment", "data"]
+SEVERITIES: tuple[Severity, ...] = get_args(Severity)
+IMPACTS: tuple[Impact, ...] = get_args(Impact)
+# Who does the work of a finding: the first, then the next. Common practice, no source.
+CREWS = ("controls", "balancing", "mechanical", "design", "operation")
+THEN = ", then "
+# By impact, where a rule does not say.
+_BY_IMPACT = {"safety": "controls, then mechanical", "ventilation": "controls, then balancing"}
 # Where a rule asks for no hours at all, a verdict still takes some.
 LEAST_HOURS = 1e-9
 
@@ -99,9 +107,18 @@ class Graded:
     impact: str
 
 
+def who_acts(rule: Rule | None, impact: str) -> str:
+    """Return who is proposed to act on a finding first, for the reader to correct: as its rule says, else by impact."""
+    return (rule and rule.who_acts) or _BY_IMPACT.get(impact, "controls")
+
+
 @dataclass(frozen=True)
 class Rule:
-    """One rule, as its file says it; times in seconds."""
+    """One rule, as its file says it; times in seconds.
+
+    ``who_acts`` names who is proposed to act first, ``site_checks`` what to look at on site, by the ids of the site
+    checklist, and ``complaints`` the causes of complaints that its finding is.
+    """
 
     id: str
     file: Path
@@ -128,6 +145,9 @@ class Rule:
     stands: bool = False
     explains_when_low: bool = True
     explains: tuple[str, ...] = ()
+    who_acts: str | None = None
+    site_checks: tuple[str, ...] = ()
+    complaints: tuple[str, ...] = ()
     terminals_by: str | None = None
     milder: tuple[Graded, ...] = ()
     graver: tuple[Graded, ...] = ()
@@ -148,6 +168,8 @@ class Rule:
         """What the terminals may be to which it applies; of one that judges air handlers, those on them."""
         kinds = [kind for kind in KINDS if kind in self.applies_to] or KINDS
         with_fan = [kind for kind in kinds if kind != "single-duct"] if "fan" in self.only_with else kinds
+        if "electric-heat" in self.only_with:
+            return forms(with_fan, ("electric",))
         return forms(with_fan, REHEATS[1:] if "reheat" in self.only_with else REHEATS)
 
     @property

@@ -4,32 +4,29 @@ from __future__ import annotations
 
 import math
 import re
-import string
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Annotated, Literal
 
-from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field
 
 from analyzer.engine.expressions import Expression
 from analyzer.engine.rule import (
-    AIR_HANDLER,
-    IMPACTS,
-    SEVERITIES,
+    CREWS,
+    THEN,
     Evidence,
     Graded,
+    Impact,
     Limit,
     MeasureRule,
     Rule,
+    Severity,
 )
-from analyzer.engine.wording import KINDS, REHEATS, Passage, Wording
+from analyzer.engine.rule_names import check_names
+from analyzer.engine.wording import Kind, Passage, Reheat, Wording
 from analyzer.errors import RuleError, nearest
-from analyzer.inputs import read_toml
-from analyzer.quantities import AIR_HANDLER as QUANTITIES_OF_AIR_HANDLERS
-from analyzer.quantities import TERMINAL, find_unit, parse_quantity, unit_dimensions
-from analyzer.signals import NUMBERS, SIGNALS
-from analyzer.site.model import SCHEDULE
-from analyzer.validation import mistakes
+from analyzer.quantities import known_unit, parse_quantity, unit_dimensions
+from analyzer.validation import read_settings
 
 # Where a unit could be of several dimensions, a limit's is the first of these that fits.
 _PREFERRED = {
@@ -71,7 +68,14 @@ def _several(told):
     return [told] if isinstance(told, dict) else told
 
 
+def _crews(text: str) -> str:
+    if unknown := [crew for crew in text.split(THEN) if crew not in CREWS]:
+        raise ValueError(f"{unknown[0]!r} is nobody who acts{nearest(unknown[0], CREWS)}; known are {', '.join(CREWS)}")
+    return text
+
+
 Words = Annotated[str, AfterValidator(_filled)]
+Acts = Annotated[str, AfterValidator(_crews)]
 Condition = Annotated[Expression, BeforeValidator(_expression)]
 Seconds = Annotated[float, BeforeValidator(time_in_seconds), Field(ge=0, le=MOST_SECONDS)]
 Hours = Annotated[float, Field(ge=0, le=MOST_HOURS)]
@@ -103,7 +107,7 @@ class _MeasureTable(Table):
     priced_as: Literal["electricity", "heat", "reheat"] | None = None
 
 
-Fits = Annotated[list[Literal[(*KINDS, *REHEATS)]], Field(min_length=1)]
+Fits = Annotated[list[Literal[Kind, Reheat]], Field(min_length=1)]
 
 
 class _PassageTable(Table):
@@ -122,8 +126,8 @@ class _EvidenceTable(_PassageTable):
 
 class _GradedTable(Table):
     when: Condition
-    severity: Literal[SEVERITIES]
-    impact: Literal[IMPACTS]
+    severity: Severity
+    impact: Impact
 
 
 def _passage(told):
@@ -152,12 +156,17 @@ class _TextTable(Table):
 
 class _RuleTable(Table):
     title: Told
-    impact: Literal[IMPACTS]
-    severity: Literal[SEVERITIES]
-    applies_to: Annotated[list[Literal["all", *KINDS, AIR_HANDLER]], Field(min_length=1)]
-    only_with: list[Literal["reheat", "fan", "outdoor-air-inlet", "open-zone", "known-air-handler"]] = []
+    impact: Impact
+    severity: Severity
+    applies_to: Annotated[list[Literal["all", Kind, "air-handler"]], Field(min_length=1)]
+    only_with: list[
+        Literal["reheat", "electric-heat", "fan", "outdoor-air-inlet", "open-zone", "known-air-handler"]
+    ] = []
     follows_from: list[str] = []
     explains: list[str] = []
+    who_acts: Acts | None = None
+    site_checks: list[str] = []
+    complaints: list[str] = []
     terminals_by: Literal["without air", "starved"] | None = None
     needs: Annotated[list[str], Field(max_length=_MOST)]
     needs_one_of: Annotated[list[list[str]], Field(max_length=_MOST)] = []
@@ -188,19 +197,10 @@ def read_rule(file: Path) -> Rule:
     """Read one rule file; its name is the rule's id."""
     if not re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)*", file.stem):
         raise RuleError(file, "a rule's file name is its id: lower-case words joined by hyphens", "Rename the file.")
-    try:
-        told = read_toml(file)
-    except OSError as error:
-        raise RuleError(file, f"cannot be read ({error.strerror})", "Check its permissions.") from None
-    except ValueError as error:
-        raise RuleError(file, f"is not valid TOML: {error}", "Correct that place and run again.") from None
-    try:
-        table = _RuleTable.model_validate(told)
-    except ValidationError as error:
-        raise RuleError(file, mistakes(error, _RuleTable), "Correct the rule file and run again.") from None
+    table = read_settings(file, _RuleTable, RuleError, "rule")
     try:
         rule = _rule(file, table)
-        _check_names(rule)
+        check_names(rule)
     except ValueError as error:
         raise RuleError(file, str(error), "Correct the rule file and run again.") from None
     return rule
@@ -208,7 +208,16 @@ def read_rule(file: Path) -> Rule:
 
 def _rule(file: Path, table: _RuleTable) -> Rule:
     plain = {name: getattr(table, name) for name in _RuleTable.model_fields if name not in ("title", "text")}
-    for name in ("applies_to", "only_with", "follows_from", "explains", "needs", "better_with"):
+    for name in (
+        "applies_to",
+        "only_with",
+        "follows_from",
+        "explains",
+        "site_checks",
+        "complaints",
+        "needs",
+        "better_with",
+    ):
         plain[name] = tuple(plain[name])
     plain |= {
         "needs_one_of": tuple(map(tuple, table.needs_one_of)),
@@ -241,7 +250,7 @@ def _graded(table: _GradedTable) -> Graded:
 
 def limit_of(name: str, table: LimitTable) -> Limit:
     dimension = dimension_of(table.unit, f"limits.{name}.unit")
-    value = find_unit(table.unit, dimension).to_si(table.value)
+    value = known_unit(table.unit, dimension).to_si(table.value)
     shown = f"{table.value:g} {table.unit}".strip()
     lowest, highest, allowed = _range(table, dimension)
     limit = Limit(
@@ -271,7 +280,7 @@ def _range(table: LimitTable, dimension: str) -> tuple[float, float, str]:
         signed = table.value < 0 or dimension == "temperature"
         return (-math.inf if signed else 0.0), math.inf, f"numbers from 0 {table.unit}".strip()
     low, high = table.range
-    unit = find_unit(table.unit, dimension)
+    unit = known_unit(table.unit, dimension)
     return unit.to_si(low), unit.to_si(high), f"{low:g} to {high:g} {table.unit}".strip()
 
 
@@ -289,113 +298,3 @@ def dimension_of(unit: str, place: str) -> str:
     if not fitting:
         raise ValueError(f"{place}: {unit!r} is no known unit")
     return _PREFERRED.get(unit, fitting[0])
-
-
-def _check_names(rule: Rule) -> None:
-    """Refuse a name that means nothing, a condition of the wrong type, and a text with an unknown figure in it."""
-    if AIR_HANDLER in rule.applies_to:
-        _check_of_air_handlers(rule)
-    elif rule.explains or rule.terminals_by:
-        raise ValueError("explains: only a rule that judges air handlers explains what terminals show")
-    known = {*TERMINAL, *SIGNALS, *NUMBERS, *rule.limits}
-    expressions = {"judged_when": rule.judged_when, "fault_when": rule.fault_when}
-    expressions |= {f"evidence {number}": item.when for number, item in enumerate(rule.evidence, 1)}
-    expressions |= {name: grade.when for name, grade in rule.grades.items()}
-    expressions |= {f"likely_causes {number}": found for number, found in _conditions_of_causes(rule)}
-    for place, expression in expressions.items():
-        _check_expression(rule, place, expression, known, condition=True)
-    for measure in rule.measures.values():
-        _check_expression(rule, f"measures.{measure.name}", measure.expression, known, condition=False)
-        if measure.of is not None:
-            _check_expression(rule, f"measures.{measure.name}.of", measure.of, known, condition=False)
-    for name in {
-        *rule.needs,
-        *rule.better_with,
-        *(name for group in rule.needs_one_of for name in group if name not in KINDS),
-    }:
-        if name not in known - set(rule.limits):
-            raise ValueError(f"needs: {name!r} is no trend, signal or schedule value{nearest(name, known)}")
-    for limit in rule.limits.values():
-        if limit.uncertainty is not None:
-            place = f"limits.{limit.name}.uncertainty"
-            _check_expression(rule, place, limit.uncertainty, known, condition=False)
-        quantities = TERMINAL | QUANTITIES_OF_AIR_HANDLERS
-        if limit.accuracy is not None and limit.accuracy not in quantities:
-            raise ValueError(
-                f"limits.{limit.name}.accuracy: {limit.accuracy!r} is no quantity{nearest(limit.accuracy, quantities)}"
-            )
-    figures = {*rule.measures, *rule.limits, "fault_hours", "judged_hours", *(f"from_{name}" for name in SCHEDULE)}
-    if any(measure.priced_as for measure in rule.measures.values()):
-        figures.add("cost")
-    told = [("text.seen", passage.say) for passage in rule.wording.seen]
-    for place, text in [*told, *(("evidence", item.say) for item in rule.evidence)]:
-        for name in figures_in(text, place):
-            if name not in figures:
-                raise ValueError(f"{place}: {{{name}}} is no measure or limit of the rule{nearest(name, figures)}")
-
-
-def _conditions_of_causes(rule: Rule) -> list[tuple[int, Expression]]:
-    causes = enumerate(rule.wording.likely_causes, 1)
-    return [(number, found) for number, cause in causes for found in (cause.when, cause.unless) if found is not None]
-
-
-def _check_of_air_handlers(rule: Rule) -> None:
-    """Refuse what an air handler does not have, and a common fault of an unknown share."""
-    if set(rule.applies_to) != {AIR_HANDLER}:
-        raise ValueError("applies_to: a rule judges air handlers or terminals, not both")
-    for name in sorted(rule.names & {*TERMINAL, *NUMBERS}):
-        raise ValueError(f"{name!r} is a terminal's; a rule that judges air handlers names their own points")
-    if rule.looks_for_common_faults and "least_share" not in rule.limits:
-        raise ValueError("limits: a rule that looks for common faults needs a limit 'least_share'")
-
-
-def _check_expression(rule: Rule, place: str, expression: Expression, known, *, condition: bool) -> None:
-    check_expression(expression, place, known, rule.limits, is_state, owner="rule", condition=condition)
-
-
-def check_expression(
-    expression: Expression, place: str, known, limits, state: Callable[[str], bool], *, owner: str, condition: bool
-) -> None:
-    """Refuse a name that is not known, a signal without the limits that it takes, and a condition of the wrong type.
-
-    Parameters
-    ----------
-    known : collection of str
-        The names that may stand in it.
-    limits : collection of str
-        The limits of its owner, a rule or a cause.
-    state : callable
-        Tells of a name whether it is true or false.
-
-    Raises
-    ------
-    ValueError
-        It is refused; the text says why.
-    """
-    for name in sorted(expression.names):
-        if name not in known:
-            raise ValueError(f"{place}: unknown name {name!r}{nearest(name, known)}")
-        for parameter in SIGNALS[name].parameters if name in SIGNALS else ():
-            if parameter not in limits:
-                raise ValueError(
-                    f"{place}: the signal {name!r} needs a limit {parameter!r}, which the {owner} does not have"
-                )
-    try:
-        expression.check_types(state, condition=condition)
-    except ValueError as error:
-        raise ValueError(f"{place}: {error}") from None
-
-
-def is_state(name: str) -> bool:
-    return (name in TERMINAL and TERMINAL[name].state) or (name in SIGNALS and SIGNALS[name].state)
-
-
-def figures_in(text: str, place: str) -> list[str]:
-    try:
-        fields = [(name, form, turned) for _, name, form, turned in string.Formatter().parse(text) if name is not None]
-    except ValueError as error:
-        raise ValueError(f"{place}: {error}") from None
-    for name, form, turned in fields:
-        if form or turned:
-            raise ValueError(f"{place}: {{{name}}} has a format of its own; write the name alone in its brackets")
-    return [name for name, _, _ in fields]

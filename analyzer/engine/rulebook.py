@@ -114,7 +114,8 @@ def with_changes(rules: dict[str, Rule], site: Site) -> dict[str, Rule]:
 
 
 def _moved(rule: Rule, changes: dict, site: Site) -> Rule:
-    limits, plain = dict(rule.limits), {}
+    limits = dict(rule.limits)
+    plain: dict[str, float] = {}
     for name, told in changes.items():
         place = f"rule.{rule.id}.{name}"
         try:
@@ -127,7 +128,14 @@ def _moved(rule: Rule, changes: dict, site: Site) -> Rule:
                 raise ValueError(f"the rule has no limit {name!r}{nearest(name, known)}; it has {', '.join(known)}")
         except ValueError as error:
             raise SiteError(site.file, str(error), "Correct the site file and run again.", place=place) from None
-    return replace(rule, limits=limits, **plain)
+    return replace(
+        rule,
+        limits=limits,
+        lasting=plain.get("lasting", rule.lasting),
+        fault_hours_at_least=plain.get("fault_hours_at_least", rule.fault_hours_at_least),
+        judged_hours_at_least=plain.get("judged_hours_at_least", rule.judged_hours_at_least),
+        longest_interval=plain.get("longest_interval", rule.longest_interval),
+    )
 
 
 def moved_limit(limit: Limit, told) -> Limit:

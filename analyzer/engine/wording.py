@@ -6,12 +6,14 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from functools import cache
 from itertools import product
-from typing import Any
+from typing import Any, Literal, get_args
 
 from analyzer.engine.expressions import Expression
 
-KINDS = ("single-duct", "series", "parallel")
-REHEATS = ("none", "hot-water", "electric")
+Kind = Literal["single-duct", "series", "parallel"]
+Reheat = Literal["none", "hot-water", "electric"]
+KINDS: tuple[Kind, ...] = get_args(Kind)
+REHEATS: tuple[Reheat, ...] = get_args(Reheat)
 # What a terminal may be: pairs of a kind and a reheat; one where both are known.
 Forms = frozenset[tuple[str, str]]
 # How a passage that is for some of the forms alone begins where it is not known which of them it is.

@@ -12,9 +12,10 @@ import pandas as pd
 from analyzer.engine.building import BuildingJudgement, CommonCauses
 from analyzer.engine.episodes import Episodes as Found
 from analyzer.engine.evidence import RULED_OUT, SUPPORTED
+from analyzer.engine.explained import Explained
 from analyzer.engine.judge import Judgement
 from analyzer.engine.rule import Limit, MeasureRule, Rule
-from analyzer.engine.rule_file import figures_in
+from analyzer.engine.rule_names import figures_in
 from analyzer.engine.wording import Forms, Text, forms, forms_of, words_of
 from analyzer.findings.causes import put_under_causes
 from analyzer.findings.energy import cost
@@ -29,28 +30,31 @@ from analyzer.site.model import SCHEDULE
 def collect_building(scene: Scene, rules: dict[str, Rule], judgement: BuildingJudgement) -> list[Finding]:
     """Return the findings of terminals, air handlers and the building, in the order of what to do first."""
     owners = dict(zip(scene.terminals, scene.words("air_handler"), strict=True))
-    found = collect(scene, rules, judgement.terminals)
-    return put_in_order(found, rules, judgement.common, judgement.terminals.verdicts, owners, forms_by_terminal(scene))
+    found, may_be, common = collect(scene, rules, judgement.terminals), forms_by_terminal(scene), judgement.common
+    if common:
+        found += findings_of_air_handlers(rules, common, of_owners(owners, may_be))
+    explained = common.explained if common else []
+    return put_in_order(found, rules, explained, judgement.terminals.verdicts, owners, may_be)
 
 
 def put_in_order(
     found: list[Finding],
     rules: dict[str, Rule],
-    common: CommonCauses | None,
+    explained: list[Explained],
     verdicts: pd.DataFrame,
     owners: dict[str, str],
     may_be: Mapping[str, Forms],
 ) -> list[Finding]:
-    """Add the air handlers' findings to those of all terminals, put under each what follows from it, and order them.
+    """Put under each finding what follows from it, tell once what many terminals share, and order them.
 
     Parameters
     ----------
     found : list of Finding
-        Of the terminals; may come from several groups, in any order.
+        Of the terminals and the air handlers; may come from several groups, in any order.
     rules : dict
         The rule book.
-    common : CommonCauses or None
-        What was judged of the air handlers.
+    explained : list of Explained
+        What the faults of air handlers explain.
     verdicts : DataFrame
         Of the terminals.
     owners : dict
@@ -58,9 +62,7 @@ def put_in_order(
     may_be : mapping
         Terminal to what it may be.
     """
-    explained = common.explained if common else []
-    together = _of_air_handlers(rules, common, of_owners(owners, may_be)) if common else []
-    under = put_under_causes(found + together, rules, explained)
+    under = put_under_causes(found, rules, explained)
     shared = told_once(under, rules, verdicts, owners, explained, may_be)
     return in_order(shared, rules)
 
@@ -79,10 +81,13 @@ def of_owners(owners: Mapping[str, str], may_be: Mapping[str, Forms]) -> dict[st
     return {owner: frozenset(own) for owner, own in found.items()}
 
 
-def _of_air_handlers(rules: dict[str, Rule], common: CommonCauses, may_be: Mapping[str, Forms]) -> list[Finding]:
+def findings_of_air_handlers(
+    rules: dict[str, Rule], common: CommonCauses, may_be: Mapping[str, Forms]
+) -> list[Finding]:
     """Return the air handlers' own findings, each with the terminals that show it.
 
-    What shares a fault at the same time is told by the fault that is shared, not by the rule that counts it.
+    ``may_be`` gives what the terminals of each may be. What shares a fault at the same time is told by the fault that
+    is shared, not by the rule that counts it.
     """
     shown = {(own.air_handler, own.rule): own.terminals for own in common.explained if own.fault is None}
     found = []

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -20,6 +19,7 @@ from analyzer.site import Site
 from analyzer.site.stored import read_stored_site
 from analyzer.stores import Location, is_remote
 from analyzer.trends import Trends
+from analyzer.validation import read_stored
 
 NEEDED = ("findings.json", "verdicts.csv", "site.json")
 
@@ -117,22 +117,8 @@ def read_review(folder: str | Path) -> StoredReview:
             folder, f"is no review's folder: it holds no {missing[0]}",
             "Name a folder that 'trendwright review' wrote; if an earlier version wrote it, review the exports again.",
         )  # fmt: skip
-    return StoredReview(
-        folder, _findings(folder / "findings.json"), _verdicts(folder / "verdicts.csv"),
-        read_stored_site(folder / "site.json"),
-    )  # fmt: skip
-
-
-def _findings(path: Path) -> dict:
-    remedy = "Review the exports again."
-    try:
-        told = json.loads(path.read_text("utf-8"))
-        found = told.get("format")
-    except (OSError, ValueError, AttributeError) as error:
-        raise CallError(path, f"cannot be read ({type(error).__name__})", remedy) from None
-    if found != FORMAT:
-        raise CallError(path, f"is of the format {found!r}, not {FORMAT!r}", remedy)
-    return told
+    found = read_stored(folder / "findings.json", FORMAT, CallError, "Review the exports again.")
+    return StoredReview(folder, found, _verdicts(folder / "verdicts.csv"), read_stored_site(folder / "site.json"))
 
 
 def _verdicts(path: Path) -> pd.DataFrame:

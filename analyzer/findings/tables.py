@@ -9,10 +9,10 @@ from textwrap import indent
 
 import pandas as pd
 
+from analyzer.engine.rule import who_acts
 from analyzer.findings.ranked import RANKED, ranked_terminals
 from analyzer.findings.results import TERMINAL_SCOPE, VERDICT_COLUMNS, Answer, Finding, Results
 from analyzer.findings.rules_used import limits_used, ranking
-from analyzer.findings.who_acts import who_acts
 from analyzer.findings.yearly import YEAR_COLUMNS, year_columns, yearly_of_findings
 from analyzer.formulas import FORMULA
 
@@ -121,7 +121,7 @@ def findings_table(results: Results) -> pd.DataFrame:
             "retest": finding.retest,
             "caution": finding.caution or "",
             "follows_from": finding.under or "",
-            "who_acts": who_acts(finding.rule, finding.impact),
+            "who_acts": who_acts(results.rules.get(finding.rule), finding.impact),
             **year_columns(yearly.get(finding.id)),
             "currency": results.site.tariff.currency if finding.id in yearly else "",
             **vars(finding.answer or Answer()),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import gc
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 __all__ = ["read_exports"]
 
 
-def read_exports(exports: list[str | Path], site: Site, *, progress: Callable[[str], None] | None = None) -> Trends:
+def read_exports(exports: Sequence[str | Path], site: Site, *, progress: Callable[[str], None] | None = None) -> Trends:
     """Read exports into the normalized table.
 
     Parameters

@@ -29,12 +29,16 @@ from analyzer.intake.tables.date_and_time import date_and_time
 from analyzer.intake.tables.date_order import DateOrder, UndecidedDates
 from analyzer.intake.tables.day_numbers import spell_day_numbers
 from analyzer.intake.tables.day_rows import lay_out_days
+from analyzer.intake.tables.elapsed import count_from_start
+from analyzer.intake.tables.named_day import give_days
 from analyzer.intake.tables.opening import open_tables
 from analyzer.intake.tables.paired import take_apart
 from analyzer.intake.tables.raw_table import RawTable
 from analyzer.intake.tables.sniff import NoTable
 from analyzer.intake.tables.stacked import name_by_line_above, unstack
-from analyzer.intake.tables.stamps import Stamps, read_stamps
+from analyzer.intake.tables.stamp_columns import NoStamps, check_moments
+from analyzer.intake.tables.stamp_parts import join_parts
+from analyzer.intake.tables.stamps import Stamps, lines_say_utc, read_stamps
 from analyzer.intake.words.tags import TagFinder
 from analyzer.intake.words.units import take_unit
 from analyzer.intake.words.vocabulary import fold
@@ -75,7 +79,7 @@ def open_logs(
     names = FileNames(tags, [(source.folders, source.stem) for source in sources])
     opener = _Opener(site, tags, listed, names, looks)
     no_tables: list[NoTable] = []
-    lists: list[NoTable] = []
+    lists: list[NoTable | NoStamps] = []
     with ahead(_open_parts, sources, apart=lambda source: source.suffix in WORKBOOK) as opened:
         for source, tables_of_it in zip(sources, opened, strict=True):
             progress(f"reading {source.label}")
@@ -89,8 +93,13 @@ def open_logs(
                 else:
                     no_tables.append(error)
                 continue
-            for table in tables:
-                opener.open(table)
+            try:
+                for table in tables:
+                    opener.open(table)
+            except NoStamps as error:
+                if len(tables) > 1 or not opener.legend.learn(source):
+                    raise
+                lists.append(error)
     logs = opener.finish()
     if not logs:
         raise (no_tables + lists)[0]
@@ -112,7 +121,9 @@ def _passed_over(names: list[str]) -> list[str]:
 
 
 def _open_parts(source: Source, off: Event) -> list[RawTable]:
-    blocks = [lay_out_days(spell_day_numbers(block)) for table in open_tables(source, off) for block in unstack(table)]
+    tables = [join_parts(table) for table in open_tables(source, off)]
+    blocks = give_days([spell_day_numbers(block) for table in tables for block in unstack(table)], source.label)
+    blocks = [lay_out_days(block) for block in blocks]
     return [part for block in blocks for part in take_apart(block)]
 
 
@@ -160,6 +171,8 @@ class _Opener:
 
     def _open(self, table: RawTable, *, last: bool) -> None:
         _check_names(table, table.names)
+        utc = not self._site.stamps and lines_say_utc(table.preamble)
+        count_from_start(table, "UTC" if utc else self._site.stamps or self._site.time_zone, self.order)
         layout = recognise(table, self._tags)
         if table.preamble and names_by_file(table, layout):
             name_by_line_above(table, self._tags)
@@ -168,6 +181,9 @@ class _Opener:
         told = self._names.tell(table)
         check_one_table(table, layout, stamps, told.owner, self._tags)
         log = list_entries(table, layout, stamps, told.owner, told.about)
+        head = Legend(self._tags)
+        told_of = head.learn_head(table)
+        log.name_owners(head.explain_all(log.entries))
         log.name_owners(name_owners(log.entries, self._apart, told.owner, told.twin))
         _check_names(table, [entry.shown for entry in log.entries])
         if layout.kind == "wide":
@@ -176,6 +192,8 @@ class _Opener:
         if not last and not any(point.mapped or point.ignored for point in points):
             self._coded.append(table)  # a legend may come yet
             return
+        if told_of:
+            table.assume("lines above its header say what {detail} of its columns are, and they were read so.", told_of)
         opened = Opened(log, points, *gather(log, points))
         opened.block.tell_bounds(points)
         if self._looks is not None:
@@ -184,6 +202,8 @@ class _Opener:
         self._logs.append(opened)
 
     def _stamps(self, table: RawTable, layout: Layout) -> Stamps:
+        if layout.kind == "wide":
+            check_moments(table, layout.time)
         column = table.columns[layout.time[0]]
         name = table.names[layout.time[0]]
         if len(layout.time) == 2:
@@ -194,6 +214,9 @@ class _Opener:
         beside = [table.stem, *reversed(table.folders), *table.preamble]
         self.order.reads(table.decimal if table.proven else "")
         zone = self._site.stamps or self._site.time_zone
+        if not self._site.stamps and zone != "UTC" and lines_say_utc(table.preamble):
+            zone = "UTC"
+            table.assume("a line above the header says that the stamps are UTC, and they were read so.")
         return read_stamps(column, table.label, name, zone, self.order, beside)
 
 

@@ -14,7 +14,7 @@ from analyzer.intake.grid.alternating import part_alternating
 from analyzer.intake.grid.clock_told import suspect_utc, without_offset, zone_of_offsets
 from analyzer.intake.grid.moments import Series, as_series, take_out_messy, without_duplicates
 from analyzer.intake.grid.normalize import normalize
-from analyzer.intake.grid.overlaps import part_kinds, tell_conflicts
+from analyzer.intake.grid.overlaps import part_kinds, refuse_contradiction, tell_conflicts
 from analyzer.intake.opened import Opened, open_logs
 from analyzer.intake.points.building_air import give_building_air
 from analyzer.intake.points.conflicts import settle_conflicts
@@ -23,7 +23,7 @@ from analyzer.intake.points.looks import Looks
 from analyzer.intake.points.namesakes import part_namesakes
 from analyzer.intake.points.point import Point
 from analyzer.intake.points.point_list import PointList, read_point_list
-from analyzer.intake.points.same_heading import leave_out_same_headings
+from analyzer.intake.points.same_heading import SAME_HEADING, leave_out_same_headings
 from analyzer.intake.points.shared_air import share_supply_air
 from analyzer.intake.points.thin import leave_out_thin
 from analyzer.intake.points.told import Told
@@ -68,7 +68,7 @@ class Survey:
     units: str
 
 
-def read(exports: list[str | Path], site: Site, progress: Progress) -> Trends:
+def read(exports: Sequence[str | Path], site: Site, progress: Progress) -> Trends:
     """Read exports; see :func:`analyzer.intake.read_exports`."""
     found = survey(exports, site, progress)
     if not any(point.mapped or point.ignored for point in found.points):
@@ -132,6 +132,14 @@ def _with_zone(site: Site, stamps: list[Stamps], ledger: Ledger) -> Site:
 def _nothing_recognized(found: Survey) -> ExportError:
     files = list(dict.fromkeys(point.file for point in found.points))
     names = some([repr(point.column) for point in found.points])
+    rivals = [point for point in found.points if point.why == SAME_HEADING]
+    if rivals:
+        return ExportError(
+            rivals[0].file,
+            f"has several columns of one heading, whose readings differ, and no others that are known ({names})",
+            "Export them under names of their own, or leave out those that are not meant.",
+            place="header",
+        )
     return ExportError(
         files[0] if len(files) == 1 else f"{len(files)} tables",
         f"not one of {len(found.points)} points was recognized ({names})",
@@ -227,15 +235,19 @@ def _check_stamps(stamps: Stamps, code: np.ndarray, reason: np.ndarray) -> np.nd
 
 def settle(every: list[Series], account: Account, ledger: Ledger) -> list[Series]:
     """Bring every log into the order of time, one log per target, duplicates rejected."""
+    if not account.targets:
+        return []
     samples = take_out_messy(every, len(account.targets))
     if not len(samples.time):
         return every
     samples = part_kinds(samples, account, ledger)
-    samples, alternating = part_alternating(samples, account)
+    whole = int((~np.isnan(samples.value)).sum())
+    samples, alternating, aside = part_alternating(samples, account)
     for sentence in alternating:
         ledger.assume(sentence)
     samples, twice, conflicting = without_duplicates(samples, account.units)
     account.move(twice, "duplicate timestamp")
+    refuse_contradiction(np.concatenate([aside, twice[conflicting]]), whole, account)
     for sentence in tell_conflicts(twice[conflicting], account):
         ledger.assume(sentence)
     in_table = np.zeros(len(account.targets), bool)

@@ -5,10 +5,13 @@ from __future__ import annotations
 import math
 import re
 
+import pandas as pd
+
 from analyzer.findings.results import Results
 from analyzer.ledger import Ledger
-from analyzer.quantities import shown_unit, to_shown
+from analyzer.quantities import TERMINAL, shown_unit, to_shown
 from analyzer.report import words
+from analyzer.site import Site
 
 
 def ledger_account(ledger: Ledger) -> dict:
@@ -43,13 +46,35 @@ def ledger_columns(ledger: Ledger) -> list[list[list]]:
     ]
 
 
-def contract_account(contract: dict) -> str:
-    """Say the outcome of the table's data contract in a sentence."""
+def contract_account(contract: dict, site: Site) -> dict:
+    """Return the data checks as the index shows them: how many passed, and the rows that break the others."""
     if not contract:
-        return "Data checks: not run."
-    if contract["success"]:
-        return f"Data checks: {contract['expectations']} of {contract['expectations']} passed."
-    return f"Data checks failed: {'; '.join(contract['broken'])}."
+        return {"sentence": "Data checks: not run.", "failed": []}
+    checks, failed = contract["expectations"], [_failed(one, site) for one in contract["broken"]]
+    sentence = f"Data checks: {checks - len(failed)} of {checks} passed."
+    return {"sentence": sentence, "failed": failed}
+
+
+def _failed(broken: dict, site: Site) -> dict:
+    """Say a data check that failed in the site's units and by its clock."""
+    quantity = TERMINAL[broken["column"]]
+
+    def spelled(value: float) -> str:
+        if quantity.state or not math.isfinite(value):
+            return f"{value:g}"
+        return words.shown(value, quantity.dimension, site.units)
+
+    rows = [
+        f"{row['terminal']}, {words.moment(pd.Timestamp(row['time']), site.time_zone)}: {spelled(float(row['value']))}"
+        for row in broken["rows"]
+    ]
+    return {
+        "quantity": quantity.meaning,
+        "expected": "0 or 1" if quantity.state else f"{spelled(quantity.low)} to {spelled(quantity.high)}",
+        "count": broken["count"],
+        "rows": rows,
+        "more": broken["count"] - len(rows),
+    }
 
 
 def limits_in_force(results: Results) -> list[dict]:

@@ -58,6 +58,7 @@ PANELS = (
     )),
     Panel("position", "Damper, reheat and fan speed", "percent", (
         _line("fan_speed", "fan speed", dash=(2, 2)),
+        _line("cooling_signal", "cooling demand", dash=(3, 2)),
         _line("damper_position", "damper"),
         _line("reheat_position", "reheat", dash=(7, 2), width=1.8),
     )),
@@ -117,7 +118,7 @@ def drawn_panels(series: dict, panels: tuple[Panel, ...]) -> list[Panel]:
 def not_trended(present: set[str], kind: str | None, reheat: str | None) -> list[str]:
     """Return what a terminal of its kind could have trended and has not, in words."""
     fan = kind in ("series", "parallel")
-    beside_the_point = {"outdoor_air_flow", "co2", "discharge_flow", "fan_speed", "fan_command"}
+    beside_the_point = {"outdoor_air_flow", "co2", "discharge_flow", "fan_speed", "fan_command", "cooling_signal"}
     if not fan and kind is not None:
         beside_the_point |= {"fan_status", "plenum_temp"}
     if reheat == "none":

@@ -152,11 +152,12 @@ def _percent(share: float) -> str:
 
 def _change_context(change: Change, comparison: Comparison, boxes: _Boxes) -> dict:
     row = _row(change)
-    sides = []
-    for label, review, finding, verdict, reason, hours in (
+    sides: list[dict[str, object]] = []
+    both = (
         ("Before", comparison.old, change.old, change.old_verdict, change.old_reason, change.judged_hours[0]),
         ("Now", comparison.new, change.new, change.new_verdict, change.new_reason, change.judged_hours[1]),
-    ):
+    )
+    for (label, review, finding, verdict, reason, hours), box in zip(both, boxes.of(change), strict=True):
         sides.append(
             {
                 "label": label,
@@ -166,13 +167,12 @@ def _change_context(change: Change, comparison: Comparison, boxes: _Boxes) -> di
                 "reason": words.plain(reason),
                 "judged": words.hours(hours),
                 "measures": _measures(finding),
+                "box": box,
             }
         )
-    for side, box in zip(sides, boxes.of(change), strict=True):
-        side["box"] = box
     return row | {
         "sides": sides,
-        "names": sorted({name for side in sides for name in side["measures"]}),
+        "names": sorted({*_measures(change.old), *_measures(change.new)}),
         "meaning": MEANING[change.outcome],
         "latest": change.latest,
     }

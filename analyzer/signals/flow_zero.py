@@ -44,6 +44,15 @@ def largest_flow(scene: Scene) -> np.ndarray:
     return scene.once("largest flow", work_out)
 
 
+@signal("flow", settled_by="primary_max in the terminal schedule, or the trend primary_flow at a larger flow")
+def small_flow(scene: Scene, *, small_share: float) -> np.ndarray:
+    """A flow that is small at a terminal of its size: a share of its maximum, as balanced, scheduled or seen.
+
+    No less than what a sound sensor may read without air.
+    """
+    return scene.per_row(np.maximum(small_share * largest_flow(scene), ZERO_ALLOWED))
+
+
 @signal("state", settled_by="the trends fan_status and damper_position")
 def fan_draws_air(scene: Scene) -> np.ndarray:
     """Whether a series fan may draw air through its open damper while the air handler is off; never unknown.

@@ -82,11 +82,17 @@ MADE_OF = {
     "heating_setback": "heating_setback",
     "cooling_setback": "cooling_setback",
     **dict.fromkeys(
-        ("design_gap", "minimum_gap", "maximum_gap", "heating_gap", "fan_gap"),
+        ("design_gap", "maximum_gap", "heating_gap", "fan_gap"),
         "(primary_min or primary_max or heating_primary or fan_flow) and "
         "(primary_flow_setpoint or balanced_min or balanced_max or balanced_heating or balanced_fan)",
     ),
+    "minimum_gap": "primary_min and balanced_min",
     "minimum_in_use": "primary_flow_setpoint",
+    "minimum_off": "primary_flow_setpoint and (primary_min or balanced_min)",
+    "least_flow_taken": "primary_flow",
+    "least_flow_share": "primary_flow and (primary_max or balanced_max or primary_flow_setpoint)",
+    "reheat_of_excess_air": "reheat_given and primary_flow and primary_temp and zone_temp and primary_max",
+    "small_flow": "primary_flow",
     "maximum_in_use": "primary_flow_setpoint and zone_temp",
     "heating_in_use": "primary_flow_setpoint and reheat_position",
     "co2_when_empty": "co2 and occupied",

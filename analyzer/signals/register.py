@@ -29,7 +29,7 @@ class Signal:
 
     @property
     def meaning(self) -> str:
-        return inspect.getdoc(self.function).split("\n\n")[0].replace("\n", " ")
+        return (inspect.getdoc(self.function) or "").split("\n\n")[0].replace("\n", " ")
 
 
 SIGNALS: dict[str, Signal] = {}

@@ -75,7 +75,7 @@ class Scene(Layout):
     def value(self, name: str, parameters: dict[str, float] | None = None) -> np.ndarray:
         """Return the array of a trend, signal or schedule value, over all rows; NaN is unknown."""
         found = SIGNALS.get(name)
-        given = {key: parameters[key] for key in found.parameters} if found else {}
+        given = {key: (parameters or {})[key] for key in found.parameters} if found else {}
         key = (name, tuple(given.values()))
         if key not in self._known:
             self._known[key] = self._work_out(found, given) if found else self._plain(name)
@@ -189,7 +189,7 @@ class Scene(Layout):
             return ~np.isnan(self.scheduled(name))
         if name not in SIGNALS:
             return self.trended(name)
-        given = tuple(parameters[key] for key in SIGNALS[name].parameters)
+        given = tuple((parameters or {})[key] for key in SIGNALS[name].parameters)
         return self.once(("available", name, given), lambda: self._any_known(self.value(name, parameters)))
 
     def _any_known(self, values: np.ndarray) -> np.ndarray:
@@ -327,7 +327,7 @@ class Part(Scene):
 
     def value(self, name: str, parameters: dict[str, float] | None = None) -> np.ndarray:
         found = SIGNALS.get(name)
-        key = (name, tuple(parameters[key] for key in found.parameters) if found else ())
+        key = (name, tuple((parameters or {})[key] for key in found.parameters) if found else ())
         if key in self._known:
             return self._known[key]
         if found and not found.whole and key not in self.whole._known:

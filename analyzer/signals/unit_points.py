@@ -56,7 +56,7 @@ def heating_signal(scene: Scene) -> np.ndarray:
 
 
 @signal("percent", settled_by="the air handler's cooling_signal", whole=True)
-def cooling_signal(scene: Scene) -> np.ndarray:
+def unit_cooling_signal(scene: Scene) -> np.ndarray:
     """Cooling output of the air handler."""
     return scene.air_handler("cooling_signal")
 

@@ -85,6 +85,7 @@ USUAL_ACCURACY = {
     "outdoor_air_flow": Accuracy(of_reading=0.10, at_least=3.0),
     "damper_position": Accuracy(at_least=2.0),
     "reheat_position": Accuracy(at_least=2.0),
+    "cooling_signal": Accuracy(at_least=2.0),
     "duct_static_pressure": Accuracy(of_reading=0.02, at_least=5.0),
     "co2": Accuracy(of_reading=0.03, at_least=75.0),
 }

@@ -7,17 +7,16 @@ from pathlib import Path
 from typing import Annotated, Any, Literal
 from zoneinfo import available_timezones
 
-from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field
 
 from analyzer.errors import SiteError, nearest
-from analyzer.inputs import read_toml
 from analyzer.quantities import AIR_HANDLER, TERMINAL, Quantity, parse_quantity
 from analyzer.site.excluded import ExcludeSection, exclusions
 from analyzer.site.hours import parse_week
 from analyzer.site.model import SETPOINT_HOLD, USUAL_ACCURACY, Accuracy, Site, Tariff, empty_schedule
 from analyzer.site.schedule import read_schedule
 from analyzer.site.sources import read_sources
-from analyzer.validation import mistakes
+from analyzer.validation import read_settings
 
 NAME = "site.toml"
 
@@ -179,18 +178,7 @@ def read(path: str | Path) -> Site:
     path = Path(path)
     if path.is_dir():
         path = path / NAME
-    try:
-        told = read_toml(path)
-    except FileNotFoundError:
-        raise SiteError(path, "there is no such file", "Give the path of a site.toml with --site.") from None
-    except OSError as error:
-        raise SiteError(path, f"cannot be read ({error.strerror})", "Check the path and its permissions.") from None
-    except ValueError as error:
-        raise SiteError(path, f"is not valid TOML: {error}", "Correct that place and run again.") from None
-    try:
-        checked = SiteFile.model_validate(told)
-    except ValidationError as error:
-        raise SiteError(path, mistakes(error, SiteFile), "Correct the site file and run again.") from None
+    checked = read_settings(path, SiteFile, SiteError, "site", "Give the path of a site.toml with --site.")
     return _site(path, checked)
 
 

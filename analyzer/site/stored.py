@@ -11,6 +11,7 @@ import pandas as pd
 
 from analyzer.errors import SiteError
 from analyzer.site.model import SCHEDULE, SETPOINT_HOLD, Accuracy, Exclusion, Site, Tariff, empty_schedule
+from analyzer.validation import read_stored
 
 FORMAT = "trendwright-site/1"
 _PLAIN = ("name", "time_zone", "units", "altitude", "date_order", "outdoor_air_fraction", "setpoints", "rule_changes")
@@ -52,15 +53,9 @@ def read_stored_site(path: str | Path) -> Site:
     """
     path = Path(path)
     remedy = "Review the exports again with this version."
+    stored = read_stored(path, FORMAT, SiteError, remedy)
     try:
-        told = json.loads(path.read_text("utf-8"))
-        found = told.get("format")
-    except (OSError, ValueError, AttributeError) as error:
-        raise SiteError(path, f"cannot be read ({type(error).__name__})", remedy) from None
-    if found != FORMAT:
-        raise SiteError(path, f"is of the format {found!r}, not {FORMAT!r}", remedy)
-    try:
-        return _site(told)
+        return _site(stored)
     except (KeyError, TypeError, ValueError, AttributeError) as error:
         raise SiteError(path, f"is damaged ({type(error).__name__}: {error})", remedy) from None
 

@@ -28,6 +28,7 @@ NAMES = {
     "primary_flow_setpoint": ("Air Flow Setpoint", "Primary Air Flow Setpoint"),
     "damper_position": ("Damper Position", "Damper Position"),
     "reheat_position": ("Reheat Output", "Heating Valve Position"),
+    "cooling_signal": ("Cooling Loop Output", "Cooling Demand"),
     "discharge_temp": ("Discharge Air Temperature", "Discharge Air Temp"),
     "primary_temp": ("Supply Air Temperature", "Primary Air Temp"),
     "plenum_temp": ("Plenum Temperature", "Plenum Air Temp"),

@@ -55,7 +55,7 @@ class Logged:
 def log(period: Period, recording: Recording) -> Logged:
     """Log a recording as the period's building does; drawn by its seed."""
     rng = np.random.default_rng([period.seed, 43])
-    shown = _readings(recording)
+    shown = _readings(period, recording)
     positions = _positions(period, shown, rng)
     shown["damper_position"] = positions.shown
     shown["primary_flow"] = np.where(positions.restarted, AT_A_RESTART * shown["primary_flow"], shown["primary_flow"])
@@ -69,15 +69,17 @@ def log(period: Period, recording: Recording) -> Logged:
     )
 
 
-def _readings(recording: Recording) -> dict[str, np.ndarray]:
+def _readings(period: Period, recording: Recording) -> dict[str, np.ndarray]:
     """Return the terminals' readings in SI, percents for shares; NaN where a terminal has no such point."""
     trended = recording.building.trended()
     shown = {}
     for name in TERMINAL:
         if name in recording.terminals:
             values = recording.terminals[name].astype(float)
-            values = 100.0 * values if name in ("damper_position", "reheat_position") else values
-            shown[name] = np.where(trended[name].to_numpy(), values, np.nan)
+            values = 100.0 * values if name in ("damper_position", "reheat_position", "cooling_signal") else values
+            there = trended[name].to_numpy()
+            there = np.full(len(there), period.logging.cooling_signal) if name == "cooling_signal" else there
+            shown[name] = np.where(there, values, np.nan)
     return shown
 
 

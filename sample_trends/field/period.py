@@ -21,9 +21,14 @@ SEASONS = {
     "warm": ("2026-06-01", 17.0, 25.0, 5.5),
 }
 # Kinds for terminals that a bad building has; each once or twice.
-OF_TERMINALS = tuple(name for name, kind in FIELD_KINDS.items() if kind.shows and kind.where != "air handler") + (
-    "coil-weak",
-)
+# Those of a stream of their own come after the others, at terminals that these left free: so none of these moves.
+AFTERWARDS = (
+    "blade-jammed", "damper-in-hand-open", "minimum-too-high", "minimum-at-two-thirds", "loops-overlap",
+    "heater-chatters",
+)  # fmt: skip
+OF_TERMINALS = tuple(
+    name for name, kind in FIELD_KINDS.items() if kind.shows and kind.where != "air handler" and name not in AFTERWARDS
+) + ("coil-weak",)
 OF_AIR_HANDLERS = tuple(name for name, kind in FIELD_KINDS.items() if kind.where == "air handler")
 SETPOINTS = ("effective and occupied", "effective and occupied", "pair", "effective", "occupied", "none")
 
@@ -52,6 +57,8 @@ class Logging:
         Damper positions are counted by the controllers.
     volts : bool
         ... and logged in whole volts.
+    cooling_signal : bool
+        The output of each terminal's cooling loop is in the export.
     """
 
     minutes: int
@@ -67,6 +74,7 @@ class Logging:
     policy: bool
     counted: bool
     volts: bool
+    cooling_signal: bool
 
 
 @dataclass(frozen=True)
@@ -142,6 +150,7 @@ class Period:
             policy=bool(rng.random() < 0.5),
             counted=bool(rng.random() < 0.75),
             volts=bool(rng.random() < 0.12),
+            cooling_signal=bool(np.random.default_rng([self.seed, 67]).random() < 0.5),
         )
 
     @cached_property
@@ -153,14 +162,20 @@ class Period:
             return (*placed, *self._near_misses(rng, set(self.building.terminals.index)))
         placed += self._of_air_handlers(rng)
         free = set(self.building.terminals.index)
-        for kind in rng.permutation(OF_TERMINALS):
+        placed += self._of_terminals(rng, OF_TERMINALS, free)
+        placed += self._of_terminals(np.random.default_rng([self.seed, 71]), AFTERWARDS, free)
+        return (*placed, *self._near_misses(rng, free))
+
+    def _of_terminals(self, rng, kinds: tuple[str, ...], free: set[str]):
+        """Place each kind once or twice at terminals that are free, and take these out of them."""
+        for kind in rng.permutation(kinds):
             can = [tag for tag in self.building.terminals.query(FIELD_KINDS[kind].where).index if tag in free]
             for at in rng.permutation(can)[: 1 + int(rng.random() < 0.25)]:
                 free -= self._neighbourhood(at)
-                placed.append(Fault(str(kind), str(at), turns=self._turns(kind, rng), **self._growth(kind)))
+                turns = self._turns(kind, rng) | self._turns_there(kind, str(at))
+                yield Fault(str(kind), str(at), turns=turns, **self._growth(kind))
                 if kind == "flow-slides":  # so that its damper opens
-                    placed.append(Fault("busy-room", str(at)))
-        return (*placed, *self._near_misses(rng, free))
+                    yield Fault("busy-room", str(at))
 
     def _growth(self, kind: str) -> dict:
         """Let a sensor slide from two fifths to a half of the period."""
@@ -178,13 +193,23 @@ class Period:
         sizes = {
             "coil-dead": ("heat_capacity", 0.03, 0.09), "valve-leaks-much": ("heat_leak", 0.2, 0.4),
             "deadband-zero": ("heating_shift", 2.0, 2.8), "series-flow-reads-low": ("flow_gain", 0.5, 0.68),
-            "duct-blocked-in-field": ("inlet_path", 0.35, 0.55),
+            "duct-blocked-in-field": ("inlet_path", 0.35, 0.55), "blade-jammed": ("blade_least", 0.35, 0.6),
+            "minimum-too-high": ("minimum", 1.3, 1.8),
         }  # fmt: skip
         if kind not in sizes:
             return {}
         name, low, high = sizes[kind]
         gap = self.building.terminals["occupied_cooling"].iloc[0] - self.building.terminals["occupied_heating"].iloc[0]
         return {name: gap} if kind == "deadband-zero" else {name: float(rng.uniform(low, high))}
+
+    def _turns_there(self, kind: str, at: str) -> dict[str, float]:
+        """Size what depends on the terminal: two thirds of its maximum; a cooling loop that works under heating's."""
+        row = self.building.terminals.loc[at]
+        if kind == "minimum-at-two-thirds":
+            return {"minimum": 0.67 * row["primary_max"] / row["primary_min"]}
+        if kind == "loops-overlap":
+            return {"cooling_hidden": row["occupied_cooling"] - row["occupied_heating"] + 0.8}
+        return {}
 
     def _near_misses(self, rng, free: set[str]):
         can = [str(at) for at in rng.permutation(sorted(free))]

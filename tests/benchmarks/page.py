@@ -80,8 +80,8 @@ was normalized before is only looked into and read while it is judged. *Judge*: 
 the whole rule book. *Verdicts*: both, by one process; *on {CORES} cores*: by as many processes, started before. *CPU s*:
 the work of one process to verdicts. *Rows a second*: by whichever is faster. *x bare*: reading alone, and reading to verdicts
 (whichever is faster), over `pandas.read_csv` or `pyarrow.parquet.read_table` of the same files, by the wall and, in
-brackets, by CPU seconds. *Peak*: all processes together. The data contract is checked in a process of its own, of a
-few rows that stand in for all; it is not in this table, and is in the command's time and in the memory above."""
+brackets, by CPU seconds. *Peak*: all processes together. The data contract is checked in a process of its own,
+beside the writing; it is not in this table, and is in the command's time and in the memory above."""
 
 
 def _both(ratio, line) -> str:

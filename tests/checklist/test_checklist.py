@@ -8,6 +8,8 @@ import pytest
 from analyzer.checklist import CHECKLIST, fitting, write_checklist
 from analyzer.checklist.items import items
 from analyzer.engine.rule import AIR_HANDLER
+from analyzer.errors import RuleError
+from analyzer.places import rule_book
 from analyzer.report.frame import write_assets
 from analyzer.reviews import rule_book_of
 from analyzer.site import Site
@@ -17,14 +19,14 @@ from tests.report.invented_building import AWKWARD, invented_results
 BOOK = rule_book_of(Site())
 
 
-def test_every_item_names_rules_and_kinds_that_there_are():
+def test_every_item_names_kinds_that_there_are_and_has_an_id_of_its_own():
+    assert len({item.id for item in items()}) == len(items())
     for item in items():
-        assert set(item.rules) <= set(BOOK), item.look
         assert set(item.kinds) <= set(WORDS["kind"]) and set(item.reheat) <= set(WORDS["reheat"])
 
 
 def test_every_rule_whose_fault_someone_can_look_at_has_an_item():
-    without = set(BOOK) - {rule for item in items() for rule in item.rules}
+    without = {name for name, rule in BOOK.items() if not rule.site_checks}
     assert without <= {name for name, rule in BOOK.items() if AIR_HANDLER in rule.applies_to}
 
 
@@ -49,9 +51,18 @@ def test_items_fit_what_a_terminal_is(terminal, word, there):
 
 
 def test_a_finding_calls_for_its_own_items():
-    looks = [item.look for item in fitting({"kind": "series", "reheat": "electric"}, {"fan-short-of-flow"})]
+    looks = [
+        item.look for item in fitting({"kind": "series", "reheat": "electric"}, BOOK["fan-short-of-flow"].site_checks)
+    ]
     assert any("Filter" in look for look in looks) and any("Fan rotation" in look for look in looks)
     assert not any("Electric heater" in look for look in looks)
+
+
+def test_a_rule_that_calls_for_what_is_not_there_is_refused(tmp_path):
+    text = (rule_book() / "starved-terminal.toml").read_text()
+    (tmp_path / "room-left-open.toml").write_text(text.replace('"inlet-duct"', '"inlet-ducts"'))
+    with pytest.raises(RuleError, match="site_checks: there is nothing 'inlet-ducts' to look at .did you mean"):
+        rule_book_of(Site(rules_folder=tmp_path))
 
 
 @pytest.fixture(scope="module")

@@ -8,11 +8,6 @@ __getattr__
 # Set on an object of a library, which reads them: Great Expectations.
 _.progress_bars
 
-# Asked by Python for what it imports, and for a class that is called.
-_.create_module
-_.exec_module
-__new__
-
 # openpyxl.
 _.alignment
 _.border

@@ -41,7 +41,7 @@ def _wheel(room: Path) -> str:
     (built,) = room.glob("trendwright-*.whl")
     if said := _claims(built):
         return said
-    if said := _environment(room, built):
+    if said := _environment(room, built) or _heavy(room / "env"):
         return said
     command = room / "env" / "bin" / "trendwright"
     return first_complaint(
@@ -63,6 +63,13 @@ def _claims(built: Path) -> str:
     if others:
         return f"the wheel claims {', '.join(sorted(others))} beside its own name\n"
     return "" if "analyzer/py.typed" in names else "the wheel holds no analyzer/py.typed\n"
+
+
+def _heavy(environment: Path) -> str:
+    """Tell whether an install weighs more than the README says, which counts the compiled modules too."""
+    (stated,) = re.findall(r"An install weighs about\s+(\d+)\s+MB", _text(CHECKOUT / "README.md"))
+    weight = sum(file.stat().st_size for file in environment.rglob("*") if file.is_file()) / 1024**2
+    return f"an install weighs {weight:.0f} MB, and README.md says {stated}\n" if weight > int(stated) else ""
 
 
 def _bounds(room: Path) -> str:

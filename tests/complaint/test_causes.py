@@ -131,8 +131,8 @@ def test_a_cause_of_the_users_own_stands_beside_the_shipped(own):
     ("old", "new", "told"),
     [
         (
-            '"starved-terminal"',
-            '"starved-terminals"',
+            'feels = ["cold", "warm"]',
+            'feels = ["cold", "warm"]\nrules = ["starved-terminals"]',
             "there is no rule 'starved-terminals' (did you mean 'starved-terminal'?)",
         ),
         ("feels", "feel", "unknown key 'feel'"),
@@ -149,6 +149,16 @@ def test_a_mistake_is_refused_with_its_place(own, old, new, told):
     with pytest.raises(RuleError, match="my-cause.toml") as refused:
         causes_of(own(old, new))
     assert told in str(refused.value)
+
+
+def test_a_rule_of_the_users_own_names_the_cause_that_its_finding_is(own, tmp_path):
+    site, rule = own(), tmp_path / "mine" / "room-left-open.toml"
+    text = (rule_book() / "starved-terminal.toml").read_text()
+    rule.write_text(text.replace('complaints = ["cooling-air-short", "no-air"]', 'complaints = ["my-cause"]'))
+    assert causes_of(site)["my-cause"].rules == ("room-left-open",)
+    rule.write_text(text.replace('complaints = ["cooling-air-short", "no-air"]', 'complaints = ["my-case"]'))
+    with pytest.raises(RuleError, match="room-left-open.toml: complaints: there is no cause 'my-case'"):
+        causes_of(site)
 
 
 def test_a_second_cause_of_one_id_is_refused(own):

@@ -21,7 +21,7 @@ STANDS_FOR = {
     "OLD": "review",
     "NEW": "later-review",
     "REVIEW": "review",
-    "FINDING": "VAV-1-03/design-values-disagree",
+    "FINDING": "VAV-1-03/minimum-setpoint-off-schedule",
 }
 PREPARED = ("trendwright demo demo", "trendwright review demo --out review")
 DRAFTED = "trendwright draft FOLDER --out draft"

@@ -29,10 +29,10 @@ def explained(rule, faults, shown, period=100):
     ]
     members = pd.DataFrame({"owner": ["AHU-1", *[""] * len(shown)], "terminal": ["TU-1", *shown]})
     air = AirTally(pd.DataFrame(), pd.DataFrame(runs), members)
-    scene = SimpleNamespace(terminals=np.array(["AHU-1"]), seconds=np.array([0.0, period * HOUR]), size=2)
+    scene = SimpleNamespace(terminals=np.array(["AHU-1"]))
     start, end = (np.array(each, dtype=float) * HOUR for each in zip(*faults, strict=True))
     number = np.zeros(len(faults), dtype=int)
-    (own,) = explained_by(air, scene, Episodes(number, number, number, start, end, number), rule)
+    (own,) = explained_by(air, period * HOUR, scene, Episodes(number, number, number, start, end, number), rule)
     return own
 
 

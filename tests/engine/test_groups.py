@@ -8,7 +8,14 @@ import pytest
 from analyzer.engine.building import joined, judge_air_handlers, judge_building, judge_terminals
 from analyzer.engine.common_cause import add_up, faults_at_once
 from analyzer.engine.rulebook import read_rules
-from analyzer.findings.findings import collect, collect_building, forms_by_terminal, put_in_order
+from analyzer.findings.findings import (
+    collect,
+    collect_building,
+    findings_of_air_handlers,
+    forms_by_terminal,
+    of_owners,
+    put_in_order,
+)
 from analyzer.places import rule_book
 from analyzer.signals import Scene
 from analyzer.signals.agreed import RunningSum, agree, shown_by
@@ -53,7 +60,8 @@ def in_groups(parts: list[Trends]):
         tag: owner for scene in scenes for tag, owner in zip(scene.terminals, scene.words("air_handler"), strict=True)
     }
     may_be = {tag: forms for scene in scenes for tag, forms in forms_by_terminal(scene).items()}
-    return verdicts, put_in_order(found, RULES, common, of_terminals, owners, may_be), common.shared
+    found += findings_of_air_handlers(RULES, common, of_owners(owners, may_be))
+    return verdicts, put_in_order(found, RULES, common.explained, of_terminals, owners, may_be), common.shared
 
 
 @pytest.mark.parametrize("groups", [ONE_BY_ONE, [["TU-6", "TU-2"], ["TU-1", "TU-3", "TU-4", "TU-5"]]])

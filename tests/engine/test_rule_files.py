@@ -38,6 +38,7 @@ def broken(tmp_path, old: str, new: str):
         ('accuracy = "zone_temp"', 'uncertainty = "zone_temp > 3"', "limits.above_setpoint.uncertainty: .* is a condition where a number is needed"),
         ('accuracy = "zone_temp"', 'uncertainty = "flow_drift"', "limits.above_setpoint.uncertainty: the signal .* needs a limit 'full_damper'"),
         ('applies_to = ["all"]', 'applies_to = ["air-handler"]', "'co2' is a terminal's; a rule that judges air handlers names their own points"),
+        ('site_checks', 'who_acts = "controls, then balancer"\nsite_checks', r"who_acts: .*'balancer' is nobody who acts"),
         ('lasting = "15 min"', "lasting = 15", "lasting: 15 carries no unit"),
         ('retest = "', 'retest = "" # "', "text.retest: is empty"),
         ('title = "', 'title = ', "is not valid TOML"),

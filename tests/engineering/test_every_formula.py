@@ -99,6 +99,15 @@ INPUTS = {
         "capacity": (2000.0, 9000.0),
         "density": (1.2, 1.0),
     },
+    airside.predicted_mean_vote: {
+        "air_temp": (22.0, 27.0),
+        "radiant_temp": (21.0, 28.0),
+        "air_speed": (0.1, 0.3),
+        "humidity": (40.0, 60.0),
+        "activity": (1.2, 1.6),
+        "clothing": (1.0, 0.5),
+    },
+    airside.predicted_dissatisfied: {"vote": (-0.5, 1.2)},
     airside.zone_heat_load: {
         "delivered_heat": (1500.0, 0.0),
         "temperature_rate": (-1e-4, 2e-4),
@@ -207,7 +216,9 @@ def test_the_docstring_says_what_a_reviewer_needs(formula):
     assert "[" in text
 
 
-@pytest.mark.parametrize("module", ["airside.air", "airside.mixing", "airside.inlet", "airside.heating", "ventilation"])
+@pytest.mark.parametrize(
+    "module", ["airside.air", "airside.mixing", "airside.inlet", "airside.heating", "airside.comfort", "ventilation"]
+)
 def test_examples_run(module):
     outcome = doctest.testmod(importlib.import_module(f"analyzer.{module}"))
     assert outcome.attempted > 0

@@ -86,12 +86,34 @@ def locked_member(folder: Path) -> None:
     (folder / "locked.zip").write_bytes(data)
 
 
+def _zip(members: dict[str, str | bytes]) -> bytes:
+    stream = io.BytesIO()
+    with zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED) as packed:
+        for name, content in members.items():
+            packed.writestr(name, content)
+    return stream.getvalue()
+
+
 def nested(folder: Path) -> None:
-    inner = io.BytesIO()
-    with zipfile.ZipFile(inner, "w") as packed:
-        packed.writestr("week.csv", SOUND)
-    with zipfile.ZipFile(folder / "outer.zip", "w") as packed:
-        packed.writestr("inner.zip", inner.getvalue())
+    """An archive two archives deep; one archive deep is read."""
+    (folder / "outer.zip").write_bytes(_zip({"inner.zip": _zip({"inmost.zip": _zip({"week.csv": SOUND})})}))
+
+
+def locked_inside(folder: Path) -> None:
+    locked_member(folder)
+    locked = (folder / "locked.zip").read_bytes()
+    (folder / "locked.zip").unlink()
+    (folder / "outer.zip").write_bytes(_zip({"inner.zip": locked}))
+
+
+def damaged_inside(folder: Path) -> None:
+    (folder / "outer.zip").write_bytes(_zip({"inner.zip": _zip({"week.csv": SOUND})[:-30], "week.csv": SOUND}))
+
+
+def bomb_inside(folder: Path) -> None:
+    """Twenty archives inside one that unpack to a quarter of a gibibyte each: more than is allowed in all."""
+    quarter = _zip({"week.csv": b"0" * (256 * MIB)})
+    (folder / "outer.zip").write_bytes(_zip({f"{n}.zip": quarter for n in range(20)}))
 
 
 def nested_beside_an_export(folder: Path) -> None:

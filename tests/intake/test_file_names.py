@@ -162,3 +162,18 @@ def test_what_a_file_holds_and_how_often_is_no_part_of_a_tag(tmp_path, names):
 @pytest.mark.parametrize("name", ["ND-5 library", "Damper 7 flow"])
 def test_words_that_may_be_a_name_are_left_in_it(tmp_path, name):
     assert tags(read(tmp_path, {f"{name}.csv": TABLE.format(20)})) == [name]
+
+
+@pytest.mark.parametrize(
+    ("name", "title", "tag"),
+    [
+        ("Rm 214 complaint.csv", "Cold complaint, room 214, terminal VAV-214", "VAV-214"),
+        ("report.csv", "TREND REPORT   UNIT VAV-1-02   PAGE 1 OF 6", "VAV-1-02"),
+        ("Rm 214.csv", "Terminals VAV-214 and VAV-215", "Rm 214"),
+        ("Rm 215.csv", "Cold complaint, terminal VAV-214", "Rm 215"),  # they differ
+        ("Lobby.csv", "Controller model VAVR-3000", "Lobby"),
+        ("VAV-7.csv", "Copied from VAV-8", "VAV-7"),
+    ],
+)
+def test_a_terminal_in_a_title(tmp_path, name, title, tag):
+    assert tags(read(tmp_path, {name: f'"{title}"\n' + TABLE.format(21)})) == [tag]

@@ -267,3 +267,17 @@ def test_one_sentence_tells_of_all_codes_of_a_kind(tmp_path):
     said = [sentence for sentence in read(tmp_path).ledger.assumptions if "neither 0 nor 1" in sentence]
     assert len(said) == 1
     assert "and 35 more" in said[0]
+
+
+def test_a_text_that_ends_within_a_letter_is_in_another_encoding(tmp_path):
+    rows = [f"2026-03-02 {n // 12:02d}:{n % 12 * 5:02d},21.{n % 9},fine" for n in range(288)]
+    text = "\n".join(["Time,VAV-1 Zone Temp (degC),Remark", *rows]).encode()
+    trends = read(put(tmp_path, "a.csv", text + b"\xe2\x80"))
+    assert trends.terminals["zone_temp"].tolist() == [21 + n % 9 / 10 for n in range(288)]
+    assert any("read as cp1252" in said for said in trends.ledger.assumptions)
+
+
+@pytest.mark.parametrize("ending", [b"\xe2", b"\xe2\x80"])
+def test_so_is_one_of_a_single_line(tmp_path, ending):
+    with pytest.raises(ExportError, match=r"a\.csv"):
+        read(put(tmp_path, "a.csv", b"1/27/2026, 12:15" + ending))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import gzip
+
 import openpyxl
 import pytest
 
@@ -111,3 +113,27 @@ def test_a_list_of_points_without_units_says_nothing(tmp_path):
         tmp_path, {"trend.csv": NAMED, "list.csv": "Point,Logged\nVAV-1.ZoneTemp,yes\nVAV-1.PrimaryFlow,yes\n"}
     )
     assert "no time stamp was found; the file was passed over" in said(trends)
+
+
+@pytest.mark.parametrize("first", [40120, 1771822800, 20260112, 7])
+@pytest.mark.parametrize("heading", ["point_id\tequipment\tpoint_name\tunit\n", "ID\tUnit tag\tMeaning\tUnits\n", ""])
+def test_a_legend_whose_numbers_look_like_stamps(tmp_path, first, heading):
+    first_tag, other_tag = ("LAB-2-S01", "LAB-2-S02") if heading else ("VAV-1", "VAV-2")
+    points = [
+        (first_tag, "Room Temperature", "degF"),
+        (first_tag, "Supply Flow", "cfm"),
+        (other_tag, "Room Temperature", "degF"),
+    ]
+    legend = heading + "".join("\t".join([str(first + 3 * n), *point]) + "\n" for n, point in enumerate(points))
+    samples = "".join(f"{first + 3 * n}\t{1771822800 + 900 * m}\t{68 + m}\n" for m in range(8) for n in range(3))
+    (tmp_path / "samples.tsv.gz").write_bytes(gzip.compress(f"point_id\tepoch_s\tvalue\n{samples}".encode()))
+    trends = read(tmp_path, {"a.tsv": legend})
+    assert values(trends, other_tag, "zone_temp") == [round((68 + m - 32) / 1.8, 3) for m in range(8)]
+    assert len(values(trends, first_tag, "primary_flow")) == 8
+    assert "a.tsv: taken for a list of what names stand for, 3 of them in the exports" in said(trends)
+
+
+def test_a_table_without_stamps_that_is_no_legend_is_refused_still(tmp_path):
+    table = "meter\tdoor\tnote\n" + "".join(f"{40120 + n}\t{n}\t{n + 3}\n" for n in range(8))
+    with pytest.raises(ExportError, match="no column of time stamps was found among 'meter'"):
+        read(tmp_path, {"trend.csv": TREND, "legend.csv": LEGEND, "meters.tsv": table})

@@ -146,3 +146,11 @@ def test_an_outdoor_temperature_keeps_the_unit_it_was_drafted_in(tmp_path):
     drafted = read_exports([exports], read_site(tmp_path / "out"))
     assert drafted.air_handlers["outdoor_temp"].tolist() == bare.air_handlers["outdoor_temp"].tolist()
     assert any("as it was drafted" in sentence for sentence in drafted.ledger.assumptions)
+
+
+@pytest.mark.parametrize("air_handler", [False, True])
+def test_a_quantity_that_both_have_stays_with_its_owner(tmp_path, air_handler):
+    points = listed(tmp_path, ",* LOOP,,cooling_signal,%,,")
+    own = Point("week.csv", "X-1 LOOP", "X-1", None, air_handler, certainty="guess", spelled="X-1")
+    said = points.apply(own, None)
+    assert (said.quantity, said.air_handler) == ("cooling_signal", air_handler)

@@ -226,6 +226,7 @@ def by_places(gap: int = 6, missing: int = -1, stamp: str = "2026-02-20 {n:02d}:
         (by_places(), None),
         (by_places(missing=5), 5),
         (by_places(gap=2), None),
+        (by_places(gap=1), None),
         (by_places(stamp="2026-02-20T{n:02d}:00"), None),
         (by_places(rule="----------------      ---------      -------\n"), None),
         (by_places().replace(".5", ",5"), None),
@@ -243,7 +244,8 @@ def test_columns_that_stand_under_each_other(tmp_path, text, missing):
 
 def test_lines_without_columns_are_no_table(tmp_path):
     with pytest.raises(ExportError, match="no time stamp"):
-        read(tmp_path, {"VAV-1.txt": by_places(gap=1)})
+        ragged = "".join(f"2026-02-20 {n:02d}:00 {7 * 10 ** (n % 3)} {300 + n}\n" for n in range(24))
+        read(tmp_path, {"VAV-1.txt": f"Time Zone Temp Airflow\n{ragged}"})
 
 
 def test_a_header_printed_again_without_its_row_of_units_keeps_them(tmp_path):

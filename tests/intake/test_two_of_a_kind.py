@@ -5,6 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from analyzer.errors import ExportError
+from analyzer.intake.grid.logs import classify
+from analyzer.intake.grid.moments import Series, take_out_messy
 from analyzer.intake.points.alternation import alternate
 from tests.intake.folders import read, said, tags, values
 
@@ -179,3 +182,16 @@ def test_a_flow_that_says_more_than_those_with_a_number(tmp_path):
     text = rows("{stamp},150,16,7{n}")
     trends = read(tmp_path, {"DI-1.csv": f"Time,Primary Flow (L/s),Flow 1 (L/s),Flow 2 (L/s)\n{text}"})
     assert set(values(trends, "DI-1", "primary_flow")) == {150}
+
+
+def test_where_only_columns_under_the_same_headers_are_left_the_file_is_refused(tmp_path):
+    text = "Time,ZN-T (degF),FLOW (cfm),ZN-T (degF),FLOW (cfm)\n2026-01-26 06:00,68,200,70,300\n"
+    with pytest.raises(ExportError, match=r"trend\.csv: .*several columns of one heading"):
+        read(tmp_path, {"trend.csv": text})
+
+
+def test_logs_of_which_every_column_was_rejected_are_passed_over():
+    nothing = np.full((2, 1), -1, np.int32)
+    series = Series(nothing, nothing, np.array([0, 1]), np.array([0]), np.array([[20.0], [21.0]]), True)
+    assert len(take_out_messy([series], 0).time) == 0
+    assert len(classify([series], np.zeros(0), np.zeros(0)).target) == 0

@@ -5,7 +5,7 @@ from __future__ import annotations
 import inspect
 import re
 
-from analyzer.engine.rule import AIR_HANDLER, IMPACTS, SEVERITIES, Limit, Rule
+from analyzer.engine.rule import AIR_HANDLER, IMPACTS, SEVERITIES, Limit, Rule, who_acts
 from analyzer.engine.wording import KINDS
 from analyzer.quantities import AIR_HANDLER as AIR_HANDLER_POINTS
 from analyzer.quantities import TERMINAL, to_shown
@@ -96,6 +96,7 @@ _KIND = {
 }
 _ONLY_WITH = {
     "reheat": "with reheat",
+    "electric-heat": "with electric heat",
     "fan": "with a fan",
     "outdoor-air-inlet": "with a dedicated outdoor-air inlet",
     "open-zone": "in an open zone that several terminals share",
@@ -120,7 +121,7 @@ def _finds(rule: Rule) -> str:
             f" Severity {grade.severity}, impact {grade.impact}, where this held for most of the fault: "
             f"`{grade.when.text}`."
         )
-    return text
+    return f"{text}\n\nProposed to act: {who_acts(rule, rule.impact)}."
 
 
 def _judged(rule: Rule) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import tempfile
+from collections import Counter
 from pathlib import Path
 
 from tests.reliability import campaign
@@ -20,7 +21,7 @@ def main() -> None:
     parser.add_argument("--faults", nargs="+", choices=FAULTS, default=list(FAULTS))
     parser.add_argument("--commands", nargs="+", choices=COMMANDS, default=list(COMMANDS))
     given = parser.parse_args()
-    runner = Runner()
+    runner, total = Runner(), Counter()
     with tempfile.TemporaryDirectory() as folder:
         room = Path(folder) / "room"
         furnish(room, runner)
@@ -28,9 +29,11 @@ def main() -> None:
             stage = Stage(room, runner, COMMANDS[name])
             for fault in given.faults:
                 counted = FAULTS[fault](stage, given.times, given.seed)
+                total.update(counted)
                 print(f"{name}, {fault}: {', '.join(f'{count} {what}' for what, count in counted.items())}", flush=True)
             stage.reset()
     runner.close()
+    print(f"in all: {', '.join(f'{count} {what}' for what, count in total.items())}; nothing was lost")
 
 
 if __name__ == "__main__":

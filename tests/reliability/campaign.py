@@ -41,7 +41,10 @@ def kill(stage: Stage, times: int, seed: int) -> Counter:
         left = left_behind(stage.room)
         _hold(all(Path(name).name.endswith(OURS) for name in _tops(left)), stage, f"left behind {left[:5]}")
         _hold(_none_left_running(stage), stage, f"killed after {delay:.3f} s: {stage.runner.descendants()} still run")
-        counted["killed" if ran["status"] == -signal.SIGKILL else "ended before"] += 1
+        killed = ran["status"] == -signal.SIGKILL
+        counted["killed" if killed else "ended before"] += 1
+        if killed:
+            counted[f"killed {_phase(stage, stands)}"] += 1
         counted[f"{stands} stands"] += 1
         if left:
             counted["leftovers"] += 1
@@ -52,6 +55,13 @@ def kill(stage: Stage, times: int, seed: int) -> Counter:
                 _hold(left_behind(stage.room) == [], stage, f"the run after a kill left {left_behind(stage.room)}")
                 counted["corrected by the next run"] += 1
     return counted
+
+
+def _phase(stage: Stage, stands: str) -> str:
+    """Say how far a command was that was killed: a lock alone says that it had begun and written nothing yet."""
+    if stands == "after":
+        return "with its outcome in place"
+    return "while it wrote" if any(stage.room.rglob(".*.trendwright-part")) else "before it wrote"
 
 
 def _none_left_running(stage: Stage) -> bool:

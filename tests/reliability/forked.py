@@ -28,7 +28,7 @@ POLITE = {signal.SIGINT, signal.SIGTERM}
 LOADED = (
     "pandas", "pyarrow.parquet", "pyarrow.csv", "pyarrow.compute", "openpyxl", "jinja2", "analyzer.cli",
     "analyzer.reviews", "analyzer.intake.reading", "analyzer.draft", "analyzer.normalized", "analyzer.complaint",
-    "analyzer.rounds", "analyzer.rounds.handover", "analyzer.report.pages", "analyzer.demo", "pythermalcomfort.models",
+    "analyzer.rounds", "analyzer.rounds.handover", "analyzer.report.pages", "analyzer.demo",
     "encodings.utf_8_sig", "encodings.cp1252", "encodings.idna",
 )  # fmt: skip
 

@@ -145,6 +145,17 @@ def test_a_table_of_an_earlier_release_is_read_with_its_air_handlers(place, runn
     assert of(place) == before
 
 
+def test_a_column_that_an_earlier_release_did_not_have_reads_as_blank(place, runner):
+    assert normalized(place, runner, "exports", "--out", "table/trends.parquet")["status"] == 0
+    table = place / "table" / "trends.parquet"
+    stored = pq.read_table(table)
+    pq.write_table(stored.drop_columns(["cooling_signal"]), table)
+    again = open_dataset(table)
+    trends = again.of(again.tags)
+    assert trends.terminals["cooling_signal"].isna().all() and trends.logging["cooling_signal"].isna().all()
+    assert len(trends.terminals) == stored.num_rows
+
+
 def test_a_table_without_the_air_handlers_that_belong_to_it_says_so(place, runner):
     assert normalized(place, runner, "exports", "--out", "table/floor-1.parquet")["status"] == 0
     assert normalized(place, runner, "elsewhere", "--out", "moved/trends.parquet")["status"] == 0

@@ -173,7 +173,8 @@ def test_what_a_killed_review_left_in_the_temporary_folder_goes_at_the_next_star
     review.until(said)
     review.process.kill()
     assert review.process.wait() == -signal.SIGKILL
-    assert [path.name.startswith("trendwright-") for path in review.temporary.iterdir()] == [True]
+    (lock,) = review.temporary.glob("trendwright-*.lock")
+    assert sorted(review.temporary.iterdir()) == [lock.with_suffix(""), lock]
     in_use = tempfile.mkdtemp(prefix="trendwright-", dir=review.temporary)  # another's, which has just begun
     ended = subprocess.run(
         [sys.executable, "-m", "analyzer", "review", "nowhere", "--workers", "1"], cwd=tmp_path, capture_output=True,

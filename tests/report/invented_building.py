@@ -204,6 +204,7 @@ def _rule(row: tuple) -> Rule:
     given = {
         "id": name, "file": Path(f"{name}.toml"), "impact": impact, "severity": severity,
         "applies_to": kinds, "needs": ("zone_temp",), "only_with": (), "wording": wording,
+        "site_checks": ("overrides", "flow-sensor-tubing", "zone-sensor", "fan-speed", "water-coil"),
         "limits": {"starts_per_hour": limit, "margin": warmth}, "measures": {},
     }  # fmt: skip
     return Rule(**{field.name: given.get(field.name) for field in fields(Rule)})

@@ -163,10 +163,32 @@ def test_limits_say_their_source_and_whether_they_were_moved(results):
     assert (still["moved"], still["value"]) == (False, "0.9\u202f°F")
 
 
-def test_the_contract_is_told_either_way():
-    broken = {"suite": "x", "success": False, "expectations": 3, "broken": ["time: null"]}
-    assert "Data checks failed: time: null" in contract_account(broken)
-    assert "not run" in contract_account({})
+def test_the_data_checks_name_the_rows_that_fail_in_the_sites_units_and_time(results, tmp_path):
+    rows = [{"terminal": "VAV-1-01", "time": "2026-01-12 18:15:00+00:00", "value": "100.0"}]
+    zone = {"column": "zone_temp", "expected": "-20 to 60 degC", "count": 1_204, "rows": rows, "stops": False}
+    fan = zone | {"column": "fan_status", "expected": "0 or 1", "count": 1, "rows": [rows[0] | {"value": "0.5"}]}
+    told = contract_account({"success": False, "expectations": 57, "broken": [zone, fan]}, results.site)
+    assert told["sentence"] == "Data checks: 55 of 57 passed."
+    assert [(one["expected"], one["rows"], one["more"]) for one in told["failed"]] == [
+        ("−4.0\u202f°F to 140.0\u202f°F", ["VAV-1-01, Mon 12 Jan 2026, 12:15: 212.0\u202f°F"], 1_203),
+        ("0 or 1", ["VAV-1-01, Mon 12 Jan 2026, 12:15: 0.5"], 0),
+    ]
+
+
+def test_the_index_shows_the_data_checks_that_failed(tmp_path):
+    results = invented_results(terminals=3)
+    rows = [{"terminal": "VAV-1-01", "time": "2026-01-12 18:15:00+00:00", "value": "100.0"}]
+    zone = {"column": "zone_temp", "expected": "-20 to 60 degC", "count": 2, "rows": rows, "stops": False}
+    results.contract = {"suite": "x", "success": False, "expectations": 57, "broken": [zone]}
+    write_report(results, tmp_path)
+    text = _text(tmp_path / "index.html")
+    assert "Data checks: 56 of 57 passed. Rows that failed" in text
+    assert "zone temperature −4.0\u202f°F to 140.0".replace("\u202f", " ") in text and "1 more" in text
+    assert "VAV-1-01, Mon 12 Jan 2026, 12:15" in text
+
+
+def test_the_data_checks_are_told_where_they_were_not_run(results):
+    assert contract_account({}, results.site)["sentence"] == "Data checks: not run."
 
 
 # ---- limits and axes of the charts ------------------------------------------------------------------------------------

@@ -135,7 +135,7 @@ SIGNS = {
     "airflow-hunting": lambda t, r, s: t.steady & (_swings(r.primary_flow, 0.12 * s.primary_max, t.samples_an_hour) >= 8),
     "damper-not-moving-air": lambda t, r, s: t.steady & (r.damper_position.rolling(t.samples_an_hour).max() >= 97)
     & (r.primary_flow < 0.4 * s.primary_max),
-    "design-values-disagree": lambda t, r, s: t.steady & (r.primary_flow_setpoint > 0) & (r.primary_flow_setpoint < 0.85 * s.primary_min),
+    "minimum-setpoint-off-schedule": lambda t, r, s: t.steady & (r.primary_flow_setpoint > 0) & (r.primary_flow_setpoint < 0.85 * s.primary_min),
     "inlet-overpressure": lambda t, r, s: t.steady & (t.handler.duct_static_pressure > 2 * INCH_WC * 0.7) & (r.damper_position < 45),
     "fan-short-cycling": lambda t, r, s: r.fan_starts.rolling(t.samples_an_hour).sum() >= 4,
     "parallel-fan-on-in-cooling": lambda t, r, s: t.steady & (r.fan_status == 1) & (r.zone_temp > r.cooling_setpoint - 0.2),

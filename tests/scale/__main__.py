@@ -1,7 +1,7 @@
 """``python -m tests.scale [--terminals N] [--weeks W] [--layouts L ...]``: the memory of a review of a building's year.
 
-The proportional set size of all processes together (a page that several share counts once), looked at every few
-seconds; beside it the most that the called process and any other had at a time.
+The proportional set size of all processes together (a page that several share counts once), looked at every
+second; beside it the most that the called process and any other had at a time.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from pathlib import Path
 from tests.benchmarks.clock import descendants, resident_of
 from tests.scale.years import LAYOUTS, faulty_week, write_year
 
-_SHARE = 20  # to look takes the kernel up to a tenth of a second: so many times as long nothing is looked at
+_EVERY = 1.0  # seconds; to look takes the kernel up to a tenth of one
 
 
 def main() -> None:
@@ -51,7 +51,7 @@ def watched(place: Path, workers: int) -> str:
             held = {one: resident_of(one, shared_once=True) for one in [process.pid, *descendants(process.pid)]}
             most, own = max(most, sum(held.values())), max(own, held.pop(process.pid))
             others = max(others, *held.values(), 0)
-            time.sleep(max(0.2, _SHARE * (time.perf_counter() - looked)))
+            time.sleep(max(0.2, _EVERY - (time.perf_counter() - looked)))
         seconds = time.perf_counter() - begin
         said = process.stdout.read()
         if process.returncode:

@@ -11,10 +11,12 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from analyzer.engine.common_cause import parts_of
 from analyzer.findings.results import Episode, Episodes
 from analyzer.findings.tables import findings_told, write_findings
+from analyzer.reviews import review
 from analyzer.signals import unlisted_holidays
-from tests.scale.buildings import demo_site, demo_trends, reviewed
+from tests.scale.buildings import demo_site, demo_trends, reviewed, told
 from tests.scale.years import faulty_week, write_year
 
 # Reads two terminals of a table after one, so that what is loaded on first use is there; tells by how much the most
@@ -85,3 +87,26 @@ def test_findings_are_written_one_after_another_as_one_text(tmp_path, most):
     write_findings(results, tmp_path / "findings.json")
     told = json.dumps(findings_told(results), indent=1, ensure_ascii=False)
     assert (tmp_path / "findings.json").read_text("utf-8") == told
+
+
+class Handlers(Watched):
+    """Trends that keep how many air handlers' points were asked for at a time by themselves."""
+
+    def of(self, tags, air_handlers=()):
+        if not list(tags):
+            self.asked.append(len({*air_handlers}))
+        return self.trends.of(tags, air_handlers)
+
+
+@pytest.mark.parametrize("known", [True, False], ids=["all known", "of some terminals not known"])
+def test_air_handlers_are_judged_a_few_at_a_time_and_come_to_the_same(monkeypatch, known):
+    trends, site = Handlers(demo_trends()), demo_site()
+    if not known:
+        site.schedule.loc[site.schedule.index[::3], "air_handler"] = None
+    whole = told(review(trends, site))
+    asked = max(trends.asked)
+    trends.asked.clear()
+    monkeypatch.setattr(parts_of, "__defaults__", (1_000,))
+    assert told(review(trends, site)) == whole
+    assert asked == len(trends.air_handler_tags) == 2
+    assert (max(trends.asked) == 1) is known

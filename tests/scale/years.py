@@ -33,9 +33,9 @@ MINUTES = 5
 ROWS_BY_TIME = 1_048_576  # of a row group, as pyarrow writes it where it is not told
 
 
-def faulty_week() -> Model:
-    """Simulate a week of fifty terminals, most of which have four or five faults."""
-    building = invented_building(TILE, SEED)
+def faulty_week(each: int = 40) -> Model:
+    """Simulate a week of fifty terminals, so many an air handler, most of which have four or five faults."""
+    building = invented_building(TILE, SEED, each=each)
     faults = [Fault(kind, tag) for kind in FAULTS for tag in building.terminals.query(CATALOGUE[kind].where).index]
     recording = record(building, faults, seed=SEED, start=START, days=7, step_minutes=MINUTES, climate=CLIMATE)
     terminals, air_handlers = stored_values(recording)

@@ -7,6 +7,7 @@ import io
 import zipfile
 import zlib
 from collections import Counter
+from functools import lru_cache
 from pathlib import Path
 
 from analyzer import interrupts
@@ -19,42 +20,91 @@ from analyzer.intake.limits import (
     SURELY_UNPACKED,
 )
 
+NESTED = "!/"  # between the name of an archive inside an archive and that of a file in it
 _SPLIT = "Unpack it and give the folder, or split the export."
 
 
 def members(path: Path) -> list[str]:
-    """List the files of a zip archive in a fixed order.
+    """List the files of a zip archive in a fixed order, those of the archives in it with it: one level, and no deeper.
 
     Raises
     ------
     ExportError
-        It is no zip archive, is locked by a password, or holds more than the limits allow.
+        It is no zip archive, is locked by a password, or holds more than the limits allow, all levels together.
     """
-    with _open(path) as archive:
-        files = [info for info in archive.infolist() if not info.is_dir()]
-    if len(files) > MOST_ARCHIVE_MEMBERS:
-        raise ExportError(path, f"holds {len(files)} files; allowed are {MOST_ARCHIVE_MEMBERS}", _SPLIT)
+    with _open(path, path) as archive:
+        files = _files(archive, path)
+        size, count, names = _within_limits(files, path), len(files), []
+        for name in _seen(files):
+            if not _is_archive(name):
+                names.append(name)
+                continue
+            label = f"{path}/{name}"
+            with _open(io.BytesIO(_member(archive, name, label)), label) as inner:
+                inside = _files(inner, label)
+            size = _within_limits(inside, path, size, count)
+            count += len(inside)
+            names += [f"{name}{NESTED}{each}" for each in _seen(inside)]
+    return names
+
+
+def _is_archive(name: str) -> bool:
+    return Path(name).suffix.lower() == ".zip"
+
+
+def _files(archive: zipfile.ZipFile, label) -> list[zipfile.ZipInfo]:
+    """Return the files of an archive, which may not be locked nor hold one twice."""
+    files = [info for info in archive.infolist() if not info.is_dir()]
     if any(info.flag_bits & 1 for info in files):
-        raise ExportError(path, "is locked by a password", "Unpack it and give the folder.")
-    size = sum(info.file_size for info in files)
-    if size > LARGEST_UNPACKED:
-        raise _too_large(path, size)
+        raise ExportError(label, "is locked by a password", "Unpack it and give the folder.")
     names = [info.filename for info in files]
     if len(set(names)) < len(names):
         twice = next(name for name, times in Counter(names).items() if times > 1)
-        raise ExportError(path, f"holds {twice!r} twice", "Pack it again with each file once, or give the folder.")
-    return sorted(name for name in names if not name.startswith("__MACOSX/") and not Path(name).name.startswith("."))
+        raise ExportError(label, f"holds {twice!r} twice", "Pack it again with each file once, or give the folder.")
+    return files
+
+
+def _within_limits(files: list[zipfile.ZipInfo], label, size: int = 0, count: int = 0) -> int:
+    """Refuse files that are, with those counted before, too many or too large; return the size of all."""
+    if count + len(files) > MOST_ARCHIVE_MEMBERS:
+        raise _too_many(label, count + len(files))
+    size += sum(info.file_size for info in files)
+    if size > LARGEST_UNPACKED:
+        raise _too_large(label, size)
+    return size
+
+
+def _seen(files: list[zipfile.ZipInfo]) -> list[str]:
+    names = sorted(info.filename for info in files)
+    return [name for name in names if not name.startswith("__MACOSX/") and not Path(name).name.startswith(".")]
 
 
 def read_member(path: Path, member: str) -> bytes:
-    """Return the bytes of one file of a zip archive; a packed file inside is unpacked too."""
-    with _open(path) as archive:
-        try:
-            with archive.open(member) as stream:
-                data = _within_limit(stream, f"{path}/{member}", archive.getinfo(member).compress_size)
-        except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError) as error:
-            raise ExportError(f"{path}/{member}", f"cannot be unpacked ({error})", "Pack it again.") from None
-    return _unpacked(io.BytesIO(data), f"{path}/{member}", Path(member).suffix.lower(), len(data))
+    """Return the bytes of one file of a zip archive, or of an archive in it; a packed file inside is unpacked too."""
+    label = f"{path}/{member.replace(NESTED, '/')}"
+    outer, _, inner = member.partition(NESTED)
+    if _is_archive(outer) and inner:
+        with _open(io.BytesIO(_inner_archive(path, outer, path.stat().st_mtime_ns)), f"{path}/{outer}") as archive:
+            data = _member(archive, inner, label)
+    else:
+        with _open(path, path) as archive:
+            data = _member(archive, member, label)
+    return _unpacked(io.BytesIO(data), label, Path(member).suffix.lower(), len(data))
+
+
+@lru_cache(maxsize=1)
+def _inner_archive(path: Path, name: str, changed: int) -> bytes:
+    """Return an archive inside an archive; the last one is kept, since its files are read one after another."""
+    with _open(path, path) as archive:
+        return _member(archive, name, f"{path}/{name}")
+
+
+def _member(archive: zipfile.ZipFile, name: str, label: str) -> bytes:
+    try:
+        with archive.open(name) as stream:
+            return _within_limit(stream, label, archive.getinfo(name).compress_size)
+    except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError) as error:
+        raise ExportError(label, f"cannot be unpacked ({error})", "Pack it again.") from None
 
 
 def read_packed(path: Path) -> bytes:
@@ -106,11 +156,15 @@ def _within_limit(stream, label: str, packed: int) -> bytes:
     return b"".join(parts)
 
 
-def _open(path: Path) -> zipfile.ZipFile:
+def _open(file: Path | io.BytesIO, label) -> zipfile.ZipFile:
     try:
-        return zipfile.ZipFile(path)
+        return zipfile.ZipFile(file)
     except (zipfile.BadZipFile, OSError) as error:
-        raise ExportError(path, f"is not a readable zip archive ({error})", "Pack it again.") from None
+        raise ExportError(label, f"is not a readable zip archive ({error})", "Pack it again.") from None
+
+
+def _too_many(label, count: int) -> ExportError:
+    return ExportError(label, f"holds {count} files; allowed are {MOST_ARCHIVE_MEMBERS}", _SPLIT)
 
 
 def _too_large(label, size: int) -> ExportError:

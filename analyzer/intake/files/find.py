@@ -16,7 +16,7 @@ from analyzer.intake.words.wording import some
 from analyzer.site import Site
 from analyzer.trends import AIR_HANDLERS_FILE
 
-TEXT = {".csv", ".txt", ".tsv", ".tab", ".dat", ".psv", ".log"}
+TEXT = {".csv", ".txt", ".tsv", ".tab", ".dat", ".psv", ".log", ".prn", ".asc", ".rpt", ".lst"}
 PARQUET = {".parquet", ".pq"}
 WORKBOOK = {".xlsx", ".xlsm"}
 JSON = {".jsonl", ".ndjson", ".json"}
@@ -50,7 +50,7 @@ class Source:
     path : Path
         The file on disk; the archive itself for a member.
     member : str or None
-        The member of the archive.
+        The member of the archive; of one inside it, that one's name, ``archives.NESTED`` and its member.
     named : bool
         Whether the call names this very file; one that was only found may turn out to be no export.
     folders : tuple of str
@@ -231,13 +231,14 @@ def _of_file(path: Path, label: str, *, named: bool = False, folders: tuple[str,
 
 
 def _of_archive(path: Path, label: str, member: str) -> Source:
-    inside = PurePosixPath(member.replace("\\", "/"))
+    *archive, inside = (PurePosixPath(part.replace("\\", "/")) for part in member.split(archives.NESTED, 1))
+    around = [part for outer in archive for part in (*outer.parent.parts, outer.stem)]
     return Source(
-        f"{label}/{member}",
+        f"{label}/{member.replace(archives.NESTED, '/')}",
         _unpacked_name(inside.name),
         path,
         member,
-        folders=(_spelled(path.stem), *inside.parent.parts),
+        folders=(_spelled(path.stem), *around, *inside.parent.parts),
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 
 from analyzer.dataset import is_normalized
@@ -9,7 +10,7 @@ from analyzer.intake.files.find import JSON, OWN_NAMES, PARQUET, READABLE
 from analyzer.stores import Location, is_remote
 
 
-def stored_table(exports: list[str | Path]) -> Location | None:
+def stored_table(exports: Sequence[str | Path]) -> Location | None:
     """Return where the one normalized table is that a call names; None where it names exports.
 
     That is a file, a folder in which all that could be read is part of such a table, or a folder of an object store.

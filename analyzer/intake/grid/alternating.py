@@ -11,7 +11,7 @@ from analyzer.intake.words.wording import some
 from analyzer.quantities import AIR_HANDLER, TERMINAL
 
 
-def part_alternating(samples: Samples, account: Account) -> tuple[Samples, list[str]]:
+def part_alternating(samples: Samples, account: Account) -> tuple[Samples, list[str], np.ndarray]:
     """Keep of logs that alternate and jump the one with most samples; set the others aside, and say so.
 
     Parameters
@@ -21,7 +21,8 @@ def part_alternating(samples: Samples, account: Account) -> tuple[Samples, list[
 
     Returns
     -------
-    Samples, list of str
+    Samples, list of str, ndarray of int
+        What is left, what is said, and the source of every value that was set aside.
     """
     at = np.flatnonzero(~np.isnan(samples.value))
     target = samples.target[at]
@@ -40,14 +41,16 @@ def part_alternating(samples: Samples, account: Account) -> tuple[Samples, list[
             names = " and ".join(f"{point.column!r} of {point.file}" for point in points)
             told.append(f"{tag} {quantity} ({names})")
     if not aside:
-        return samples, []
+        return samples, [], np.zeros(0, np.int64)
     lost_cells = np.isin(samples.source, aside)
-    account.move(samples.source[lost_cells & ~np.isnan(samples.value)], "duplicate timestamp")
-    return samples.take(~lost_cells), [
+    lost = samples.source[lost_cells & ~np.isnan(samples.value)]
+    account.move(lost, "duplicate timestamp")
+    sentences = [
         "Logs of one point whose readings alternate, and jump each time, are of two instruments or two terminals; the "
         "one with more samples was kept. If they are two terminals, give each a tag of its own in the point list: "
         f"{some(told)}."
     ]
+    return samples.take(~lost_cells), sentences, lost
 
 
 def _of_several_sources(target: np.ndarray, source: np.ndarray, targets: int) -> np.ndarray:

@@ -89,7 +89,9 @@ def classify(every: list[Series], owner_of: np.ndarray, state_of: np.ndarray) ->
     """
     found, looks = [], []
     for number, series in enumerate(every):
-        column, run = np.nonzero((series.target >= 0) & (owner_of[np.maximum(series.target, 0)] >= 0))
+        known = series.target >= 0  # there may be no target at all
+        known[known] = owner_of[series.target[known]] >= 0
+        column, run = np.nonzero(known)
         if not len(column):
             continue
         look = _look(series, column, run)

@@ -143,8 +143,8 @@ def take_out_messy(every: list[Series], targets: int) -> Samples:
         there = series.target >= 0
         overlapping[series.target[there & full[None, :]]] = True
     for series in every:
-        there = series.target >= 0
-        messy = there & overlapping[np.where(there, series.target, 0)]
+        messy = series.target >= 0
+        messy[messy] = overlapping[series.target[messy]]
         if messy.any():
             parts.append(flatten(series, messy))
             series.target = np.where(messy, -1, series.target)

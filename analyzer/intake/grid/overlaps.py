@@ -6,12 +6,17 @@ from dataclasses import replace
 
 import numpy as np
 
+from analyzer.errors import ExportError
 from analyzer.intake.grid.logs import classify
 from analyzer.intake.grid.moments import Samples, as_series
 from analyzer.intake.values.account import Account
 from analyzer.intake.words.wording import some
 from analyzer.ledger import Ledger
 from analyzer.quantities import AIR_HANDLER, TERMINAL
+
+# Share of the values of overlapping logs that is rejected for another file's, and from which on the files contradict
+# each other as a whole; judgement: a file that was corrected, or whose clock was set, differs in a part.
+_CONTRADICTED = 0.5
 
 
 def part_kinds(samples: Samples, account: Account, ledger: Ledger) -> Samples:
@@ -77,6 +82,30 @@ def _keep_one(samples: Samples, account: Account, both: np.ndarray, kind: np.nda
     rest = np.ones(len(samples.time), bool)
     rest[double] = False
     return replace(samples, target=target_of).take(rest)
+
+
+def refuse_contradiction(sources: np.ndarray, samples: int, account: Account) -> None:
+    """Refuse files that hold other values for most of what they hold of the same points.
+
+    Parameters
+    ----------
+    sources : ndarray of int
+        The source of every value that was rejected for another file's.
+    samples : int
+        How many values logs that overlap have.
+
+    Raises
+    ------
+    ExportError
+        More than ``_CONTRADICTED`` of them were rejected.
+    """
+    files = list(dict.fromkeys(account.points[source].file for source in np.unique(sources).tolist()))
+    if len(files) > 1 and len(sources) > _CONTRADICTED * samples:
+        raise ExportError(
+            some(files, most=2),
+            "hold other values of the same points at the same moments, nearly throughout, and nothing tells which hold",
+            "Leave out the wrong one; or, if they are other terminals', give each a tag of its own in the point list.",
+        )
 
 
 def tell_conflicts(sources: np.ndarray, account: Account) -> list[str]:

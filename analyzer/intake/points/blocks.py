@@ -127,10 +127,10 @@ def gather(log: Log, points: Sequence[Point], wanted: np.ndarray | None = None) 
         runs = len(log.entries) // len(values)
         entry = np.arange(len(log.entries)).reshape(len(values), runs)
         entry = np.where(wanted[entry], entry, -1)
-        rows = log.rows
-        columns, used = np.flatnonzero((entry >= 0).any(axis=1)), (entry >= 0).any(axis=0)
-        entry, order = entry[np.ix_(columns, used)], run_by_run(log.code, rows, used)
-        counts = np.tile(rows, len(values))
+        assert log.code is not None and log.rows is not None, "cells below each other have an owner a row"
+        columns, used = np.flatnonzero((entry >= 0).any(axis=1)), np.asarray((entry >= 0).any(axis=0))
+        entry, order = entry[np.ix_(columns, used)], run_by_run(log.code, log.rows, used)
+        counts = np.tile(log.rows, len(values))
     shape = (len(entry), int(order.begin[-1]))
     shared = order.shared(log.stamps.code)
     stamp = order.take(log.stamps.code) if shared is None else shared

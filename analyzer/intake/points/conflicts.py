@@ -22,6 +22,7 @@ _RANK = {"point list": 4, "sure": 3, "likely": 2, "guess": 1}
 _NUMBER = re.compile(r"\d+")
 # A signal that passes this is a percentage, whatever its name: electric heat has this many stages at most. Judgement.
 MOST_STAGES = 4
+_FAN = ("fan_status", "fan_command", "fan_speed", "fan_starts")
 _ZONE_SETPOINTS = {
     f"{mode}{side}_setpoint" for mode in ("", "occupied_", "standby_", "unoccupied_") for side in ("heating", "cooling")
 }
@@ -141,10 +142,12 @@ def _claim(point: Point) -> tuple:
 
 
 def _take_the_only_flow_for_primary(points: list[Point], evidence: Evidence | None) -> list[str]:
-    """Take a "supply" flow for the primary airflow where its terminal has no other: few but the inlet have a sensor.
+    """Take a delivered flow for the primary airflow where its terminal has no other: few but the inlet have a sensor.
 
-    One that has another only before or after it has none at the time.
+    One that has another only before or after it has none at the time. A flow that is named for the discharge is taken
+    so at a terminal without a fan, of which nothing else joins the primary air.
     """
+    with_fan = {point.tag for point in points if point.mapped and point.quantity in _FAN}
     at_the_inlet: dict[str | None, list[Point]] = {}
     for point in points:
         if point.mapped and point.quantity == "primary_flow":
@@ -152,7 +155,8 @@ def _take_the_only_flow_for_primary(points: list[Point], evidence: Evidence | No
     alone = [
         point
         for point in points
-        if point.mapped and (point.quantity, point.certainty) == ("discharge_flow", "guess")
+        if point.mapped and point.quantity == "discharge_flow"
+        and (point.certainty == "guess" or (point.certainty != "point list" and point.tag not in with_fan))
         and all(evidence is not None and evidence.apart(point, other) for other in at_the_inlet.get(point.tag, ()))
     ]  # fmt: skip
     for point in alone:

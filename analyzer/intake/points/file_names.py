@@ -15,7 +15,7 @@ from analyzer.intake.words.months import month_of
 from analyzer.intake.words.names import is_quantity_word, read_quantity, tokens_of
 from analyzer.intake.words.tags import TagFinder
 from analyzer.intake.words.units import take_unit
-from analyzer.intake.words.vocabulary import FILE_WORDS, PART_WORDS
+from analyzer.intake.words.vocabulary import FILE_WORDS, PART_WORDS, ROOM_WORDS, TERMINAL_EQUIPMENT, WEAK_EQUIPMENT
 
 # A date (and time) in a file's name is no part of a tag.
 _DATE = re.compile(
@@ -32,6 +32,17 @@ _STEP = re.compile(r"(?<=\d)(?P<step>[\s_-]+\d+[\s_-]?(?:sec|seconds?|mins?|minu
 _DIGITS = 3  # of a tag that is a number; with fewer it numbers the file: "trend 2". Judgement
 _ITS_AGE = frozenset({"new", "old"})  # "new lobby" may be a room
 _LABELLED = re.compile(r"^\W*[A-Za-z][A-Za-z .]{0,30}?\s*[:=]\s*(?P<text>\S.*)$")
+
+
+# A terminal's tag whose word names no room, and no quantity either: "VAV-214".
+_STRONG = re.compile(
+    rf"(?<![^\W_])(?:{'|'.join(sorted(TERMINAL_EQUIPMENT - WEAK_EQUIPMENT - ROOM_WORDS - {'terminal'}))})"
+    r"[-_ .#]*\d[\w.-]*",
+    re.IGNORECASE,
+)
+
+
+_FIGURES = re.compile(r"\d+")
 
 
 @dataclass(frozen=True)
@@ -86,6 +97,8 @@ class FileNames:
         for text in (table.stem, *table.preamble):
             if len(text) <= LONGEST_NAME and self._tags.known_terminal(text):
                 return text
+        if not _STRONG.search(stem) and (titled := _titled(table.preamble, stem)):
+            return titled
         if len(stem) <= LONGEST_NAME and self._tags.named(stem):
             return stem
         above = next((line for line in map(_labelled, table.preamble) if self._is_terminal(line)), None)
@@ -115,6 +128,16 @@ def _first_word(stem: str) -> tuple[str, str]:
     """Return the first word of a file's name, and the rest of it."""
     tokens = tokens_of(stem)
     return (tokens[0].text, stem[tokens[0].end :]) if tokens else ("", stem)
+
+
+def _titled(lines: list[str], stem: str) -> str:
+    """Return the one terminal that titles name, ``Cold complaint, room 214, terminal VAV-214``; nothing with several.
+
+    The file's name has to bear its number too, or to say nothing: a title may name a controller's model as well.
+    """
+    found = {match[0].rstrip(".-_") for line in lines if len(line) <= LONGEST_NAME for match in _STRONG.finditer(line)}
+    tag = found.pop() if len(found) == 1 else ""
+    return tag if _says_nothing(stem) or _FIGURES.findall(tag) == _FIGURES.findall(stem) else ""
 
 
 def _undated(name: str) -> str:

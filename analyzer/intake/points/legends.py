@@ -11,10 +11,11 @@ from analyzer.intake.files.encoding import to_utf8
 from analyzer.intake.files.find import TEXT, WORKBOOK, Source
 from analyzer.intake.limits import LONGEST_NAME, MEBIBYTE
 from analyzer.intake.points.entries import Entry
+from analyzer.intake.tables.raw_table import RawTable
 from analyzer.intake.words.names import read_quantity, tokens_of
 from analyzer.intake.words.tags import TagFinder
 from analyzer.intake.words.units import is_measure, no_unit
-from analyzer.intake.words.vocabulary import LEGEND_WORDS, UNIT_WORDS, fold
+from analyzer.intake.words.vocabulary import LEGEND_WORDS, TAG_WORDS, UNIT_WORDS, fold
 from analyzer.intake.words.wording import some
 
 LARGEST_LEGEND = 4 * MEBIBYTE  # bytes; a list of names is no larger
@@ -23,6 +24,9 @@ LARGEST_LEGEND = 4 * MEBIBYTE  # bytes; a list of names is no larger
 NAMES, UNITS = 0.3, 0.5
 
 
+_BEHIND_NAME = re.compile(r"(?:\s*(?:[:=,;|\t]|->|\s-\s)\s*|\s+)(?=\S)")
+_PLACE = re.compile(r"^(.*\w)[./\\|:][^./\\|:]+$")
+_PARTED = re.compile(r"\s*[,;|\t]\s*")
 _BEFORE_LAST = re.compile(r"^(.*\w)([\W_]+)([^\W\d_][^\W_]*)$")
 
 
@@ -30,6 +34,7 @@ _BEFORE_LAST = re.compile(r"^(.*\w)([\W_]+)([^\W\d_][^\W_]*)$")
 class _Said:
     text: str
     unit: str | None
+    owner: str | None = None
 
 
 class Legend:
@@ -55,6 +60,40 @@ class Legend:
             self._said |= {code: said for code, said in found.items() if code not in self._said}
             self.labels.append(label)
         return bool(found)
+
+    def learn_head(self, table: RawTable) -> int:
+        """Take the lines above a table's header that say what its columns are; return of how many they do."""
+        names = frozenset(table.names)
+        rows = [row for line in table.preamble if (row := _of_column(line, names))]
+        found = self._read([self._heading(rows), *rows]) if len(rows) > 1 else {}
+        self._said |= {code: self._with_place(code, said) for code, said in found.items()}
+        return len(found)
+
+    def _heading(self, rows: list[list[str]]) -> list[str]:
+        """Return a heading for such lines: equipment is the column without which two of them would say the same."""
+        heading = ["column"] * max(map(len, rows))
+        cells = [[row[n] if n < len(row) else "" for row in rows] for n in range(len(heading))]
+        what = next((n for n in range(1, len(cells)) if self._describes(cells[n], quantities=True)), None)
+        if what is None or _stand_once(cells[what]):
+            return heading
+        for n in range(1, len(cells)):
+            pairs = list(zip(cells[n], cells[what], strict=True))
+            if n != what and all(cells[n]) and len(set(pairs)) == len(pairs) and not _stand_once(cells[n]):
+                heading[n] = "equipment"
+                break
+        return heading
+
+    def _with_place(self, code: str, said: _Said) -> _Said:
+        """Put what stands before the last point or stroke of a name before what the name stands for."""
+        place = _PLACE.match(code)
+        if place is None or self._tags.find(said.text).tag is not None:
+            return said
+        return replace(said, text=f"{place[1]} {said.text}")
+
+    def explain_all(self, entries: list[Entry]) -> list[Entry]:
+        """Return points with what the legend says of those of which it says what they measure."""
+        told = [self.explain(entry) for entry in entries]
+        return [new if self._names_quantity(new.column) else old for new, old in zip(told, entries, strict=True)]
 
     def told(self) -> list[str]:
         """Say which files were taken for legends, and what they say, by an example."""
@@ -83,11 +122,12 @@ class Legend:
         if said is None:
             return entry
         self._met.add(code)
-        owner = entry.owner if before or self._tags.named(code) is None else code
+        owner = said.owner or (entry.owner if before or self._tags.named(code) is None else code)
         return replace(
             entry,
             column=f"{before} {said.text}".strip(),
             owner=owner,
+            given=entry.given or said.owner is not None,
             unit=entry.unit or said.unit,
             unit_from=entry.unit_from if entry.unit else "legend",
             spelled=entry.column,
@@ -102,7 +142,8 @@ class Legend:
         width = len(header)
         columns = [[row[n].strip() if n < len(row) else "" for row in body] for n in range(width)]
         unit = next((n for n in range(width) if _are_units(columns[n], header[n])), None)
-        told = [n for n in range(width) if n != unit and self._describes(columns[n])]
+        equipment = next((n for n in range(width) if n != unit and _heads_equipment(columns[n], header[n])), None)
+        told = [n for n in range(width) if n != unit and (n == equipment or self._describes(columns[n]))]
         codes = [n for n in range(width) if n not in (unit, *told) and _stand_once(columns[n])]
         if not codes and len(told) > 1 and _stand_once(columns[told[0]]):
             codes, told = told[:1], told[1:]  # codes with words in them
@@ -115,7 +156,8 @@ class Legend:
             text = " ".join(filter(None, (columns[n][row] for n in told)))
             if (code := columns[codes[0]][row]) and text and len(text) <= LONGEST_NAME:
                 given = columns[unit][row] if unit is not None else None
-                found[code] = _Said(text, None if no_unit(given) else given)
+                owner = columns[equipment][row] if equipment is not None else None
+                found[code] = _Said(text, None if no_unit(given) else given, owner or None)
         return found
 
     def _describes(self, cells: list[str], *, quantities: bool = False) -> bool:
@@ -133,6 +175,15 @@ class Legend:
         return owner is not None and not owner.words
 
 
+def _of_column(line: str, names: frozenset[str]) -> list[str]:
+    """Part a line that begins with a column's name, ``ch01 = TERM-1, zone temperature, degC``; none for any other."""
+    plain = line.strip().lstrip("#;*/% ")
+    if len(plain) > LONGEST_NAME:
+        return []
+    ends = [match for match in _BEHIND_NAME.finditer(plain) if plain[: match.start()] in names]
+    return [plain[: ends[-1].start()], *_PARTED.split(plain[ends[-1].end() :])] if ends else []
+
+
 def _last_word(name: str) -> tuple[str, str, str]:
     """Part the word that says what is measured from what stands before it: ``B1F3V12-RMT``, ``VAV-2/DMP``."""
     match = _BEFORE_LAST.match(name)
@@ -147,6 +198,11 @@ def names_a_legend(stem: str) -> bool:
 def _stand_once(cells: list[str]) -> bool:
     filled = [cell for cell in cells if cell]
     return len(filled) > 1 and len(set(filled)) == len(filled)
+
+
+def _heads_equipment(cells: list[str], header: str) -> bool:
+    """Tell a column of equipment by its heading; each has several points, and codes stand once."""
+    return fold(header) in TAG_WORDS and any(cells) and not _stand_once(cells)
 
 
 def _are_units(cells: list[str], header: str) -> bool:

@@ -80,6 +80,7 @@ class Point:
 
     @property
     def meaning(self) -> Quantity:
+        assert self.quantity is not None, "a point that is not mapped has no meaning"
         return (AIR_HANDLER if self.air_handler else TERMINAL)[self.quantity]
 
     def take_unit(self, unit: str, told_by: str, assumed: str = "") -> None:
@@ -133,4 +134,5 @@ class Point:
     @property
     def key(self) -> tuple[bool, str, str]:
         """What it fills: table, tag and quantity."""
+        assert self.tag is not None and self.quantity is not None, "a point that is not mapped fills nothing"
         return self.air_handler, self.tag, self.quantity

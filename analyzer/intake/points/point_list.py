@@ -100,7 +100,10 @@ class PointList:
             return point
         quantity, states = (meant.quantity, meant.states) if meant is not None else ("", {})
         air_handler = terminal in self.air_handlers if terminal else None
-        point.correct(terminal, quantity in AIR_HANDLER if quantity else air_handler, quantity, states)
+        # A quantity that both have, such as a cooling signal, does not tell whose it is.
+        if quantity and not (quantity in AIR_HANDLER and quantity in TERMINAL):
+            air_handler = quantity in AIR_HANDLER
+        point.correct(terminal, air_handler, quantity, states)
         if meant is not None and meant.unit and point.quantity is not None:
             self._unit(point, meant)
         return point

@@ -11,6 +11,7 @@ from analyzer.intake.points.entries import Entry
 from analyzer.intake.points.legends import Legend
 from analyzer.intake.points.point import Point
 from analyzer.intake.points.point_list import PointList
+from analyzer.intake.points.states_told import take_states
 from analyzer.intake.words.names import Reading, concepts_of, is_quantity_word, read_quantity, tokens_of
 from analyzer.intake.words.tags import TagFinder
 from analyzer.intake.words.units import bare, is_other_unit, no_unit, take_unit, trailing_unit, unit_at_end, unit_of
@@ -27,7 +28,8 @@ _SAYS_WHICH_AIR = frozenset({"PRIMARY", "SUPPLY", "INLET", "DISCHARGE", "OUTDOOR
 
 def propose(file: str, entry: Entry, tags: TagFinder) -> Point:
     """Propose what a point is, from its name and what its table says of it."""
-    name, unit = take_unit(entry.column)
+    name, states = take_states(entry.column)
+    name, unit = take_unit(name)
     found = tags.find(name, entry.owner, given=entry.given)
     # A name's own words say the same whoever owns it; where they hold no unit, its spelling may.
     spelling = (name if unit is None else "", unit, entry.unit, entry.unit_from)
@@ -48,13 +50,14 @@ def propose(file: str, entry: Entry, tags: TagFinder) -> Point:
             file, entry.shown, tag, air_handler=air_handler, owner=entry.owner, why=why, words=found.words,
             spelled=found.spelled,
         )  # fmt: skip
+    stateful = said.quantity is not None and (AIR_HANDLER if air_handler else TERMINAL)[said.quantity].state
     if tag is None and not why and said.quantity != "outdoor_temp":
         why = "its name holds no terminal's tag"
     return Point(
         file, entry.shown, tag, said.quantity, air_handler, said.unit, said.unit_from,
         certainty=said.certainty, strength=said.strength, why=why, unknown_unit=said.unknown_unit,
         owner=entry.owner, stages=said.stages, words=found.words, measured=said.measured,
-        spelled=found.spelled,
+        spelled=found.spelled, states=dict(states) if stateful else {},
     )  # fmt: skip
 
 
@@ -70,6 +73,8 @@ def _said(
         reading = _setpoint_by_unit(words, unit or beside)
     if reading is None and (flow := _flow_by_unit(words, name, unit, beside, air_handler)) is not None:
         reading, unit = flow
+    if reading is None and (warm := _temperature_by_unit(words, name, unit, air_handler)) is not None:
+        reading, unit = warm
     if reading is None:
         return None
     point = Point(
@@ -131,6 +136,26 @@ def _flow_by_unit(
     if reading is None or reading.certainty == "likely":
         return None
     return replace(reading, certainty="likely" if reading.certainty == "sure" else "guess"), spelled or None
+
+
+def _temperature_by_unit(
+    words: tuple[str, ...], name: str, unit: str | None, air_handler: bool
+) -> tuple[Reading, str] | None:
+    """Read a name that says whose air it is by its unit, which is a temperature's: ``Leaving air F``.
+
+    Every word has to be known, one of them "air" and one that says which: ``SA-F`` is a flow.
+    """
+    spelled = unit or trailing_unit(name, "temperature")[1]
+    if not spelled or unit_of(bare(spelled), "temperature") is None:
+        return None
+    ending = () if unit else tuple(token.low for token in tokens_of(spelled))
+    left = words[: -len(ending)] if ending and words[-len(ending) :] == ending else words
+    if "air" not in left or not all(map(is_quantity_word, left)) or concepts_of(" ".join(left)) <= {"AIR"}:
+        return None
+    reading = read_quantity((*left, "temp"), air_handler=air_handler)
+    if reading is None:
+        return None
+    return replace(reading, certainty="likely" if reading.certainty == "sure" else "guess"), spelled
 
 
 def _strange_unit(name: str) -> str | None:

@@ -14,6 +14,7 @@ from analyzer.intake.words.wording import some
 # Judgement: of the moments that both have, so many may differ; one column that was exported twice differs nowhere, but
 # the row that is written while it is logged may.
 _DIFFER = 0.05
+SAME_HEADING = "its table has another column of its heading, whose readings differ"
 
 
 def leave_out_same_headings(logs: Sequence[Opened]) -> list[str]:
@@ -35,7 +36,7 @@ def leave_out_same_headings(logs: Sequence[Opened]) -> list[str]:
             if any(_differ(opened, one, other) for (_, one), (_, other) in combinations(same, 2)):
                 out.setdefault(same[0][0].file, []).append(same[0][0].column)
                 for point, _ in same:
-                    point.give_up("its table has another column of its heading, whose readings differ")
+                    point.give_up(SAME_HEADING)
     return [
         f"{file}: columns of one heading whose readings differ were left out, since nothing tells which is which: "
         f"{some(list(map(repr, columns)))}. Export them under names of their own."

@@ -187,7 +187,12 @@ def _begins_with_nothing(column: pa.ChunkedArray) -> bool:
 
 def _take_out_headers(body: bytes, dialect: Dialect) -> bytes:
     """Take out headers and units rows that stand again among the data."""
-    for line, kind in ((dialect.header_line, "repeated header"), (dialect.units_line, "repeated units row")):
+    lines = (
+        (dialect.header_line, "repeated header"),
+        (dialect.units_line, "repeated units row"),
+        (dialect.rule_line, "rule"),
+    )
+    for line, kind in lines:
         if line and line in body:
             again = re.compile(rb"(?m)^" + re.escape(line) + rb"\r?(?:\n|\Z)")
             body, times = again.subn(b"", body)

@@ -23,7 +23,7 @@ def date_and_time(date: pa.ChunkedArray, clock: pa.ChunkedArray) -> tuple[pa.Chu
     """
     day = _day(date)
     day = pc.if_else(pc.equal(day, ""), pa.scalar(None, pa.string()), day)
-    below = _rows_below(pc.is_valid(day).to_numpy(zero_copy_only=False), _seconds(clock))
+    below = _rows_below(pc.is_valid(day).to_numpy(zero_copy_only=False), seconds_of_day(clock))
     if below.any():
         day = pc.if_else(pa.array(below), pc.fill_null_forward(day), day)
     time = pc.replace_substring_regex(clock.cast(pa.string()), NOUGHT_DAY, "")
@@ -57,7 +57,7 @@ def _rows_below(dated: np.ndarray, clock: np.ndarray) -> np.ndarray:
     return below
 
 
-def _seconds(clock: pa.ChunkedArray) -> np.ndarray:
+def seconds_of_day(clock: pa.ChunkedArray) -> np.ndarray:
     """Return the time of day of each cell [s]; NaN where it is none."""
     coded = as_coded(clock)
     each = np.array([_second_of_day(text or "") for text in coded.dictionary.to_pylist()] + [np.nan])

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
 import pyarrow as pa
 
 from analyzer.errors import ExportError
-from analyzer.intake.words.stamps import DAY, NOT_A_TIME, to_micros, whole_year
+from analyzer.intake.words.named_dates import days_in
+from analyzer.intake.words.stamps import DAY, NOT_A_TIME, split_fields, to_micros, whole_year
 from analyzer.intake.words.wording import Remark
 
 # Judgement. Stamps that speak for the other order of day and month than most are damaged up to this share of those that
@@ -97,7 +99,7 @@ class DateOrder:
         return word == "month-first"
 
 
-def month_first(parts, texts: pa.Array, label: str, name: str, order: DateOrder) -> bool:
+def month_first(parts, texts: pa.Array, label: str, name: str, order: DateOrder, beside: Sequence[str] = ()) -> bool:
     """Decide from the whole column whether the month or the day comes first."""
     parts = [part for part in parts if "first" in part.numbers]
     if not parts:
@@ -129,6 +131,16 @@ def month_first(parts, texts: pa.Array, label: str, name: str, order: DateOrder)
         )
         order.learn(follows)
         return follows == "month-first"
+    dated = _by_date_beside(parts, beside) if order.site is None else None
+    if dated is not None:
+        word, where = dated
+        order.assume(
+            label,
+            f"dates such as {{detail}} were read {word}: so they are of the date that {where!r} tells.",
+            _example(parts, texts, first, middle)[0],
+        )
+        order.learn(word)
+        return word == "month-first"
     return order.settle(label, name, *_example(parts, texts, first, middle))
 
 
@@ -142,6 +154,36 @@ def _example(parts, texts: pa.Array, first: np.ndarray, middle: np.ndarray) -> t
         f"{year:04d}-{middle[unlike]:02d}-{first[unlike]:02d}",
     )
     return texts[int(at)].as_py().strip(), readings
+
+
+def _by_date_beside(parts, beside: Sequence[str]) -> tuple[str, str] | None:
+    """Tell the order in which stamps are of a date that a title or a name tells unmistakably; None where none does.
+
+    Returns
+    -------
+    str, str
+        The order, and the text that tells the date.
+    """
+    days = {}
+    for word in ("month-first", "day-first"):
+        micros = np.concatenate([to_micros(part, word == "month-first") for part in parts])
+        days[word] = set((micros[micros != NOT_A_TIME] // DAY).tolist())
+    found: dict[str, str] = {}
+    for text in beside:
+        for day in _plain_days(text):
+            words = [word for word in days if day in days[word]]
+            if len(words) == 1:
+                found.setdefault(words[0], text)
+    return next(iter(found.items())) if len(found) == 1 else None
+
+
+def _plain_days(text: str) -> list[int]:
+    """Return the days since 1970 that a text tells; a date that may be two days tells none."""
+    spelled = sorted(days_in(text))
+    parts = split_fields(pa.array(spelled, pa.string())) if spelled else []
+    sure = [part for part in parts if "first" not in part.numbers or (part.numbers["first"] > 12).all()]
+    micros = np.concatenate([to_micros(part, month_first=False) for part in sure]) if sure else np.array([], np.int64)
+    return (micros[micros != NOT_A_TIME] // DAY).tolist()
 
 
 def _by_continuity(parts) -> str | None:

@@ -52,7 +52,11 @@ class ExportText:
     ):
         self.label, self.encoding, self.off = label, encoding, off
         self._held, self._path, self._skipped = held, path, skipped
-        self.size = os.path.getsize(path) - skipped if held is None else len(held)
+        if held is not None:
+            self.size = len(held)
+        else:
+            assert path is not None, "a text that is not held is on disk"
+            self.size = os.path.getsize(path) - skipped
 
     def part(self, begin: int, end: int) -> bytes:
         """Return the bytes of a part."""
@@ -79,6 +83,7 @@ class ExportText:
     def _file(self, begin: int):
         if self._held is not None:
             return _Held(self._held, begin)
+        assert self._path is not None
         file = open(self._path, "rb", buffering=0)  # noqa: SIM115 (whoever reads closes it)
         file.seek(begin + self._skipped)
         return file
@@ -186,7 +191,8 @@ class Stream:
         if self._open or not data.isascii():
             letters = self._open + data
             try:
-                self._open = letters[codecs.utf_8_decode(letters, "strict", False)[1] :]
+                # Nothing more comes where nothing came: a letter that is not whole by then is none.
+                self._open = letters[codecs.utf_8_decode(letters, "strict", not data)[1] :]
             except UnicodeDecodeError:
                 raise NotUtf8 from None
         for begin in range(0, len(data), LONGEST_LINE):

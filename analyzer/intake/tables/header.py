@@ -8,7 +8,9 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from itertools import islice
 
-from analyzer.intake.words.stamps import is_day_number, is_stamp_number, looks_like_stamp
+from analyzer.intake.tables.stamp_parts import first_row_of_parts
+from analyzer.intake.words.elapsed import first_row_that_counts
+from analyzer.intake.words.stamps import is_day_number, is_stamp_number, looks_like_clock, looks_like_stamp
 from analyzer.intake.words.units import is_measure, is_unit
 from analyzer.intake.words.values import BETWEEN_GROUPS
 from analyzer.intake.words.vocabulary import SUMMARY_WORDS, TIME_WORDS, fold
@@ -16,10 +18,13 @@ from analyzer.intake.words.vocabulary import SUMMARY_WORDS, TIME_WORDS, fold
 # Judgement, all that follows.
 STAMP_AMONG = 12  # columns, the first, one of which holds the stamp: before it stand row numbers, names and places
 NUMBER_AMONG = 3  # columns, the first, one of which may hold a stamp that is a plain number: values look like one, too
+_NEAR = 3  # rows from a header to its first row of data: a row of units and a blank one between
 DAMAGED = 0.5  # share of a row's cells that are numbers and makes it one of data whose stamp is damaged
 IN_UNITS = 0.5  # share of a row's cells that are units and makes it a units row: some points have none
 # First words of lines that sum up, at the end of a table.
 _SUMMARY = re.compile(rf"^\W*({'|'.join(SUMMARY_WORDS)})\b", re.IGNORECASE)
+# A line drawn under a heading: "|-----|=====|", "----+----", "----,----"; it holds no letter and no figure.
+_RULE = re.compile(r"^[\s|+:,;=_-]*(?:-{3}|={3}|_{3})[\s|+:,;=_-]*$")
 _NUMBER = re.compile(rf"^\s*[-+]?(\d[\d.,{BETWEEN_GROUPS}]*)([eE][-+]?\d+)?\s*$")
 
 
@@ -59,7 +64,13 @@ def find_header(rows: list[list[str]]) -> Head | None:
     rows : list of list of str
         The first rows, in cells.
     """
-    first = _first_data_row(rows)
+    counts = first_row_that_counts(rows)
+    first = _first_data_row(rows) if counts is None else counts
+    if first is None:
+        first = first_row_of_parts(rows)
+    clocks = _first_row_of_clocks(rows)
+    if clocks is not None and not any(_stamp_place(row) is not None for row in rows[clocks:]):
+        first = clocks  # what stands above tells their day
     if first is None:
         return None
     head = Head(first)
@@ -83,9 +94,11 @@ def find_header(rows: list[list[str]]) -> Head | None:
 
 
 def _is_upper_row(upper: list[str], names: list[str]) -> bool:
-    """Tell a second row of headers: as long, and the names under it stand there several times over."""
+    """Tell a second row of headers: as long, and the names under it stand several times over or lack the stamp's."""
+    if len(upper) != len(names) or not any(upper[1:]):
+        return False
     named = [name for name in names[1:] if name]
-    return len(upper) == len(names) and any(upper[1:]) and len(set(named)) < len(named)
+    return len(set(named)) < len(named) or (not names[0] and fold(upper[0]) in TIME_WORDS)
 
 
 def _joined(upper: list[str], names: list[str]) -> list[str]:
@@ -111,6 +124,22 @@ def _first_data_row(rows: list[list[str]]) -> int | None:
     while first and _is_damaged_row(rows[first - 1], usual[0]):
         first -= 1
     return first
+
+
+def clock_place(header: list[str], is_clock: Callable[[int], bool]) -> int | None:
+    """Return the first column that a word for time heads and that holds times of day; None where none does."""
+    among = range(min(STAMP_AMONG, len(header)))
+    return next((n for n in among if fold(header[n]) in TIME_WORDS and is_clock(n)), None)
+
+
+def _first_row_of_clocks(rows: list[list[str]]) -> int | None:
+    """Find the first row of times of day under a header; whoever asks has to find their date elsewhere."""
+    for n, header in enumerate(rows):
+        for m in range(n + 1, min(n + 1 + _NEAR, len(rows))):
+            clocks = {k for k, cell in enumerate(rows[m][:STAMP_AMONG]) if looks_like_clock(cell)}
+            if clocks and clock_place(header, clocks.__contains__) is not None:
+                return m
+    return None
 
 
 def _stamp_place(cells: list[str]) -> int | None:
@@ -173,6 +202,11 @@ def is_footer(cells: list[str], filled: list[str], width: int) -> bool:
         return False
     numbers = sum(bool(_NUMBER.match(cell)) for cell in filled)
     return is_sum(filled) or (numbers == 0 and len(filled) < max(2, width))
+
+
+def is_rule(line: str) -> bool:
+    """Tell a line that is drawn between a heading and its rows, or around a table."""
+    return bool(_RULE.match(line))
 
 
 def is_sum(filled: list[str]) -> bool:

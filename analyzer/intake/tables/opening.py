@@ -15,7 +15,7 @@ from analyzer.intake.limits import MOST_CELLS, MOST_COLUMNS
 from analyzer.intake.tables.cell_text import read_cells
 from analyzer.intake.tables.export_text import ExportText, NotUtf8, make_over, open_text
 from analyzer.intake.tables.fixed_width import part_columns
-from analyzer.intake.tables.header import STAMP_AMONG
+from analyzer.intake.tables.header import STAMP_AMONG, is_rule
 from analyzer.intake.tables.partitions import put_partitions
 from analyzer.intake.tables.raw_table import RawTable
 from analyzer.intake.tables.several import holds_other_header, one_below_another, table_begins
@@ -50,7 +50,7 @@ def open_tables(source: Source, off: Event | None = None) -> list[RawTable]:
 
 def _read(source: Source, off: Event | None) -> list[RawTable]:
     if source.member is not None and source.suffix == ".zip":
-        raise NoTable(source.label, "is an archive inside an archive, which is not opened", "Unpack it.")
+        raise NoTable(source.label, "is an archive two archives deep, which is not opened", "Unpack it.")
     if source.suffix in PARQUET:
         return [_parquet(source)]
     if source.suffix in JSON:
@@ -183,12 +183,16 @@ def _parts(text: ExportText, dialect: Dialect) -> list[ExportText]:
     ends = np.cumsum([len(line) + 1 for line in lines])
     begins = table_begins(
         len(lines),
-        lambda n: split(lines[n].decode("utf-8", "replace").rstrip("\r"), dialect.delimiter),
+        lambda n: _cells_of(lines[n].decode("utf-8", "replace").rstrip("\r"), dialect.delimiter),
         dialect.names,
         [n for n, line in enumerate(lines) if not line[:1].isdigit()],
     )
     places = [0, *(int(ends[n - 1]) for n in begins), len(body)]
     return [ExportText(text.label, body[a:b]) for a, b in pairwise(places)]
+
+
+def _cells_of(line: str, delimiter: str) -> list[str]:
+    return [] if is_rule(line) else split(line, delimiter)
 
 
 def _assemble(columns: list[pa.ChunkedArray], dialect: Dialect, label: str, stem: str) -> RawTable:

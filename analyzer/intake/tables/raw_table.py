@@ -65,6 +65,12 @@ class RawTable:
         """Put another column in the place of one."""
         self.columns[at] = column
 
+    def put_together(self, parts: list[int], column: pa.ChunkedArray, name: str) -> None:
+        """Put one column in the place of the first of several that are parts of it."""
+        self.columns[parts[0]], self.names[parts[0]], self.units[parts[0]] = column, name, None
+        for at in sorted(parts[1:], reverse=True):
+            del self.columns[at], self.names[at], self.units[at]
+
     def lies_in(self, folders: tuple[str, ...]) -> None:
         """Take note of the folders in which its file lies."""
         self.folders = folders

@@ -12,7 +12,7 @@ from analyzer.errors import ExportError
 from analyzer.intake.limits import LONGEST_LINE, MOST_COLUMNS
 from analyzer.intake.tables.decimals import decimal_sign, likely_sign
 from analyzer.intake.tables.export_text import ExportText, endless_line
-from analyzer.intake.tables.header import find_header, holds_stamp, is_footer
+from analyzer.intake.tables.header import find_header, holds_stamp, is_footer, is_rule
 from analyzer.intake.tables.several import refuse_rows_above, several_headers
 from analyzer.intake.tables.sideways import stamps_side_by_side
 from analyzer.intake.words.stamps import looks_like_stamp
@@ -51,7 +51,7 @@ class Dialect:
         The lines before the header.
     begin, end : int
         The bytes of the data.
-    header_line, units_line : bytes or None
+    header_line, units_line, rule_line : bytes or None
         As they stand in the file, to find them again among the data.
     not_data : dict
         Lines that are no data, by kind.
@@ -78,6 +78,7 @@ class Dialect:
     end: int = 0
     header_line: bytes | None = None
     units_line: bytes | None = None
+    rule_line: bytes | None = None
     not_data: dict[str, int] = field(default_factory=dict)
     sample: list[list[str]] = field(default_factory=list)
     loose_quotes: bool = False
@@ -120,14 +121,15 @@ def sniff(text: ExportText, *, one: bool = False) -> Dialect:
     lines = _head_lines(text)
     dialect = Dialect(end=text.size)
     start = _named_delimiter(lines, dialect)
-    lines = lines[start:]
+    whole = lines[start:]
+    lines = _without_rules(whole, dialect)
     known: dict[str, list[str]] = {}
     if not start:
         dialect.delimiter, known = _delimiter(lines)
     rows = [known.get(line.text) or split(line.text, dialect.delimiter) for line in lines]
     dialect.sideways = stamps_side_by_side(rows)
     if dialect.sideways is not None:
-        dialect.sideways += start
+        dialect.sideways = start + whole.index(lines[dialect.sideways])
         return dialect
     head = find_header(rows)
     if head is None:
@@ -150,12 +152,12 @@ def sniff(text: ExportText, *, one: bool = False) -> Dialect:
     dialect.sample = rows[head.first : head.first + _SAMPLE_LINES]
     width = dialect.width
     if width > MOST_COLUMNS:
-        whole = width == len(dialect.names)  # a line below the header is read in part only
+        named = width == len(dialect.names)  # a line below the header is read in part only
         raise ExportError(
             label,
-            f"has {width if whole else f'more than {MOST_COLUMNS}'} columns; allowed are {MOST_COLUMNS}",
+            f"has {width if named else f'more than {MOST_COLUMNS}'} columns; allowed are {MOST_COLUMNS}",
             "Split the export by terminal.",
-            place="header" if whole else f"line {start + head.first + 1}",
+            place="header" if named else f"line {start + whole.index(lines[head.first]) + 1}",
         )
     top = head.first if head.header is None else head.header
     refuse_rows_above(rows, top, label, f"lines 1 to {start + top}")
@@ -164,7 +166,7 @@ def sniff(text: ExportText, *, one: bool = False) -> Dialect:
         loose.search(line.text) for line in lines[head.first :][:_SAMPLE_LINES] if '"' in line.text
     )
     if head.header is not None:
-        _fit_names(dialect, label, f"line {start + head.first + 1}")
+        _fit_names(dialect, label, f"line {start + whole.index(lines[head.first]) + 1}")
     _cut_stump(text, dialect, rows[head.first :])
     _cut_footer(text, dialect, len(rows[head.first]))
     _settle_decimals(text, dialect)
@@ -200,7 +202,8 @@ def _head_lines(text: ExportText) -> list[_Line]:
                 text.label, "became shorter while it was read", "Wait until it is written to its end, and try again."
             )
         data = longer
-    lines, begin = [], 0
+    lines: list[_Line] = []
+    begin = 0
     while begin < text.size and len(lines) < _HEAD_LINES:
         if len(lines) >= _LEAST_LINES and (begin >= _HEAD_BYTES or begin >= len(data)):
             break
@@ -240,6 +243,15 @@ def _joined(lines: list[_Line]) -> list[_Line]:
         joined.append(whole)
         at = last + 1
     return joined
+
+
+def _without_rules(lines: list[_Line], dialect: Dialect) -> list[_Line]:
+    """Leave out the lines that are drawn above and under a heading, as query tools print them."""
+    ruled = [line for line in lines if is_rule(line.text)]
+    if ruled:
+        dialect.rule_line = ruled[-1].text.encode("utf-8")
+        dialect.count("rule", len(ruled))
+    return [line for line in lines if not is_rule(line.text)]
 
 
 def _named_delimiter(lines: list[_Line], dialect: Dialect) -> int:
@@ -350,8 +362,8 @@ def _cut_footer(text: ExportText, dialect: Dialect, width: int) -> None:
     for raw in data.splitlines(keepends=True):
         tail.append((at, raw.decode("utf-8", "replace").strip()))
         at += len(raw)
-    for start, text in tail[: -_TAIL_LINES - 1 : -1]:
-        cells = split(text, dialect.delimiter)
+    for start, line in tail[: -_TAIL_LINES - 1 : -1]:
+        cells = split(line, dialect.delimiter)
         filled = [cell for cell in cells if cell]
         if not filled:
             kind = "blank line"

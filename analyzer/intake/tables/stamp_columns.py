@@ -8,7 +8,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from analyzer.errors import ExportError
-from analyzer.intake.tables.coded import is_text
+from analyzer.intake.tables.coded import as_coded, is_text
 from analyzer.intake.tables.header import STAMP_AMONG
 from analyzer.intake.tables.raw_table import RawTable, texts_of
 from analyzer.intake.words.stamps import MIDNIGHT, is_stamp_number, looks_like_clock, looks_like_stamp
@@ -20,6 +20,10 @@ CLOCKS = 0.8  # share of cells that are times of day and makes a column one: few
 CLOCK_WITHIN = 2  # columns from the date to its time of day
 ON_ITS_SIDE = 3  # stamps in one row that show a table lying on its side: a heading has one or two ("from ... to ...")
 TIMED = 0.5  # share of cells with a time of day from which on a column holds moments, and below it days
+
+
+class NoStamps(ExportError):
+    """A table has no column of stamps, though its first rows looked as if it had: a list of numbered points does."""
 
 
 def time_columns(table: RawTable, words: list[str]) -> list[int]:
@@ -39,7 +43,7 @@ def time_columns(table: RawTable, words: list[str]) -> list[int]:
             place="header",
         )
     if not stamped:
-        raise ExportError(
+        raise NoStamps(
             table.label,
             f"no column of time stamps was found among {', '.join(repr(name) for name in table.names[:6])}",
             "Export the stamps in a column of their own, named 'time'.",
@@ -48,7 +52,7 @@ def time_columns(table: RawTable, words: list[str]) -> list[int]:
     named = [n for n in stamped if words[n] in TIME_WORDS]
     first = (named or stamped)[0]
     clock = [
-        n for n in range(len(words)) if n != first and abs(n - first) <= CLOCK_WITHIN and _is_clock(table.columns[n])
+        n for n in range(len(words)) if n != first and abs(n - first) <= CLOCK_WITHIN and is_clock(table.columns[n])
     ]
     if clock and _is_days(table.columns[first]):
         return [first, clock[0]]
@@ -68,6 +72,28 @@ def _is_days(column: pa.ChunkedArray) -> bool:
     texts = texts_of(column, 20)
     timed = sum(":" in re.sub(MIDNIGHT, "", text) for text in texts)
     return pa.types.is_date(kind) or timed < TIMED * max(1, len(texts))
+
+
+def check_moments(table: RawTable, time: list[int]) -> None:
+    """Look at stamps that are days: rows with several readings of one day need its times.
+
+    Raises
+    ------
+    ExportError
+        No column of times of day was found beside them.
+    """
+    column = table.columns[time[0]]
+    if len(time) > 1 or not _is_days(column):
+        return
+    cells = as_coded(column).indices if is_text(column) else column
+    if 2 * pc.count_distinct(cells).as_py() > table.rows:
+        return
+    raise ExportError(
+        table.label,
+        f"{table.names[time[0]]!r} holds days, most of them in several rows, and no column of times of day beside it",
+        "Export the time of day with it, as in 2026-01-25 14:30.",
+        place="header",
+    )
 
 
 def stamp_share(column: pa.ChunkedArray, word: str) -> float:
@@ -94,7 +120,8 @@ def _is_stamp_text(text: str) -> bool:
         return False
 
 
-def _is_clock(column: pa.ChunkedArray) -> bool:
+def is_clock(column: pa.ChunkedArray) -> bool:
+    """Tell a column of times of day."""
     if not is_text(column):
         return False
     texts = texts_of(column, 50)

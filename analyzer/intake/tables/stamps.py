@@ -41,6 +41,10 @@ _SERIAL_ORIGIN = -25_569 * DAY
 _UTC = re.compile(r"(?:(?<![A-Za-z])(?:utc|gmt)|UTC|Utc|GMT)(?![A-Za-z]|\s*[+-]?\s*\d)")
 # Judgement.
 SPELLED = 0.5  # share of a column's texts that are spelled as stamps; with fewer, its numbers are tried as stamps
+_OF_STAMPS = re.compile(
+    r"\b(?:times?|time ?stamps?|stamps?|time ?zone|clock|zeit\w*|uhrzeit\w*|heures?|horas?|horodat\w*)\b", re.IGNORECASE
+)
+_FIGURE = re.compile(r"\d")
 _ENDS_IN_UTC = re.compile(r"(?:time|date|stamp|ts)utc$")
 
 
@@ -128,6 +132,14 @@ def read_stamps(
 def says_utc(name: str) -> bool:
     """Tell whether a header says that its stamps are UTC: ``Time (UTC)``, ``timestamp_utc``, not ``Time (UTC-6)``."""
     return bool(_UTC.search(name)) or bool(_ENDS_IN_UTC.search(name))
+
+
+def lines_say_utc(lines: Sequence[str]) -> bool:
+    """Tell whether a line above the header says that the stamps are UTC: ``all times in UTC``, ``Time zone: UTC``.
+
+    One that holds figures tells when the report was made, or an offset.
+    """
+    return any(_UTC.search(line) and _OF_STAMPS.search(line) and not _FIGURE.search(line) for line in lines)
 
 
 def _take_offset(wall: Wall, offset: int, label: str, name: str, zone: str, order: DateOrder) -> None:
@@ -225,7 +237,7 @@ def _from_text(column: pa.ChunkedArray, label: str, name: str, order: DateOrder,
     for part in parts:
         part.lead_with_year()
     give_years(parts, texts, label, name, beside, order)
-    months_lead = month_first(parts, texts, label, name, order)
+    months_lead = month_first(parts, texts, label, name, order, beside)
     for part in parts:
         micros[part.at] = to_micros(part, months_lead)
         absolute[part.at], summer[part.at] = part.absolute, part.summer

@@ -169,14 +169,15 @@ class _Cells:
         for n in said:
             if said[n] is None:
                 self.reason[cells[n]] = REASON["unreadable value"]
-        told = [n for n in said if said[n] is not None and len(cells[n])]
+        told = {n: unit for n, unit in said.items() if unit is not None and len(cells[n])}
         if point.unit is None and told:
-            plain = (self.reason == USED) & ~np.isnan(self.value) & ~np.isin(place, told)
+            plain = (self.reason == USED) & ~np.isnan(self.value) & ~np.isin(place, [*told])
             choose_from_cells(point, [(units[n], len(cells[n])) for n in told], self.value[plain], site)
         own = unit_of(point.unit, dimension) if point.unit else None
-        for n in told:
-            if said[n] != own:
-                self.value[cells[n]] = own.from_si(said[n].to_si(self.value[cells[n]]))
+        for n, unit in told.items():
+            assert own is not None, "by now the point has a unit of its dimension"
+            if unit != own:
+                self.value[cells[n]] = own.from_si(unit.to_si(self.value[cells[n]]))
 
     def _scale(self, unit) -> None:
         if unit.before:

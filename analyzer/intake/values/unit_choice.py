@@ -111,12 +111,13 @@ def choose_from_cells(point: Point, told: list[tuple[str, int]], plain: np.ndarr
     cells: dict[Unit, int] = {}
     for spelling, count in told:
         unit = unit_of(spelling, point.meaning.dimension)
+        assert unit is not None, "only spellings of its units are handed over"
         cells[unit] = cells.get(unit, 0) + count
     few = sum(cells.values()) < len(plain)
     if few and len(cells) > 1:
         choose_unit(point, plain, site)
     if point.unit is None:
-        usual = max(cells, key=cells.get)
+        usual = max(cells, key=lambda unit: cells[unit])
         spelling = next(s for s, _ in told if unit_of(s, point.meaning.dimension) == usual)
         point.take_unit(spelling, "cells", "as the few of its cells that hold a unit say" if few else "")
 
@@ -125,7 +126,7 @@ def assumed_units(points: list[Point]) -> list[str]:
     """Word the units that no file told: a sentence for each unit and reason, with the columns of one quantity."""
     alike: dict[tuple[str, str], dict[str, list[str]]] = {}
     for point in points:
-        if point.mapped and point.assumed:
+        if point.mapped and point.assumed and point.unit:
             by_meaning = alike.setdefault((point.unit, point.assumed), {})
             by_meaning.setdefault(point.meaning.meaning, []).append(point.column)
     return [_unit_told(unit, why, by_meaning) for (unit, why), by_meaning in alike.items()]

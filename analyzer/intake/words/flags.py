@@ -11,6 +11,7 @@ from analyzer.intake.words.vocabulary import FLAGGED, GOOD, GOOD_FIRST, NO, YES
 # memory; a column in which no code of that size stands uses other codes.
 _GOOD_CODES = range(192, 256)
 _CODE = re.compile(r"\d{1,3}(?:\.0+)?$")
+_BAD_LETTERS = ("B", "U", "F", "X")  # bad, uncertain, fault, and crossed out; common practice, no source
 _BETWEEN = re.compile(r"[,;|/:]|\s[-\u2013]\s")
 _BAD_FIRST = {word for word in FLAGGED if word.isalpha()}
 
@@ -23,6 +24,9 @@ def read_flags(texts: list[str]) -> tuple[list[bool], list[str]]:
     list of bool, list of str
         Of each flag whether it is bad, and those that say neither good nor bad.
     """
+    letters = _letters(texts)
+    if letters is not None:
+        return letters
     codes = {text: int(float(text)) for text in texts if _CODE.match(text.strip())}
     coded = any(code in _GOOD_CODES for code in codes.values())
     bad, neither = [], []
@@ -39,6 +43,17 @@ def read_flags(texts: list[str]) -> tuple[list[bool], list[str]]:
     return bad, neither
 
 
+def _letters(texts: list[str]) -> tuple[list[bool], list[str]] | None:
+    """Read flags that are single letters, of which one is the G of good; None for any other flags."""
+    signs = [text.strip().upper() for text in texts]
+    if "G" not in signs or any(len(sign) > 1 or (sign and not sign.isalpha()) for sign in signs):
+        return None
+    bad = [sign in _BAD_LETTERS for sign in signs]
+    return bad, [
+        text for text, sign in zip(texts, signs, strict=True) if sign not in ("G", "") and sign not in _BAD_LETTERS
+    ]
+
+
 def says_quality(texts: list[str], *, whole: bool = True) -> bool:
     """Tell whether all texts of a column are words for good or bad.
 
@@ -49,7 +64,7 @@ def says_quality(texts: list[str], *, whole: bool = True) -> bool:
     """
     said = [text for text in texts if _of_words(text) is not None]
     if whole:
-        return bool(texts) and len(said) == len(texts)
+        return bool(texts) and (len(said) == len(texts) or _letters(texts) is not None)
     others = {" ".join(plain(text).split()) for text in texts} - {" ".join(plain(text).split()) for text in said}
     return any(text.strip() for text in said) and others.isdisjoint(YES | NO)
 

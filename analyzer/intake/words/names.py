@@ -174,10 +174,11 @@ def _pieces(word: str) -> list[str] | None:
     best: list[list[str] | None] = [[]] + [None] * len(word)
     for end in range(2, len(word) + 1):
         for begin in range(max(0, end - 16), end - 1):
-            if best[begin] is not None and word[begin:end] in PARTS:
-                pieces = [*best[begin], word[begin:end]]
-                if best[end] is None or len(pieces) < len(best[end]):
-                    best[end] = pieces
+            before, shortest = best[begin], best[end]
+            if before is None or word[begin:end] not in PARTS:
+                continue
+            if shortest is None or len(before) + 1 < len(shortest):
+                best[end] = [*before, word[begin:end]]
     if best[-1] is None and word.endswith("t") and best[-2]:
         return [*best[-2], "t"]
     return best[-1]

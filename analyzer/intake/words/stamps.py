@@ -55,6 +55,17 @@ SPELLINGS = {
         r"^\s*(?P<year>(?:19|20)\d{2})(?P<month>\d{2})(?P<day>\d{2})[T _-]?"
         r"(?P<hour>\d{2})(?P<minute>\d{2})(?P<second>\d{2})?(?P<offset>Z)?\s*$"
     ),
+    "date run together": (
+        rf"^\s*(?P<year>(?:19|20)\d{{2}})(?P<month>\d{{2}})(?P<day>\d{{2}})(?:[T_-]|\s+){_CLOCK}{_OFFSET}\s*$"
+    ),
+    "clock and numbers": (
+        rf"^\s*{_CLOCK},?\s+{_WEEKDAY}(?P<first>\d{{1,2}})[-/.](?P<middle>\d{{1,2}})[-/.]{_YEAR}\s*$"
+    ),
+    "clock and year first": rf"^\s*{_CLOCK},?\s+(?P<year>\d{{4}})[-/.](?P<month>\d{{1,2}})[-/.](?P<day>\d{{1,2}})\s*$",
+    "year last": (
+        rf"^\s*{_WEEKDAY}{_MONTH}\s+(?P<day>\d{{1,2}}),?\s+{_CLOCK}\s*"
+        r"(?:(?P<offset>[Zz]|UTC|GMT|[+-]\d{2}:?\d{2})|(?P<zone>[A-Z]{2,4}T))?\s+(?P<year>\d{4})\s*$"
+    ),
     "week": rf"^\s*(?P<year>\d{{4}})-?W(?P<week>\d{{2}})-?(?P<weekday>[1-7]){_AND_CLOCK}",
     "day of the year": rf"^\s*(?P<year>\d{{4}})-(?P<ordinal>\d{{3}}){_WITH_CLOCK}",
     "numbers without a year": rf"^\s*{_WEEKDAY}(?P<first>\d{{1,2}})[-/.](?P<middle>\d{{1,2}})\.?{_WITH_CLOCK}",
@@ -67,6 +78,11 @@ CENTURY_FROM = 70  # two-digit years from here on are of the last century, as Un
 EARLIEST, LATEST = 1900, 2200  # years of a stamp; beyond them a number is no year; judgement
 _NUMBERS = ("year", "month", "day", "first", "middle", "week", "weekday", "ordinal", "hour", "minute", "second")
 _LOOKED_AT = 1000  # stamps that fit no English spelling, by which is told whether another language's may fit
+_IN_SIGNS = r"['\[(]?\s*", r"[\])]?\s*$"  # what exports put around a whole stamp
+SPELLINGS = {
+    name: "^\\s*" + _IN_SIGNS[0] + pattern.removeprefix("^\\s*").removesuffix("$") + _IN_SIGNS[1]
+    for name, pattern in SPELLINGS.items()
+}
 COMPILED = {name: re.compile(pattern) for name, pattern in SPELLINGS.items()}
 # Beside a column of dates, a time of day may carry the nought day of spreadsheets, and a date its midnight.
 NOUGHT_DAY = r"^\s*(?:1899-12-30|30[./]12[./]1899|12/30/1899)[T ]\s*"

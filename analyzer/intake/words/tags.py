@@ -80,7 +80,7 @@ class TagFinder:
         known = (self._known,) if self._terminals.exact or self._air_handlers.exact else ()
         for look in (*known, self._by_equipment):
             owner = self._once(look, name, tokens)
-            if owner is None and hints:
+            if owner is None and hint and hints:
                 owner = self._of_hint(self._once(look, hint, hints), tokens)
             if owner:
                 return owner
@@ -148,20 +148,21 @@ class TagFinder:
         words = _without_fan(tokens, terminal and terminal[1], _taken(tokens, *spans))
         if terminal:
             return Owner(terminal[0], False, words, True, _text(name, tokens, terminal[1]))
-        if terminal_in(tokens):
+        if handler is None or terminal_in(tokens):
             return None  # a terminal that the schedule does not list, under its air handler's name
         return Owner(handler[0], True, words, True, _text(name, tokens, handler[1]))
 
     def _by_equipment(self, name: str, tokens: Sequence[Token]) -> Owner | None:
         terminal = terminal_in(tokens)
         handler = handler_in(tokens)
-        if not terminal and not handler:
+        span = terminal or handler
+        if span is None:
             return None
         if terminal and _key(tokens[terminal[0] : terminal[1] + 1]) in self._rooms:
             terminal = (terminal[0], terminal[1] + 1)
         terminal = terminal and (floor_before(name, tokens, terminal[0]), terminal[1])
         words = _without_fan(tokens, terminal, _taken(tokens, terminal, handler))
-        text = _text(name, tokens, terminal or handler)
+        text = _text(name, tokens, terminal or span)
         return Owner(self._spell(text, terminal is None), terminal is None, words, False, text)
 
     def _by_leftover(self, name: str, tokens: Sequence[Token]) -> Owner:

@@ -69,11 +69,19 @@ def take_unit(header: str) -> tuple[str, str | None]:
     ('VAV-101 ZN-T', '°F')
     """
     for match in reversed(list(_BRACKET.finditer(header))):
-        inside = match[1]
+        inside = _of_equals(match[1])
         if inside and (is_measure(inside) or is_volts(inside)):
             name = (header[: match.start()] + header[match.end() :]).strip()
             return name or header, inside
     return header, None
+
+
+def _of_equals(inside: str) -> str:
+    """Return the signal of a span that is spelled with its meaning, ``0-10 V = 0-100 %``; else the text as it is."""
+    sides = [side.strip() for side in inside.split("=")]
+    if len(sides) != 2 or not all(map(is_measure, sides)):
+        return inside
+    return sides[1] if "%" in sides[0] else sides[0]
 
 
 _LAST_WORD = re.compile(r"(?<=[\s_,;:|-])(?:[^\W\d_][^\s_,;:|-]*|\d+-\d+\s?[^\W\d_]*)$")

@@ -115,8 +115,7 @@ class ValueTexts:
 
     def _dressed(self, at: int, text: str, decimal: str) -> None:
         match = _DRESSED.match(text)
-        number = plain_number(match["number"], decimal) if match else None
-        if number is None:
+        if match is None or (number := plain_number(match["number"], decimal)) is None:
             return
         self.number[at], self.kind[at] = number, NUMBER
         rest = (match["rest"] or "").strip()
@@ -168,7 +167,7 @@ def _state(word: str, multi: bool) -> float | None:
 def _contradicts_itself(word: str) -> bool:
     """Tell a status word beside the code of the other state: ``1 Off``."""
     coded = _CODED.fullmatch(word)
-    return bool(coded) and _state(_word_of(coded), True) is not None
+    return coded is not None and _state(_word_of(coded), True) is not None
 
 
 def plain_number(text: str, decimal: str) -> float | None:

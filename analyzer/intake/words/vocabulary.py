@@ -100,6 +100,11 @@ TIME_WORDS, NAME_WORDS, TAG_WORDS, VALUE_WORDS, UNIT_WORDS, FLAG_WORDS, ROW_WORD
 )
 DAY_WORDS = _both("headers", "day")  # of columns of days, where the cells say so
 HEADER_WORDS = TIME_WORDS | NAME_WORDS | TAG_WORDS | VALUE_WORDS | UNIT_WORDS | FLAG_WORDS | ROW_WORDS | PLACE_WORDS
+# Headers of columns that hold a part of a stamp each: the part by its word.
+STAMP_PARTS = {
+    word: part for part in _TABLE["stamp_parts"] if part != "year_and_ordinal" for word in _both("stamp_parts", part)
+}
+YEAR_AND_DAY_WORDS = _both("stamp_parts", "year_and_ordinal")  # of a column of 2026-056
 # Headers of columns that say which instrument a reading is of.
 KEY_WORDS = _both("headers", "key")
 # Words of names of files that say nothing of what is in them; those that number the parts of one.

@@ -84,7 +84,7 @@ class MeasuredField:
 class _NoContract:
     """In the place of the check of the table's contract, which takes seconds and is not what is measured."""
 
-    def take(self, extremes) -> None:
+    def take(self, _) -> None:
         pass
 
 

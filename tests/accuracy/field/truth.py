@@ -10,7 +10,7 @@ import pandas as pd
 from sample_trends.faults import Fault, kind_of
 from sample_trends.field import Logged
 from sample_trends.field.logs import during
-from tests.accuracy.field import evidence
+from tests.accuracy.field import evidence, evidence_of_loops
 from tests.accuracy.field.view import View
 
 BUILDING = "building"
@@ -70,7 +70,7 @@ class Truth:
         rows = []
         for tag, faults in self.own.items():
             for fault in faults:
-                for rule, hours_of in evidence.OF_TERMINALS.get(fault.kind, {}).items():
+                for rule, hours_of in _evidence_of(fault.kind).items():
                     with np.errstate(invalid="ignore", divide="ignore"):
                         rows.append((fault.kind, tag, rule, hours_of(self.view(tag))))
         for unit, faults in self.of_unit.items():
@@ -80,7 +80,9 @@ class Truth:
                     rows.append((fault.kind, unit, rule, hours_of(self.logged, unit, when)))
         rows += [("shared by the building", BUILDING, rule, hours) for rule, hours in self._shared_hours().items()]
         told = pd.DataFrame(rows, columns=["kind", "at", "rule", "hours"])
-        least = told["rule"].map(evidence.LEAST).fillna(evidence.USUAL_LEAST) * min(self.logged.period.days / 7, 1.0)
+        least = told["rule"].map(evidence.LEAST | evidence_of_loops.LEAST).fillna(evidence.USUAL_LEAST) * min(
+            self.logged.period.days / 7, 1.0
+        )
         return told.assign(shown=told["hours"] >= least)
 
     def _shared_hours(self) -> dict[str, float]:
@@ -120,3 +122,8 @@ class Truth:
     def _may(self) -> dict[str, set[str]]:
         co2 = np.isfinite(self.logged.terminals["co2"]).any(axis=0) & self.logged.gaps.not_connected
         return {tag: {"sensor-implausible", "sensor-flatlined"} for tag in self.table.index[co2]}
+
+
+def _evidence_of(kind: str) -> dict:
+    """Return the rules that have to show a kind of fault at a terminal, each with what its hours are told by."""
+    return evidence.OF_TERMINALS.get(kind, {}) | evidence_of_loops.OF_TERMINALS.get(kind, {})

@@ -1,0 +1,83 @@
+"""What faults of flow setpoints, minimums and loops look like in what was logged: hours of it, by plain arithmetic.
+
+As ``tests.accuracy.field.evidence``: it shares nothing with the rules.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+
+from tests.accuracy.field.view import View
+
+
+def air_not_asked_for(v: View) -> float:
+    """Hours with half as much air again as is asked for, and by a fifth of the maximum; the unit on, by its status."""
+    if not v.is_logged("primary_flow", "primary_flow_setpoint"):
+        return 0.0
+    steady = np.abs(np.diff(v.primary_flow_setpoint, prepend=np.nan)) < 0.1 * v.row["primary_max"]
+    over = (v.primary_flow > 1.5 * v.primary_flow_setpoint) & (
+        v.primary_flow > v.primary_flow_setpoint + 0.2 * v.row["primary_max"]
+    )
+    on = v.held(v.unit_on, 1.0) & v.undisturbed
+    if not np.isfinite(v.of_unit("supply_fan_status")).any():  # then nobody knows by night
+        on &= v.in_use
+    return v.total(over & on & v.held(steady, 1.0))
+
+
+def minimum_rests_elsewhere(v: View) -> float:
+    """Hours with both loops at rest in which the setpoint stands at one value, a fifth and more off the schedule."""
+    if not v.scheduled or not v.is_logged("primary_flow_setpoint") or v.row["dcv"] or v.is_logged("co2"):
+        return 0.0
+    _, cooling = v.setpoints
+    told = v.zone_temp < cooling - 0.8 if v.is_logged("zone_temp") else np.zeros(len(v.primary_flow_setpoint), bool)
+    rest = v.in_use & (v.true("heating_call") <= 0) & (v.true("cooling_signal") <= 0) & told
+    value = np.where(rest, v.primary_flow_setpoint, np.nan)
+    if not np.isfinite(value).any():
+        return 0.0
+    usual = np.nanmedian(value)
+    off = abs(usual - v.row["primary_min"]) / max(usual, v.row["primary_min"]) > 0.2
+    return v.total(rest & (np.abs(v.primary_flow_setpoint - usual) < 0.01 * usual)) if off else 0.0
+
+
+def reheat_at_two_thirds(v: View) -> float:
+    """A quarter of the hours of use, and ten of them at least, with reheat on while the flow stands at three fifths."""
+    if not v.scheduled or not v.is_logged("primary_flow", "reheat_position"):
+        return 0.0
+    flow = v.primary_flow / v.row["primary_max"]
+    seen = v.in_use & (v.reheat_position > 12) & (np.abs(flow - 0.67) < 0.04)
+    hours, out_of = v.total(seen), v.total(v.in_use)
+    return hours if hours >= 10.0 * min(v.logged.period.days / 7, 1.0) and hours > 0.25 * out_of else 0.0
+
+
+def both_loops(v: View) -> float:
+    if not v.is_logged("reheat_position", "cooling_signal"):
+        return 0.0
+    return v.total(v.held((v.reheat_position > 15) & (v.cooling_signal > 15), 0.5) & v.unit_on & v.undisturbed)
+
+
+def heater_starts(v: View) -> float:
+    """Hours with ten rises of the heater's signal and more, in a log that is fine enough to count them."""
+    if v.logged.period.minutes > 2 or not v.scheduled or not v.is_logged("reheat_position"):
+        return 0.0
+    rises = np.diff(np.nan_to_num(v.reheat_position), prepend=0.0) > 20.0
+    an_hour = np.convolve(rises, np.ones(v.samples_an_hour), mode="full")[: len(rises)]
+    return v.total((an_hour >= 10) & v.undisturbed)
+
+
+OF_TERMINALS: dict[str, dict[str, Callable[[View], float]]] = {
+    "blade-jammed": {"flow-above-setpoint": air_not_asked_for},
+    "damper-in-hand-open": {"flow-above-setpoint": air_not_asked_for},
+    "minimum-too-high": {"minimum-setpoint-off-schedule": minimum_rests_elsewhere},
+    "minimum-too-low-in-field": {"minimum-setpoint-off-schedule": minimum_rests_elsewhere},
+    "minimum-at-two-thirds": {"reheat-at-high-minimum": reheat_at_two_thirds},
+    "loops-overlap": {"heating-and-cooling-at-once": both_loops},
+    "heater-chatters": {"electric-heat-short-cycling": heater_starts},
+}
+LEAST = {
+    "flow-above-setpoint": 5.0,
+    "heating-and-cooling-at-once": 5.0,
+    "reheat-at-high-minimum": 10.0,
+    "electric-heat-short-cycling": 2.0,
+}
