@@ -91,7 +91,7 @@ TERMINAL = _table(
     Quantity("plenum_temp", "induced (plenum) air temperature", "degC", "temperature", -20, 80),
     Quantity("outdoor_air_flow", "dedicated outdoor-air inlet airflow", "L/s", "flow", -100, 20000),
     _state("occupied", "occupancy mode"),
-    Quantity("co2", "zone carbon dioxide", "ppm", "concentration", 0, 20000),
+    Quantity("co2", "zone CO2", "ppm", "concentration", 0, 20000),
 )
 
 AIR_HANDLER = _table(

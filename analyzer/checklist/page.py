@@ -8,7 +8,7 @@ from pathlib import Path
 
 from analyzer.checklist.items import Item, fitting, items, word_of
 from analyzer.engine.rule import Rule
-from analyzer.findings.results import Finding, Results
+from analyzer.findings.results import BUILDING_SCOPE, Finding, Results
 from analyzer.report import words
 from analyzer.report.frame import page_environment
 from analyzer.report.names import natural_key, page_name
@@ -33,13 +33,18 @@ def _context(results: Results) -> dict:
     found: dict[str, list[Finding]] = {}
     for finding in results.findings:
         found.setdefault(finding.terminal, []).append(finding)
-    rounds = sorted(found, key=lambda tag: _way(tag, schedule.get(tag, {})))
+    # Who has findings that follow from another's alone needs no visit before that is corrected, as the index says.
+    rounds = sorted(
+        (tag for tag, own in found.items() if not all(finding.under for finding in own)),
+        key=lambda tag: _way(tag, schedule.get(tag, {})),
+    )
     possible = {form for own in results.may_be.values() for form in own}
     return {
         "has_fans": any(kind != "single-duct" for kind, _ in possible),
         "has_electric": any(reheat == "electric" for _, reheat in possible),
         "stops": [_stop(tag, schedule.get(tag, {}), found[tag], results) for tag in rounds[:MOST_TERMINALS]],
         "untold": rounds[MOST_TERMINALS:],
+        "waiting": sorted(found.keys() - set(rounds), key=natural_key),
         "groups": _groups(tags, schedule),
     }
 
@@ -56,7 +61,7 @@ def _stop(tag: str, row: dict, findings: list[Finding], results: Results) -> dic
     where = [zone, f"floor {floor}" if floor else "", handler, kind]
     return {
         "tag": tag,
-        "page": page_name(tag),
+        "page": None if findings[0].scope == BUILDING_SCOPE else page_name(tag),
         "where": " · ".join(part for part in where if part),
         "findings": findings,
         "items": fitting(row, _called_for(findings, results.rules)),

@@ -20,6 +20,7 @@ from analyzer.complaint.weigh import likely_causes
 from analyzer.complaint.when import read_moment
 from analyzer.engine.rule import Rule
 from analyzer.errors import CallError, nearest
+from analyzer.findings.plain_names import plain_name
 from analyzer.findings.stored import read_review
 from analyzer.quantities import TERMINAL
 from analyzer.report import words
@@ -312,8 +313,8 @@ def _at_once(facts: Facts) -> list[tuple[str, str]]:
         if math.isnan(value):
             continue
         quantity = TERMINAL[name]
-        text = f"on {value:.0%} of the hour" if quantity.state else facts.say(name)
-        told.append((quantity.meaning, text))
+        text = f"on {100 * value:.0f}\u202f% of the hour" if quantity.state else facts.say(name)
+        told.append((plain_name(name), text))
     return told
 
 
@@ -360,5 +361,5 @@ def _handler(facts: Facts) -> list[tuple[str, str, str]]:
         if name == "supply_fan_status":
             told.append(("supply fan", "on" if now > 0.5 else "off", ""))
             continue
-        told.append((name.replace("_", " "), facts.say(key), facts.say(key, facts.usual(key))))
+        told.append((plain_name(name), facts.say(key), facts.say(key, facts.usual(key))))
     return told

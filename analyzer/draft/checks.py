@@ -18,7 +18,7 @@ from analyzer.intake.words.wording import some
 from analyzer.report.words import plural
 
 _OF_NAMES = (
-    (NOT_RECOGNISED, "{} not recognised: {}", "; say what they are, or leave them out"),
+    (NOT_RECOGNISED, "{} not recognized: {}", "; say what they are, or leave them out"),
     (UNUSABLE, "{} without a usable value: {}", "; spell the codes, or correct quantity or unit"),
     (LEFT_OUT, "{} left out, as a likelier one measures the same: {}", ""),
     (GUESS, "{} guessed: {}", ""),
@@ -40,7 +40,7 @@ class Check:
 def what_to_check(found: Survey, drafted: Drafted, *, given: bool) -> list[Check]:
     """Say what to check; ``given`` tells that there was a site file already."""
     mapped = [point for point in found.points if point.mapped]
-    told = f"{len(mapped)} of {len(found.points)} points were recognised, of {len(drafted.terminals)} terminals"
+    told = f"{len(mapped)} of {len(found.points)} points were recognized, of {len(drafted.terminals)} terminals"
     checks = [Check("", told)]
     if drafted.undecided is not None:
         found_so = drafted.undecided.found

@@ -13,7 +13,7 @@ from analyzer.intake.points.point import Point
 from analyzer.intake.words.vocabulary import TERMINAL_EQUIPMENT
 from analyzer.quantities import AIR_HANDLER, TERMINAL
 
-NOT_RECOGNISED, UNUSABLE, GUESS, LEFT_OUT = "not recognised", "no usable value", "guess", "left out"
+NOT_RECOGNISED, UNUSABLE, GUESS, LEFT_OUT = "not recognized", "no usable value", "guess", "left out"
 # How sure a reading is, the doubtful first; "point list" is the user's own word.
 SURENESS = (NOT_RECOGNISED, UNUSABLE, GUESS, LEFT_OUT, "likely", "sure", "point list")
 DOUBTFUL = SURENESS[:4]
@@ -256,7 +256,7 @@ class Group:
 
 _HEADINGS = {
     UNUSABLE: "Without a usable value",
-    NOT_RECOGNISED: "Not recognised",
+    NOT_RECOGNISED: "Not recognized",
     GUESS: "Guesses",
     LEFT_OUT: "Left out, as a likelier one measures the same",
 }

@@ -6,7 +6,7 @@ import numpy as np
 
 from analyzer.engine.expressions import Expression
 from analyzer.engine.rows import by_terminal, names_at
-from analyzer.engine.rule import Rule
+from analyzer.engine.rule import MeasureRule, Rule
 from analyzer.signals import Scene
 
 # What the trends say of a likely cause, by its number.
@@ -21,10 +21,17 @@ def figures(scene: Scene, rule: Rule, rows: np.ndarray) -> dict[str, np.ndarray]
     if not len(rows):
         return {}
     look_up = names_at(scene, rule, rows)
-    return {
-        name: _taken(scene, measure.take, rows, np.broadcast_to(measure.expression.number(look_up), len(rows)))
-        for name, measure in rule.measures.items()
-    }
+    return {name: _figure(scene, measure, rows, look_up) for name, measure in rule.measures.items()}
+
+
+def _figure(scene: Scene, measure: MeasureRule, rows: np.ndarray, look_up) -> np.ndarray:
+    values = np.broadcast_to(measure.expression.number(look_up), len(rows))
+    if measure.of is None:
+        return _taken(scene, measure.take, rows, values)
+    whole = np.broadcast_to(measure.of.number(look_up), len(rows))
+    known = ~(np.isnan(values) | np.isnan(whole))
+    part, whole = (_taken(scene, measure.take, rows[known], own[known]) for own in (values, whole))
+    return np.divide(part, whole, out=np.full(scene.count, np.nan), where=whole > 0)
 
 
 def evidence(scene: Scene, rule: Rule, rows: np.ndarray) -> dict[int | str, np.ndarray]:

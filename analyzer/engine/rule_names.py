@@ -30,6 +30,8 @@ def check_names(rule: Rule) -> None:
         _check_expression(rule, place, expression, known, condition=True)
     for measure in rule.measures.values():
         _check_expression(rule, f"measures.{measure.name}", measure.expression, known, condition=False)
+        if measure.of is not None:
+            _check_expression(rule, f"measures.{measure.name}.of", measure.of, known, condition=False)
     for name in {
         *rule.needs,
         *rule.better_with,

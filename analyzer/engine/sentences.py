@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import re
-
 import numpy as np
 
-from analyzer.engine.lacking import by_pattern, in_words, lacking, listed, only
+from analyzer.engine.lacking import IN_SCHEDULE, asked, by_pattern, in_words, lacking, listed, only
 from analyzer.engine.limiting import BUT_FOR
 from analyzer.engine.reasons import MOSTLY, Reasons
 from analyzer.engine.samples import samples_told
@@ -38,10 +36,8 @@ class Sentences:
         told[self.own.applies & self.own.left_out] = self._why_left_out()
         partly = self._partly()
         for at in np.flatnonzero(self.own.applies & enough):
-            seen = f"{_hours(fault_hours[at])} of {_hours(self.own.judged_hours[at])} judged" if faulty[at] else (
-                f"no fault in {_hours(self.own.judged_hours[at])} judged"
-            )  # fmt: skip
-            told[at] = seen + partly[at]
+            seen = f"fault in {_hours(fault_hours[at])} of" if faulty[at] else "no fault in"
+            told[at] = f"{seen} {_hours(self.own.judged_hours[at])} judged{partly[at]}"
         return told
 
     def _tell_missing(self, told: np.ndarray) -> None:
@@ -50,8 +46,10 @@ class Sentences:
         for at, names, ways in own.missing_by_pattern(own.applies & own.missing):
             parts = [in_words(own.lack_of(names, at))] if names else []
             if ways:
-                either = [in_words(lacks) for lacks in own.lack_of_ways(ways, at)]
-                parts.append(f"{'one of: ' if len(either) > 1 else ''}{'; or '.join(either)}")
+                either = [in_words(lacks) for lacks in _the_least(own.lack_of_ways(ways, at))]
+                either = [] if any(_named_in(parts, one) for one in either) else either
+                if either:
+                    parts.append(f"{'one of: ' if len(either) > 1 else ''}{'; or '.join(either)}")
             told[at] = f"missing: {'; and '.join(parts)}"
 
     def _tell_coarse(self, told: np.ndarray) -> None:
@@ -67,7 +65,7 @@ class Sentences:
             return
         least, besides = _hours(own.rule.judged_hours_at_least), self._would_settle(own.wanted({}), own.other_way)
         for at in np.flatnonzero(own.no_context).tolist():
-            also = f"; besides, {told[at]}" if told[at] else besides[at]
+            also = f"; also {told[at]}" if told[at] else besides[at]
             but_for = self._but_for(at) if own.limits.but_for else ""
             left_out = "" if own.scene.excluded is None else self._also_left_out(at)
             hours = _hours(own.limits.in_context[at])
@@ -90,7 +88,7 @@ class Sentences:
     def _of_dark(self, at: int, found: Formula | None, names: list[str]) -> str:
         own = self.own
         possible, judged = _hours(own.limits.possible[at]), _hours(own.judged_hours[at])
-        of_these = f"of {possible} in question only {judged} could be judged"
+        of_these = f"only {judged} of {possible} could be judged"
         if found is None:
             return self._unexplained(at, names, of_these)
         absent = [wanted for wanted in inputs_of(found) if not own.there(wanted)[at]]
@@ -115,7 +113,7 @@ class Sentences:
             return told
         # Most of the time is known, and was not what the rule waits for.
         least = _hours(own.rule.judged_hours_at_least)
-        return f"{own.rule.text.context}: {_hours(own.limits.in_context[at])} of the {least} required; besides, {told}"
+        return f"{own.rule.text.context}: {_hours(own.limits.in_context[at])} of the {least} required; also {told}"
 
     def _of_occupied_hours_only(self, wanted: Input, at: int) -> bool:
         """Whether a setpoint is known, but of none of the hours in question, which are all unoccupied."""
@@ -139,12 +137,10 @@ class Sentences:
 
     def _unexplained(self, at: int, names: list[str], of_these: str) -> str:
         """Say what was not known though all that it is made of is there."""
-        signals = [name for name in names if name in SIGNALS]
         finer = self.own.finer_wanted(at, names)
         if finer:
             return f"samples are missing or too far apart: it takes {SIGNALS[finer[0]].settled_by}; {of_these}"
-        unknown = f" (not known: {listed(list(map(_meaning, signals)))})" if signals else ""
-        return f"{self.own.rule.text.context}: {of_these}{unknown}"
+        return f"{self.own.rule.text.context}: {of_these}"
 
     def _why_left_out(self) -> str:
         why = listed(list(dict.fromkeys(window.why for window in self.own.scene.site.excluded)))
@@ -195,8 +191,19 @@ class Sentences:
             same[at] = True
             for some, found in lacking(all_of(map(made_of, names)), own.there, same):
                 if found is not None:
-                    told[some] = f"; {in_words(found)} would settle the rest"
+                    told[some] = f"; more could be judged with {in_words(found)}"
         return told
+
+
+def _named_in(parts: list[str], words: str) -> bool:
+    """Tell whether what a way takes was named already."""
+    return any(words.removesuffix(IN_SCHEDULE) in part for part in parts)
+
+
+def _the_least(ways: list[Formula]) -> list[Formula]:
+    """Leave out the ways that ask for all that another asks for, and more."""
+    needed = [set(asked(way)) for way in ways]
+    return [way for way, own in zip(ways, needed, strict=True) if not any(other < own for other in needed)]
 
 
 def _hours_without_side(scene: Scene) -> np.ndarray:
@@ -205,12 +212,6 @@ def _hours_without_side(scene: Scene) -> np.ndarray:
     for name in IN_FORCE:
         unknown &= np.isnan(scene.value(name))
     return scene.per_terminal(scene.hours * unknown)
-
-
-def _meaning(name: str) -> str:
-    """What a signal is, as part of a sentence: without its unit and what it is in other states."""
-    words = re.split(r" \[|[;:]", SIGNALS[name].meaning)[0].rstrip(".")
-    return words[:1].lower() + words[1:]
 
 
 def _hours(hours: float) -> str:

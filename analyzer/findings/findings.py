@@ -95,7 +95,8 @@ def findings_of_air_handlers(
         if rules[finding.rule].looks_for_common_faults:
             continue
         tags = shown.get((finding.terminal, finding.rule), ())
-        summary = f"{finding.summary} Terminals: {named(tags)}." if tags else finding.summary
+        lead = "Most affected" if rules[finding.rule].terminals_by else "Its terminals"
+        summary = f"{finding.summary} {lead}: {named(tags)}." if tags else finding.summary
         found.append(replace(finding, scope=AIR_HANDLER_SCOPE, terminals=tags, summary=summary))
     return found
 

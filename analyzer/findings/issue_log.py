@@ -103,7 +103,7 @@ def issue_rows(results: Results) -> pd.DataFrame:
         columns=list(_FINDINGS),
     )
     follows = table["follows_from"] != ""
-    rows["finding"] = rows["finding"].where(~follows, rows["finding"] + " Told under " + table["follows_from"] + ".")
+    rows["finding"] = rows["finding"].where(~follows, rows["finding"] + " Follows from " + table["follows_from"] + ".")
     return rows
 
 
@@ -176,7 +176,9 @@ def _range(row: dict) -> str:
 
 def _window(row: dict) -> str:
     start, end = row["from"][:16].replace("T", " "), row["to"][:16].replace("T", " ")
-    return f"{start} to {end}; {row['fault_hours']:.1f} h of {row['judged_hours']:.1f} h judged; {row['confidence']}"
+    return (
+        f"{start} to {end}; fault {row['fault_hours']:.1f} h of {row['judged_hours']:.1f} h judged; {row['confidence']}"
+    )
 
 
 def _day(moment: pd.Timestamp) -> str:

@@ -11,7 +11,25 @@ from analyzer.site.model import SCHEDULE
 _PLAIN = {"occupied", "kind", "zone", "floor", "area", "people", "reheat"}
 _TOLD = sorted({*TERMINAL, *AIR_HANDLER, *SCHEDULE} - _PLAIN, key=len, reverse=True)
 _NAMES = re.compile(rf"\b(?:{'|'.join(_TOLD)})\b")
-_SPELLED = {"co2": "carbon dioxide", "primary_temp": "entering-air temperature"}
+_SPELLED = {
+    "co2": "CO2",
+    "supply_temp": "supply air temperature",
+    "outdoor_temp": "outdoor air temperature",
+    "supply_flow": "supply airflow",
+    "primary_temp": "entering-air temperature",
+    "primary_min": "primary minimum",
+    "ventilation_min": "ventilation minimum",
+    "outdoor_air_min": "outdoor-air minimum",
+    "outdoor_air_inlet_min": "outdoor-air inlet minimum",
+    "primary_max": "primary maximum",
+    "heating_primary": "heating maximum",
+    "fan_flow": "fan airflow",
+    "balanced_max": "balanced maximum",
+    "balanced_min": "balanced minimum",
+    "primary_flow": "primary airflow",
+    "primary_flow_setpoint": "primary airflow setpoint",
+    "discharge_flow": "discharge airflow",
+}
 
 
 def plain(text: str) -> str:

@@ -256,12 +256,12 @@ def _finding(place: _Place, rule: Rule, members: list[Finding], judged: int, may
             "share": Measure(100 * len(tags) / judged, "%", "Share of those judged"),
         }
         | typical.measures,
-        summary=f"{len(tags)} of {judged} terminals judged: "
+        summary=f"At {len(tags)} of {judged} terminals judged: "
         + (
             f"{_ranked(rule, members)}. The first of them, {typical.terminal}: {typical.summary}"
             if listed
             else f"{named(tags)}. Look for one common cause first. "
-            f"Median of them, {typical.terminal}: {typical.summary}"
+            f"Typical (median) terminal, {typical.terminal}: {typical.summary}"
         ),
         **words_of(text, causes, supported),
         under=None,

@@ -35,7 +35,7 @@ def read_exports(exports: Sequence[str | Path], site: Site, *, progress: Callabl
     Raises
     ------
     ExportError
-        Nothing to read, a file that cannot be read, stamps that can be read two ways, or no point recognised.
+        Nothing to read, a file that cannot be read, stamps that can be read two ways, or no point recognized.
     PointListError
         The point list has a mistake.
     """

@@ -72,14 +72,14 @@ def read(exports: Sequence[str | Path], site: Site, progress: Progress) -> Trend
     """Read exports; see :func:`analyzer.intake.read_exports`."""
     found = survey(exports, site, progress)
     if not any(point.mapped or point.ignored for point in found.points):
-        raise _nothing_recognised(found)
+        raise _nothing_recognized(found)
     return found.trends
 
 
 def survey(
     exports: Sequence[str | Path | Source], site: Site, progress: Progress, looks: Looks | None = None
 ) -> Survey:
-    """Read exports and tell of every point what it was taken for, even where none was recognised.
+    """Read exports and tell of every point what it was taken for, even where none was recognized.
 
     Parameters
     ----------
@@ -129,7 +129,7 @@ def _with_zone(site: Site, stamps: list[Stamps], ledger: Ledger) -> Site:
     return replace(site, time_zone=zone)
 
 
-def _nothing_recognised(found: Survey) -> ExportError:
+def _nothing_recognized(found: Survey) -> ExportError:
     files = list(dict.fromkeys(point.file for point in found.points))
     names = some([repr(point.column) for point in found.points])
     rivals = [point for point in found.points if point.why == SAME_HEADING]
@@ -142,7 +142,7 @@ def _nothing_recognised(found: Survey) -> ExportError:
         )
     return ExportError(
         files[0] if len(files) == 1 else f"{len(files)} tables",
-        f"not one of {len(found.points)} points was recognised ({names})",
+        f"not one of {len(found.points)} points was recognized ({names})",
         "Run 'trendwright draft' on the exports and correct the points.csv that it writes.",
     )
 

@@ -89,7 +89,7 @@ def limits_in_force(results: Results) -> list[dict]:
             "retest": rule.text.retest,
             "limits": [
                 {
-                    "name": name.replace("_", " "),
+                    "name": name,
                     "value": _shown(limit, results.site.units),
                     "moved": limit.moved,
                     "source": origin(limit.source),
@@ -122,7 +122,7 @@ def _shown(limit, units: str) -> str:
     if limit.dimension == "fraction":
         return words.amount(limit.value * 100, "%")
     written = str(limit.shown).strip()
-    if limit.unit and not written.endswith(limit.unit):
+    if limit.unit and limit.unit != "count" and not written.endswith(limit.unit):
         written = f"{written} {limit.unit}"
     unit = shown_unit(limit.dimension, units)
     if not unit or limit.dimension in ("percent", "time") or not math.isfinite(limit.value):

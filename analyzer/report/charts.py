@@ -14,7 +14,7 @@ from __future__ import annotations
 import altair as alt
 
 from analyzer.report.frame import ASSETS, script
-from analyzer.report.series import ALL_PANELS, Panel, Series
+from analyzer.report.series import ALL_PANELS, LIMITS_OF, Panel, Series
 
 SPECIFICATIONS = ASSETS / "chart_specifications.js"
 HEIGHT = 120  # px; the page's script may stretch it
@@ -48,7 +48,7 @@ def _frame(name: str) -> dict:
         "config": alt.Config(
             background="transparent",
             font="inherit",
-            view=alt.ViewConfig(stroke="var(--rule)"),
+            view=alt.ViewConfig(stroke="var(--rule)", fill="var(--plot)"),
             axis=alt.AxisConfig(
                 domain=False,
                 tickColor="var(--rule)",
@@ -67,8 +67,8 @@ def panel_layers(panel: Panel) -> list[alt.Chart]:
     layers += [_band("fault", "var(--episode)"), *_band_edges("fault"), *_why_left_out()]
     if panel.dimension == "state":
         layers.append(_running(panel.series[-1].name))
-    if panel.name == "air":
-        layers += _limits()
+    if panel.name in LIMITS_OF:
+        layers += _limits(LIMITS_OF[panel.name])
     value = _on_or_off() if panel.dimension == "state" else _value()
     layers += [_line(series, value) for series in panel.series]
     if panel.name == "fan":
@@ -137,16 +137,16 @@ def _why_left_out() -> list[alt.Chart]:
     return [base.mark_text(stroke="var(--plot)", strokeWidth=3, **style), base.mark_text(color="var(--soft)", **style)]
 
 
-def _limits() -> list[alt.Chart]:
-    base = _on("limits").encode(y=_value())
-    name = base.mark_text(align="left", baseline="bottom", dx=4, dy=-2, fontSize=11, color="var(--ink)", clip=True)
+def _limits(name: str) -> list[alt.Chart]:
+    base = _on(name).encode(y=_value())
+    label = base.mark_text(align="left", baseline="bottom", dx=4, dy=-2, fontSize=11, color="var(--ink)", clip=True)
     halo = base.mark_text(
         align="left", baseline="bottom", dx=4, dy=-2, fontSize=11, stroke="var(--plot)", strokeWidth=3, clip=True
     )
     return [
         base.mark_rule(color="var(--limit)", strokeWidth=1.2, strokeDash=[1, 2], clip=True),
         halo.encode(text="label:N", x=alt.value(0)),
-        name.encode(text="label:N", x=alt.value(0)),
+        label.encode(text="label:N", x=alt.value(0)),
     ]
 
 

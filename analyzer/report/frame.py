@@ -30,6 +30,7 @@ def page_environment(*folders: Path, **known) -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    environment.filters["whole"] = words.whole
     environment.globals.update(plural=words.plural, **known)
     return environment
 

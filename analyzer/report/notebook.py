@@ -16,7 +16,7 @@ from analyzer.report import words
 from analyzer.report.building import AIR_HANDLER, Building
 from analyzer.report.frame import ASSETS
 from analyzer.report.overview import summary
-from analyzer.report.series import ALL_PANELS, Panel
+from analyzer.report.series import ALL_PANELS, LIMITS_OF, Panel
 from analyzer.report.terminal_trends import TerminalTrends
 
 if TYPE_CHECKING:
@@ -103,7 +103,7 @@ class _Page:
             "left_out": [{"a": self._clock(a), "b": self._clock(b), "why": why, "line": i % 3}
                          for i, (a, b, why) in enumerate(data["excluded"])],
             "fault": [{"a": self._clock(a), "b": self._clock(b)} for a, b in marked],
-            "limits": [{"v": value, "label": label} for value, label in data["limits"]],
+            **{name: [{"v": value, "label": label} for value, label in data[name]] for name in LIMITS_OF.values()},
             "starts": [{"t": self._clock(t), "n": n} for t, n in data["starts"]],
             "episodes": [{"a": self._clock(a), "b": self._clock(b), "row": row, "chosen": row == 1}
                          for row, finding in enumerate(data["findings"], 1) for a, b in finding["episodes"]],

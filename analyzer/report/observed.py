@@ -112,7 +112,7 @@ def _median(values, units: str, none: str) -> str:
 
 
 def _under(values, limit) -> str:
-    return _told(values, lambda v: f"primary air under it in {np.mean(v < limit):.0%} of occupied samples")
+    return _told(values, lambda v: f"primary air under it in {100 * np.mean(v < limit):.0f}\u202f% of occupied samples")
 
 
 def _temperature(columns: dict, occupied: np.ndarray, units: str) -> tuple[str, str, str]:
@@ -134,6 +134,6 @@ def _fan(columns: dict, occupied: np.ndarray) -> list[tuple[str, str, str]]:
     status = _in(columns, "fan_status", occupied)
     if status is None:
         return []
-    share = _told(status, lambda v: f"on in {np.mean(v > 0):.0%} of occupied samples")
+    share = _told(status, lambda v: f"on in {100 * np.mean(v > 0):.0f}\u202f% of occupied samples")
     starts = int(np.nansum(_column(columns, "fan_starts")))
     return [("Terminal fan", "–", f"{share}; {starts:,} start{'' if starts == 1 else 's'} in the period")]

@@ -89,7 +89,8 @@ def _matters(building: Building) -> str:
     findings = building.results.findings
     if not findings:
         return "No fault found in what could be judged."
-    worst = findings[0]
+    # The first in the order of work; of equal severity what concerns safety goes before it.
+    worst = min(findings, key=lambda finding: (SEVERITIES.index(finding.severity), finding.impact != "safety"))
     own = [finding for finding in findings if not finding.under]
     counts = Counter(finding.severity for finding in own)
     told = words.listed([f"{counts[level]} {level}" for level in SEVERITIES if counts[level]])

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from analyzer.quantities import shown_unit, to_shown
-from analyzer.report.series import ALL_PANELS, FLOW_LIMITS
+from analyzer.report.series import ALL_PANELS, FLOW_LIMITS, INLET_LIMITS, LIMITS_OF
 from analyzer.report.words import number, sign
 
 LEAST_SPAN = {
@@ -19,12 +19,17 @@ ROOM_FOR_A_NAME = 0.15  # of the axis: a line of 11 px text on a chart of about 
 ROOM_ABOVE = 1.3  # for the name of the highest limit
 
 
-def flow_limits(schedule: dict, units: str) -> list[list]:
-    """Return the scheduled flows as [value, name] in the site's units; flows that lie close share one name.
+def flow_limits(schedule: dict, units: str) -> dict[str, list[list]]:
+    """Return the scheduled flows of each chart of airflow, by the name that ``LIMITS_OF`` gives them."""
+    return {"limits": _limits(schedule, units, FLOW_LIMITS), "inlet_limits": _limits(schedule, units, INLET_LIMITS)}
+
+
+def _limits(schedule: dict, units: str, names: dict[str, str]) -> list[list]:
+    """Return scheduled flows as [value, name] in the site's units; flows that lie close share one name.
 
     A name that stands on an earlier line leaves its own line without text, so that names never overprint.
     """
-    values = [(schedule[key], name) for key, name in FLOW_LIMITS.items() if _given(schedule.get(key))]
+    values = [(schedule[key], name) for key, name in names.items() if _given(schedule.get(key))]
     if not values:
         return []
     unit = shown_unit("flow", units)
@@ -48,13 +53,13 @@ def _named(group: list[tuple[float, str]], unit: str) -> list[list]:
     return [[value, f"{text} {sign(unit)}" if value == highest else ""] for value in by_value]
 
 
-def panel_reach(series: dict[str, dict], limits: list[list], units: str) -> dict[str, list[float]]:
+def panel_reach(series: dict[str, dict], limits: dict[str, list[list]], units: str) -> dict[str, list[float]]:
     """Return the value axis' ends of every panel, over the whole period, so that zooming never rescales it."""
     reach = {}
     for panel in ALL_PANELS:
         ends = [series[line.name]["ends"] for line in panel.series if line.name in series]
         if ends:
-            reach[panel.name] = _reach(panel, ends, limits if panel.name == "air" else [], units)
+            reach[panel.name] = _reach(panel, ends, limits.get(LIMITS_OF.get(panel.name, ""), []), units)
     return reach
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from analyzer.findings.plain_names import plain_name
 from analyzer.quantities import AIR_HANDLER, TERMINAL, shown_unit
 
 _DECIMALS = {"degC": 2, "degF": 1, "L/s": 1, "in.w.c.": 2}
@@ -48,9 +49,12 @@ PANELS = (
     )),
     Panel("air", "Airflow", "flow", (
         _line("discharge_flow", "delivered to the zone", dash=(8, 2, 2, 2)),
-        _line("outdoor_air_flow", "outdoor-air inlet", dash=(3, 2)),
         _line("primary_flow_setpoint", "primary setpoint", held=True, dash=(5, 3), width=1.3),
         _line("primary_flow", "primary", width=1.8),
+    )),
+    # On a scale of its own: an inlet's minimum is a line at the bottom of the primary air's.
+    Panel("outdoor_air", "Dedicated outdoor-air inlet", "flow", (
+        _line("outdoor_air_flow", "inlet airflow", width=1.8),
     )),
     Panel("position", "Damper, reheat and fan speed", "percent", (
         _line("fan_speed", "fan speed", dash=(2, 2)),
@@ -69,8 +73,8 @@ PANELS = (
         _line("fan_command", "command", held=True, dash=(3, 2)),
         _line("fan_status", "status", held=True, width=1.8),
     )),
-    Panel("co2", "Zone carbon dioxide", "concentration", (
-        _line("co2", "carbon dioxide", width=1.8),
+    Panel("co2", "Zone CO2", "concentration", (
+        _line("co2", "CO2", width=1.8),
     )),
 )  # fmt: skip
 
@@ -95,9 +99,11 @@ FLOW_LIMITS = {
     "heating_primary": "heating",
     "primary_min": "minimum",
     "ventilation_min": "ventilation min.",
-    "outdoor_air_inlet_min": "outdoor-air inlet min.",
     "fan_flow": "fan",
 }
+INLET_LIMITS = {"outdoor_air_inlet_min": "minimum"}
+# The panels that scheduled flows are drawn across, and the name under which a page brings them.
+LIMITS_OF = {"air": "limits", "outdoor_air": "inlet_limits"}
 
 
 _NEVER_ALONE = {"heating_setpoint", "cooling_setpoint"}
@@ -118,4 +124,4 @@ def not_trended(present: set[str], kind: str | None, reheat: str | None) -> list
     if reheat == "none":
         beside_the_point |= {"reheat_position"}
     wanted = [name for name in SERIES if name in TERMINAL and name not in present | beside_the_point]
-    return [TERMINAL[name].meaning for name in wanted]
+    return [plain_name(name) for name in wanted]

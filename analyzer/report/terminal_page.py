@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from urllib.parse import quote
+
 import numpy as np
 
 from analyzer.findings.results import Finding, Measure
@@ -48,17 +50,22 @@ class TerminalPages:
             "counts": {verdict: sum(row["verdict"] == verdict for row in applicable) for verdict in words.VERDICTS},
             "neighbours": self._neighbours(place),
             **self._beside(place),
-            "requests": [self._request(row) for row in self.building.requests_of.get(place.terminal, [])],
+            "requests": self._requests(place),
             "heating": self._heating(place),
         }
         return told | self.trends.context(place, findings)
 
-    def _request(self, row: dict) -> dict:
+    def _requests(self, place: Place) -> list[dict]:
+        """The trends to send of a terminal, each with the rules that it would settle there."""
+        verdicts = self.building.verdicts_of.get(place.terminal, {})
+        asked = [self._request(row, verdicts) for row in self.building.requests_of.get(place.terminal, [])]
+        return [row for row in asked if row["settles"]]
+
+    def _request(self, row: dict, verdicts: dict) -> dict:
         """A trend to send, in words, and the rules that it would settle by their titles."""
-        rules = [self.results.rules.get(name) for name in row["settles"].split()]
-        settles = "; ".join(
-            rule.title if rule else name for rule, name in zip(rules, row["settles"].split(), strict=True)
-        )
+        names = [name for name in row["settles"].split() if name in verdicts]
+        rules = [self.results.rules.get(name) for name in names]
+        settles = "; ".join(rule.title if rule else name for rule, name in zip(rules, names, strict=True))
         return row | {"point": words.plain(row["point"]), "settles": settles}
 
     def _facts(self, place: Place) -> list[tuple[str, str]]:
@@ -87,11 +94,12 @@ class TerminalPages:
         said = {
             "Delivered to the zone, 95th-percentile hours": figures["delivered"],
             "Estimated load, 95th-percentile hours": figures["needed"],
-            "Maximum by primary air alone": figures["by_primary_alone"],
-            "Maximum with the fan": figures["with_fan"],
+            "Maximum by primary air alone, median": figures["by_primary_alone"],
+            "Maximum with the fan, median": figures["with_fan"],
         }
         known = [(name, words.shown(value, "power", self.units)) for name, value in said.items() if value == value]
-        return {"figures": known, "hours": words.hours(figures["hours"])} if known else None
+        load = figures["needed"] == figures["needed"]
+        return {"figures": known, "hours": words.hours(figures["hours"]), "load": load} if known else None
 
     def _scheduled(self, schedule: dict, key: str, dimension: str) -> str | None:
         value = schedule.get(key)
@@ -108,7 +116,9 @@ class TerminalPages:
             "hours": words.hours(finding.fault_hours),
             "judged": words.hours(finding.judged_hours),
             "ended": self._ended(finding),
-            "measures": [(m.label or name.replace("_", " "), _amount(m)) for name, m in finding.measures.items()],
+            "measures": [
+                (m.label or name.replace("_", " "), _amount(m)) for name, m in finding.measures.items() if not _twice(m)
+            ],
             "under": self._under(finding),
             "has_rule": rule is not None,
             "answer": answered(finding.answer),
@@ -126,8 +136,11 @@ class TerminalPages:
 
     def _under(self, finding: Finding) -> dict | None:
         cause = self.building.by_id.get(finding.under or "")
-        place = self.building.every_place.get(cause.terminal) if cause else None
-        return {"finding": cause, "page": place.page} if place else None
+        if cause is None:
+            return None
+        place, rule = self.building.every_place.get(cause.terminal), quote(cause.rule)
+        href = f"{quote(place.page)}#rule={rule}&episode=1" if place else f"../index.html#rule={rule}"
+        return {"finding": cause, "href": href, "place": cause.terminal if place else None}
 
     def _episode(self, finding: Finding, index: int) -> dict:
         episode = finding.episodes[index]
@@ -142,15 +155,16 @@ class TerminalPages:
 
     def _verdicts(self, place: Place) -> tuple[list[dict], list[str]]:
         rows = self.building.verdicts_of[place.terminal]
+        found = {finding.rule for finding in self.building.findings_of.get(place.terminal, [])}
         told = []
         for rule in self.results.rules.values():
             if row := rows.get(rule.id):
                 told.append(row | {
                     "title": rule.wording.fitted(self.results.may_be.get(place.terminal) or rule.forms).title,
                     "letter": words.letter(row["verdict"], row["confidence"]),
-                    "judged": words.hours(row["judged_hours"]),
-                    "lasting": words.hours(row["fault_hours"]) if row["verdict"] == "fault" else "–",
-                    "reason": words.plain(row["reason"]) if isinstance(row["reason"], str) else "",
+                    "judged": words.decimal_hours(row["judged_hours"]),
+                    "lasting": words.decimal_hours(row["fault_hours"]) if row["verdict"] == "fault" else "–",
+                    "reason": _reason(row, found),
                 })  # fmt: skip
         # What needs a reader first: faults, then what was not judged and why, then the clear.
         told.sort(key=lambda row: words.VERDICTS.index(row["verdict"]))
@@ -189,6 +203,19 @@ def _kind(place: Place) -> str:
     if place.kind == AIR_HANDLER:
         return "Air handler"
     return words.kind_sentence(place.kind, place.kind_scheduled)
+
+
+def _reason(row: dict, found: set[str]) -> str:
+    """Spell a verdict's reason; of an air handler's shared faults, where they are reported."""
+    reason = words.plain(row["reason"]) if isinstance(row["reason"], str) else ""
+    if row["verdict"] == "fault" and row["rule"] not in found:
+        return f"{reason}; reported by the faults that its terminals share"
+    return reason
+
+
+def _twice(measure: Measure) -> bool:
+    """Tell whether a measure is another one of the finding without its sign."""
+    return (measure.label or "").endswith(", absolute")
 
 
 def _amount(measure: Measure) -> str:

@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from analyzer.findings.plain_names import plain_name
 from analyzer.findings.results import Finding
 from analyzer.quantities import AIR_HANDLER, TERMINAL
 from analyzer.report.building import AIR_HANDLER as AN_AIR_HANDLER
@@ -91,10 +92,13 @@ class TerminalTrends:
             "panels": box.shown,
             "not_trended": not_trended(present, place.kind, reheat if isinstance(reheat, str) else None),
             "design": design_against_observed(
-                place.schedule, rows.columns, self.units, self._sources.get(place.terminal, {})
+                place.schedule,
+                _judged(rows, data["excluded"], self._origin),
+                self.units,
+                self._sources.get(place.terminal, {}),
             ),
             "data": box.embedded,
-            "has_limits": bool(limits),
+            "has_limits": bool(limits["limits"]),
             "excluded": list(dict.fromkeys(why.removeprefix("left out: ") for _, _, why in data["excluded"])),
         }
 
@@ -103,8 +107,8 @@ class TerminalTrends:
         if rows is None:
             return NOTHING
         series = chart_series(rows, self.units, self._origin)
-        missing = [AIR_HANDLER[name].meaning for name in AIR_HANDLER if np.isnan(rows.columns[name]).all()]
-        data = self._data(place.terminal, rows, series, [], findings)
+        missing = [plain_name(name) for name in AIR_HANDLER if np.isnan(rows.columns[name]).all()]
+        data = self._data(place.terminal, rows, series, flow_limits({}, self.units), findings)
         box = TrendBox(data, drawn_panels(series, AIR_HANDLER_PANELS), self.units)
         return NOTHING | {"panels": box.shown, "not_trended": missing, "data": box.embedded}
 
@@ -115,14 +119,16 @@ class TerminalTrends:
         columns = {name: column[stretch] for name, column in self._columns.items()}
         return TerminalRows(self._seconds[stretch], columns, self._logging.get(terminal, {}))
 
-    def _data(self, tag: str, rows: TerminalRows, series: dict, limits: list, findings: list[Finding]) -> dict:
+    def _data(
+        self, tag: str, rows: TerminalRows, series: dict, limits: dict[str, list], findings: list[Finding]
+    ) -> dict:
         return {
             "origin": self._origin,
             "length": self._length,
             "clock": self._clock,
             "series": series,
             "reach": panel_reach(series, limits, self.units) | {"episodes": list(range(1, len(findings) + 1))},
-            "limits": limits,
+            **limits,
             "starts": fan_starts(rows, self._origin),
             "occupied": occupied_stretches(rows, self._origin),
             "excluded": excluded_stretches(self.building.results.site, tag, self._origin, self._length),
@@ -147,3 +153,11 @@ def _handler_rows(trends: Trends):
         columns = {name: rows[name].to_numpy() for name in AIR_HANDLER}
         columns["occupied"] = np.zeros(len(rows))
         yield handler, TerminalRows(rows["time"].astype("int64").to_numpy() // 1_000_000, columns, {})
+
+
+def _judged(rows: TerminalRows, excluded: list[list], origin: int) -> dict[str, np.ndarray]:
+    """Return a terminal's columns without what is left out of judging: a functional test is not how it runs."""
+    left_out = np.zeros(len(rows.seconds), dtype=bool)
+    for start, end, _ in excluded:
+        left_out |= (rows.seconds - origin >= start) & (rows.seconds - origin < end)
+    return {name: np.where(left_out, np.nan, column) for name, column in rows.columns.items()}

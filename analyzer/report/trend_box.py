@@ -118,7 +118,7 @@ def trend_box(
         "clock": _clock_changes(start.tz_convert("UTC"), end.tz_convert("UTC"), trends.time_zone),
         "series": series,
         "reach": panel_reach(series, limits, units) | {"episodes": [1]},
-        "limits": limits,
+        **limits,
         "starts": fan_starts(rows, origin),
         "occupied": occupied_stretches(rows, origin),
         "findings": [],

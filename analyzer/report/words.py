@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import json
 import math
+import re
 from datetime import datetime
 
 import pandas as pd
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
 from analyzer.findings.plain_names import plain as plain
 from analyzer.quantities import shown_unit, to_shown
@@ -17,6 +18,8 @@ _SIGNS = {
     "degC": "°C", "degF": "°F", "delta degF": "°F", "delta degC": "K", "in.w.c.": "in. w.c.", "m2": "m²", "m3": "m³",
     "ft2": "ft²", "ft3": "ft³", "L/s/sqrt(Pa)": "L/s/√Pa", "cfm/sqrt(in.w.c.)": "cfm/√in. w.c.",
 }  # fmt: skip
+# Half of a last digit is spelled as the next one, as in the reasons of the verdicts [h].
+ROUNDING = 1e-6
 _DECIMALS = {
     "degC": 1, "degF": 1, "K": 1, "delta degF": 1, "L/s": 0, "cfm": 0, "kW": 1, "kBtu/h": 1, "h": 1, "%": 0, "ppm": 0,
     "Pa": 0, "in.w.c.": 2, "mm": 0, "in": 0, "m2": 1, "ft2": 0, "m3": 0, "ft3": 0, "min": 0,
@@ -37,7 +40,8 @@ def number(value: float, unit: str = "") -> str:
     """Spell a number with as many decimals as its unit deserves, thousands apart."""
     if value is None or not math.isfinite(value):
         return "–"
-    decimals = _DECIMALS.get(unit)
+    # A currency is three capitals; a cent is its last digit that matters.
+    decimals = 2 if re.fullmatch("[A-Z]{3}", unit) else _DECIMALS.get(unit)
     if decimals is None:
         text = f"{value:,.3g}" if abs(value) < 1000 else f"{value:,.0f}"
         return text if "e" not in text else f"{value:,.4f}".rstrip("0").rstrip(".")
@@ -60,7 +64,29 @@ def hours(value: float) -> str:
     """Spell a stretch of time."""
     if value is None or not math.isfinite(value):
         return "–"
-    return f"{value * 60:.0f}\u202fmin" if 0 < value < 1 else f"{value:,.1f}\u202fh"
+    return f"{value * 60:.0f}\u202fmin" if 0 < value < 1 else f"{value + ROUNDING:,.1f}\u202fh"
+
+
+def decimal_hours(value: float) -> str:
+    """Spell a stretch of time in hours, as the reasons of the verdicts do."""
+    return f"{value + ROUNDING:,.1f}\u202fh"
+
+
+# A figure with its unit, and the tag of a terminal: neither is broken over two lines.
+_WHOLE = re.compile(
+    r"\(?(?:± )?[−-]?\d[\d,.]* "
+    r"(?:%|°[FC](?:·h)?|in\. w\.c\.|[A-Za-z]+/[A-Za-z]+|cfm·h|cfm|kWh|kW|Pa|K|ppm|hours|h|min)(?![A-Za-z])"
+    r"[).,;:]*|[A-Za-z]+[\w.]*-[\w.-]*\d[,.;:]?"
+)
+
+
+def whole(text: str) -> Markup:
+    """Return a sentence in which figures keep their units, and tags stay in one piece."""
+    told, at = [], 0
+    for found in _WHOLE.finditer(text):
+        told += [escape(text[at : found.start()]), Markup('<span class="nowrap">{}</span>').format(found.group())]
+        at = found.end()
+    return Markup("").join([*told, escape(text[at:])])
 
 
 def moment(time: pd.Timestamp, zone: str) -> str:

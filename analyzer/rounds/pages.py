@@ -138,7 +138,13 @@ def _label(finding: dict, measure: str) -> str:
 
 
 def _percent(share: float) -> str:
-    return "–" if share != share else f"{share:.0%}" if share >= 0.095 or share == 0 else f"{share:.1%}"
+    return (
+        "–"
+        if share != share
+        else f"{100 * share:.0f}\u202f%"
+        if share >= 0.095 or share == 0
+        else f"{100 * share:.1f}\u202f%"
+    )
 
 
 # A finding's page ----------------------------------------------------------------------------------------------------

@@ -43,10 +43,17 @@ def figures(old: StoredReview, new: StoredReview, before: dict | None, after: di
         was, now = was / _hours(before), now / _hours(after)
         unit, name = unit.removesuffix("h").strip(), f"{name}{PER_JUDGED_HOUR}"
     shares = _share(before), _share(after)
-    change, by = _moved(was, now, ranked.get("worse", "")), name.replace("_", " ")
+    change, by = _moved(was, now, ranked.get("worse", "")), _label(before, after, name)
     if change in ("", AS_BEFORE):
         change, by = _moved(*shares, ""), "share of the judged hours"
     return Figures(name, unit, was, now, *shares, change, by)
+
+
+def _label(before: dict | None, after: dict | None, name: str) -> str:
+    """Name the ranking figure as the findings do, with its statistic."""
+    measure = (after or before or {}).get("measures", {}).get(name.removesuffix(PER_JUDGED_HOUR), {})
+    label = measure.get("label") or name.replace("_", " ")
+    return label[:1].lower() + label[1:]
 
 
 def _values(before: dict | None, after: dict | None, name: str) -> tuple[float, float, str]:

@@ -98,8 +98,7 @@ def _least_flow(scene: Scene, flow: np.ndarray) -> np.ndarray:
 @signal(
     "temperature_difference",
     needs=("heating_setpoint",),
-    settled_by="the trend heating_setpoint (or effective_setpoint) outside the occupied hours: an occupied setpoint is "
-    "not in force then",
+    settled_by="the trend heating_setpoint (or effective_setpoint) outside the occupied hours",
     whole=True,
 )
 def heating_setback(scene: Scene) -> np.ndarray:
@@ -110,8 +109,7 @@ def heating_setback(scene: Scene) -> np.ndarray:
 @signal(
     "temperature_difference",
     needs=("cooling_setpoint",),
-    settled_by="the trend cooling_setpoint (or effective_setpoint) outside the occupied hours: an occupied setpoint is "
-    "not in force then",
+    settled_by="the trend cooling_setpoint (or effective_setpoint) outside the occupied hours",
     whole=True,
 )
 def cooling_setback(scene: Scene) -> np.ndarray:

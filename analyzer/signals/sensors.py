@@ -61,7 +61,7 @@ def primary_temp_flat_for(scene: Scene) -> np.ndarray:
 
 @signal("time", needs=("co2",), settled_by="the trend co2")
 def co2_flat_for(scene: Scene) -> np.ndarray:
-    """How long in all the zone's carbon dioxide stands at the very same value about each moment [s]."""
+    """How long in all the zone's CO2 stands at the very same value about each moment [s]."""
     return _flat_for(scene, "co2")
 
 
@@ -271,9 +271,9 @@ def _outside(values: np.ndarray, low, high) -> np.ndarray:
     return np.where((values < low) | (values > high), values, np.nan)
 
 
-@signal("time", settled_by="a trend of zone, discharge, plenum or entering air temperature, or of carbon dioxide")
+@signal("time", settled_by="a trend of zone, discharge, plenum or entering air temperature, or of CO2")
 def reading_flat_for(scene: Scene) -> np.ndarray:
-    """The longest standstill of the terminal's temperatures and carbon dioxide about each moment [s]."""
+    """The longest standstill of the terminal's temperatures and CO2 about each moment [s]."""
     first, *others = COARSEST_STEP
     longest = scene.value(f"{first}_flat_for").copy()
     for name in others:

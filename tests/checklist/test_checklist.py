@@ -1,5 +1,8 @@
 """The site checklist: every item has its place, every finding its items, and the sheet can be printed and ticked."""
 
+import re
+from dataclasses import replace
+
 import pytest
 
 from analyzer.checklist import CHECKLIST, fitting, write_checklist
@@ -68,6 +71,17 @@ def sheet(tmp_path_factory):
     write_checklist(invented_results(terminals=9, days=2, awkward=True), folder)
     write_assets(folder / "assets")
     return folder / CHECKLIST
+
+
+def test_a_terminal_that_waits_for_a_cause_elsewhere_gets_no_visit(tmp_path):
+    results = invented_results(terminals=9, days=2)
+    tags = list(dict.fromkeys(finding.terminal for finding in results.findings if finding.scope == "terminal"))
+    cause = next(finding.id for finding in results.findings if finding.terminal == tags[0])
+    waits = [replace(own, under=cause) if own.terminal == tags[1] else own for own in results.findings]
+    write_checklist(replace(results, findings=waits), tmp_path)
+    page = (tmp_path / CHECKLIST).read_text("utf-8")
+    assert f">{tags[0]}</a>" in page and f">{tags[1]}</a>" not in page
+    assert re.search(rf"No visit before the fault elsewhere is corrected.*{tags[1]}", page)
 
 
 def test_names_stay_text(sheet):

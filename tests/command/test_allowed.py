@@ -14,7 +14,7 @@ _TOLD = (
     (NO_STATE, r": [\d.]+ h of the [\d.]+ h required(?!.*samples are missing)"),
     (INTERVAL, r"^logged too seldom to show it: "),
     (TREND, r"^missing: "),
-    (DARK, r"of [\d.,]+ h in question only [\d.,]+ h could be judged"),
+    (DARK, r"only [\d.,]+ h of [\d.,]+ h could be judged"),
 )
 
 
@@ -57,13 +57,13 @@ def test_no_check_waits_for_a_design_value(with_documents):
 @pytest.mark.parametrize(
     ("reason", "why"),
     [
-        ("missing: the trend discharge_flow, or plenum_temp; of 37.1 h in question only 0.0 h could be judged", TREND),
+        ("missing: the trend discharge_flow, or plenum_temp; only 0.0 h of 37.1 h could be judged", TREND),
         ("missing: primary_max in the terminal schedule", DESIGN),
         ("not enough cooling demand: 0.1 h of the 1.0 h required; 3.0 h were left out of judging", NO_STATE),
-        ("not enough cooling demand: 0.0 h of the 1.0 h required; besides, samples are missing or too far apart: zone_temp "
-         "has 1,727 samples of 2,016; of 12.5 h in question only 0.0 h could be judged", DARK),
+        ("not enough cooling demand: 0.0 h of the 1.0 h required; also samples are missing or too far apart: zone_temp "
+         "has 1,727 samples of 2,016; only 0.0 h of 12.5 h could be judged", DARK),
         ("logged too seldom to show it: primary_flow; it takes 2 min or less, or a log on every change", INTERVAL),
-        ("not enough time with the fan at full speed: of 67.9 h in question only 0.0 h could be judged", DARK),
+        ("not enough time with the fan at full speed: only 0.0 h of 67.9 h could be judged", DARK),
     ],
 )  # fmt: skip
 def test_a_reason_is_told_for_what_it_is(reason, why):

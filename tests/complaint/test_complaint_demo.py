@@ -54,7 +54,7 @@ def test_the_page_says_what_it_has_to(complain, two_weeks):
     for said in (
         "Likely causes", "Evidence for", "Evidence against", "What it did in these two days", "Comfort range", "ISO 7730:2005",
         "relative humidity", "clothing", "estimated load", "±", "Active at that time",
-        "Primary airflow well below its setpoint", "other terminals", "supply temp", "What to check on site", "Lock out and tag out",
+        "Primary airflow well below its setpoint", "other terminals", "supply air temp", "What to check on site", "Lock out and tag out",
         "What these trends cannot show", "Damper shaft and actuator",
     ):  # fmt: skip
         assert said in page, said
@@ -129,6 +129,8 @@ def test_the_page_stands_alone_in_one_file(page_file, open_page, width):
     visit.go(page_file)
     page = visit.page
     assert page.locator(".plots .canvas svg").count() >= 4
+    # Charts that stay in view would lie over what follows them.
+    assert page.evaluate("getComputedStyle(document.querySelector('#charts')).position") == "static"
     assert page.evaluate("document.documentElement.scrollWidth") <= width
     assert "font-family" in page.content() and page.evaluate("getComputedStyle(document.body).margin") == "0px"
     assert [url for url in visit.requests if not url.startswith("data:")] in (

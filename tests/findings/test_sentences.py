@@ -17,7 +17,7 @@ ROWS = pd.DataFrame({"zone_temp": [20.0] * 14 + [None] * 86, "primary_flow": 90.
         ("zone_temp has 14 samples of 100, the last on 2026-01-12 03:15", 0),
         ("zone_temp has 15 samples of 100", 1),
         ("zone_temp has 14 samples of 100, the last on 2026-01-13 03:15", 1),
-        ("no fault in 20.0 h judged; the trend primary_flow would settle the rest", 0),
+        ("no fault in 20.0 h judged; more could be judged with the trend primary_flow", 0),
     ],
 )
 def test_reasons(reason, untrue):

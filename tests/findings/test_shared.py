@@ -27,7 +27,7 @@ def test_a_setting_of_most_terminals_is_one_finding_of_the_building():
     assert one.title.endswith("7 of 10 terminals of the building")
     assert all(finding.under == one.id for finding in found if finding is not one)
     assert one.measures["share"].value == pytest.approx(70)
-    assert "Median of them, VAV-4: VAV-4 is short by 3." in one.summary
+    assert "Typical (median) terminal, VAV-4: VAV-4 is short by 3." in one.summary
 
 
 @pytest.mark.parametrize(("judged", "shared"), [(2, 1), (3, 0)])

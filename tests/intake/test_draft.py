@@ -61,13 +61,13 @@ def test_the_drafted_schedule_infers_kind_reheat_and_air_handler(demo):
     assert (seen / design["primary_max [cfm]"]).median() == pytest.approx(1, abs=0.5)
 
 
-def test_it_says_first_how_much_was_recognised_and_then_what_to_set(demo):
+def test_it_says_first_how_much_was_recognized_and_then_what_to_set(demo):
     _, lines = demo
-    assert lines[0] == "440 of 440 points were recognised, of 44 terminals."
+    assert lines[0] == "440 of 440 points were recognized, of 44 terminals."
     assert "set time_zone" in lines[1]
 
 
-def test_what_is_not_recognised_stands_first_and_can_be_corrected(tmp_path):
+def test_what_is_not_recognized_stands_first_and_can_be_corrected(tmp_path):
     write(
         tmp_path,
         trend_csv="Time,VAV-1 ZN-T,VAV-1 PT 7\n2026-01-26 06:00,70,200\n2026-01-26 06:05,70,210\n2026-01-26 06:10,71,220\n",
@@ -77,8 +77,8 @@ def test_what_is_not_recognised_stands_first_and_can_be_corrected(tmp_path):
     assert points.loc[0, "column"] == "* PT 7"
     assert points.loc[0, ["files", "range", "changes"]].tolist() == [1, "200 to 220", "every 5 min"]
     assert points.loc[0, "example"] == "VAV-1 PT 7 = 220 (trend.csv)"
-    assert points.loc[0, "certainty"] == "not recognised"
-    assert any("1 name not recognised" in line and "VAV-1 PT 7" in line for line in lines)
+    assert points.loc[0, "certainty"] == "not recognized"
+    assert any("1 name not recognized" in line and "VAV-1 PT 7" in line for line in lines)
     assert any("the unit of 1 point is a guess" in line for line in lines)
     points.loc[0, ["quantity", "unit"]] = ["primary_flow", "cfm"]
     points.to_csv(tmp_path / "out" / "points.csv", index=False)
@@ -154,7 +154,7 @@ def test_the_kind_follows_from_what_a_terminal_logs_and_from_its_tag(tmp_path):
 def test_a_point_that_rivals_another_is_told_as_left_out(tmp_path):
     said = one_room(tmp_path, "VAV-1 PRI FLOW (cfm)", "VAV-1 FLOW (cfm)", "VAV-1 ZN-T (degF)")
     assert any("1 name left out" in line and "VAV-1 FLOW (cfm)" in line for line in said)
-    assert not any("not recognised" in line for line in said)
+    assert not any("not recognized" in line for line in said)
     points = pd.read_csv(tmp_path / "drafted" / "points.csv").set_index("column")
     assert points.loc["* FLOW (cfm)", "certainty"] == "left out"
 

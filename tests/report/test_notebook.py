@@ -83,7 +83,7 @@ def test_a_line_breaks_where_the_page_breaks_it():
         "scale": 10,
     }
     data = {"origin": 0, "length": 7200, "clock": [[0, 3600]], "findings": [], "occupied": [], "excluded": [],
-            "limits": [], "starts": [], "reach": {}, "series": {"zone_temp": packed}}  # fmt: skip
+            "limits": [], "inlet_limits": [], "starts": [], "reach": {}, "series": {"zone_temp": packed}}  # fmt: skip
     rows = _Page(data, []).datasets["zone_temp"]
     assert [row["v"] for row in rows] == [1.0, 2.0, None, 3.0]
     assert rows[0]["t"] == 3_600_000

@@ -42,6 +42,6 @@ def test_no_limit_of_the_report_says_how_its_source_was_had_or_a_unit_of_the_oth
 def test_names_of_points_become_words():
     reason = "missing: the trend discharge_temp and the trend co2; primary_min in the terminal schedule"
     assert words.plain(reason) == (
-        "missing: the trend discharge temperature and the trend carbon dioxide; primary min in the terminal schedule"
+        "missing: the trend discharge temperature and the trend CO2; primary minimum in the terminal schedule"
     )
     assert words.plain("VAV_zone_temp_1 stays") == "VAV_zone_temp_1 stays"

@@ -202,10 +202,17 @@ def test_flows_that_lie_close_share_one_name():
         "heating_primary": 100.0,
         "fan_flow": np.nan,
     }
-    limits = flow_limits(schedule, "si")
+    limits = flow_limits(schedule, "si")["limits"]
     assert [value for value, _ in limits] == [100.0, 104.0, 400.0]
     assert [name for _, name in limits] == ["", "heating = minimum 100 · ventilation min. 104 L/s", "maximum 400 L/s"]
-    assert flow_limits({"primary_max": None}, "si") == []
+    assert flow_limits({"primary_max": None}, "si") == {"limits": [], "inlet_limits": []}
+
+
+def test_an_inlets_minimum_is_drawn_on_a_chart_of_its_own():
+    limits = flow_limits({"primary_max": 400.0, "outdoor_air_inlet_min": 30.0}, "si")
+    assert limits == {"limits": [[400.0, "maximum 400 L/s"]], "inlet_limits": [[30.0, "minimum 30 L/s"]]}
+    reach = panel_reach({"outdoor_air_flow": {"ends": [0.0, 4.0]}}, limits, "si")
+    assert 30 < reach["outdoor_air"][1] < 60
 
 
 def test_axes_reach_over_limits_and_never_zoom_into_noise():
@@ -214,7 +221,7 @@ def test_axes_reach_over_limits_and_never_zoom_into_noise():
         "primary_flow": {"ends": [0.0, 100.0]},
         "fan_speed": {"ends": [20.0, 90.0]},
     }
-    reach = panel_reach(quiet, [[400.0, "maximum"]], "si")
+    reach = panel_reach(quiet, {"limits": [[400.0, "maximum"]]}, "si")
     assert reach["zone"][1] - reach["zone"][0] >= 5
     assert reach["air"][0] == 0 and reach["air"][1] > 440
     assert reach["position"] == [0, 104]
@@ -250,8 +257,8 @@ def test_a_review_without_a_schedule_setpoints_or_hours(tmp_path):
     write_report(results, tmp_path)
     text = _text(tmp_path / "terminals" / "VAV-1-01.html")
     assert "Terminal type not scheduled." in text
-    assert "Not trended: active cooling setpoint" in text or "Not trended: active heating setpoint" in text
-    assert "primary damper, 100 = open" in text
+    assert "Not trended: cooling setpoint" in text or "Not trended: heating setpoint" in text
+    assert "damper position" in text
     assert "air handler not assigned" in _text(tmp_path / "index.html")
 
 
@@ -389,7 +396,7 @@ def test_where_to_go_first_has_no_terminal_whose_cause_lies_elsewhere(later, tmp
     elsewhere = ranked.query("findings == 0 and caused_elsewhere > 0").index
     assert list(elsewhere) == [follower.terminal]
     first = _text(tmp_path / "index.html").partition("The building at a glance")[0].partition("Where to go first")[2]
-    assert "1 further terminal only suffers from a fault elsewhere" in first
+    assert "1 further terminal has only findings that follow from a fault elsewhere" in first
     assert follower.terminal not in first
 
 

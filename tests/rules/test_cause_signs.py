@@ -64,4 +64,4 @@ def test_a_signal_that_moves_is_none():
 def test_a_sentence_with_an_unknown_figure_is_not_said():
     found = finding("air-handler-outage", "no flow is trended, and the fan's status goes off at ten on a working day")
     assert "unknown" not in found.summary and "Up to" not in found.summary
-    assert found.summary.startswith("No air at such hours for 8 h in all")
+    assert found.summary.startswith("No air for 8 h of its usual running hours")

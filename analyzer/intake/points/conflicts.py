@@ -82,8 +82,8 @@ def settle_conflicts(points: list[Point], evidence: Evidence | None = None) -> l
         return said
     return [
         *said,
-        f"Of several points that claim one quantity of one terminal the likelier was taken: {some(shown)}; the point "
-        "list can say otherwise.",
+        f"Where several points could be one quantity of a terminal, one was chosen: {some(shown)}. The point list "
+        "can say otherwise.",
     ]
 
 

@@ -18,7 +18,7 @@ class Point:
     file, column : str
         Where it stands, as the file spells it.
     tag, quantity : str or None
-        None where it was not recognised.
+        None where it was not recognized.
     air_handler : bool
     unit, unit_from : str or None
         The unit's spelling and what told it: 'header', 'units row', 'unit column', 'point list', 'cells', 'values' or

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
@@ -122,12 +123,19 @@ def choose_from_cells(point: Point, told: list[tuple[str, int]], plain: np.ndarr
 
 
 def assumed_units(points: list[Point]) -> list[str]:
-    """Word the units that no file told: a sentence for each quantity, unit and reason."""
-    alike: dict[tuple[str, str, str], list[str]] = {}
+    """Word the units that no file told: a sentence for each unit and reason, with the columns of one quantity."""
+    alike: dict[tuple[str, str], dict[str, list[str]]] = {}
     for point in points:
         if point.mapped and point.assumed and point.unit:
-            alike.setdefault((point.meaning.meaning, point.unit, point.assumed), []).append(point.column)
-    return [
-        f"{meaning[0].upper()}{meaning[1:]} was read in {unit}, {why}: {some(list(dict.fromkeys(columns)))}."
-        for (meaning, unit, why), columns in alike.items()
-    ]
+            by_meaning = alike.setdefault((point.unit, point.assumed), {})
+            by_meaning.setdefault(point.meaning.meaning, []).append(point.column)
+    return [_unit_told(unit, why, by_meaning) for (unit, why), by_meaning in alike.items()]
+
+
+def _unit_told(unit: str, why: str, by_meaning: dict[str, list[str]]) -> str:
+    meanings = [re.split(r"[:,(]", meaning)[0].strip() for meaning in by_meaning]
+    if len(meanings) == 1:
+        ((meaning, columns),) = by_meaning.items()
+        return f"{meaning[0].upper()}{meaning[1:]} was read in {unit}, {why}: {some(list(dict.fromkeys(columns)))}."
+    meanings[0] = meanings[0][0].upper() + meanings[0][1:]
+    return f"{', '.join(meanings[:-1])} and {meanings[-1]} were read in {unit}, {why}."

@@ -65,11 +65,18 @@
     return elements[i];
   }
 
+  // Figures keep their units, and tags stay in one piece, as words.whole has it.
+  const WHOLE = /(\(?(?:± )?[−-]?\d[\d,.]* (?:%|°[FC](?:·h)?|in\. w\.c\.|[A-Za-z]+\/[A-Za-z]+|cfm·h|cfm|kWh|kW|Pa|K|ppm|hours|h|min)(?![A-Za-z])[).,;:]*|[A-Za-z]+[\w.]*-[\w.-]*\d[,.;:]?)/;
+
+  function whole(text) {
+    return text.split(WHOLE).map((part, i) => (i % 2 ? make("span", { class: "nowrap" }, part) : part));
+  }
+
   // The same row as templates/index.html writes.
   function drawn(row) {
     const line = make("tr", row.under ? { class: "follows" } : {});
     const place = row.href ? make("a", { href: row.href }, row.terminal) : row.terminal;
-    const told = [make("b", {}, row.title), ` ${row.summary}`, make("small", {}, row.window)];
+    const told = [make("b", {}, row.title), " ", ...whole(row.summary), make("small", {}, row.window)];
     if (row.under) told.push(make("small", {}, `Follows from: ${row.under}.`));
     if (row.answer) told.push(make("small", {}, `Issue log: ${row.answer}`));
     line.append(

@@ -50,7 +50,7 @@ class Plots {
   rowsOf(name) {
     const pair = ([a, b]) => ({ a, b });
     if (name === "occupied") return this.data.occupied.map(pair);
-    if (name === "limits") return this.data.limits.map(([v, label]) => ({ v, label: this.fitted(label) }));
+    if (name === "limits" || name === "inlet_limits") return this.data[name].map(([v, label]) => ({ v, label: this.fitted(label) }));
     if (name === "starts") return this.data.starts.map(([t, n]) => ({ t, n }));
     if (name === "left_out") return this.leftOut();
     if (name === "fault") return this.chosen ? this.chosen.episodes.map(pair) : [];
@@ -96,6 +96,7 @@ class Plots {
     for (const { view, name } of this.panels) {
       view.width(this.width).height(name === "episodes" ? 18 * this.data.findings.length : height);
       if (name === "air") view.data("limits", this.rowsOf("limits"));
+      if (name === "outdoor_air") view.data("inlet_limits", this.rowsOf("inlet_limits"));
     }
   }
 
