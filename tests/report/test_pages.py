@@ -157,7 +157,7 @@ def test_faults_over_time_count_a_terminal_once_an_hour(results):
 
 def test_limits_say_their_source_and_whether_they_were_moved(results):
     limits = [limit for rule in limits_in_force(results) for limit in rule["limits"]]
-    moved = next(limit for limit in limits if limit["name"] == "starts per hour")
+    moved = next(limit for limit in limits if limit["name"] == "starts_per_hour")
     still = next(limit for limit in limits if limit["name"] == "margin")
     assert (moved["moved"], moved["source"], moved["value"]) == (True, DEFAULT, "6 starts/h")
     assert (still["moved"], still["value"]) == (False, "0.9\u202f°F")
