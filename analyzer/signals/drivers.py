@@ -12,7 +12,7 @@ from analyzer.signals.scene import Scene
 # What is at full, and of whom it is known: the damper holds the pressure, the zone that cools all it can the supply air
 # temperature, the hot-water valve the water's.
 ASKED = {"damper_full": "dampers", "all_cooling": "cooled", "valve_full": "valves"}
-_SETTLED_BY = "the trend damper_position, or reheat_position of a hot-water coil, and its air handler"
+_SETTLED_BY = "the trend damper_position, or reheat_position of a hot-water coil; air_handler in the terminal schedule"
 
 
 @signal("state", settled_by=_SETTLED_BY, whole=True)

@@ -45,7 +45,7 @@ def supply_fan_power(scene: Scene) -> np.ndarray:
     return np.maximum(scene.air_handler("supply_flow"), 0.0) * FAN_POWER
 
 
-@signal("power", settled_by="the air handler's outdoor_air_flow and outdoor_temp", whole=True)
+@signal("power", settled_by="the air handler's outdoor_air_flow, with outdoor_temp", whole=True)
 def outdoor_air_heat(scene: Scene) -> np.ndarray:
     """Heat that warms the air handler's outdoor air to 20 degC [W]; 0 where it is warmer."""
     flow = scene.air_handler("outdoor_air_flow")

@@ -32,21 +32,16 @@ def _ended_for(scene: Scene, name: str, logged_for: float) -> np.ndarray:
     at = np.where(there, last, 0)
     ends = scene.seconds[at] + scene.hours[at] * 3600.0
     long_enough = there & (ends - scene.seconds[np.minimum(first, scene.size - 1)] >= logged_for)
-    tells = long_enough if name in RESTLESS else long_enough & (_logged_every(scene, name) != 0)
+    tells = long_enough if name in RESTLESS else long_enough & (scene.trend_logged_every(name) != 0)
     after = (number > scene.per_row(last)) & scene.per_row(tells)
     moments = scene.seconds + scene.hours * 3600.0
     others_end = scene.reduce(np.fmax, np.where(_others_go_on(scene), moments, np.nan), np.nan)
     # A point that is logged seldom has not ended before its next sample is due.
-    every = np.nan_to_num(_logged_every(scene, name))
+    every = np.nan_to_num(scene.trend_logged_every(name))
     due = ends + np.where(every > np.nan_to_num(scene.interval), every, 0.0)
     length = np.maximum(others_end - due, 0.0)
     ended = np.where(after & (scene.seconds <= scene.per_row(others_end)), scene.per_row(length), 0.0)
     return np.where(scene.per_row(tells), ended, np.nan)
-
-
-def _logged_every(scene: Scene, name: str) -> np.ndarray:
-    """Return how often a trend is logged [s], 0 on change, NaN without it: also where a signal has its name."""
-    return scene.in_whole(lambda whole: whole.logging[name].to_numpy())
 
 
 def _others_go_on(scene: Scene) -> np.ndarray:

@@ -48,6 +48,7 @@ MADE_OF = {
     ),
     "fan_flow_share_doubt": "fan_flow_share",
     "fan_flow_by_heat_share": "fan_flow and fan_on and discharge_temp and reheat_position and reheat_capacity",
+    "cools_all_it_can": "zone_temp and cooling_setpoint and (primary_flow or damper_position)",
     "flow_called": "primary_flow_setpoint and primary_max",
     "inlet_pressure_excess": "damper_position and primary_flow and (balanced_max or primary_max)",
     "flow_drift": (

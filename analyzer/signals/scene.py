@@ -206,6 +206,10 @@ class Scene(Layout):
             return self.once(("coarsest", name), lambda: self._coarsest(SIGNALS[name].needs))
         if name not in TERMINAL:
             return np.full(self.count, np.nan)
+        return self.trend_logged_every(name)
+
+    def trend_logged_every(self, name: str) -> np.ndarray:
+        """Return how often a trend is logged [s]: 0 on change, NaN without it; also where a signal has its name."""
         return self.once(("logged", name), lambda: self.logging[name].to_numpy())
 
     def _coarsest(self, names) -> np.ndarray:
@@ -357,6 +361,9 @@ class Part(Scene):
 
     def logged_every(self, name: str) -> np.ndarray:
         return self.whole.logged_every(name)[self.of_whole]
+
+    def trend_logged_every(self, name: str) -> np.ndarray:
+        return self.whole.trend_logged_every(name)[self.of_whole]
 
     def scheduled(self, name: str) -> np.ndarray:
         return self.whole.scheduled(name)[self.of_whole]

@@ -16,7 +16,7 @@ WEEK = 7 * 86400.0
 # A week that is judged has so many hours of use and more [h]. Judgement: four working days of eight hours.
 LEAST_OF_WEEK = 32.0
 
-_ZONES = "the trend zone_temp and the setpoints in force of its terminals"
+_ZONES = "the trend zone_temp of its terminals, with the setpoints in force"
 _DAMPERS = "the trend damper_position, as measured, of its terminals"
 
 
@@ -26,7 +26,7 @@ def share_reheating(scene: Scene) -> np.ndarray:
     return _share(scene, "reheats", "heated")
 
 
-@signal("fraction", settled_by=f"{_ZONES}, with primary_flow or damper_position", whole=True)
+@signal("fraction", settled_by=f"{_ZONES}, primary_flow or damper_position", whole=True)
 def share_cooling_fully(scene: Scene) -> np.ndarray:
     """The share of its terminals at full flow in a zone that is above its cooling setpoint, of those that tell."""
     return _share(scene, "all_cooling", "cooled")

@@ -59,7 +59,7 @@ def test_kinds_of_air_are_no_terminals(tmp_path, columns):
 def test_what_was_done_to_a_reading_names_no_terminal(tmp_path):
     trends = read(tmp_path / "Lobby", {"log.csv": table(["Raw Zone Temp", "Filtered Zone Temp", "Clg SP"])})
     assert len(tags(trends)) == 1
-    assert "Of several points that claim one quantity" in said(trends)
+    assert "Where several points could be one quantity" in said(trends)
 
 
 def test_columns_of_a_file_that_names_its_terminal_are_its(tmp_path):

@@ -60,7 +60,7 @@ def test_what_tells_volts(tmp_path, changed, span):
     assert (TOLD in said(trends)) is (span is not None)
     if span:
         sentence = next(each for each in trends.ledger.assumptions if TOLD in each and "VAV-1 Damper" in each)
-        assert f"was read in {span}" in sentence
+        assert f" read in {span}" in sentence
         damper = trends.terminals.query("terminal == 'VAV-1'")["damper_position"].dropna()
         assert damper.max() == pytest.approx(100, abs=1.3)
         assert trends.terminals["reheat_position"].max() == pytest.approx(30)  # its namesakes' span is its own

@@ -16,6 +16,7 @@ from analyzer.intake.points.evidence import Evidence
 from analyzer.intake.points.point import Point
 from analyzer.intake.words.names import tokens_of
 from analyzer.intake.words.units import take_unit
+from analyzer.intake.words.vocabulary import FAN_POWERED
 from analyzer.intake.words.wording import some
 
 _RANK = {"point list": 4, "sure": 3, "likely": 2, "guess": 1}
@@ -148,6 +149,10 @@ def _take_the_only_flow_for_primary(points: list[Point], evidence: Evidence | No
     so at a terminal without a fan, of which nothing else joins the primary air.
     """
     with_fan = {point.tag for point in points if point.mapped and point.quantity in _FAN}
+    with_fan |= {
+        point.tag for point in points
+        if point.tag and not FAN_POWERED.isdisjoint(token.low for token in tokens_of(point.tag))
+    }  # fmt: skip
     at_the_inlet: dict[str | None, list[Point]] = {}
     for point in points:
         if point.mapped and point.quantity == "primary_flow":

@@ -136,6 +136,8 @@ def _first_row_of_clocks(rows: list[list[str]]) -> int | None:
     """Find the first row of times of day under a header; whoever asks has to find their date elsewhere."""
     for n, header in enumerate(rows):
         for m in range(n + 1, min(n + 1 + _NEAR, len(rows))):
+            if _stamp_place(rows[m]) is not None:
+                break
             clocks = {k for k, cell in enumerate(rows[m][:STAMP_AMONG]) if looks_like_clock(cell)}
             if clocks and clock_place(header, clocks.__contains__) is not None:
                 return m

@@ -19,6 +19,7 @@ STAMPED = 0.5  # share of cells that are stamps and makes a column one of stamps
 CLOCKS = 0.8  # share of cells that are times of day and makes a column one: few other things look like one
 CLOCK_WITHIN = 2  # columns from the date to its time of day
 ON_ITS_SIDE = 3  # stamps in one row that show a table lying on its side: a heading has one or two ("from ... to ...")
+_SEVERAL_DAYS = 2  # of which each stands in several rows: one stamp throughout is another trouble
 TIMED = 0.5  # share of cells with a time of day from which on a column holds moments, and below it days
 
 
@@ -86,7 +87,8 @@ def check_moments(table: RawTable, time: list[int]) -> None:
     if len(time) > 1 or not _is_days(column):
         return
     cells = as_coded(column).indices if is_text(column) else column
-    if 2 * pc.count_distinct(cells).as_py() > table.rows:
+    days = pc.count_distinct(cells).as_py()
+    if days < _SEVERAL_DAYS or 2 * days > table.rows:
         return
     raise ExportError(
         table.label,

@@ -134,8 +134,6 @@ def assumed_units(points: list[Point]) -> list[str]:
 
 def _unit_told(unit: str, why: str, by_meaning: dict[str, list[str]]) -> str:
     meanings = [re.split(r"[:,(]", meaning)[0].strip() for meaning in by_meaning]
-    if len(meanings) == 1:
-        ((meaning, columns),) = by_meaning.items()
-        return f"{meaning[0].upper()}{meaning[1:]} was read in {unit}, {why}: {some(list(dict.fromkeys(columns)))}."
-    meanings[0] = meanings[0][0].upper() + meanings[0][1:]
-    return f"{', '.join(meanings[:-1])} and {meanings[-1]} were read in {unit}, {why}."
+    columns = some(list(dict.fromkeys(column for own in by_meaning.values() for column in own)))
+    named = f"{', '.join(meanings[:-1])} and {meanings[-1]} were" if len(meanings) > 1 else f"{meanings[0]} was"
+    return f"{named[0].upper()}{named[1:]} read in {unit}, {why}: {columns}."
