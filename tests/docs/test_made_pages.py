@@ -57,7 +57,7 @@ def test_figure_shows_the_fault_within_its_hours_and_a_limit(rule):
 
 
 def test_every_rule_is_in_the_index():
-    assert set(re.findall(r"\]\(([a-z-]+)\.md\) \|", PAGES["rules/index.md"])) == set(RULES)
+    assert set(re.findall(r"\]\(([a-z0-9-]+)\.md\) \|", PAGES["rules/index.md"])) == set(RULES)
 
 
 def test_every_column_of_the_schedule_has_its_meaning():

@@ -67,6 +67,8 @@ def test_sound_terminals_are_clear_or_not_judged(week):
 def test_a_fault_brings_along_what_it_may_and_no_more(week):
     _, _, verdicts, faults = reviewed(week)
     allowed = {(row.terminal, rule) for row in faults.itertuples() for rule in (row.rule, *row.also.split())}
+    # The model's supply air is as cold all winter, while all reheat it: that is said of its air handler.
+    allowed |= {(unit, "supply-temp-unfit-for-load") for unit in ("AHU-A", "AHU-B") if week.weather == "cold"}
     found = verdicts[verdicts["verdict"] == "fault"].index
     assert set(found) - allowed == set()
 

@@ -396,10 +396,10 @@ def unfit_for_load(logged: Logged, at: str, when: np.ndarray) -> float:
     reheats = logged.terminals["reheat_position"][:, own][:, heated] > 10.0
     mild = logged.recording.air_handlers["outdoor_temp"][:, unit] > 2.0
     supply = logged.recording.air_handlers["true_supply_temp"][:, unit]
-    nobody_cools = _true(logged, at, "cooling_call").max(axis=1) < 0.02
+    nobody_cools = _true(logged, at, "cooling_signal").max(axis=1) < 0.02
     cold = (reheats.mean(axis=1) > 0.85) & mild & nobody_cools & (supply < 14.0)
     over = _true(logged, at, "true_zone_temp") > _true(logged, at, "cooling_setpoint") + 0.8
-    full = over & (_true(logged, at, "cooling_call") > 0.98)
+    full = over & (_true(logged, at, "cooling_signal") > 0.98)
     told = logged.period.logging.setpoints != "none" or logged.period.logging.site_setpoints
     warm = (full.mean(axis=1) > 0.75) & (supply > 16.0) & told
     return _hours(logged, seen & (cold | warm)) if seen.any() else 0.0
@@ -474,7 +474,7 @@ def too_hot(v: View) -> float:
 
 def often_at_full(v: View) -> float:
     """Hours of use at a damper that is as good as open, or in cooling at full, if they are two fifths of all; else 0."""
-    full = (v.true("true_position") > 0.93) | (v.true("cooling_call") > 0.98) | (v.true("reheat_position") > 0.93)
+    full = (v.true("true_position") > 0.93) | (v.true("cooling_signal") > 0.98) | (v.true("reheat_position") > 0.93)
     seen = v.total(v.in_use & full)
     return seen if seen > 0.4 * v.total(v.in_use) else 0.0
 
