@@ -62,7 +62,7 @@ def _work_out(scene: Scene) -> dict[str, np.ndarray]:
     return {
         "minimum": least,
         # One that stays at its minimum in a zone that is too warm is not asked for more.
-        "maximum": np.where(most <= (1.0 + _WITHIN) * least, np.nan, most),
+        "maximum": np.where(most <= (1.0 + _NEAR_DRAWN) * np.fmax(least, scene.scheduled("primary_min")), np.nan, most),
         # A minimum above the heating flow holds in heating too: that is the minimum's trouble.
         "heating": np.where(raised, np.nan, heating),
         "fan": unknown,

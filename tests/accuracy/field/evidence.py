@@ -490,4 +490,7 @@ SYMPTOMS = {
     "primary-below-ventilation-minimum": below_minimum_at_all,
 }
 # What most of a building share, and what explains no symptom.
-STATES = ("setpoints-too-close", "setpoint-out-of-policy", "no-unoccupied-setback", "damper-position-not-credible")
+STATES = (
+    "setpoints-too-close", "setpoint-out-of-policy", "no-unoccupied-setback", "damper-position-not-credible",
+    "point-log-ended", "standby-never-used",
+)  # fmt: skip
