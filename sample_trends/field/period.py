@@ -99,7 +99,8 @@ class Period:
         Where not drawn: smaller ones for tests.
     standing : bool
         Every air handler has a trouble that stands, and none for a while, also where the building would be sound; its
-        points are logged, and of three buildings two have no fault at terminals.
+        points are logged; the annex has its faults; and of three buildings two have no fault at the other terminals.
+        So much at once no building has: it is the mode in which the rules of air handlers and of the annex are tried.
     """
 
     seed: int
@@ -182,15 +183,13 @@ class Period:
         if self.sound_building:
             return (*placed, *self._near_misses(rng, self._main))
         for_a_while = self._of_air_handlers(rng)
-        placed += self._of_standing(()) if self.standing else for_a_while
-        if not self.standing:
-            placed += self._of_standing({fault.at for fault in placed})
+        placed += self._of_standing() if self.standing else for_a_while
         free = self._main
         if self.seed % 3 == 0 or not self.standing:
             placed += self._of_terminals(rng, OF_TERMINALS, free)
             placed += self._of_terminals(np.random.default_rng([self.seed, 71]), AFTERWARDS, free)
         placed += self._near_misses(rng, free)
-        return (*placed, *self._of_annex(placed))
+        return (*placed, *(self._of_annex(placed) if self.standing else ()))
 
     def _of_terminals(self, rng, kinds: tuple[str, ...], free: set[str]):
         """Place each kind once or twice at terminals that are free, and take these out of them."""
@@ -298,16 +297,14 @@ class Period:
             placed.append(Fault(str(kind), str(at), start=begins, end=ends, turns=turns))
         return placed
 
-    def _of_standing(self, taken):
-        """A trouble that stands, at most air handlers that have none for a while: a sensor's from some hour on."""
+    def _of_standing(self):
+        """A trouble that stands at each air handler: a sensor's from some hour on."""
         rng = np.random.default_rng([self.seed, 73])
         kinds = [kind for kind in rng.permutation(STANDING) if self.season not in OUT_OF_SEASON.get(str(kind), ())]
         placed = []
         for kind, at in zip(kinds, self.building.air_handlers.index, strict=False):
             begins = pd.Timestamp(self.start) + pd.Timedelta(days=int(rng.uniform(0.0, 0.35) * self.days))
             begins += pd.Timedelta(minutes=int(rng.integers(8 * 60, 17 * 60)))
-            if at in taken or (rng.random() < 0.2 and not self.standing):
-                continue
             sensor = str(kind).endswith("-stuck")
             placed.append(Fault(str(kind), str(at), **({"start": begins} if sensor else {})))
         return placed

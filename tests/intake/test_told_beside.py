@@ -121,12 +121,13 @@ def test_words_between_a_name_and_its_unit(tmp_path):
     assert values(trends, "VVS-1", "primary_flow_setpoint") == [50] * 40
 
 
-@pytest.mark.parametrize(("differing", "refused"), [(40, True), (16, False)])
-def test_files_that_contradict_each_other_throughout_are_refused(tmp_path, differing, refused):
+@pytest.mark.parametrize(("points", "differing", "refused"), [(3, 40, True), (3, 16, False), (2, 40, False)])
+def test_files_that_contradict_each_other_throughout_are_refused(tmp_path, points, differing, refused):
     other = [t + (0.37 * (1 + n % 3) if n < differing else 0) for n, t in enumerate(TEMPERATURE)]
+    names = [f"VAV-{n} Space Temp (degC)" for n in range(1, points + 1)]
     files = {
-        "a.csv": table(("VAV-1 Space Temp (degC)", TEMPERATURE)),
-        "b.csv": table(("VAV-1 Space Temp (degC)", other)),
+        "a.csv": table(*((name, TEMPERATURE) for name in names)),
+        "b.csv": table(*((name, other) for name in names)),
     }
     if refused:
         with pytest.raises(ExportError, match="nothing tells which hold"):
@@ -139,3 +140,33 @@ def test_a_table_whose_headings_all_stand_twice_is_refused(tmp_path):
     columns = ("VAV-1 Space Temp (degC)", TEMPERATURE), ("VAV-1 Space Temp (degC)", [t + 4 for t in TEMPERATURE])
     with pytest.raises(ExportError, match="several columns of one heading, whose readings differ"):
         read(tmp_path, {"t.csv": table(*columns)})
+
+
+def test_signals_in_volts_whose_unit_column_says_the_span(tmp_path):
+    rows = "".join(f"{stamp},VAV-1 Damper Signal,{n % 11 / 2},V (0-10)\n" for n, stamp in enumerate(STAMPS))
+    trends = read(tmp_path, {"t.csv": f"Time,Point,Value,Units\n{rows}"})
+    assert values(trends, "VAV-1", "damper_position") == [n % 11 * 5 for n in range(len(STAMPS))]
+
+
+def test_a_time_of_day_may_carry_its_zone(tmp_path):
+    rows = [f"11/01/2026,0{hour}:{minute:02d} {zone},{20 + hour}" for zone, hour in (("CDT", 0), ("CDT", 1), ("CST", 1),
+            ("CST", 2)) for minute in (0, 15, 30, 45)]  # fmt: skip
+    text = "\n".join(["Date,Time,VAV-1 Zone Temp (degC)", *rows]) + "\n"
+    trends = read(tmp_path, {"t.csv": text}, Site(time_zone="America/Chicago", date_order="month-first"))
+    begin = pd.Timestamp("2026-11-01 05:00", tz="UTC")
+    assert trends.terminals["time"].tolist() == [begin + n * pd.Timedelta("15min") for n in range(16)]
+
+
+@pytest.mark.parametrize(
+    ("name", "tag"), [("AHU B", "AHU B"), ("AHU/B", "AHU/B"), ("RTU C", "RTU C"), ("AHU T", None), ("AHUB", None)]
+)
+def test_air_handlers_told_apart_by_a_letter(tmp_path, name, tag):
+    cells = [round(14 + 0.1 * (n % 5), 1) for n in range(len(STAMPS))]
+    columns = (f"{name} Supply Air Temperature (degC)", cells), ("VAV-1 Zone Temp (degC)", TEMPERATURE)
+    trends = read(tmp_path, {"t.csv": table(*columns)})
+    assert trends.air_handlers["air_handler"].astype(str).unique().tolist() == ([tag] if tag else [])
+
+
+def test_a_fraction_is_told_by_the_last_word_of_a_name(tmp_path):
+    trends = read(tmp_path, {"t.csv": table(("vav1.damperPosFraction", [0.01 * n for n in range(len(STAMPS))]))})
+    assert values(trends, "vav1", "damper_position") == list(range(len(STAMPS)))

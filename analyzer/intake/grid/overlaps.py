@@ -17,6 +17,8 @@ from analyzer.quantities import AIR_HANDLER, TERMINAL
 # Share of the values of overlapping logs that is rejected for another file's, and from which on the files contradict
 # each other as a whole; judgement: a file that was corrected, or whose clock was set, differs in a part.
 _CONTRADICTED = 0.5
+# So many points at the least; judgement: of one or two the likelier log is kept, and that is said.
+_LEAST_POINTS = 3
 
 
 def part_kinds(samples: Samples, account: Account, ledger: Ledger) -> Samples:
@@ -97,10 +99,12 @@ def refuse_contradiction(sources: np.ndarray, samples: int, account: Account) ->
     Raises
     ------
     ExportError
-        More than ``_CONTRADICTED`` of them were rejected.
+        ``_CONTRADICTED`` of them and more were rejected, of several points.
     """
-    files = list(dict.fromkeys(account.points[source].file for source in np.unique(sources).tolist()))
-    if len(files) > 1 and len(sources) > _CONTRADICTED * samples:
+    contradicted = np.unique(account.target_of[sources])
+    rivals = np.flatnonzero(np.isin(account.target_of, contradicted))
+    files = list(dict.fromkeys(account.points[number].file for number in rivals.tolist()))
+    if len(files) > 1 and len(contradicted) >= _LEAST_POINTS and len(sources) >= _CONTRADICTED * samples:
         raise ExportError(
             some(files, most=2),
             "hold other values of the same points at the same moments, nearly throughout, and nothing tells which hold",

@@ -101,6 +101,9 @@ def _with_spelled_unit(words: tuple[str, ...], name: str, air_handler: bool, rea
             ending = tuple(token.low for token in tokens_of(spelling or ""))
             if spelling and len(ending) >= cut and (named is reading or words[-cut:] == ending[-cut:]):
                 return named, spelling
+    left = read_quantity(words[:-1], air_handler=air_handler) if words[-1:] in (("fraction",), ("percent",)) else None
+    if left is not None and glossary[left.quantity].dimension == "percent":
+        return left, words[-1]  # "damperPosFraction"
     if reading is not None and glossary[reading.quantity].dimension != "fraction":
         units = [word for word in words if len(word) >= 3 and unit_of(word, glossary[reading.quantity].dimension)]
         return reading, units[0] if units else None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 from analyzer.intake.words.names import Token, is_quantity_word
 from analyzer.intake.words.vocabulary import AIR_HANDLER_EQUIPMENT, EQUIPMENT, TERMINAL_EQUIPMENT, WEAK_EQUIPMENT
@@ -50,11 +51,20 @@ def terminal_in(tokens: Sequence[Token]) -> tuple[int, int] | None:
 
 def handler_in(tokens: Sequence[Token]) -> tuple[int, int] | None:
     """Find an air handler by its word and number, up to its terminal's."""
-    span = _numbered(tokens, AIR_HANDLER_EQUIPMENT)
+    span = _numbered(tokens, AIR_HANDLER_EQUIPMENT) or _lettered(tokens)
     if span is None:
         return None
     end = next((n for n in range(span[0] + 2, span[1]) if _begins_terminal(tokens, n)), span[1])
     return span[0], end
+
+
+def _lettered(tokens: Sequence[Token]) -> tuple[int, int] | None:
+    """Find an air handler that a capital letter tells from the others: ``AHU B``, ``RTU/C``."""
+    for at, (word, letter) in enumerate(pairwise(tokens)):
+        named = len(letter.text) == 1 and letter.text.isupper() and letter.begin > word.end
+        if named and word.low in AIR_HANDLER_EQUIPMENT - WEAK_EQUIPMENT and not is_quantity_word(letter.low):
+            return at, at + 2
+    return None
 
 
 def _begins_terminal(tokens: Sequence[Token], at: int) -> bool:

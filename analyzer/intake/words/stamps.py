@@ -87,7 +87,7 @@ COMPILED = {name: re.compile(pattern) for name, pattern in SPELLINGS.items()}
 # Beside a column of dates, a time of day may carry the nought day of spreadsheets, and a date its midnight.
 NOUGHT_DAY = r"^\s*(?:1899-12-30|30[./]12[./]1899|12/30/1899)[T ]\s*"
 MIDNIGHT = r"[T\s]\s*(?:0?0:00(?::00(?:[.,]0+)?)?|12:00(?::00)?\s?[Aa]\.?\s?[Mm]\.?)\s*$"
-CLOCK_ONLY = re.compile(rf"(?:{NOUGHT_DAY}|^\s*){_CLOCK}\s*$")
+CLOCK_ONLY = re.compile(rf"(?:{NOUGHT_DAY}|^\s*){_CLOCK}{_OFFSET}\s*$")
 _SPACES = "[\u00a0\u2009\u202f]"
 
 

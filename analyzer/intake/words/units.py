@@ -18,6 +18,7 @@ _DIMENSIONS = {
     "concentration",
     "power",
 }
+_INNER = re.compile(r"\s+\(([^()]*)\)?$")  # "V (0-10)", its last bracket taken off or not
 _BRACKET = re.compile(r"[\[({]\s*([^\[\](){}]*?)\s*[\])}]")
 
 
@@ -51,7 +52,7 @@ def is_unit(text: str) -> bool:
 
 def bare(text: str) -> str:
     """Take brackets off a unit."""
-    return text.strip().strip("[](){}").strip()
+    return _INNER.sub(r" \1", text.strip().strip("[](){}")).strip()
 
 
 def no_unit(text: str | None) -> bool:
