@@ -213,10 +213,7 @@ class Scene(Layout):
         return self.once(("logged", name), lambda: self.logging[name].to_numpy())
 
     def _coarsest(self, names) -> np.ndarray:
-        coarsest = np.full(self.count, np.nan)
-        for name in names:
-            coarsest = np.fmax(coarsest, self.logged_every(name))
-        return coarsest
+        return np.fmax.reduce([np.full(self.count, np.nan), *map(self.logged_every, names)])
 
     # Air handlers -------------------------------------------------------------------------------------------------
 
