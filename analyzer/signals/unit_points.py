@@ -87,12 +87,6 @@ def supply_air_on_for(scene: Scene) -> np.ndarray:
     return np.where(np.isnan(on), np.nan, since_change(~(on > 0.5), scene.first, scene.seconds))
 
 
-@signal("flow", settled_by="the air handler's outdoor_air_flow", whole=True)
-def unit_outdoor_air_flow(scene: Scene) -> np.ndarray:
-    """Outdoor airflow of the air handler."""
-    return scene.air_handler("outdoor_air_flow")
-
-
 @signal("temperature", settled_by="the air handler's outdoor_temp", whole=True)
 def unit_outdoor_temp(scene: Scene) -> np.ndarray:
     """Outdoor temperature as the air handler's points have it."""
