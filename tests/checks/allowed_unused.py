@@ -85,3 +85,7 @@ _.properties
 
 # Asked by a notebook that shows a review.
 _._repr_html_
+
+# What a signal made in a loop says of itself; and what the simulator records by its name.
+_.__doc__
+_.mode_shown
