@@ -1,4 +1,4 @@
-"""The few terminals that drive an air handler: what they ask for at full, as hardly another does, holds its resets."""
+"""The few terminals that drive an air handler: what they ask for at full, as few others do, holds its resets."""
 
 from __future__ import annotations
 
