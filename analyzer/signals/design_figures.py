@@ -98,11 +98,18 @@ def _least(scene: Scene, setpoint: np.ndarray, rests: np.ndarray, idle: np.ndarr
     heats &= scene.value("occupied") > 0.5
     in_heating = _held(scene, setpoint, rests & heats & low, _LOWEST, of=heats, share=_MOST_OF_DEADBAND)
     least = np.where(np.isnan(least), in_heating, least)
-    near = deadband & rests & (np.abs(setpoint - drawn) <= _NEAR_DRAWN * drawn)
+    near = deadband & rests & (np.abs(setpoint - drawn) <= _NEAR_DRAWN * drawn) & ~_about_to_heat(scene)
     hours, asked = (scene.per_terminal(rows * scene.hours) for rows in (near, deadband))
     as_drawn = (hours >= _RESTED_FOR) & (hours >= _SOME_OF_DEADBAND * asked) & (least < scene.scheduled("primary_min"))
     least = np.where(as_drawn, scene.scheduled("primary_min"), least)
     return np.where(scene.trended("co2"), np.nan, least)
+
+
+def _about_to_heat(scene: Scene) -> np.ndarray:
+    """Tell where a terminal may hold its heating flow with no heat yet: the zone has come down, or a parallel fan runs."""
+    cool = scene.trend("zone_temp") <= scene.value("heating_setpoint") + _TOO_WARM
+    parallel = (scene.kinds == "parallel") & scene.trended("fan_status")
+    return cool | (scene.per_row(parallel) & (scene.trend("fan_status") > 0.5))
 
 
 def _held(

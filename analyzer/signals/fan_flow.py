@@ -17,6 +17,7 @@ import numpy as np
 from analyzer import airside
 from analyzer.airside.air import without_zero
 from analyzer.signals.days import daily_median, median_of_days
+from analyzer.signals.flow_by_mixing import entering_air
 from analyzer.signals.mixing import FAN_BALANCING, PLENUM_ABOVE_ZONE, density, fan_rise, variable_speed
 from analyzer.signals.register import signal
 from analyzer.signals.scene import Scene
@@ -32,6 +33,7 @@ LEAST_SHARE = 0.15
 LEAST_CALL = 45.0
 # How much warmer the plenum may be than the zone where it is not trended, against the rise over a heater [K]: with the
 # coil off the discharge of units with a fan lies up to 6.5 degF over the mixture of zone and primary air (real trends).
+# The middle of that is taken, give or take as much.
 PLENUM_MAY_BE_ABOVE = 4.0
 LEAST_RISE = 4.0
 # A call that moves by no more between two samples, and by half of it about its mean, is steady [%].
@@ -120,7 +122,8 @@ def _by_mixing(scene: Scene) -> tuple[np.ndarray, np.ndarray]:
     coil_off = (scene.value("reheat_shut_for") >= SETTLED) | scene.per_row(~scene.has_reheat)
     rows = np.flatnonzero(_at_full_speed(scene) & coil_off & (scene.value("primary_air") > 0))
     series, scheduled = _of_terminals(scene, rows)
-    primary, primary_temp = scene.value("primary_air")[rows], scene.value("primary_temp")[rows]
+    primary = scene.value("primary_air")[rows]
+    primary_temp, of_primary = entering_air(scene, rows)
     induced_temp, discharge = scene.value("induced_temp")[rows], scene.trend("discharge_temp")[rows]
     share = airside.primary_share(
         discharge_temp=discharge, primary_temp=primary_temp, plenum_temp=induced_temp, fan_rise=fan_rise(scene)
@@ -131,22 +134,22 @@ def _by_mixing(scene: Scene) -> tuple[np.ndarray, np.ndarray]:
     usual = median_of_days(scene, np.where(cold, share, np.nan), rows)[scene.group_of_day[rows]]
     tells = cold & (share >= LEAST_SHARE) & (fan_part >= LEAST_SHARE) & (usual >= LEAST_SHARE)
     found = np.where(tells, primary * fan_part / without_zero(share * scheduled), np.nan)
-    doubt = _share_doubt(scene, rows, share, primary_temp, induced_temp)
+    doubt = _share_doubt(scene, rows, share, (primary_temp, of_primary), induced_temp)
     of_flow = scene.site.accuracy["primary_flow"].of(primary) / primary
     # d(Qf)/Qf for a small change of the share: -dx/x in a series unit, -dx / (x (1 - x)) in a parallel one.
     relative = np.hypot(doubt / without_zero(share * fan_part), of_flow)
     return daily_median(scene, found, rows), daily_median(scene, found * relative, rows)
 
 
-def _share_doubt(scene: Scene, rows, share, primary_temp, induced_temp) -> np.ndarray:
-    accuracy = scene.site.accuracy
+def _share_doubt(scene: Scene, rows, share, primary, induced_temp) -> np.ndarray:
+    accuracy, (primary_temp, of_primary) = scene.site.accuracy, primary
     own_plenum = scene.trended("plenum_temp")[scene.code[rows]]
     return airside.primary_share_uncertainty(
         share=share,
         primary_temp=primary_temp,
         plenum_temp=induced_temp,
         discharge_accuracy=accuracy["discharge_temp"].at_least,
-        primary_accuracy=accuracy["primary_temp"].at_least,
+        primary_accuracy=of_primary,
         plenum_accuracy=np.where(own_plenum, accuracy["plenum_temp"].at_least, PLENUM_ABOVE_ZONE),
         fan_rise_accuracy=fan_rise(scene) / 2,
     )
@@ -164,13 +167,14 @@ def _by_heat(scene: Scene) -> tuple[np.ndarray, np.ndarray]:
     induced_temp, discharge = scene.value("induced_temp")[rows], scene.trend("discharge_temp")[rows]
     heat = scene.scheduled("reheat_capacity")[scene.code[rows]] * scene.trend("reheat_position")[rows] * 0.01
     as_flow = airside.flow_for_heat(heat=heat, temperature_difference=1.0, density=density(scene))  # L/s at 1 K
+    own_plenum = scene.trended("plenum_temp")[scene.code[rows]]
+    induced_temp = induced_temp + np.where(own_plenum, 0.0, PLENUM_MAY_BE_ABOVE / 2)
     rise = discharge - induced_temp - fan_rise(scene)
     rise = np.where(rise >= LEAST_RISE, rise, np.nan)
     warmed = np.where(series, induced_temp, discharge) - primary_temp
     implied = (as_flow - np.where(primary > 0, primary * warmed, 0.0)) / rise
-    own_plenum = scene.trended("plenum_temp")[scene.code[rows]]
     accuracy = scene.site.accuracy
-    of_plenum = np.where(own_plenum, accuracy["plenum_temp"].at_least, PLENUM_MAY_BE_ABOVE)
+    of_plenum = np.where(own_plenum, accuracy["plenum_temp"].at_least, PLENUM_MAY_BE_ABOVE / 2)
     of_rise = np.hypot(accuracy["discharge_temp"].at_least, of_plenum)
     relative = np.hypot(of_rise / rise, HEATER_TOLERANCE * as_flow / without_zero(implied * rise))
     found = implied / without_zero(scheduled)

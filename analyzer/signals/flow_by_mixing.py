@@ -7,6 +7,7 @@ import numpy as np
 from analyzer import airside
 from analyzer.airside.air import without_zero
 from analyzer.signals.days import median_of_days
+from analyzer.signals.in_force import own_primary_temp
 from analyzer.signals.scene import Scene
 from analyzer.signals.windows import since_change
 
@@ -16,6 +17,8 @@ COIL_OFF = 2.0  # [%]
 # The airs have to lie this far apart for their mixture to say something [K], and the share be this large.
 LEAST_SPREAD = 5.0
 LEAST_SHARE = 0.15
+# A discharge that may be primary air to this share may be all of it, and more of it may spill. Judgement.
+NEARLY_ALL = 0.95
 # Primary air arrives warmer than the unit's supply air by this much, and more or less by that [K]: 0.9 to 3.6 degF
 # with the coil off in trends of real buildings.
 DUCT_GAIN, DUCT_GAIN_DOUBT = 1.25, 0.75
@@ -39,7 +42,7 @@ def mixing_of_days(scene: Scene) -> dict[str, np.ndarray]:
 def _compare(scene: Scene) -> dict[str, np.ndarray]:
     rows = np.flatnonzero(_mixes_alone(scene))
     flow, discharge, plenum = (scene.trend(name)[rows] for name in ("primary_flow", "discharge_temp", "plenum_temp"))
-    primary, of_primary = _entering(scene, rows)
+    primary, of_primary = entering_air(scene, rows)
     rise = airside.fan_temp_rise()
     share = airside.primary_share(discharge_temp=discharge, primary_temp=primary, plenum_temp=plenum, fan_rise=rise)
     accuracy = scene.site.accuracy
@@ -55,6 +58,9 @@ def _compare(scene: Scene) -> dict[str, np.ndarray]:
     least, most, of_fan = _fan(scene, rows)
     tells = _tells(scene, rows, plenum - primary, share)
     flow = np.where(tells, np.maximum(flow, 0.0), np.nan)
+    highest, lowest = flow / without_zero(share * least), flow / without_zero(share * most)
+    # Primary air beyond what the fan moves goes out by the plenum inlet, and the mixture does not show it.
+    flow = np.where((share + doubt >= NEARLY_ALL) & (lowest > 1.0), np.nan, flow)
     highest, lowest = flow / without_zero(share * least), flow / without_zero(share * most)
     # Of all that the fan may move, what speaks most for the reading.
     ratio = np.clip(1.0, lowest, highest)
@@ -89,9 +95,11 @@ def _may_leak(scene: Scene) -> np.ndarray:
     return scene.has_reheat & (scene.words("reheat") != "electric")
 
 
-def _entering(scene: Scene, rows: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Temperature of the primary air as it arrives, and how far it may be off: by its own sensor, else with gain."""
-    own = scene.trended("primary_temp")[scene.code[rows]]
+def entering_air(scene: Scene, rows: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Temperature of the primary air as it arrives, and how far it may be off [degC, K]: its own sensor's, else with
+    the gain of the duct.
+    """
+    own = own_primary_temp(scene)[scene.code[rows]]
     entering, accuracy = scene.value("primary_temp")[rows], scene.site.accuracy
     of_supply = np.hypot(accuracy["supply_temp"].of(entering), DUCT_GAIN_DOUBT)
     return np.where(own, entering, entering + DUCT_GAIN), np.where(

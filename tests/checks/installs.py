@@ -16,7 +16,7 @@ from tests.checks.running import CHECKOUT, complaint, first_complaint
 
 # Where a library's behaviour shows: tables read and written, rules judged, findings worded, workbooks and pages made.
 TESTS_AT_THE_LOWEST = ("tests/foundation", "tests/site", "tests/rules", "tests/findings")
-TEST_TOOLS = ("pytest", "hypothesis", "pint")
+TEST_TOOLS = ("pytest", "pytest-timeout", "hypothesis", "pint")
 VERDICTS = ("verdicts.csv", "findings.csv", "ledger.json")
 
 
