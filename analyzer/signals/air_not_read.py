@@ -39,6 +39,9 @@ DRIVEN_OPEN, SURELY_OPEN_FOR = 95.0, 4 * 3600.0
 FAR_BELOW_ZONE = 7.0
 # A zone so far above its cooling setpoint does not get the air of an open damper [K]. Judgement: a loop's band.
 TOO_WARM = 0.5
+# Behind a parallel or series fan that runs, primary air is this share of the discharge, which is so far below the zone
+# [K]: no trickle past a blade does that. Judgement: a damper stuck nearly shut passes a tenth.
+SHARE_BEHIND_FAN, BELOW_BEHIND_FAN = 0.4, 3.0
 # With the coil open this far [%], a discharge this far below the zone [K] and supply air that cold are air that moves.
 # Judgement: still air about an open coil is warmer than the zone; two sensors and a half kelvin.
 COIL_OPEN, BELOW_ZONE_HEATED = 10.0, 1.5
@@ -97,7 +100,10 @@ def _is_cold(scene: Scene) -> np.ndarray:
     heated = (
         (reheat >= COIL_OPEN) & (below >= least) & ~(zone - supply < BELOW_ZONE) & ~(discharge - coldest < UNDER_SUPPLY)
     )
-    return unheated | heated
+    share = (zone - discharge) / np.maximum(zone - supply, BELOW_ZONE)
+    behind_fan = (scene.value("fan_on") > 0.5) & (reheat <= 2.0) & (share >= SHARE_BEHIND_FAN)
+    behind_fan &= (below >= BELOW_BEHIND_FAN) & ~too_warm & ~(discharge - coldest < UNDER_SUPPLY)
+    return unheated | heated | behind_fan
 
 
 def _heats_steadily(scene: Scene) -> np.ndarray:
