@@ -1,13 +1,9 @@
-"""The command, run as a user runs it: a process of its own, in a folder of its own."""
+"""The command, run in a process of its own, in a folder of its own."""
 
-import subprocess
-import sys
 from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
-
-CHECKOUT = Path(__file__).resolve().parents[2]
 
 
 @dataclass(frozen=True)
@@ -20,16 +16,13 @@ class Ran:
 
 
 @pytest.fixture(scope="session")
-def trendwright():
+def trendwright(runner):
     """Return a function that runs the command: ``trendwright("review", "demo", cwd=folder)``."""
 
     def run(*call, cwd: Path) -> Ran:
-        ended = subprocess.run(
-            [sys.executable, "-m", "analyzer", *map(str, call)],
-            cwd=cwd, capture_output=True, text=True, timeout=300, env={"PATH": "/usr/bin:/bin", "PYTHONPATH": str(CHECKOUT)},
-        )  # fmt: skip
-        assert "Traceback" not in ended.stderr, ended.stderr
-        return Ran(ended.returncode, ended.stdout, ended.stderr)
+        (ended,) = runner.run(map(str, call), cwd=cwd)
+        assert "Traceback" not in ended["err"], ended["err"]
+        return Ran(ended["status"], ended["out"], ended["err"])
 
     return run
 

@@ -47,16 +47,15 @@ SHOWN = shown()
 ON_A_CLUSTER = [command for command in SHOWN if "--scheduler" in command]
 
 
-def run(command: str, folder: Path) -> subprocess.CompletedProcess:
-    words = [STANDS_FOR.get(word, word) for word in shlex.split(command)][1:]
-    return subprocess.run(
-        [sys.executable, "-m", "analyzer.cli", *words],
-        cwd=folder,
-        env={**os.environ, "PYTHONPATH": str(HOME)},
-        capture_output=True,
-        text=True,
-        timeout=120,
-    )
+@pytest.fixture(scope="module")
+def run(runner):
+    """Return a function that runs a command as it is shown, in a folder: how it ended."""
+
+    def as_shown(command: str, folder: Path) -> dict:
+        (ended,) = runner.run([STANDS_FOR.get(word, word) for word in shlex.split(command)][1:], cwd=folder)
+        return ended
+
+    return as_shown
 
 
 def make(folder: Path) -> Path:
@@ -90,18 +89,18 @@ def with_documents(folder: Path, name: str) -> Path:
 
 
 @pytest.fixture(scope="module")
-def folder(tmp_path_factory):
+def folder(run, tmp_path_factory):
     """The demo and its review, as the README's first command leaves them; and a folder of a reader's own exports."""
     folder = tmp_path_factory.mktemp("documents")
     for command in PREPARED:
         done = run(command, folder)
-        assert done.returncode == 0, f"{command}\n{done.stderr}"
+        assert done["status"] == 0, f"{command}\n{done['err']}"
     shutil.copytree(folder / "review", folder / "later-review")
     for name in ("site.toml", "terminals.csv"):
         shutil.copy(folder / "demo" / name, folder / name)
     one_day(folder / "own", folder / "demo")
     done = run(DRAFTED, folder / "own")
-    assert done.returncode == 0, done.stderr
+    assert done["status"] == 0, done["err"]
     return folder
 
 
@@ -114,21 +113,21 @@ def test_the_documents_show_every_command():
 
 
 @pytest.mark.parametrize("command", ON_A_CLUSTER)
-def test_command_for_a_cluster_runs_as_shown_on_one_of_this_machine(command, folder):
+def test_command_for_a_cluster_runs_as_shown_on_one_of_this_machine(run, command, folder):
     here = folder / "stores"
     for call in ("demo house", f"normalize house --out {here / 'trends' / 'campus'} -q"):
-        assert run(f"trendwright {call}", make(here)).returncode == 0
+        assert run(f"trendwright {call}", make(here))["status"] == 0
     shutil.copy(folder / "site.toml", here / "campus.toml")
     shutil.copy(folder / "terminals.csv", here)
     with cluster(1) as (address, _):
         command = command.replace("s3://", f"{here.as_uri()}/").replace("tcp://10.0.0.5:8786", address)
         done = run(command, here)
-    assert done.returncode == 0, done.stderr
+    assert done["status"] == 0, done["err"]
     assert (here / "reports" / "campus" / "index.html").exists()
 
 
 @pytest.mark.parametrize("command", sorted(set(SHOWN) - {*PREPARED, *ON_A_CLUSTER, DRAFTED}))
-def test_command_runs_as_shown(command, folder):
+def test_command_runs_as_shown(run, command, folder):
     words = command.split()
     if len(words) == 2 and words[1] not in ("rules", "--help"):
         command += " --help"  # it is only named
@@ -136,8 +135,8 @@ def test_command_runs_as_shown(command, folder):
     if {"FOLDER", "--schedule"} <= set(words):
         place = with_documents(folder, SHOWN.get(command, command))
     done = run(command, place)
-    assert done.returncode in ((0, 1) if "--fail-on" in command else (0,)), (
-        f"{SHOWN.get(command, '')}: {command}\n{done.stdout}{done.stderr}"
+    assert done["status"] in ((0, 1) if "--fail-on" in command else (0,)), (
+        f"{SHOWN.get(command, '')}: {command}\n{done['out']}{done['err']}"
     )
 
 

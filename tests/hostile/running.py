@@ -4,22 +4,13 @@ from __future__ import annotations
 
 from pathlib import Path
 
-import pytest
-
-from tests.reliability.commands import Runner, left_behind
+from tests.loaded.commands import Runner
+from tests.reliability.commands import left_behind
 
 MEMORY = 4 * 1024**3  # bytes of address space; the sound export beside it needs less than half
 SECONDS = 60  # of processor time
 SITE = '[site]\ntime_zone = "America/Chicago"\nterminals = "terminals.csv"\n'
 TERMINALS = "terminal,kind,ventilation_min [cfm]\nTU-1,single-duct,100\n"
-
-
-@pytest.fixture(scope="package")
-def runner():
-    """The command, loaded once."""
-    runner = Runner()
-    yield runner
-    runner.close()
 
 
 def furnish(room: Path) -> Path:

@@ -7,8 +7,9 @@ import tempfile
 from collections import Counter
 from pathlib import Path
 
+from tests.loaded.commands import Runner
 from tests.reliability import campaign
-from tests.reliability.commands import COMMANDS, Runner, Stage, furnish
+from tests.reliability.commands import COMMANDS, Stage, furnish
 
 FAULTS = {"kill": campaign.kill, "interrupt": campaign.interrupt}
 

@@ -3,21 +3,16 @@
 from __future__ import annotations
 
 import hashlib
-import json
-import os
 import re
 import shutil
-import subprocess
-import sys
 import zipfile
 from dataclasses import dataclass
 from pathlib import Path
 
 from analyzer.own_files import MARK as MARK_OF_OWN
 from analyzer.places import demo_exports
+from tests.loaded.commands import Runner
 
-CHECKOUT = Path(__file__).resolve().parents[2]
-MARK = "TRENDWRIGHT_TEST_MARK"
 LINES = 2 * 288 + 1  # two days of the demo at five minutes
 COLUMNS = 30  # its first three terminals or so
 READY = ".*.trendwright-ready"
@@ -75,48 +70,6 @@ def _commands() -> dict[str, Command]:
 
 
 COMMANDS = _commands()
-
-
-class Runner:
-    """The process of ``tests.reliability.forked``, and the mark by which its descendants are known."""
-
-    def __init__(self):
-        self.mark = os.urandom(8).hex()
-        self._process = subprocess.Popen(
-            [sys.executable, "-m", "tests.reliability.forked"],
-            cwd=CHECKOUT, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True,
-            env={"PATH": os.environ["PATH"], "PYTHONPATH": str(CHECKOUT), MARK: self.mark},
-        )  # fmt: skip
-
-    def run(self, *calls, cwd: Path, **order) -> list[dict]:
-        """Run calls at once; see ``tests.reliability.forked``."""
-        told = json.dumps({"calls": [list(call) for call in calls], "cwd": str(cwd), **order})
-        self._process.stdin.write(told + "\n")
-        self._process.stdin.flush()
-        return json.loads(self._process.stdout.readline())
-
-    def descendants(self) -> list[str]:
-        """The command lines of the processes that these commands left running."""
-        return [line for pid, line in marked(self.mark) if pid != self._process.pid]
-
-    def close(self) -> None:
-        self._process.stdin.close()
-        self._process.wait()
-        self._process.stdout.close()
-
-
-def marked(mark: str) -> list[tuple[int, str]]:
-    """Find the living processes that carry a mark in their environment."""
-    found = []
-    for folder in Path("/proc").glob("[0-9]*"):
-        try:
-            environment = (folder / "environ").read_bytes()
-            line = (folder / "cmdline").read_bytes().replace(b"\0", b" ").decode("utf-8", "replace").strip()
-        except OSError:
-            continue  # gone meanwhile, or another's
-        if line and f"{MARK}={mark}".encode() in environment.split(b"\0"):
-            found.append((int(folder.name), line))
-    return found
 
 
 def furnish(room: Path, runner: Runner) -> None:

@@ -1,14 +1,6 @@
 import pytest
 
-from tests.reliability.commands import Runner, furnish
-
-
-@pytest.fixture(scope="package")
-def runner():
-    """The command, loaded once."""
-    runner = Runner()
-    yield runner
-    runner.close()
+from tests.reliability.commands import furnish
 
 
 @pytest.fixture(scope="package")

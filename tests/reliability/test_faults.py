@@ -34,6 +34,6 @@ def test_no_room(stage):
 def test_an_interrupted_review_ends_its_check_of_the_contract_too(room, runner):
     """With the check's own process, which the quick reviews above leave out."""
     stage = Stage(room, runner, COMMANDS["review"])
-    counted = campaign.interrupt(stage, 2, SEED, quick=False)
+    counted = campaign.interrupt(stage, 2, SEED, quick=False, checks="")
     stage.reset()
     assert counted["interrupted"] == 2

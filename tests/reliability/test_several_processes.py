@@ -17,7 +17,8 @@ import pytest
 
 from analyzer.temporary import temporary_folder
 from analyzer.trends import Trends, no_air_handlers
-from tests.reliability.commands import CHECKOUT, MARK, left_behind, marked
+from tests.loaded.commands import CHECKOUT, MARK, marked
+from tests.reliability.commands import left_behind
 from tests.scale.buildings import DEMO, demo_trends, in_parts
 
 LONGEST = 60  # seconds that an ending may take on a busy machine

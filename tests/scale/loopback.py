@@ -4,24 +4,32 @@ from __future__ import annotations
 
 import os
 import re
-import subprocess
-import sys
 import threading
 from contextlib import contextmanager
 
+from tests.loaded.server import Process, Server
 
-def started(*command: str, said: str) -> tuple[subprocess.Popen, str]:
+# Loaded once: what a scheduler, a worker and a piece of work of a review import.
+DASK = Server(
+    "distributed.cli.dask_scheduler", "distributed.cli.dask_worker", "pandas", "pyarrow.parquet", "jinja2",
+    "analyzer.cluster", "analyzer.reviews", "analyzer.report.pages",
+)  # fmt: skip
+
+
+def started(*command: str, said: str) -> tuple[Process, str]:
     """Start a process of Dask and wait until it says something; return it and what it said."""
-    process = subprocess.Popen(
-        [sys.executable, "-m", "distributed.cli." + command[0], *command[1:]],
-        stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True, env=os.environ | {"PYTHONPATH": os.getcwd()},
-    )  # fmt: skip
-    for line in process.stderr:
+    end, their_end = os.pipe()
+    nowhere = os.open(os.devnull, os.O_RDWR)
+    process = Process(DASK.address, f"distributed.cli.{command[0]}", command[1:], [nowhere, nowhere, their_end])
+    for one in (their_end, nowhere):
+        os.close(one)
+    lines = open(end, encoding="utf-8", errors="replace")  # noqa: SIM115 (read to its end by the thread)
+    for line in lines:
         if found := re.search(said, line):
             # What it says later has to be read as well: a process stops where its pipe is full.
-            threading.Thread(target=_read_to_its_end, args=(process.stderr,), daemon=True).start()
+            threading.Thread(target=_read_to_its_end, args=(lines,), daemon=True).start()
             return process, found[0]
-    raise AssertionError(f"{command} ended with {process.wait()}")
+    raise AssertionError(f"{command} ended and never said {said!r}")
 
 
 def _read_to_its_end(stream) -> None:
@@ -33,7 +41,7 @@ def _read_to_its_end(stream) -> None:
 class Workers(list):
     """The workers' processes, and the scheduler's."""
 
-    scheduler: subprocess.Popen
+    scheduler: Process
 
 
 @contextmanager

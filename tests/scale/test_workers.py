@@ -68,8 +68,16 @@ def test_a_worker_that_is_ended_in_the_midst_of_its_answer_is_told_in_one_senten
         list(crew.each(half_told, True, range(1)))
 
 
+@pytest.fixture
+def interruptible():
+    """Hear an interruption, which a test run in the background does not by itself."""
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)
+    yield
+    signal.signal(signal.SIGINT, before)
+
+
 @pytest.mark.timeout(60)
-def test_a_caller_that_is_told_to_stop_does_not_wait_for_the_rest_of_an_answer():
+def test_a_caller_that_is_told_to_stop_does_not_wait_for_the_rest_of_an_answer(interruptible):
     began = time.monotonic()
     with pytest.raises(KeyboardInterrupt), Workers(2) as crew:
         answers = crew.each(half_told, False, range(1))

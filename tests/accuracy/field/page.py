@@ -21,7 +21,7 @@ minutes. One building in three is sound; in the others nearly every kind of faul
 
 {markdown_table(["what", "measured"], [[name, value] for name, value in in_short(field).items()])}
 
-*Shown*: what the logged columns settle by plain arithmetic (`tests/accuracy/field/evidence.py`); not judged is no answer
+*Shown*: what the logged columns settle by plain arithmetic (`tests/accuracy/field/evidence`); not judged is no answer
 there. *Told*: found, and for itself or under a right cause. Top-level findings are right, a *wrong cause* (a verdict of
 another rule at a faulty terminal, or under its air handler's trouble), a *consequence* that is told for itself, or *false*
 (at a sound terminal). What stands under a right finding is right. A finding of an air handler or of the building is right

@@ -10,7 +10,8 @@ import pandas as pd
 from sample_trends.faults import Fault, kind_of
 from sample_trends.field import Logged
 from sample_trends.field.logs import during
-from tests.accuracy.field import annex_evidence, evidence, evidence_of_loops
+from tests.accuracy.field import evidence
+from tests.accuracy.field.evidence import air_handlers, annex, setpoints
 from tests.accuracy.field.view import View
 
 BUILDING = "building"
@@ -72,7 +73,7 @@ class Truth:
         rows = []
         for tag, faults in self.own.items():
             for fault in faults:
-                for rule, hours_of in _evidence_of(fault.kind).items():
+                for rule, hours_of in evidence.OF_TERMINALS.get(fault.kind, {}).items():
                     with np.errstate(invalid="ignore", divide="ignore"):
                         rows.append((fault.kind, tag, rule, hours_of(self.view(tag))))
         for unit, faults in self.of_unit.items():
@@ -84,9 +85,7 @@ class Truth:
         rows += [("log ends", tag, "point-log-ended", hours) for tag, hours in self.log_ends.items()]
         rows += [("shared by the building", BUILDING, rule, hours) for rule, hours in self._shared_hours().items()]
         told = pd.DataFrame(rows, columns=["kind", "at", "rule", "hours"])
-        least = told["rule"].map(evidence.LEAST | evidence_of_loops.LEAST).fillna(evidence.USUAL_LEAST) * min(
-            self.logged.period.days / 7, 1.0
-        )
+        least = told["rule"].map(evidence.LEAST).fillna(evidence.USUAL_LEAST) * min(self.logged.period.days / 7, 1.0)
         return told.assign(shown=told["hours"] >= least)
 
     def _never_reset(self) -> dict[str, float]:
@@ -96,18 +95,18 @@ class Truth:
         for unit in fixed:
             self.may.setdefault(unit, set()).add(NEVER_RESET)
         fixed = [unit for unit in fixed if not self.of_unit.get(unit)]
-        return {unit: evidence.never_reset(self.logged, unit, always) for unit in fixed}
+        return {unit: air_handlers.never_reset(self.logged, unit, always) for unit in fixed}
 
     def _shared_hours(self) -> dict[str, float]:
         """Hours that settle what the whole building shares; a gap by policy is a finding at the most, and not asked for."""
         told = {}
         if "damper-position-not-credible" in self.conditions:
-            told["damper-position-not-credible"] = np.inf if evidence.jumps(self.logged) >= JUMPED else 0.0
+            told["damper-position-not-credible"] = np.inf if air_handlers.jumps(self.logged) >= JUMPED else 0.0
         if "point-log-ended" in self.conditions:
             told["point-log-ended"] = 24.0 * (self.logged.period.days - self.logged.period.logging.setpoint_days)
         if "no-unoccupied-setback" in self.conditions:
             told["no-unoccupied-setback"] = float(
-                np.median([evidence.no_setback(self.view(tag)) for tag in self.table.index])
+                np.median([setpoints.no_setback(self.view(tag)) for tag in self.table.index])
             )
         return told
 
@@ -146,11 +145,6 @@ class Truth:
 
     def _log_ends(self) -> dict[str, float]:
         """Return the terminals one of whose logs ends days before the others', and for how many hours."""
-        hours = {tag: annex_evidence.ended(self.logged, number) for number, tag in enumerate(self.table.index)}
+        hours = {tag: annex.ended(self.logged, number) for number, tag in enumerate(self.table.index)}
         least = max(24.0, 0.025 * 24.0 * self.logged.period.days)
         return {tag: ended for tag, ended in hours.items() if ended >= least}
-
-
-def _evidence_of(kind: str) -> dict:
-    """Return the rules that have to show a kind of fault at a terminal, each with what its hours are told by."""
-    return evidence.OF_TERMINALS.get(kind, {}) | evidence_of_loops.OF_TERMINALS.get(kind, {})

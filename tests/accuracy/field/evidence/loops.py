@@ -1,11 +1,9 @@
 """What faults of flow setpoints, minimums and loops look like in what was logged: hours of it, by plain arithmetic.
 
-As ``tests.accuracy.field.evidence``: it shares nothing with the rules.
+As the rest: nothing of the rules.
 """
 
 from __future__ import annotations
-
-from collections.abc import Callable
 
 import numpy as np
 
@@ -64,20 +62,3 @@ def heater_starts(v: View) -> float:
     rises = np.diff(np.nan_to_num(v.reheat_position), prepend=0.0) > 20.0
     an_hour = np.convolve(rises, np.ones(v.samples_an_hour), mode="full")[: len(rises)]
     return v.total((an_hour >= 10) & v.undisturbed)
-
-
-OF_TERMINALS: dict[str, dict[str, Callable[[View], float]]] = {
-    "blade-jammed": {"flow-above-setpoint": air_not_asked_for},
-    "damper-in-hand-open": {"flow-above-setpoint": air_not_asked_for},
-    "minimum-too-high": {"minimum-setpoint-off-schedule": minimum_rests_elsewhere},
-    "minimum-too-low-in-field": {"minimum-setpoint-off-schedule": minimum_rests_elsewhere},
-    "minimum-at-two-thirds": {"reheat-at-high-minimum": reheat_at_two_thirds},
-    "loops-overlap": {"heating-and-cooling-at-once": both_loops},
-    "heater-chatters": {"electric-heat-short-cycling": heater_starts},
-}
-LEAST = {
-    "flow-above-setpoint": 5.0,
-    "heating-and-cooling-at-once": 5.0,
-    "reheat-at-high-minimum": 10.0,
-    "electric-heat-short-cycling": 2.0,
-}

@@ -1,6 +1,6 @@
 """What the faults of a field building's annex, and logs that end, look like in what was logged: hours of it.
 
-As ``evidence``: plain arithmetic on the columns and on what was true, nothing of the rules.
+As the rest: plain arithmetic on the columns and on what was true, nothing of the rules.
 """
 
 from __future__ import annotations
@@ -72,17 +72,6 @@ def zone_off(v: View) -> float:
     return v.total(left & even & mild & beyond)
 
 
-OF_ANNEX = {
-    "room-crowded": {"co2-high": breathed},
-    "co2-control-dead": {"co2-high": breathed},
-    "co2-sensor-high": {"co2-sensor-offset": reads_off},
-    "co2-sensor-low": {"co2-sensor-offset": reads_off},
-    "stays-occupied": {"never-unoccupied": stays_occupied},
-    "standby-off": {"standby-never-used": no_standby},
-    "zone-sensor-off": {"zone-sensor-offset": zone_off},
-}
-
-
 def air_all_night(logged: Logged, at: str, when: np.ndarray) -> float:
     """Hours of deep night in which most of the unit's terminals read air."""
     own = (logged.recording.building.terminals["air_handler"] == at).to_numpy()
@@ -102,7 +91,7 @@ def ended(logged: Logged, number: int) -> float:
     return longest
 
 
-LEAST_OF_ANNEX = {
+LEAST_OF_TERMINALS = {
     "co2-sensor-offset": 10.0, "never-unoccupied": 24.0, "standby-never-used": 45.0, "zone-sensor-offset": 5.0,
     "point-log-ended": 30.0,
 }  # fmt: skip

@@ -1,14 +1,14 @@
 """The command, run again and again from one process that has loaded it: a fork each, killed or interrupted on order.
 
-``python -m tests.reliability.forked`` reads an order a line (JSON) and answers each with a line:
+``python -m tests.loaded.commands`` reads an order a line (JSON) and answers each with a line:
 
     {"calls": [["review", "exports"], ...], "cwd": ".", "signal": 9, "after": 0.3, "largest_file": 10000, "quick": true,
-     "memory": 4000000000, "cpu": 60, "user": 65534}
+     "memory": 4000000000, "cpu": 60, "user": 65534, "checks": "/tmp/checks/line"}
     [{"status": -9, "seconds": 0.31, "out": "...", "err": "..."}, ...]
 
 Several calls of one order run at once; the signal goes to the first. Where the tests run as root, ``user`` is whom the
-command steps down to. A quick review leaves out the check of the table's
-contract, which takes most of a small review's time and writes nothing.
+command steps down to. A quick review leaves out the check of the table's contract, which takes most of a small review's
+time and writes nothing; ``checks`` says where ``tests.loaded.checks`` listens, which runs it with its library loaded.
 """
 
 from __future__ import annotations
@@ -18,12 +18,17 @@ import json
 import os
 import resource
 import signal
+import subprocess
 import sys
 import time
+from pathlib import Path
 
 from analyzer.command import run
+from tests.loaded import checks
 
-LONGEST = 120  # seconds that a command may take
+CHECKOUT = Path(__file__).resolve().parents[2]
+MARK = "TRENDWRIGHT_TEST_MARK"
+LONGEST = 300  # seconds that a command may take
 POLITE = {signal.SIGINT, signal.SIGTERM}
 LOADED = (
     "pandas", "pyarrow.parquet", "pyarrow.csv", "pyarrow.compute", "openpyxl", "jinja2", "analyzer.cli",
@@ -31,6 +36,50 @@ LOADED = (
     "analyzer.rounds", "analyzer.rounds.handover", "analyzer.report.pages", "analyzer.demo",
     "encodings.utf_8_sig", "encodings.cp1252", "encodings.idna",
 )  # fmt: skip
+
+
+class Runner:
+    """The process of ``tests.loaded.commands``, and the mark by which its descendants are known."""
+
+    def __init__(self):
+        self.mark = os.urandom(8).hex()
+        self._process = subprocess.Popen(
+            [sys.executable, "-m", "tests.loaded.commands"],
+            cwd=CHECKOUT, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True,
+            env={"PATH": os.environ["PATH"], "PYTHONPATH": str(CHECKOUT), MARK: self.mark},
+        )  # fmt: skip
+
+    def run(self, *calls, cwd: Path, **order) -> list[dict]:
+        """Run calls at once; see the orders above. The contract's check has its library loaded unless ``checks`` is ""."""
+        if checks.POSSIBLE and not order.keys() & {"quick", "checks", "user", "memory"}:
+            order["checks"] = checks.CHECKS.address
+        told = json.dumps({"calls": [list(call) for call in calls], "cwd": str(cwd), **order})
+        self._process.stdin.write(told + "\n")
+        self._process.stdin.flush()
+        return json.loads(self._process.stdout.readline())
+
+    def descendants(self) -> list[str]:
+        """The command lines of the processes that these commands left running."""
+        return [line for pid, line in marked(self.mark) if pid != self._process.pid]
+
+    def close(self) -> None:
+        self._process.stdin.close()
+        self._process.wait()
+        self._process.stdout.close()
+
+
+def marked(mark: str) -> list[tuple[int, str]]:
+    """Find the living processes that carry a mark in their environment."""
+    found = []
+    for folder in Path("/proc").glob("[0-9]*"):
+        try:
+            environment = (folder / "environ").read_bytes()
+            line = (folder / "cmdline").read_bytes().replace(b"\0", b" ").decode("utf-8", "replace").strip()
+        except OSError:
+            continue  # gone meanwhile, or another's
+        if line and f"{MARK}={mark}".encode() in environment.split(b"\0"):
+            found.append((int(folder.name), line))
+    return found
 
 
 def main() -> None:
@@ -72,15 +121,19 @@ def _begin(call: list[str], order: dict):
             os.setuid(order["user"])
         if order.get("quick"):
             _leave_out_the_contract()
+        elif order.get("checks"):
+            checks.contract._started = lambda: checks.check_at(order["checks"])
         sys.argv = ["trendwright", *call]
         sys.stdout, sys.stderr = open(1, "w"), open(2, "w")  # noqa: SIM115 (the pipes, for the rest of its life)
+        status = 1
         try:
             run(_listening)
         except SystemExit as leaving:
             status = leaving.code or 0
-        sys.stdout.flush()
-        sys.stderr.flush()
-        os._exit(status)
+        finally:
+            sys.stdout.flush()
+            sys.stderr.flush()
+            os._exit(status)
     signal.pthread_sigmask(signal.SIG_UNBLOCK, POLITE)
     os.close(out[1])
     os.close(err[1])

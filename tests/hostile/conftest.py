@@ -1,1 +1,0 @@
-from tests.hostile.running import runner  # noqa: F401 (a fixture)
