@@ -57,7 +57,9 @@ def _work_out(scene: Scene) -> dict[str, np.ndarray]:
     too_warm = scene.trend("zone_temp") > scene.value("cooling_setpoint") + _TOO_WARM
     most = _held(scene, setpoint, rests & idle & too_warm, _HIGHEST)
     least = _least(scene, setpoint, rests, idle)
-    heating = _held(scene, setpoint, rests & (reheat >= _HEATS), _HIGHEST)
+    # A full call in a zone that is warm enough meets a flow that cooling may have raised.
+    calls = (reheat >= _HEATS) & ~(scene.trend("zone_temp") > scene.value("cooling_setpoint") - _TOO_WARM)
+    heating = _held(scene, setpoint, rests & calls, _HIGHEST)
     raised = (heating <= (1.0 + _WITHIN) * least) & (least > scene.scheduled("heating_primary"))
     return {
         "minimum": least,

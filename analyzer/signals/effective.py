@@ -49,6 +49,8 @@ BEYOND = 0.5
 # heating setpoint. Where those are not known, these stand in their place [degC]: 69 and 76 degF, the limits of
 # setpoint-out-of-policy. Judgement.
 NO_COOLING_UNDER, NO_HEATING_OVER = 20.5, 24.5
+# Over this an effective setpoint is no heating setpoint, whatever the reheat does [degC]: 83 degF. Judgement.
+NEVER_HEATING = 28.5
 
 
 def sides_of(scene: Scene, effective: np.ndarray, by_mode: Pairs) -> tuple[np.ndarray, np.ndarray]:
@@ -207,6 +209,7 @@ def _side_by_behaviour(scene: Scene, effective: np.ndarray) -> np.ndarray:
     cools = (flow > OVER_MINIMUM * minimum) & ~(scene.trend("reheat_position") > REHEAT_AT_WORK)
     cools &= _flow_moves(scene, flow)
     cools &= ~(scene.trend("zone_temp") < effective - BEYOND)  # under it the air is for something else
+    heats &= ~(effective > NEVER_HEATING)
     return np.where(heats, HEATING, np.where(cools, COOLING, -1))
 
 
@@ -226,6 +229,6 @@ def _side_by_zone(scene: Scene, effective: np.ndarray, gap: np.ndarray) -> np.nd
     zone, reach = scene.trend("zone_temp"), np.where(np.isnan(gap), APART[1], gap) + BEYOND
     idle = (scene.trend("reheat_position") <= REHEAT_AT_WORK) & ~(scene.trend("fan_command") > 0.5)
     heating, cooling = (scene.site.setpoints.get(which, np.nan) for which in ("heating", "cooling"))
-    under = (zone < effective - reach) & ~idle & ~(effective > cooling - SAME)
+    under = (zone < effective - reach) & ~idle & ~(effective > cooling - SAME) & ~(effective > NEVER_HEATING)
     over = (zone > effective + reach) & ~(effective < heating + SAME)
     return np.where(under, HEATING, np.where(over, COOLING, -1))

@@ -85,6 +85,16 @@ def least_flow_share(scene: Scene) -> np.ndarray:
     return scene.value("least_flow_taken") / np.where(most > 0, most, np.nan)
 
 
+@signal("flow", settled_by="heating_primary (or primary_max) in the terminal schedule")
+def flow_without_cooling(scene: Scene, *, at_its_maximum: float) -> np.ndarray:
+    """The most that the terminal takes with no call for cooling: its heating maximum, or its minimum if that is higher.
+
+    A least flow of ``at_its_maximum`` or more of the maximum is no minimum: something calls for cooling all the time.
+    """
+    least = np.where(scene.value("least_flow_share") < at_its_maximum, scene.value("least_flow_taken"), np.nan)
+    return np.fmax(scene.value("heating_maximum"), np.where(np.isnan(scene.value("heating_maximum")), np.nan, least))
+
+
 @signal(
     "flow",
     settled_by="ventilation_min in the terminal schedule, or the zone's outdoor air and the outdoor-air fraction",

@@ -21,9 +21,9 @@ COARSEST_FLOW = 2.0
 DAMPER_MOVED = 20.0
 # Of a standstill this long it is asked whether the whole log stands still [s]: a day; a day and a half is blamed.
 LONG = 24 * 3600.0
-# Air that does not move may keep its temperature: within a standstill of the discharge or the entering air the air
-# handler has to have supplied air for this long in all [h]. Judgement.
-LEAST_AIR = 6.0
+# Air that does not move may keep its temperature: within a standstill of the discharge, the entering air or the plenum
+# air has to have moved for this long in all [h]; a flow read at this or less is none [L/s]. Judgement.
+LEAST_AIR, NO_AIR = 6.0, 5.0
 # Points that a live terminal moves, by which a log is known to be alive.
 LIVE = (
     "zone_temp", "primary_flow", "damper_position", "reheat_position", "discharge_temp", "primary_temp", "plenum_temp",
@@ -124,10 +124,16 @@ def no_sensor_of_it(scene: Scene, still: Standstills, name: str, among) -> np.nd
         moved |= np.fmax.reduceat(values, first) - np.fmin.reduceat(values, first) > LEAST_CHANGE
     found = long.copy()
     found[at] = beside[still.owner[at]] & ~moved
-    if name in ("discharge_temp", "primary_temp"):
-        air = np.add.reduceat(scene.hours[rows] * (scene.value("air_available")[rows] > 0.5), first)
+    if name in ("discharge_temp", "primary_temp", "plenum_temp"):
+        air = np.add.reduceat(scene.hours[rows] * _air_moves(scene, rows), first)
         found[at] |= air < LEAST_AIR
     return found
+
+
+def _air_moves(scene: Scene, rows: np.ndarray) -> np.ndarray:
+    """Tell at which of some rows air may move past the sensors: supplied and not read as none, or drawn by the fan."""
+    supplied = (scene.value("air_available")[rows] > 0.5) & ~(scene.trend("primary_flow")[rows] <= NO_AIR)
+    return supplied | (scene.value("fan_on")[rows] > 0.5)
 
 
 def _spread_out(start: np.ndarray, size: np.ndarray) -> np.ndarray:

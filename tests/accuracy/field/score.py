@@ -27,7 +27,8 @@ def scored(truth: Truth, found: pd.DataFrame) -> pd.DataFrame:
 
     What goes under a right finding is a consequence of it and right; what goes under a wrong one is as wrong as it.
     A finding of an air handler or of the building is right where what it says is true of most of its terminals. What
-    is told for itself, and is true of the readings without naming any cause, is a symptom where no cause of it is told.
+    is told for itself, and is true of the readings without naming any cause, is a symptom where no cause of it is told:
+    a right finding of a fault that brings it along. A fault that does not is no cause of it.
     """
     said = [_relation(truth, row) for row in found.itertuples()]
     kinds = [_kinds(truth, row.terminal) for row in found.itertuples()]
@@ -41,7 +42,8 @@ def scored(truth: Truth, found: pd.DataFrame) -> pd.DataFrame:
 def _is_symptom(truth: Truth, row, explained: set[str]) -> bool:
     """Whether a finding is true of the readings: at its terminal, or at most of those that it is told of."""
     if row.scope == "terminal":
-        return row.terminal not in explained and _shows_symptom(truth, row.rule, row.terminal)
+        caused = row.judged_as == CONSEQUENCE and row.terminal in explained
+        return not caused and _shows_symptom(truth, row.rule, row.terminal)
     shown = [_shows_symptom(truth, row.rule, tag) for tag in row.terminals or ()]
     return sum(shown) > SHARED * max(len(shown), 1)
 

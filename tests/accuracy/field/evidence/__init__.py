@@ -108,11 +108,13 @@ SYMPTOMS = {
     "discharge-too-hot": heat.too_hot,
     "holds-back-reset": air.often_at_full,
     "primary-below-setpoint": air.below_setpoint_at_all,
+    "series-primary-without-fan": air.without_fan,
+    "zone-temperature-swinging": heat.swings,
     "primary-below-ventilation-minimum": air.below_minimum_at_all,
 }
 
 # What most of a building share, and what explains no symptom.
 STATES = (
     "setpoints-too-close", "setpoint-out-of-policy", "no-unoccupied-setback", "damper-position-not-credible",
-    "point-log-ended", "standby-never-used",
+    "point-log-ended", "standby-never-used", "holds-back-reset",
 )  # fmt: skip

@@ -148,3 +148,10 @@ def below_minimum_at_all(v: View) -> float:
     if not v.is_logged("primary_flow") or not v.scheduled or not np.isfinite(least):
         return 0.0
     return v.total(v.held(v.in_use & (v.primary_flow < 0.9 * least), 1.0))
+
+
+def without_fan(v: View) -> float:
+    """Hours in which air is read at a series unit whose fan is off."""
+    if v.row["kind"] != "series" or not v.is_logged("primary_flow", "fan_status"):
+        return 0.0
+    return v.total(v.held(v.fan_status < 0.5, 0.5) & (v.primary_flow > 20.0) & v.unit_on)

@@ -82,3 +82,13 @@ def too_hot(v: View) -> float:
 
 def stuck(v: View) -> float:
     return v.total(np.isfinite(v.zone_temp)) if v.is_logged("zone_temp") else 0.0
+
+
+def swings(v: View) -> float:
+    """Hours of use in which the zone moves by 1.3 K and more, peak to peak, within the hour."""
+    if not v.is_logged("zone_temp"):
+        return 0.0
+    hour = np.lib.stride_tricks.sliding_window_view(v.zone_temp, v.samples_an_hour)
+    swing = np.nanmax(hour, axis=1) - np.nanmin(hour, axis=1)
+    wide = np.append(np.zeros(len(v.zone_temp) - len(swing), dtype=bool), swing > 1.3)
+    return v.total(v.held(v.in_use, 1.0) & wide)
