@@ -116,8 +116,9 @@ def who_acts(rule: Rule | None, impact: str) -> str:
 class Rule:
     """One rule, as its file says it; times in seconds.
 
-    ``who_acts`` names who is proposed to act first, ``site_checks`` what to look at on site, by the ids of the site
-    checklist, and ``complaints`` the causes of complaints that its finding is.
+    ``follows_from`` names the rules that explain it, ``follows_impact`` those that do so only where their finding has
+    this impact. ``who_acts`` names who is proposed to act first, ``site_checks`` what to look at on site, by the ids of
+    the site checklist, and ``complaints`` the causes of complaints that its finding is.
     """
 
     id: str
@@ -148,6 +149,7 @@ class Rule:
     who_acts: str | None = None
     site_checks: tuple[str, ...] = ()
     complaints: tuple[str, ...] = ()
+    follows_impact: dict[str, str] = field(default_factory=dict)
     terminals_by: str | None = None
     milder: tuple[Graded, ...] = ()
     graver: tuple[Graded, ...] = ()

@@ -130,6 +130,11 @@ class _GradedTable(Table):
     impact: Impact
 
 
+class _FollowsTable(Table):
+    rule: str
+    impact: Impact
+
+
 def _passage(told):
     """Words for all terminals, or a table that says for which."""
     return {"say": _filled(told)} if isinstance(told, str) else told
@@ -162,7 +167,7 @@ class _RuleTable(Table):
     only_with: list[
         Literal["reheat", "electric-heat", "fan", "outdoor-air-inlet", "open-zone", "known-air-handler"]
     ] = []
-    follows_from: list[str] = []
+    follows_from: list[str | _FollowsTable] = []
     explains: list[str] = []
     who_acts: Acts | None = None
     site_checks: list[str] = []
@@ -211,7 +216,6 @@ def _rule(file: Path, table: _RuleTable) -> Rule:
     for name in (
         "applies_to",
         "only_with",
-        "follows_from",
         "explains",
         "site_checks",
         "complaints",
@@ -219,7 +223,10 @@ def _rule(file: Path, table: _RuleTable) -> Rule:
         "better_with",
     ):
         plain[name] = tuple(plain[name])
+    follows = [(item, None) if isinstance(item, str) else (item.rule, item.impact) for item in table.follows_from]
     plain |= {
+        "follows_from": tuple(name for name, _ in follows),
+        "follows_impact": {name: impact for name, impact in follows if impact},
         "needs_one_of": tuple(map(tuple, table.needs_one_of)),
         "limits": {name: limit_of(name, limit) for name, limit in table.limits.items()},
         "measures": {name: _measure(name, measure) for name, measure in table.measures.items()},
