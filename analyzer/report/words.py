@@ -119,6 +119,11 @@ def plural(count: int, one: str, many: str | None = None) -> str:
     return f"{count:,} {one if count == 1 else many or one + 's'}"
 
 
+def capitalized(text: str) -> str:
+    """Return a name as it stands at the head of a row."""
+    return text[:1].upper() + text[1:]
+
+
 def listed(names, most: int = 4) -> str:
     """Join a few names as a sentence does."""
     names = [str(name) for name in names]
