@@ -70,7 +70,8 @@ class MeasureRule:
     A total of power is energy; ``priced_as`` says what it is bought as, and the finding then has a measure ``cost``;
     ``where_unknown`` is what a sentence has in place of a figure that is not known; a sentence is not said where it is
     empty. ``label`` names it in tables, with its statistic. ``of`` makes it the share of another expression's sum: it
-    agrees with the two means printed beside it.
+    agrees with the two means printed beside it. ``when`` leaves out rows in which it does not hold: a figure that is
+    known in none of them is not told.
     """
 
     name: str
@@ -83,6 +84,7 @@ class MeasureRule:
     where_unknown: str = ""
     label: str = ""
     of: Expression | None = None
+    when: Expression | None = None
 
 
 @dataclass(frozen=True)

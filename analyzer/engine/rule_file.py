@@ -104,6 +104,7 @@ class _MeasureTable(Table):
     where_unknown: Words | None = None
     label: Words | None = None
     of: Condition | None = None
+    when: Condition | None = None
     priced_as: Literal["electricity", "heat", "reheat"] | None = None
 
 
@@ -296,7 +297,7 @@ def _measure(name: str, table: _MeasureTable) -> MeasureRule:
     label = table.label or f"{_STATISTICS[table.take]} {name.replace('_', ' ')}"
     return MeasureRule(
         name, table.expression, table.take, dimension, table.unit, table.ranks, table.priced_as,
-        table.where_unknown or "", label, table.of,
+        table.where_unknown or "", label, table.of, table.when,
     )  # fmt: skip
 
 

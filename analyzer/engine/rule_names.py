@@ -31,6 +31,8 @@ def check_names(rule: Rule) -> None:
     for measure in rule.measures.values():
         _check_expression(rule, f"measures.{measure.name}", measure.expression, known, condition=False)
         _check_dimension(measure)
+        if measure.when is not None:
+            _check_expression(rule, f"measures.{measure.name}.when", measure.when, known, condition=True)
         if measure.of is not None:
             _check_expression(rule, f"measures.{measure.name}.of", measure.of, known, condition=False)
     for name in {

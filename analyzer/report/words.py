@@ -51,6 +51,8 @@ def number(value: float, unit: str = "") -> str:
 def amount(value: float, unit: str = "") -> str:
     """Spell a number with its unit."""
     shown = number(value, unit)
+    if re.fullmatch("[A-Z]{3}", unit) and shown != "–":
+        return f"{unit}\u202f{shown}"
     return shown if not unit or shown == "–" else f"{shown}\u202f{sign(unit)}"
 
 

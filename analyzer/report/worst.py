@@ -111,7 +111,8 @@ def told(yearly: Yearly, currency: str) -> str:
 
 
 def _spelled(estimate: Range, unit: str) -> str:
-    return f"about {_rough(estimate.value):,}\u202f{unit} ({_range(estimate.low, estimate.high, ' to ')})"
+    amount = f"{unit} {_rough(estimate.value):,}" if unit.isupper() else f"{_rough(estimate.value):,}\u202f{unit}"
+    return f"about {amount} ({_range(estimate.low, estimate.high, ' to ')})"
 
 
 def _given(value) -> int | None:
