@@ -88,7 +88,7 @@ TERMINAL = _table(
     Quantity("cooling_signal", "cooling demand: output of the zone's cooling loop", "%", "percent", -5, 105),
     Quantity("discharge_temp", "leaving air temperature", "degC", "temperature", -20, 100),
     Quantity("primary_temp", "entering primary air temperature", "degC", "temperature", -20, 80),
-    Quantity("plenum_temp", "induced (plenum) air temperature", "degC", "temperature", -20, 80),
+    Quantity("plenum_temp", "plenum air temperature (induced air)", "degC", "temperature", -20, 80),
     Quantity("outdoor_air_flow", "dedicated outdoor-air inlet airflow", "L/s", "flow", -100, 20000),
     _state("occupied", "occupancy mode"),
     Quantity("co2", "zone CO2", "ppm", "concentration", 0, 20000),

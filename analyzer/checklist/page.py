@@ -64,7 +64,8 @@ def _stop(tag: str, row: dict, findings: list[Finding], results: Results) -> dic
         "page": None if findings[0].scope == BUILDING_SCOPE else page_name(tag),
         "where": " · ".join(part for part in where if part),
         "findings": findings,
-        "items": fitting(row, _called_for(findings, results.rules)),
+        "items": fitting(row, _called_for(findings, results.rules)) if is_terminal else [],
+        "steps": [] if is_terminal else list(dict.fromkeys(step for found in findings for step in found.next_steps)),
         "cautions": list(dict.fromkeys(sentence for found in findings for sentence in _sentences(found.caution or ""))),
     }
 

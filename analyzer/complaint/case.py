@@ -12,7 +12,8 @@ from analyzer.complaint.facts import Facts
 class Case:
     """One cause: what speaks for it, what against it, and what the trends cannot tell.
 
-    ``rules`` are those whose finding is this cause. A cause that something decisive speaks against is ruled out.
+    ``rules`` are those whose finding is this cause, ``elsewhere`` such findings of the air handler. A cause that
+    something decisive speaks against is ruled out.
     """
 
     facts: Facts
@@ -26,24 +27,37 @@ class Case:
     ruled_out: bool = False
     untold: bool = False
     found: bool = False
+    elsewhere: list[str] = field(default_factory=list)
 
     def __post_init__(self):
         for rule in self.rules:
             self._take_verdict(rule)
 
     def _take_verdict(self, rule: str) -> None:
-        finding = next((f for f in self.facts.standing if f["rule"] == rule), None)
+        finding = next((f for f in self.facts.standing if f["rule"] == rule and self._reaches_it(f)), None)
         if finding:
             self.speaks_for.append(
-                f"The rule “{finding['title']}” found this fault at that time ({finding['confidence']})."
+                f"The rule “{finding['title']}” found this fault{self._at(finding)} at that time "
+                f"({finding['confidence']})."
             )
             self.weight += WEIGHTS["decisive"]
             self.found = True
+            if self._at(finding):
+                self.elsewhere.append(f"{finding['terminal']}: {finding['title']}")
             return
-        other = next((f for f in self.facts.near_in_time if f["rule"] == rule), None)
+        other = next((f for f in self.facts.near_in_time if f["rule"] == rule and self._reaches_it(f)), None)
         if other:
-            self.speaks_for.append(f"The rule “{other['title']}” found this fault within a day of it.")
+            self.speaks_for.append(f"The rule “{other['title']}” found this fault{self._at(other)} within a day of it.")
             self.weight += WEIGHTS["weak"]
+
+    def _reaches_it(self, finding: dict) -> bool:
+        """Whether a finding of the air handler is one of this terminal: it is among those that show it, or none is."""
+        shown = finding.get("terminals") or [self.facts.terminal]
+        return not self._at(finding) or self.facts.terminal in shown
+
+    def _at(self, finding: dict) -> str:
+        """Say where a finding is, if not at the terminal itself."""
+        return "" if finding["terminal"] == self.facts.terminal else f" at {finding['terminal']}"
 
     @property
     def is_likely(self) -> bool:

@@ -155,7 +155,7 @@ def _context(complaint: Complaint) -> dict:
         "box": _box(facts),
         "outside": _outside(facts),
         "comfort": _comfort(facts),
-        "heat": _heat(facts),
+        "heat": _heat(facts, complaint.feels),
         "at_once": _at_once(facts),
         "standing": [(label, found) for label, found in _findings(facts) if found],
         "counts": facts.verdict_counts,
@@ -176,7 +176,8 @@ def _summary(complaint: Complaint) -> list[tuple[str, str]]:
     if complaint.likely:
         first, *others = complaint.likely
         also = f" {words.plural(len(others), 'other cause')} cannot be ruled out." if others else ""
-        told.append(("Most likely cause", f"{first.cause}.{also}"))
+        reason = f" Found at the air handler at that time: {'; '.join(first.elsewhere)}." if first.elsewhere else ""
+        told.append(("Most likely cause", f"{first.cause}.{reason}{also}"))
     else:
         told.append(("Most likely cause", "None in the trends; what they cannot show is listed at the end."))
     return told
@@ -273,19 +274,24 @@ def _comfort(facts: Facts) -> dict:
     }
 
 
-def _heat(facts: Facts) -> dict | None:
-    """Heat given, needed and possible; None where nothing of it is known."""
+def _heat(facts: Facts, feels: str) -> dict | None:
+    """Heat given, needed and, but for a zone that feels warm, possible; None where nothing of it is known."""
     rows = [
         ("heat to the zone", "heat_delivered", 0.0),
         ("heat from the coil", "coil_heat", 0.0),
         ("estimated load", "heat_needed", facts.at("heat_needed_doubt")),
     ]
-    if facts.has_reheat:
+    if facts.has_reheat and feels != "warm":
         rows.append(("maximum with primary air alone", "heat_by_primary_alone", 0.0))
         if facts.kind != "single-duct":
             rows.append(("maximum with the fan", "heat_with_fan", 0.0))
     known = [(label, facts.at(name), doubt) for label, name, doubt in rows]
-    known = [(label, value, doubt) for label, value, doubt in known if not math.isnan(value)]
+    # Below zero the heat of a heating coil is the error of its estimate.
+    known = [
+        (label, value, doubt)
+        for label, value, doubt in known
+        if not math.isnan(value) and not (label == "heat from the coil" and value < 0)
+    ]
     if not known:
         return None
     most = max(abs(value) + (0 if math.isnan(doubt) else doubt) for _, value, doubt in known) or 1.0
@@ -300,6 +306,7 @@ def _heat(facts: Facts) -> dict | None:
             }
             for label, value, doubt in known
         ],
+        "possible": any(label.startswith("maximum") for label, _, _ in known),
         "rise": words.shown(CAPABILITY_RISE, "temperature_difference", facts.units),
     }
 

@@ -26,6 +26,8 @@ def figures(scene: Scene, rule: Rule, rows: np.ndarray) -> dict[str, np.ndarray]
 
 def _figure(scene: Scene, measure: MeasureRule, rows: np.ndarray, look_up) -> np.ndarray:
     values = np.broadcast_to(measure.expression.number(look_up), len(rows))
+    if measure.when is not None:
+        values = np.where(np.broadcast_to(measure.when.truth(look_up).true, len(rows)), values, np.nan)
     if measure.of is None:
         return _taken(scene, measure.take, rows, values)
     whole = np.broadcast_to(measure.of.number(look_up), len(rows))

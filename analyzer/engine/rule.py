@@ -70,7 +70,8 @@ class MeasureRule:
     A total of power is energy; ``priced_as`` says what it is bought as, and the finding then has a measure ``cost``;
     ``where_unknown`` is what a sentence has in place of a figure that is not known; a sentence is not said where it is
     empty. ``label`` names it in tables, with its statistic. ``of`` makes it the share of another expression's sum: it
-    agrees with the two means printed beside it.
+    agrees with the two means printed beside it. ``when`` leaves out rows in which it does not hold: a figure that is
+    known in none of them is not told.
     """
 
     name: str
@@ -83,6 +84,7 @@ class MeasureRule:
     where_unknown: str = ""
     label: str = ""
     of: Expression | None = None
+    when: Expression | None = None
 
 
 @dataclass(frozen=True)
@@ -116,8 +118,9 @@ def who_acts(rule: Rule | None, impact: str) -> str:
 class Rule:
     """One rule, as its file says it; times in seconds.
 
-    ``who_acts`` names who is proposed to act first, ``site_checks`` what to look at on site, by the ids of the site
-    checklist, and ``complaints`` the causes of complaints that its finding is.
+    ``follows_from`` names the rules that explain it, ``follows_impact`` those that do so only where their finding has
+    this impact. ``who_acts`` names who is proposed to act first, ``site_checks`` what to look at on site, by the ids of
+    the site checklist, and ``complaints`` the causes of complaints that its finding is.
     """
 
     id: str
@@ -148,6 +151,7 @@ class Rule:
     who_acts: str | None = None
     site_checks: tuple[str, ...] = ()
     complaints: tuple[str, ...] = ()
+    follows_impact: dict[str, str] = field(default_factory=dict)
     terminals_by: str | None = None
     milder: tuple[Graded, ...] = ()
     graver: tuple[Graded, ...] = ()

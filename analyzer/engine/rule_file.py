@@ -104,6 +104,7 @@ class _MeasureTable(Table):
     where_unknown: Words | None = None
     label: Words | None = None
     of: Condition | None = None
+    when: Condition | None = None
     priced_as: Literal["electricity", "heat", "reheat"] | None = None
 
 
@@ -127,6 +128,11 @@ class _EvidenceTable(_PassageTable):
 class _GradedTable(Table):
     when: Condition
     severity: Severity
+    impact: Impact
+
+
+class _FollowsTable(Table):
+    rule: str
     impact: Impact
 
 
@@ -162,7 +168,7 @@ class _RuleTable(Table):
     only_with: list[
         Literal["reheat", "electric-heat", "fan", "outdoor-air-inlet", "open-zone", "known-air-handler"]
     ] = []
-    follows_from: list[str] = []
+    follows_from: list[str | _FollowsTable] = []
     explains: list[str] = []
     who_acts: Acts | None = None
     site_checks: list[str] = []
@@ -211,7 +217,6 @@ def _rule(file: Path, table: _RuleTable) -> Rule:
     for name in (
         "applies_to",
         "only_with",
-        "follows_from",
         "explains",
         "site_checks",
         "complaints",
@@ -219,7 +224,10 @@ def _rule(file: Path, table: _RuleTable) -> Rule:
         "better_with",
     ):
         plain[name] = tuple(plain[name])
+    follows = [(item, None) if isinstance(item, str) else (item.rule, item.impact) for item in table.follows_from]
     plain |= {
+        "follows_from": tuple(name for name, _ in follows),
+        "follows_impact": {name: impact for name, impact in follows if impact},
         "needs_one_of": tuple(map(tuple, table.needs_one_of)),
         "limits": {name: limit_of(name, limit) for name, limit in table.limits.items()},
         "measures": {name: _measure(name, measure) for name, measure in table.measures.items()},
@@ -289,7 +297,7 @@ def _measure(name: str, table: _MeasureTable) -> MeasureRule:
     label = table.label or f"{_STATISTICS[table.take]} {name.replace('_', ' ')}"
     return MeasureRule(
         name, table.expression, table.take, dimension, table.unit, table.ranks, table.priced_as,
-        table.where_unknown or "", label, table.of,
+        table.where_unknown or "", label, table.of, table.when,
     )  # fmt: skip
 
 

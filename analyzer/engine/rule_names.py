@@ -6,7 +6,7 @@ import string
 from collections.abc import Callable
 
 from analyzer.engine.expressions import Expression
-from analyzer.engine.rule import AIR_HANDLER, Rule
+from analyzer.engine.rule import AIR_HANDLER, MeasureRule, Rule
 from analyzer.engine.wording import KINDS
 from analyzer.errors import nearest
 from analyzer.quantities import AIR_HANDLER as QUANTITIES_OF_AIR_HANDLERS
@@ -30,6 +30,9 @@ def check_names(rule: Rule) -> None:
         _check_expression(rule, place, expression, known, condition=True)
     for measure in rule.measures.values():
         _check_expression(rule, f"measures.{measure.name}", measure.expression, known, condition=False)
+        _check_dimension(measure)
+        if measure.when is not None:
+            _check_expression(rule, f"measures.{measure.name}.when", measure.when, known, condition=True)
         if measure.of is not None:
             _check_expression(rule, f"measures.{measure.name}.of", measure.of, known, condition=False)
     for name in {
@@ -56,6 +59,16 @@ def check_names(rule: Rule) -> None:
         for name in figures_in(text, place):
             if name not in figures:
                 raise ValueError(f"{place}: {{{name}}} is no measure or limit of the rule{nearest(name, figures)}")
+
+
+def _check_dimension(measure: MeasureRule) -> None:
+    """Refuse a share that is taken for percent, or the other way round: its figure would be off by a hundred."""
+    name = measure.expression.text.strip()
+    if name not in SIGNALS:
+        return
+    own, other = SIGNALS[name].dimension, measure.dimension
+    if {own, other} == {"fraction", "percent"}:
+        raise ValueError(f"measures.{measure.name}.unit: {name!r} is a {own}, and {measure.unit!r} a {other}")
 
 
 def _conditions_of_causes(rule: Rule) -> list[tuple[int, Expression]]:

@@ -71,7 +71,15 @@ class Passage:
             for own, at, names in ((kinds, 0, _OF_KINDS), (reheats, 1, _OF_REHEATS))
             if any(form[at] not in own for form in possible)
         ]
+        named = [name for name in named if not self._says(name)]
         return f"{', '.join([named[0], *(name.lower() for name in named[1:])])}: {self.say}" if named else self.say
+
+    def _says(self, name: str) -> bool:
+        """Whether the words themselves begin by saying for which they are: "Electric heaters", "Hot-water coils"."""
+        own = self.say.lower().replace("-", " ")
+        return own.startswith(
+            tuple(f"{article}{name.lower().replace('-', ' ')} " for article in ("", "an ", "a ", "the "))
+        )
 
     def _among(self, names: tuple[str, ...]) -> tuple[str, ...]:
         own = tuple(name for name in names if name in self.at)

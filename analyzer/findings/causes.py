@@ -30,7 +30,8 @@ def put_under_causes(findings: list[Finding], rules: dict[str, Rule], explained:
     findings : list of Finding
         Ranked.
     rules : dict
-        The rule book: a rule's ``follows_from`` names the rules whose findings explain it.
+        The rule book: a rule's ``follows_from`` names the rules whose findings explain it, some of them only where
+        that finding has a certain impact: what lies above the schedule explains no lack of air.
     explained : list of Explained
         What the faults of air handlers explain.
 
@@ -49,7 +50,7 @@ def put_under_causes(findings: list[Finding], rules: dict[str, Rule], explained:
 def _own_cause(finding: Finding, rules: dict[str, Rule], by_id: dict[str, Finding]) -> str | None:
     for cause in rules[finding.rule].follows_from:
         other = by_id.get(f"{finding.terminal}/{cause}")
-        if other is None:
+        if other is None or rules[finding.rule].follows_impact.get(cause, other.impact) != other.impact:
             continue
         # What is broken, or set, was so before and after the days on which it could be shown.
         at_the_time = rules[cause].stands or _overlap(finding, other) >= LEAST_OVERLAP

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Mapping, Sized
 from dataclasses import replace
 
 import numpy as np
@@ -95,10 +96,15 @@ def findings_of_air_handlers(
         if rules[finding.rule].looks_for_common_faults:
             continue
         tags = shown.get((finding.terminal, finding.rule), ())
-        lead = "Most affected" if rules[finding.rule].terminals_by else "Its terminals"
-        summary = f"{finding.summary} {lead}: {named(tags)}." if tags else finding.summary
+        # Where nothing tells which of them show it, all are named in the data and counted here.
+        told = f"Most affected: {named(tags)}." if rules[finding.rule].terminals_by else _count_of(tags)
+        summary = f"{finding.summary} {told}" if tags else finding.summary
         found.append(replace(finding, scope=AIR_HANDLER_SCOPE, terminals=tags, summary=summary))
     return found
+
+
+def _count_of(terminals: Sized) -> str:
+    return f"It serves {len(terminals)} terminal{'' if len(terminals) == 1 else 's'}."
 
 
 def collect(
@@ -119,9 +125,11 @@ def collect(
     )
 
 
+# So many words behind a colon are something said; fewer are a figure, which may be the same by chance.
+LEAST_WORDS = 4
 COST = "Total cost, estimated"
 # What a finding says where the figures of its own sentence are not known.
-HOURS_ALONE = "{fault_hours} of {judged_hours} judged."
+HOURS_ALONE = "Fault for {fault_hours} of {judged_hours} judged."
 
 
 class _RuleTold:
@@ -201,7 +209,7 @@ class _RuleTold:
         ]
         seen = [passage.at_forms(possible) for passage in self.rule.wording.seen]
         told = " ".join([said for sentence in seen if (said := _said(sentence, words))] or [_said(HOURS_ALONE, words)])
-        told = " ".join([told, *(said for sentence in held if (said := _said(sentence, words)))])
+        told = " ".join([told, *_joined([said for sentence in held if (said := _said(sentence, words))])])
         return told.replace("w.c..", "w.c.")  # a unit that ends in a point ends a sentence as well
 
     def _sources(self, terminal: str) -> dict[str, str]:
@@ -213,6 +221,22 @@ class _RuleTold:
 def _said(sentence: str, words: Mapping[str, str]) -> str:
     """Return a sentence with its figures; nothing where one of them is not known."""
     return sentence.format_map(words) if all(name in words for name in figures_in(sentence, "")) else ""
+
+
+def _joined(sentences: list[str]) -> list[str]:
+    """Join sentences that say the same of several things: "A: no sample." and "B: no sample." to "A, b: no sample."."""
+    subjects: dict[tuple[str, str], list[str]] = {}
+    for sentence in sentences:
+        subject, colon, rest = sentence.partition(": ")
+        same = colon and len(rest.split()) >= LEAST_WORDS
+        subjects.setdefault(("", rest) if same else (sentence, ""), []).append(subject)
+    return [alone or f"{', '.join([first, *map(_inside, others)])}: {rest}"
+            for (alone, rest), (first, *others) in subjects.items()]  # fmt: skip
+
+
+def _inside(name: str) -> str:
+    """Return a name as it stands within a sentence: in lower case, but for capitals such as CO2."""
+    return name if name[:2].isupper() else name[:1].lower() + name[1:]
 
 
 def _by_terminal(found: Found) -> dict[int, Episodes]:
@@ -246,7 +270,9 @@ def _measure(measure: MeasureRule, value: float, units: str) -> Measure:
 def _limit(limit: Limit, units: str) -> str:
     if limit.dimension in ("temperature_difference", "temperature", "flow", "pressure"):
         return _words(Measure(float(to_shown(limit.value, limit.dimension, units)), shown_unit(limit.dimension, units)))
-    return _words(Measure(limit.value * 100, "%")) if limit.dimension == "fraction" else limit.shown
+    if limit.dimension == "fraction":
+        return _words(Measure(limit.value * 100, "%"))
+    return re.sub(r"^\d{4,}", lambda found: f"{int(found.group()):,}", limit.shown)
 
 
 # A unit as a sentence spells it.
@@ -260,15 +286,20 @@ _SPELLED = {
 _WHOLE = {"cfm": 1, "L/s": 10, "%": 10, "kWh": 10, "ppm": 1, "Pa": 1, "min": 10}
 
 
+# No sensor tells the hundredth of these.
+_TENTHS = {"%", "K", "delta degC", "delta degF", "degC", "degF"}
+
+
 def _words(measure: Measure) -> str:
     """A figure in a sentence: no more decimals than its size and its sensor deserve."""
     value = measure.value
     whole = _WHOLE.get(measure.unit, 100)
-    digits = 0 if abs(value) >= whole else 1 if abs(value) >= min(1, whole) else 2
+    least = 0 if measure.unit in _TENTHS else min(1, whole)
+    digits = 0 if abs(value) >= whole else 1 if abs(value) >= least else 2
     number = f"{value:,.{digits}f}"
     if "." in number:
         number = number.rstrip("0").rstrip(".")
-    number = "0" if number == "-0" else number
+    number = "0" if number == "-0" else number.replace("-", "\u2212")
     if measure.label == COST:
         return f"{measure.unit} {value:,.{0 if abs(value) >= 10 else 2}f}".strip()
     return f"{number} {_SPELLED.get(measure.unit, measure.unit)}".strip()

@@ -124,8 +124,11 @@ def _band_edges(data: str) -> list[alt.Chart]:
 
 
 def _why_left_out() -> list[alt.Chart]:
-    """Why a stretch was not judged, at its upper left, read on paper too; neighbours stand on lines of their own."""
-    base = _on("left_out").encode(x=_time("a"), y=alt.value(3), text="why:N")
+    """Why a stretch was not judged, at its upper left, read on paper too; neighbours stand on lines of their own.
+
+    The page's script says from when on (``at``): further left where the words would run over the chart's edge.
+    """
+    base = _on("left_out").encode(x=_time("at"), y=alt.value(3), text="why:N")
     style = {
         "align": "left",
         "baseline": "top",

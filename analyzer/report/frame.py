@@ -30,7 +30,7 @@ def page_environment(*folders: Path, **known) -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    environment.filters["whole"] = words.whole
+    environment.filters.update(whole=words.whole, capitalized=words.capitalized)
     environment.globals.update(plural=words.plural, **known)
     return environment
 

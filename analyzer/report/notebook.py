@@ -100,7 +100,7 @@ class _Page:
             name: self._series(packed) for name, packed in data["series"].items()
         } | {
             "occupied": stretch,
-            "left_out": [{"a": self._clock(a), "b": self._clock(b), "why": why, "line": i % 3}
+            "left_out": [{"a": self._clock(a), "b": self._clock(b), "at": self._clock(a), "why": why, "line": i % 3}
                          for i, (a, b, why) in enumerate(data["excluded"])],
             "fault": [{"a": self._clock(a), "b": self._clock(b)} for a, b in marked],
             **{name: [{"v": value, "label": label} for value, label in data[name]] for name in LIMITS_OF.values()},

@@ -51,6 +51,8 @@ def number(value: float, unit: str = "") -> str:
 def amount(value: float, unit: str = "") -> str:
     """Spell a number with its unit."""
     shown = number(value, unit)
+    if re.fullmatch("[A-Z]{3}", unit) and shown != "–":
+        return f"{unit}\u202f{shown}"
     return shown if not unit or shown == "–" else f"{shown}\u202f{sign(unit)}"
 
 
@@ -117,6 +119,11 @@ def iso(time: pd.Timestamp, zone: str) -> str:
 def plural(count: int, one: str, many: str | None = None) -> str:
     """Spell a count with its noun."""
     return f"{count:,} {one if count == 1 else many or one + 's'}"
+
+
+def capitalized(text: str) -> str:
+    """Return a name as it stands at the head of a row."""
+    return text[:1].upper() + text[1:]
 
 
 def listed(names, most: int = 4) -> str:

@@ -33,6 +33,7 @@ class WorstTerminals:
     def __init__(self, building: Building):
         self.building = building
         table = ranked_terminals(building.results)
+        self.impacts = {found.id: found.impact for found in building.results.findings}
         own = table["findings"] > 0
         self.rows = [self._row(row) for row in table[own].to_dict("records")]
         self.elsewhere = int((~own & (table["caused_elsewhere"] > 0)).sum())
@@ -55,7 +56,14 @@ class WorstTerminals:
             "kwh_range": _range(row["kwh_year_low"], row["kwh_year_high"]),
             "cost": _given(row["cost_year"]),
             "cost_range": _range(row["cost_year_low"], row["cost_year_high"]),
+            "impact": self._impact(row),
         }
+
+    def _impact(self, row: dict) -> str:
+        """What a row's finding harms and how severe it is, where no column of the table says so."""
+        if row["safety"] or row["ventilation"] or row["comfort"] or not pd.isna(row["kwh_year"]):
+            return ""
+        return f"{self.impacts[row['terminal'] + '/' + row['worst_rule']]}, {row['severity']}"
 
     def write(self, assets: Path) -> None:
         """Write all rows into the folder of what pages load."""
@@ -103,7 +111,8 @@ def told(yearly: Yearly, currency: str) -> str:
 
 
 def _spelled(estimate: Range, unit: str) -> str:
-    return f"about {_rough(estimate.value):,}\u202f{unit} ({_range(estimate.low, estimate.high, ' to ')})"
+    amount = f"{unit} {_rough(estimate.value):,}" if unit.isupper() else f"{_rough(estimate.value):,}\u202f{unit}"
+    return f"about {amount} ({_range(estimate.low, estimate.high, ' to ')})"
 
 
 def _given(value) -> int | None:

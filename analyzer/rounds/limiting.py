@@ -209,10 +209,9 @@ def _changed_row(old, new, terminal: str) -> list[str]:
         return []
     changed = [name for name in SCHEDULE if not _same(was[name], now[name])]
     units = new.site.units
-    return [
-        f"scheduled {name} was {_value(was[name], name, units)}, is {_value(now[name], name, units)}"
-        for name in changed
-    ]
+    told = [(name, _value(was[name], name, units), _value(now[name], name, units)) for name in changed]
+    # What reads the same is a rounding of the same figure in another document.
+    return [f"scheduled {name} was {before}, is {after}" for name, before, after in told if before != after]
 
 
 def _same(a, b) -> bool:

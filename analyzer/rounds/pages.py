@@ -15,7 +15,7 @@ from analyzer.report.names import page_name
 from analyzer.report.trend_box import JUDGED, TrendBox, same_reach, trend_box
 from analyzer.rounds.changes import CORRECTED, NEW, OUTCOMES, STILL, UNJUDGED, Change, Comparison
 from analyzer.rounds.tables import COLUMNS
-from analyzer.rounds.worse import LEAST_CHANGE, PER_JUDGED_HOUR
+from analyzer.rounds.worse import LEAST_CHANGE, measure_of
 from analyzer.trends import Trends
 
 _TEMPLATES = Path(__file__).resolve().parent / "templates"
@@ -133,7 +133,7 @@ def _row(change: Change) -> dict:
 
 def _label(finding: dict, measure: str) -> str:
     """Name the figure by which a finding is compared, with its statistic."""
-    name = measure.removesuffix(PER_JUDGED_HOUR)
+    name = measure_of(measure)
     return (finding["measures"].get(name, {}).get("label") or name.replace("_", " ")) + measure[len(name) :]
 
 

@@ -12,7 +12,7 @@ from analyzer.quantities import find_unit, known_unit, unit_dimensions
 BETTER, WORSE, AS_BEFORE = "better", "worse", "as before"
 # A figure that moved by less than this share of what it was says no more than two weeks of weather do. Judgement.
 LEAST_CHANGE = 0.10
-PER_JUDGED_HOUR = " per judged hour"
+PER_JUDGED_HOUR, OF_JUDGED_HOURS = " per judged hour", ", of the judged hours"
 
 
 @dataclass(frozen=True)
@@ -41,7 +41,10 @@ def figures(old: StoredReview, new: StoredReview, before: dict | None, after: di
     was, now, unit = _values(before, after, name)
     if ranked.get("total"):  # a total grows with the hours that were judged
         was, now = was / _hours(before), now / _hours(after)
-        unit, name = unit.removesuffix("h").strip(), f"{name}{PER_JUDGED_HOUR}"
+        if unit == "h":  # hours in an hour are a share
+            was, now, unit, name = 100 * was, 100 * now, "%", f"{name}{OF_JUDGED_HOURS}"
+        else:
+            unit, name = unit.removesuffix("h").strip(), f"{name}{PER_JUDGED_HOUR}"
     shares = _share(before), _share(after)
     change, by = _moved(was, now, ranked.get("worse", "")), _label(before, after, name)
     if change in ("", AS_BEFORE):
@@ -51,9 +54,14 @@ def figures(old: StoredReview, new: StoredReview, before: dict | None, after: di
 
 def _label(before: dict | None, after: dict | None, name: str) -> str:
     """Name the ranking figure as the findings do, with its statistic."""
-    measure = (after or before or {}).get("measures", {}).get(name.removesuffix(PER_JUDGED_HOUR), {})
+    measure = (after or before or {}).get("measures", {}).get(measure_of(name), {})
     label = measure.get("label") or name.replace("_", " ")
     return label[:1].lower() + label[1:]
+
+
+def measure_of(figure: str) -> str:
+    """Return the id of the measure that a figure is made of."""
+    return figure.removesuffix(PER_JUDGED_HOUR).removesuffix(OF_JUDGED_HOURS)
 
 
 def _values(before: dict | None, after: dict | None, name: str) -> tuple[float, float, str]:

@@ -70,6 +70,12 @@ def flow_called(scene: Scene) -> np.ndarray:
     return scene.trend("primary_flow_setpoint") / scene.per_row(np.where(most > 0, most, np.nan))
 
 
+@signal("flow", settled_by="the trend primary_flow, or primary_flow_setpoint")
+def flow_or_setpoint(scene: Scene) -> np.ndarray:
+    """The higher of primary airflow and its setpoint, of what is known [L/s]."""
+    return np.fmax(scene.trend("primary_flow"), scene.trend("primary_flow_setpoint"))
+
+
 @signal("state", settled_by="the trend primary_flow_setpoint")
 def flow_not_held(scene: Scene) -> np.ndarray:
     """Whether an open damper may lack air: 0 where the flow is at its setpoint and the position cannot be believed.

@@ -108,7 +108,7 @@ def _least(scene: Scene, setpoint: np.ndarray, rests: np.ndarray, idle: np.ndarr
 
 
 def _about_to_heat(scene: Scene) -> np.ndarray:
-    """Tell where a terminal may hold its heating flow before any heat: the zone has come down, or a parallel fan runs."""
+    """Tell where a terminal may hold its heating flow before any heat: its zone has come down, or its fan runs."""
     cool = scene.trend("zone_temp") <= scene.value("heating_setpoint") + _TOO_WARM
     parallel = (scene.kinds == "parallel") & scene.trended("fan_status")
     return cool | (scene.per_row(parallel) & (scene.trend("fan_status") > 0.5))

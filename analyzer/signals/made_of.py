@@ -49,6 +49,7 @@ MADE_OF = {
     "fan_flow_share_doubt": "fan_flow_share",
     "fan_flow_by_heat_share": "fan_flow and fan_on and discharge_temp and reheat_position and reheat_capacity",
     "cools_all_it_can": "zone_temp and cooling_setpoint and (primary_flow or damper_position)",
+    "flow_or_setpoint": "primary_flow or primary_flow_setpoint",
     "flow_called": "primary_flow_setpoint and primary_max",
     "inlet_pressure_excess": "damper_position and primary_flow and (balanced_max or primary_max)",
     "flow_drift": (
@@ -90,6 +91,7 @@ MADE_OF = {
     "minimum_gap": "primary_min and balanced_min",
     "minimum_in_use": "primary_flow_setpoint",
     "minimum_off": "primary_flow_setpoint and (primary_min or balanced_min)",
+    "minimum_beside_schedule": "primary_flow_setpoint and (primary_min or balanced_min)",
     "least_flow_taken": "primary_flow",
     "least_flow_share": "primary_flow and (primary_max or balanced_max or primary_flow_setpoint)",
     "reheat_of_excess_air": "reheat_given and primary_flow and primary_temp and zone_temp and primary_max",

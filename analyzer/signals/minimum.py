@@ -43,6 +43,22 @@ def minimum_off(scene: Scene) -> np.ndarray:
     return np.fmin(apart(used, drawn), apart(used, balanced))
 
 
+@signal(
+    "fraction",
+    settled_by="primary_min in the terminal schedule, and the trend primary_flow_setpoint over hours without heating",
+    whole=True,
+)
+def minimum_beside_schedule(scene: Scene) -> np.ndarray:
+    """How far the minimum setpoint in use lies off the scheduled minimum, as a share of the scheduled one.
+
+    Where the schedule gives none, of the balancing report's. This is what a reader works out from the two airflows;
+    a verdict rests on ``minimum_off``.
+    """
+    drawn, balanced = (scene.per_row(scene.scheduled(name)) for name in ("primary_min", "balanced_min"))
+    given = np.where(np.isnan(drawn), balanced, drawn)
+    return np.abs(scene.value("minimum_in_use") - given) / np.where(given > 0, given, np.nan)
+
+
 @signal("flow", needs=("primary_flow",), settled_by="the trend primary_flow over occupied hours")
 def least_flow_taken(scene: Scene) -> np.ndarray:
     """The least primary flow that the terminal takes in occupied hours, settled, its reheat at half signal or less.

@@ -84,6 +84,16 @@ def test_a_terminal_that_waits_for_a_cause_elsewhere_gets_no_visit(tmp_path):
     assert re.search(rf"No visit before the fault elsewhere is corrected.*{tags[1]}", page)
 
 
+def test_at_an_air_handler_its_next_steps_are_ticked(tmp_path):
+    results = invented_results(terminals=9, days=2)
+    steps = ("Read duct static pressure with a gauge.", "Compare fan speed with the balancing report.")
+    own = replace(results.findings[0], terminal="AHU-9", scope="air_handler", under=None, next_steps=steps)
+    write_checklist(replace(results, findings=[own]), tmp_path)
+    page = (tmp_path / CHECKLIST).read_text("utf-8")
+    assert all(f'<th scope="row">{step}</th>' in page for step in steps)
+    assert "No check at the terminal" not in page
+
+
 def test_names_stay_text(sheet):
     page = sheet.read_text("utf-8")
     assert AWKWARD[0] not in page and "&lt;b&gt;VAV" in page

@@ -7,9 +7,12 @@ from analyzer.complaint.cause import WEIGHTS
 class Facts:
     """What a case asks of the facts."""
 
-    def __init__(self, standing=(), near=()):
-        self.standing = [{"rule": rule, "title": rule, "confidence": "firm"} for rule in standing]
-        self.near_in_time = [{"rule": rule, "title": rule, "confidence": "firm"} for rule in near]
+    terminal = "TU-1"
+
+    def __init__(self, standing=(), near=(), **told):
+        plain = {"terminal": "TU-1", "confidence": "firm"} | told
+        self.standing = [{"rule": rule, "title": rule} | plain for rule in standing]
+        self.near_in_time = [{"rule": rule, "title": rule} | plain for rule in near]
 
 
 def test_signs_speak_for_or_against_and_the_unknown_is_named_once():
@@ -45,3 +48,11 @@ def test_a_verdict_that_stood_then_says_more_than_one_of_the_day():
 
 def test_a_sign_without_words_on_one_side_weighs_nothing_there():
     assert Case(Facts(), "a cause").sign("strong", False, "").weight == 0
+
+
+def test_a_fault_of_the_air_handler_counts_at_the_terminals_that_show_it_and_is_named_with_it():
+    case = Case(Facts(["rule-x"], terminal="AHU-1", terminals=["TU-1", "TU-2"]), "a cause", ("rule-x",))
+    assert case.speaks_for == ["The rule “rule-x” found this fault at AHU-1 at that time (firm)."]
+    assert case.elsewhere == ["AHU-1: rule-x"] and case.weight == WEIGHTS["decisive"]
+    others = Case(Facts(["rule-x"], terminal="AHU-1", terminals=["TU-2"]), "a cause", ("rule-x",))
+    assert (others.speaks_for, others.elsewhere, others.weight) == ([], [], 0)

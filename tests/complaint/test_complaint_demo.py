@@ -53,8 +53,8 @@ def test_the_page_says_what_it_has_to(complain, two_weeks):
     page = (two_weeks.room / "room.html").read_text("utf-8")
     for said in (
         "Likely causes", "Evidence for", "Evidence against", "What it did in these two days", "Comfort range", "ISO 7730:2005",
-        "relative humidity", "clothing", "estimated load", "±", "Active at that time",
-        "Primary airflow well below its setpoint", "other terminals", "supply air temp", "What to check on site", "Lock out and tag out",
+        "relative humidity", "clothing", "Estimated load", "±", "Active at that time",
+        "Primary airflow well below its setpoint", "other terminals", "Supply air temp", "What to check on site", "Lock out and tag out",
         "What these trends cannot show", "Damper shaft and actuator",
     ):  # fmt: skip
         assert said in page, said
@@ -180,3 +180,13 @@ def test_air_for_cooling_is_not_blamed_as_too_much_for_heating(complain, termina
     ran = complain("--terminal", terminal, "--at", at, "--feels", "cold", "--out", "cooled.html")
     assert ran.status == 0, ran.err
     assert "Too much cold primary air in heating" not in likely(ran)
+
+
+def test_the_air_handler_that_was_short_of_pressure_is_named_where_its_terminals_lacked_air(complain, two_weeks):
+    ran = complain("--terminal", "FPT-3-16", "--at", "2026-01-28 15:00", "--out", "pressure.html")
+    assert likely(ran) == ["Too little cooling air to the zone"]
+    page = (two_weeks.room / "pressure.html").read_text("utf-8")
+    assert "Found at the air handler at that time: AHU-2: Air handler short of duct pressure." in page
+    assert "maximum with primary air" not in page.lower()  # heat is no matter of a warm zone
+    complain("--terminal", "FPT-3-16", "--at", "2026-01-30 15:00", "--out", "later.html")
+    assert "Found at the air handler" not in (two_weeks.room / "later.html").read_text("utf-8")

@@ -33,6 +33,7 @@ def broken(tmp_path, old: str, new: str):
         ("averaged {reheat}", "averaged {rehaet}", r"text.seen: {rehaet} is no measure or limit .*did you mean 'reheat'"),
         ("averaged {reheat}", "averaged {reheat", "text.seen: "),
         ('needs = ["reheat_position"]', 'needs = ["reheat"]', "needs: 'reheat' is no trend"),
+        ('expression = "reheat_position"', 'expression = "flow_called"', "measures.reheat.unit: 'flow_called' is a fraction, and '%' a percent"),
         ('accuracy = "zone_temp"', 'accuracy = "zone"', "limits.above_setpoint.accuracy: 'zone' is no quantity"),
         ('accuracy = "zone_temp"', 'uncertainty = "zone_tmp"', "limits.above_setpoint.uncertainty: unknown name 'zone_tmp'"),
         ('accuracy = "zone_temp"', 'uncertainty = "zone_temp > 3"', "limits.above_setpoint.uncertainty: .* is a condition where a number is needed"),

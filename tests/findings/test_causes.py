@@ -77,3 +77,27 @@ def test_a_low_cause_hides_nothing_urgent_or_high(severity):
 def test_a_low_pair_of_setpoints_explains_only_what_is_low(cause, severity):
     assert under_a_low_cause(cause, "neighbours-fighting", severity) == (severity == "low")
     assert under_a_low_cause(cause, "neighbours-fighting", severity, of_cause="medium")
+
+
+def _beside_the_minimum(impact: str, follower: str = "primary-below-ventilation-minimum") -> str | None:
+    """What a finding goes under, beside a minimum that lies off the schedule."""
+    found = [made("TU-1", "minimum-setpoint-off-schedule", impact=impact), made("TU-1", follower, severity="medium")]
+    return put_under_causes(found, RULES, [])[1].under
+
+
+def test_too_low_a_minimum_explains_too_little_ventilation_air_and_too_high_a_one_does_not():
+    assert _beside_the_minimum("ventilation") == "TU-1/minimum-setpoint-off-schedule"
+    assert _beside_the_minimum("energy") is None
+
+
+def test_too_high_a_minimum_explains_reheat_of_cold_air_and_too_low_a_one_does_not():
+    assert _beside_the_minimum("energy", "reheat-with-high-primary") == "TU-1/minimum-setpoint-off-schedule"
+    assert _beside_the_minimum("ventilation", "reheat-with-high-primary") is None
+
+
+def test_a_damper_that_moves_no_air_explains_a_starved_terminal_and_air_past_a_shut_damper():
+    followers = [made("TU-1", name) for name in ("starved-terminal", "flow-with-closed-damper")]
+    found = put_under_causes([made("TU-1", "damper-not-moving-air"), *followers], RULES, [])
+    assert [each.under for each in found] == [None, *2 * ["TU-1/damper-not-moving-air"]]
+    found = put_under_causes([made("TU-2", "damper-not-moving-air"), *followers], RULES, [])
+    assert [each.under for each in found] == [None, None, None]

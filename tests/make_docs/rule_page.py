@@ -273,6 +273,7 @@ def _follows(rule: Rule, book: dict[str, Rule]) -> str:
             "Where one of these is found on the same terminal at the same time, correct that first: "
             f"{links(rule.follows_from)}."
         )
+    told += [f"[{name}]({name}.md) only where its impact is {impact}." for name, impact in rule.follows_impact.items()]
     if above:
         told.append(f"A fault of the air handler may explain it: {links(above)}.")
     if after:

@@ -118,6 +118,14 @@ def test_a_total_is_taken_per_judged_hour_so_that_a_longer_period_is_no_worse():
     assert (change.figures.old_value, change.figures.new_value, change.figures.unit) == (1.0, 1.0, "K")
 
 
+def test_hours_of_the_judged_ones_are_told_in_percent():
+    change = outcome(
+        review(finding(value=10.0, unit="h", judged=50.0), total=True),
+        review(finding(value=50.0, unit="h", judged=50.0), total=True),
+    )
+    assert (change.figures.old_value, change.figures.new_value, change.figures.unit) == (20.0, 100.0, "%")
+
+
 def test_figures_in_other_units_are_brought_to_those_of_now():
     change = outcome(review(finding(value=100.0, unit="cfm")), review(finding(value=100.0, unit="L/s")))
     assert change.figures.old_value == pytest.approx(47.194745)  # 1 cfm = 0.47194745 L/s
@@ -173,6 +181,12 @@ def test_what_differs_is_said(new, told):
     old = review(finding(), schedule={"TU-1": {"ventilation_min": 90.0}})
     now = {"days": ("2026-02-02", "2026-02-08"), "schedule": {"TU-1": {"ventilation_min": 90.0}}} | new
     assert told in told_limits(old, review(finding(), **now))
+
+
+def test_a_scheduled_figure_that_reads_the_same_in_both_is_no_change():
+    old = review(finding(), schedule={"TU-1": {"ventilation_min": 90.0}})
+    new = review(finding(), schedule={"TU-1": {"ventilation_min": 90.2}}, days=("2026-02-02", "2026-02-08"))
+    assert "ventilation_min" not in told_limits(old, new)
 
 
 def test_what_limits_one_finding_stands_with_it():

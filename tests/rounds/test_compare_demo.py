@@ -176,6 +176,8 @@ def test_the_summary_leads_to_both_periods_charts(compared, open_page, width):
     page = visit.page
     page.goto((compared[0] / "index.html").as_uri())
     assert page.evaluate("document.documentElement.scrollWidth") <= width
+    wide = "(boxes) => boxes.filter((box) => box.scrollWidth > box.clientWidth).length"
+    assert page.locator(".scroll").evaluate_all(wide) == 0
     page.click("#still-there tbody a")
     page.wait_for_selector("html[data-drawn]")
     assert page.locator(".plots").count() == 2

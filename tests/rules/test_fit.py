@@ -69,6 +69,9 @@ def test_words_for_some_alone_say_for_which_where_it_is_not_known():
     assert heater.at_forms(forms_of("series", "hot-water", True)) == ""
     assert heater.at_forms(forms_of("series", "", True)) == "Electric: Turn it off."
     assert heater.at_forms(forms_of("series", "", False)) == ""
+    for said in ("An electric heater can be live.", "Electric heaters can be live."):  # it says so itself
+        assert Passage(said, ("electric",)).at_forms(forms_of("series", "", True)) == said
+    assert Passage("Hot-water coils can burn.", ("hot-water",)).at_forms(forms_of("", "", True)).startswith("Hot-water")
     assert both.at_forms(forms_of("", "", True)) == "Fan-powered, electric: Check both."
     assert both.at_forms(forms_of("series", "", True)) == "Electric: Check both."
     assert both.at_forms(forms_of("single-duct", "", True)) == ""

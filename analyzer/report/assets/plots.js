@@ -3,6 +3,7 @@
 
 const PADDING = { left: 56, right: 26 };
 const LETTER = 6.2; // px, of the text on a chart
+const SMALL_LETTER = 5.6; // px, of the words on a stretch that was left out
 const SHORT = [
   ["balanced ", "bal. "], ["maximum", "max"], ["minimum", "min"], ["ventilation", "vent."], ["outdoor-air inlet", "OA inlet"],
   ["heating", "htg"], ["outdoor air", "OA"],
@@ -77,14 +78,22 @@ class Plots {
     const rows = (this.data.excluded || []).map(([a, b, why]) => ({ a, b, why }));
     const ended = this.chosen && this.chosen.ended;
     if (ended) rows.push({ a: ended[0], b: ended[1], why: "not judged: log ended" });
-    return rows.map((row, i) => ({ ...row, line: i % 3 }));
+    return rows.map((row, i) => ({ ...row, ...this.placed(row), line: i % 3 }));
+  }
+
+  // Where the words of a stretch begin, within the chart; their first part alone where all of them are too wide for it.
+  placed({ a, why }) {
+    const [from, to] = this.span, second = (to - from) / this.width;
+    const most = (this.width - 8) / SMALL_LETTER;
+    const told = why.length > most ? why.split(": ")[0] : why;
+    const last = to - (told.length * SMALL_LETTER + 8) * second;
+    return { why: told, at: a < to ? Math.max(from, Math.min(Math.max(a, from), last)) : a };
   }
 
   // Marks a finding's episodes; drawn with the next show().
   choose(finding) {
     this.chosen = finding || null;
     for (const { view, name } of this.panels) {
-      view.data("left_out", this.leftOut());
       if (name === "episodes") view.data("episodes", this.rowsOf("episodes"));
       else view.data("fault", this.rowsOf("fault"));
     }
@@ -108,6 +117,7 @@ class Plots {
     this.span = [from, from + length];
     const { ticks, labels } = this.clock.ticks(this.span, this.width / 70);
     for (const { view } of this.panels) {
+      view.data("left_out", this.leftOut());
       view.signal("span", this.span).signal("ticks", ticks).signal("labels", labels).run();
     }
     for (const listener of this.listeners) listener();

@@ -5,7 +5,7 @@
   const table = document.getElementById("worst-table");
   const AT_ONCE = 20, MORE = 100;
   const FIELDS = ["rank", "terminal", "href", "where", "finding", "hours", "severity", "safety", "ventilation", "comfort",
-    "kwh", "kwh_range", "cost", "cost_range"];
+    "kwh", "kwh_range", "cost", "cost_range", "impact"];
   const LEVELS = ["urgent", "high", "medium", "low", ""];
   const LABELS = { safety: "Safety", ventilation: "Ventilation", comfort: "Comfort" };
   const heads = [...table.tHead.rows[0].cells];
@@ -50,7 +50,8 @@
   function drawn(row) {
     const line = make("tr"), name = make("th", { scope: "row" });
     name.append(row.href ? make("a", { href: row.href }, row.terminal) : row.terminal, " ", make("small", {}, row.where));
-    const what = make("td", { class: "what", title: row.finding }, row.finding);
+    const what = make("td", { class: "what" }, row.finding);
+    if (row.impact) what.append(" ", make("small", {}, row.impact));
     line.append(make("td", { class: "figure" }, row.rank), name, what);
     line.append(make("td", { class: "figure spare", "data-label": "Fault" }, row.hours));
     for (const [harm, label] of Object.entries(LABELS)) {
