@@ -26,6 +26,7 @@ from analyzer.signals.agreed import agree
 from analyzer.signals.unlisted_holidays import with_unlisted_holidays
 from analyzer.site import Site
 from analyzer.site.excluded import check_tags
+from analyzer.site.functional_tests import check_test_tags
 from analyzer.trends import TrendSource
 
 if TYPE_CHECKING:
@@ -170,7 +171,9 @@ def review(
             return Review(done.results)
     if not trends.tags:
         raise _nothing_to_judge(trends)
-    check_tags(site.file, site.excluded, {*trends.tags, *site.schedule.index})
+    known_tags = {*trends.tags, *site.schedule.index}
+    check_test_tags(site.file, site.functional_tests, known_tags)
+    check_tags(site.file, site.excluded, known_tags)
     tags, workers, say = trends.tags, crew or Alone(), progress or (lambda _: None)
     site = with_unlisted_holidays(trends, site, workers)
     task = Task(trends, site, rule_book_of(site) if rules is None else rules)
