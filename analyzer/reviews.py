@@ -19,6 +19,7 @@ from analyzer.engine.rulebook import read_rules
 from analyzer.errors import ExportError, RuleError, nearest
 from analyzer.findings.answers import Answers, read_answers
 from analyzer.findings.results import Results
+from analyzer.functional import response_limits
 from analyzer.judged import JudgedGroup, Task, counted_up, judge_group, put_together, shown_in_group
 from analyzer.memory import give_back
 from analyzer.places import rule_book
@@ -218,6 +219,7 @@ def rule_book_of(site: Site) -> dict[str, Rule]:
         A rule file, or the site's change to one, cannot be used.
     """
     rules = read_rules([rule_book(), *([site.rules_folder] if site.rules_folder else [])], site)
+    response_limits(site)  # a mistake in them shows before the exports are read
     known = [item.id for item in items()]
     for rule in rules.values():
         if unknown := [check for check in rule.site_checks if check not in known]:

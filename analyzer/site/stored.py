@@ -10,7 +10,16 @@ from typing import Any
 import pandas as pd
 
 from analyzer.errors import SiteError
-from analyzer.site.model import SCHEDULE, SETPOINT_HOLD, Accuracy, Exclusion, FunctionalTest, Site, Tariff, empty_schedule
+from analyzer.site.model import (
+    SCHEDULE,
+    SETPOINT_HOLD,
+    Accuracy,
+    Exclusion,
+    FunctionalTest,
+    Site,
+    Tariff,
+    empty_schedule,
+)
 from analyzer.validation import read_stored
 
 FORMAT = "trendwright-site/1"
@@ -37,8 +46,11 @@ def site_json(site: Site) -> str:
         ],
         "functional_tests": [
             {
-                "from": own.start.isoformat(), "to": own.end.isoformat(), "name": own.name,
-                "terminals": list(own.terminals), "steps": list(own.steps),
+                "from": own.start.isoformat(),
+                "to": own.end.isoformat(),
+                "name": own.name,
+                "terminals": list(own.terminals),
+                "steps": list(own.steps),
             }
             for own in site.functional_tests
         ],
