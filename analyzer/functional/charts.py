@@ -40,7 +40,7 @@ class TestCharts:
         row = self._schedule.get(terminal, {})
         handler = row.get("air_handler")
         steps = dict.fromkeys(own.time for own in found if own.time is not None)
-        return trend_box(
+        box = trend_box(
             self._trends,
             terminal,
             in_force=self._in_force,
@@ -52,3 +52,12 @@ class TestCharts:
             marked=[(step - MARK, step) for step in steps],
             only=PANELS,
         )
+        return box and _without_still_fan(box)
+
+
+def _without_still_fan(box: TrendBox) -> TrendBox:
+    """Leave a fan out that did the same all the time."""
+    names = [name for name in ("fan_status", "fan_command") if name in box.data["series"]]
+    if any(len(set(box.ends(name))) > 1 for name in names):
+        return box
+    return TrendBox(box.data, [panel for panel in box.panels if panel.name != "fan"], box.units)

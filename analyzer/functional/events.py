@@ -11,17 +11,17 @@ from analyzer.quantities import TERMINAL
 from analyzer.report import words
 from analyzer.signals import Scene
 from analyzer.signals.setpoints import setpoints_in_force
-from analyzer.signals.steps import ONE_STEP, Steps, last_known, steps_of
+from analyzer.signals.steps import ONE_STEP, Steps, joined, last_known, steps_of
 from analyzer.site.model import FunctionalTest
 
 # An airflow setpoint that creeps by no more than this share between two samples rests; so does a position or output
 # that moves by no more than so many points. Judgement: a loop's own trim.
-CREEP, TRIM = 0.02, 5.0
+CREEP, TRIM = 0.02, 2.0
 # The least step of an airflow setpoint [L/s]. Judgement: what no inlet sensor of a terminal tells from nothing.
 LEAST_FLOW_STEP = 10.0
 # What is logged of the mode and the zone setpoints.
 _LOGGED = ("occupied", *(name for name in TERMINAL if name.endswith(("heating_setpoint", "cooling_setpoint"))))
-# An effective setpoint that moves by the gap between heating and cooling, to within so much [K], may have changed sides.
+# An effective setpoint that moves by the gap between heating and cooling, to within so much [K], may change sides.
 ANOTHER_THAN_THE_GAP = 0.3
 # A command is one where the output then rests for so many samples, and as long as a stroke takes.
 RESTS_FOR = 2
@@ -98,13 +98,9 @@ class Window:
 
 def events_in(window: Window) -> Events:
     """Return every step within a functional test's window."""
-    flow = _of_flow_setpoint(window)
-    found = [_of_mode(window), flow, _of_damper(window, flow.steps), _of_reheat(window), _of_fan(window)]
-    steps = [sort.steps for sort in found]
-    joined = Steps(*(np.concatenate([getattr(own, name) for own in steps]) for name in Steps.__dataclass_fields__))
-    return Events(
-        joined, [kind for sort in found for kind in sort.kind], [told for sort in found for told in sort.told]
-    )
+    found = [sort(window) for sort in (_of_mode, _of_flow_setpoint, _of_damper, _of_reheat, _of_fan)]
+    kinds, told = ([word for sort in found for word in getattr(sort, name)] for name in ("kind", "told"))
+    return Events(joined([sort.steps for sort in found]), kinds, told)
 
 
 def _of_flow_setpoint(window: Window) -> Events:
@@ -115,18 +111,25 @@ def _of_flow_setpoint(window: Window) -> Events:
     return _told(window, steps, "flow setpoint", "airflow setpoint", "flow")
 
 
-def _of_damper(window: Window, flow_steps: Steps) -> Events:
-    """Steps of the damper that no step of the airflow setpoint explains: it was commanded, or overridden."""
-    least = window.limits["command_step"].value
+def _of_damper(window: Window) -> Events:
+    """Steps of the damper that the airflow setpoint does not explain: it was commanded, or overridden.
+
+    They are so where the airflow was at its setpoint before, and the setpoint stays; the later ones of that terminal
+    undo it. A damper that moves as its airflow is off the setpoint follows that.
+    """
+    scene, least = window.scene, window.limits["command_step"].value
     steps = _resting(window, window.plain_steps("damper_position", least=least, still=TRIM), "airflow_within")
-    scene = window.scene
-    setpoint = scene.column("primary_flow_setpoint")
-    earlier = window.row_at(steps.row, scene.seconds[steps.row] - window.limits["airflow_within"].value)
-    was, became = (
-        last_known(setpoint, rows, scene.first) for rows in (np.minimum(earlier, steps.before), steps.arrived)
+    flow, setpoint = (
+        [last_known(scene.column(name), rows, scene.first) for rows in (steps.before, steps.arrived)]
+        for name in ("primary_flow", "primary_flow_setpoint")
     )
-    moved = np.abs(became - was) > CREEP * np.fmax(became, was) + 1.0
-    return _told(window, steps.where(~moved), "damper", "damper", "percent")
+    band = np.fmax(window.limits["airflow_tolerance"].value * setpoint[0], scene.site.accuracy["primary_flow"].at_least)
+    stays = ~(np.abs(setpoint[1] - setpoint[0]) > band)
+    unprompted = stays & ~(np.abs(flow[0] - setpoint[0]) > band)
+    owner = scene.code[steps.row]
+    earliest = np.full(scene.count, scene.size)
+    np.minimum.at(earliest, owner[unprompted], steps.row[unprompted])
+    return _told(window, steps.where(stays & (steps.row >= earliest[owner])), "damper", "damper", "percent")
 
 
 def _of_reheat(window: Window) -> Events:
@@ -204,8 +207,7 @@ def _move_of(scene: Scene, column: np.ndarray, steps: Steps) -> np.ndarray:
 
 def _merged(by: list[Steps], scene: Scene) -> Steps:
     """Put steps of several columns in order; those that come within one step's time are one."""
-    names = Steps.__dataclass_fields__
-    every = Steps(*(np.concatenate([getattr(own, name) for own in by]) for name in names))
+    every = joined(by)
     every = every.where(np.argsort(every.row, kind="stable"))
     if not len(every):
         return every

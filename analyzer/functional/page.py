@@ -34,7 +34,8 @@ def page_context(
                 "page": page_name(tag) if tag in places else None,
                 "zone": _zone(results, tag),
                 "counts": [(result, count) for result, count in _in_order(own)],
-                "worst": _worst(own),
+                "mark": MARKS[_worst(own)],
+                "told": _heading(own),
                 "rows": [_row(outcome, site.time_zone) for outcome in own],
                 "box": charts.get(tag),
                 "plots": f"plots-{number}",
@@ -79,9 +80,8 @@ def _summary(test: FunctionalTest, found: list[Outcome], terminals: list) -> lis
 
 
 def _in_words(passed: int, failed: int, unjudged: int) -> str:
-    return (
-        f"{words.plural(passed + failed + unjudged, 'response')}: {passed} pass, {failed} fail, {unjudged} not judged."
-    )
+    responses = words.plural(passed + failed + unjudged, "response")
+    return f"{responses}: {passed} pass, {failed} fail, {unjudged} not judged."
 
 
 def _in_order(own: list[Outcome]) -> list[tuple[str, int]]:
@@ -94,14 +94,21 @@ def _worst(own: list[Outcome]) -> str:
     return next(result for result in (FAIL, NOT_JUDGED, PASS, NOTHING_EXPECTED) if result in results)
 
 
+def _heading(own: list[Outcome]) -> str:
+    """What came of a terminal, the worst first; of one after whose steps nothing has to move, that."""
+    count = counts(own)
+    told = [f"{count[result]} {result}" for result in (FAIL, NOT_JUDGED, PASS) if count[result]]
+    return ", ".join(told) or NOTHING_EXPECTED
+
+
 def _row(own: Outcome, zone: str) -> dict:
     return {
         "when": _clock(own.time, zone),
         "step": own.step,
         "follows": f"{own.quantity} {own.expected}".strip(),
-        "limit": minutes(own.limit) if own.limit == own.limit else "–",
+        "limit": minutes(own.limit) if own.limit == own.limit else "",
         "took": own.took,
-        "overshoot": f"{own.overshoot:.0f}\u202f%" if own.overshoot == own.overshoot else "–",
+        "overshoot": f"{own.overshoot:.0f}\u202f%" if own.overshoot == own.overshoot else "",
         "result": own.result,
         "reason": own.reason,
     }

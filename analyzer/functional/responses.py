@@ -86,10 +86,11 @@ def _part_beyond(
     """Return how far beyond its new value it went, as a share of the step, and whether that is too far.
 
     ``beyond`` [its unit, one per row] is how far it lies past its new value, the way of the step. What lies within the
-    band about the new value is no overshoot; only the time up to twice the limit after the step is looked at.
+    band about the new value is no overshoot; once it has followed, it is looked at for as long as it had to follow.
     """
-    until = np.minimum(window.row_at(steps.row, window.scene.seconds[steps.row] + 2 * within) + 1, steps.end)
-    start = np.where(followed.done, followed.at, until)
+    start = np.where(followed.done, followed.at, steps.row)
+    until = np.minimum(window.row_at(steps.row, window.scene.seconds[start] + within) + 1, steps.end)
+    start = np.where(followed.done, start, until)
     most = np.maximum(highest_in(beyond, start, until), 0.0)
     share = most / np.abs(steps.size)
     return share, (share > window.limits["overshoot"].value) & (most > band)
@@ -115,7 +116,7 @@ def _flow_to_setpoint(window: Window, events: Events) -> Answer:
 
 
 def _own_change(window: Window, events: Events, name: str, limit: str) -> Answer:
-    """A quantity to most of the way to where it settles, the way of the step: a command has no setpoint to overshoot."""
+    """A quantity most of the way to where it settles, the way of the step; a command has no setpoint to overshoot."""
     scene, steps, within = window.scene, events.steps, window.limits[limit]
     values = scene.column(name)
     settled = window.row_at(steps.row, scene.seconds[steps.row] + within.value)
@@ -138,9 +139,19 @@ def _own_change(window: Window, events: Events, name: str, limit: str) -> Answer
     plain = np.abs(steps.size) >= window.limits["plain_step"].value
     small = f"{_plain(name)} changed too little to be timed after a step of that size"
     why = np.where((why == "") & ~right_way & ~plain, small, why)
+    if name == "discharge_temp":
+        other = _airflow_changed(window, steps, settled, until)
+        why = np.where((why == "") & ~right_way & other, "the airflow changed at the same time", why)
     amiss = np.where((why == "") & ~right_way, _did_not_move(window, name, was, final), "")
-    told = [f"follows: {int(100 * MOST_OF_THE_WAY)} % of its change"] * len(steps)
+    told = [f"through {int(100 * MOST_OF_THE_WAY)} % of its change"] * len(steps)
     return replace(_without_overshoot(events, name, told, within, followed, why), amiss=amiss)
+
+
+def _airflow_changed(window: Window, steps: Steps, settled: np.ndarray, until: np.ndarray) -> np.ndarray:
+    """Tell where the primary airflow went to another value as well: the discharge temperature then follows both."""
+    flow = window.scene.column("primary_flow")
+    was, became = last_known(flow, steps.before, window.scene.first), median_in(flow, settled, until)
+    return np.abs(became - was) > window.limits["flow_step"].value * np.fmax(was, became)
 
 
 def _least(window: Window, name: str, was: np.ndarray, final: np.ndarray) -> np.ndarray:

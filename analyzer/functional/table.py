@@ -59,7 +59,7 @@ class Outcome:
     @property
     def took(self) -> str:
         """The time to follow, in words."""
-        return span(self.least, self.most) if self.least == self.least else "–"
+        return span(self.least, self.most) if self.least == self.least else ""
 
 
 def outcomes(trends: Trends, site: Site, test: FunctionalTest, limits: dict[str, Limit]) -> list[Outcome]:

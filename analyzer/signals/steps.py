@@ -6,6 +6,7 @@ and what follows was there between two samples of its own: a time to follow has 
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -133,9 +134,9 @@ def steps_of(
     value, time = values[known], seconds[known]
     move, wait = np.diff(value), np.diff(time)
     longest = np.broadcast_to(gap, len(first) - 1)[owner[1:]] if len(known) else np.empty(0)
-    joined = (owner[1:] == owner[:-1]) & (wait <= longest)
+    beside = (owner[1:] == owner[:-1]) & (wait <= longest)
     greater = np.maximum(np.abs(value[1:]), np.abs(value[:-1]))
-    moves = joined & (np.abs(move) > np.maximum(still, still_share * greater))
+    moves = beside & (np.abs(move) > np.maximum(still, still_share * greater))
     way = np.where(moves, np.sign(move), 0.0)
     # A run of moves the same way; each edge lies between two known samples.
     begins = np.flatnonzero(moves & (np.concatenate([[0.0], way[:-1]]) != way))
@@ -144,7 +145,7 @@ def steps_of(
     far = np.abs(new - old) >= np.maximum(least, least_share * np.maximum(np.abs(old), np.abs(new)))
     at_once = time[ends + 1] - time[begins + 1] <= one_step if len(begins) else np.empty(0, dtype=bool)
     # The hold ends at the next edge at which the value moves, or of which nothing is known.
-    edges = np.flatnonzero(moves | ~joined)
+    edges = np.flatnonzero(moves | ~beside)
     place = np.searchsorted(edges, ends, side="right")
     more = place < len(edges)
     edge = edges[np.minimum(place, len(edges) - 1)] if len(edges) else np.empty(0, dtype=int)
@@ -157,6 +158,11 @@ def steps_of(
         end = np.where(breaks, np.minimum(known[edge] + 1, end), end)
     found = Steps(known[begins], known[begins + 1], known[ends + 1], end, old, new, again)
     return found.where(far & at_once)
+
+
+def joined(several: Sequence[Steps]) -> Steps:
+    """Put steps of several columns behind each other."""
+    return Steps(*(np.concatenate([getattr(own, name) for own in several]) for name in Steps.__dataclass_fields__))
 
 
 def follow(steps: Steps, there: np.ndarray, known: np.ndarray, seconds: np.ndarray) -> Followed:
