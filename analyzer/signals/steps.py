@@ -94,6 +94,10 @@ class Followed:
     at: np.ndarray
     samples: np.ndarray
 
+    def where(self, chosen: np.ndarray) -> Followed:
+        """Return those of the steps of a mask."""
+        return replace(self, **{name: getattr(self, name)[chosen] for name in self.__dataclass_fields__})
+
     @property
     def done(self) -> np.ndarray:
         """Whether it followed at all."""
