@@ -58,7 +58,8 @@ def _judged(results: Results, test: FunctionalTest, limits: dict[str, Limit]) ->
     """Judge one test, group by group of its terminals."""
     source, site = results.trends, results.site
     tags = tuple(tag for tag in source.tags if not test.terminals or tag in test.terminals)
-    found, charts = without_trends(test, list(source.tags)), {}
+    found = without_trends(test, list(source.tags))
+    charts: dict[str, TrendBox] = {}
     for group in groups_of(tags, source.rows, site) if tags else ():
         trends = source.of(group.terminals, {*group.air_handlers})
         here = outcomes(trends, site, test, limits)
