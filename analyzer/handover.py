@@ -19,6 +19,7 @@ from analyzer.findings.issue_log import write_issue_log
 from analyzer.findings.ranked import RANKED
 from analyzer.findings.results import Results
 from analyzer.findings.tables import neutralised, write_tables
+from analyzer.functional import write_functional_tests
 from analyzer.own_files import MARK, OwnFiles, is_free, keep_others, mark_written, read_mark
 from analyzer.report.frame import ASSETS
 from analyzer.report.pages import LEDGER_COLUMNS, write_index, write_terminal_pages
@@ -92,7 +93,7 @@ def write(
         write_tables(results, staging)
         if len(results.history) > 1 and results.standing:
             neutralised(standing_table(results)).to_csv(staging / HISTORY, index=False)
-        write_index(results, staging)
+        write_index(results, staging, write_functional_tests(results, staging))
         mark_written(staging, BY)
         if folder.is_dir():
             passed = _keep_rounds(folder, staging)

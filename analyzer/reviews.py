@@ -19,6 +19,7 @@ from analyzer.engine.rulebook import read_rules
 from analyzer.errors import ExportError, RuleError, nearest
 from analyzer.findings.answers import Answers, read_answers
 from analyzer.findings.results import Results
+from analyzer.functional import response_limits
 from analyzer.judged import JudgedGroup, Task, counted_up, judge_group, put_together, shown_in_group
 from analyzer.memory import give_back
 from analyzer.places import rule_book
@@ -26,6 +27,7 @@ from analyzer.signals.agreed import agree
 from analyzer.signals.unlisted_holidays import with_unlisted_holidays
 from analyzer.site import Site
 from analyzer.site.excluded import check_tags
+from analyzer.site.functional_tests import check_test_tags
 from analyzer.trends import TrendSource
 
 if TYPE_CHECKING:
@@ -170,7 +172,9 @@ def review(
             return Review(done.results)
     if not trends.tags:
         raise _nothing_to_judge(trends)
-    check_tags(site.file, site.excluded, {*trends.tags, *site.schedule.index})
+    known_tags = {*trends.tags, *site.schedule.index}
+    check_test_tags(site.file, site.functional_tests, known_tags)
+    check_tags(site.file, site.excluded, known_tags)
     tags, workers, say = trends.tags, crew or Alone(), progress or (lambda _: None)
     site = with_unlisted_holidays(trends, site, workers)
     task = Task(trends, site, rule_book_of(site) if rules is None else rules)
@@ -215,6 +219,7 @@ def rule_book_of(site: Site) -> dict[str, Rule]:
         A rule file, or the site's change to one, cannot be used.
     """
     rules = read_rules([rule_book(), *([site.rules_folder] if site.rules_folder else [])], site)
+    response_limits(site)  # a mistake in them shows before the exports are read
     known = [item.id for item in items()]
     for rule in rules.values():
         if unknown := [check for check in rule.site_checks if check not in known]:

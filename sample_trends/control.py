@@ -78,7 +78,7 @@ def move_damper(b, t, knobs) -> None:
     step = np.where(np.abs(error) < near, 0.0, 0.35 * knobs.flow_swing * error)
     step = np.where(t.flow_setpoint <= 0.0, -1.0, step)
     step = np.where(t.wide_open | (knobs.damper_open > 0), 1.0, step)
-    most = STEP / FULL_STROKE
+    most = STEP / (FULL_STROKE * knobs.stroke)
     t.actuator = between(t.actuator + between(step, -most, most), 0.0, 1.0)
     held = ~np.isnan(knobs.damper_held)
     t.actuator = np.where(held, knobs.damper_held, t.actuator)

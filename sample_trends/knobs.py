@@ -62,6 +62,7 @@ KNOBS: dict[str, tuple[float, str]] = {
     "crowd": (1.0, "people in the room over its own"),
     "co2_error": (0.0, "error of the carbon dioxide reading [ppm]"),
     "co2_ignored": (0.0, "1: the minimum flow does not follow carbon dioxide: it stays at its least"),
+    "stroke": (1.0, "time of the damper's stroke over that of a sound actuator"),
     "leaky_room": (1.0, "heat loss over the room's own"),
     "static": (1.0, "air handler: duct static pressure over its setpoint"),
     "supply_shift": (0.0, "air handler: supply temperature over its setpoint [K]"),

@@ -35,7 +35,7 @@ ROOMS = (
     ("findings",),
     ("report", "request", "normalized", "rule_pages", "rule_start", "demo"),
     ("judged", "checklist", "draft"),
-    ("exports_kept",),
+    ("exports_kept", "functional"),
     ("handover",),
     ("reviews",),
     (PUBLIC_FACE,),

@@ -46,6 +46,16 @@ def page_name(terminal: str) -> str:
     return f"{slug}~{digest}.html"
 
 
+def functional_test_page(number: int) -> str:
+    """Return the name of the page of a functional test, by its number in the site file, from 1."""
+    return f"functional_test_{number}.html"
+
+
+def functional_test_place(terminal: str) -> str:
+    """Return where a terminal stands on the page of a functional test."""
+    return "terminal-" + page_name(terminal).removesuffix(".html")
+
+
 def natural_key(text: str) -> tuple:
     """Return a key that sorts ``VAV-2`` before ``VAV-10``, however many digits there are."""
     return tuple(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
 from pathlib import Path
 
 from analyzer.findings.results import SEVERITIES
@@ -23,6 +24,7 @@ FILES = {
     "issue_log.xlsx": "the issue log, for the contractor's answers",
     "site_checklist.html": "what to check on site, to print and tick",
     "verdicts.csv": "every verdict with its reason",
+    "functional_tests.csv": "the functional tests: each step, what had to follow it, and whether it did",
     "trend_request.csv": "the trends still needed, and the checks each would settle",
     "findings.json": "the findings, for other programs",
     "ledger.json": "the data accounting of every value read",
@@ -30,7 +32,9 @@ FILES = {
 }
 
 
-def index_context(building: Building, rows: FindingRows, worst: WorstTerminals, folder: Path) -> dict:
+def index_context(
+    building: Building, rows: FindingRows, worst: WorstTerminals, folder: Path, tests: Sequence[dict] = ()
+) -> dict:
     """Return everything that the template of the index needs; of the other files, what lies in the folder is linked."""
     results = building.results
     coverage, share = coverage_grid(building)
@@ -48,6 +52,7 @@ def index_context(building: Building, rows: FindingRows, worst: WorstTerminals, 
         "matrix": words.embedded(matrix_grid(building)),
         "handlers": air_handler_rows(building, share),
         "coverage": words.embedded(coverage),
+        "tests": tests,
         "without_trends": building.scheduled_without_trends,
         "ledger": ledger_account(results.trends.ledger),
         "contract": contract_account(results.contract, results.site),

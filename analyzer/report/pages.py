@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -72,10 +72,11 @@ def write_terminal_pages(results: Results, folder: Path, crew: Crew, progress) -
             progress(done, places)
 
 
-def write_index(results: Results, folder: Path) -> None:
+def write_index(results: Results, folder: Path, tests: Sequence[dict] = ()) -> None:
     """Write ``index.html``, what it loads by part, and ``rules.html`` into a folder whose terminals' pages are written.
 
-    Of the review's other files, those that lie there are linked.
+    Of the review's other files, those that lie there are linked; ``tests`` is what there is to say of each functional
+    test, whose pages are written.
     """
     building = Building(results)
     rows, worst = FindingRows(building), WorstTerminals(building)
@@ -84,7 +85,7 @@ def write_index(results: Results, folder: Path) -> None:
     environment = _environment(results)
     rules = environment.get_template("rules.html").render(rules=limits_in_force(results), root="")
     (folder / RULES).write_text(rules, encoding="utf-8")
-    context = index_context(building, rows, worst, folder)
+    context = index_context(building, rows, worst, folder, tests)
     index = environment.get_template("index.html").render(context, root="")
     (folder / "index.html").write_text(index, encoding="utf-8")
 

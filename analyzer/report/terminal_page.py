@@ -10,6 +10,7 @@ from analyzer.findings.results import Finding, Measure
 from analyzer.report import words
 from analyzer.report.building import AIR_HANDLER, Building, Place
 from analyzer.report.chart_data import log_ended
+from analyzer.report.names import functional_test_page, functional_test_place
 from analyzer.report.rounds_told import answered
 from analyzer.report.terminal_trends import TerminalTrends
 from analyzer.site.model import ValueSource
@@ -43,6 +44,7 @@ class TerminalPages:
         told = {
             "place": place,
             "kind": _kind(place),
+            "tests": self._tests(place),
             "facts": self._facts(place),
             "findings": [self._finding(i, finding) for i, finding in enumerate(findings)],
             "verdicts": applicable,
@@ -54,6 +56,20 @@ class TerminalPages:
             "heating": self._heating(place),
         }
         return told | self.trends.context(place, findings)
+
+    def _tests(self, place: Place) -> list[dict]:
+        """The functional tests of a terminal, with where they stand on their pages."""
+        if place.kind == AIR_HANDLER:
+            return []
+        return [
+            {
+                "href": f"../{functional_test_page(number)}#{quote(functional_test_place(place.terminal))}",
+                "name": test.name,
+                "window": words.window(test.start, test.end, self.zone),
+            }
+            for number, test in enumerate(self.results.site.functional_tests, 1)
+            if not test.terminals or place.terminal in test.terminals
+        ]
 
     def _requests(self, place: Place) -> list[dict]:
         """The trends to send of a terminal, each with the rules that it would settle there."""

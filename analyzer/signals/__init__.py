@@ -27,6 +27,7 @@ from analyzer.signals import (  # noqa: F401 (they register signals)
     minimum,
     mixing,
     reheat,
+    response,
     sensors,
     shared,
     supply_air,

@@ -54,10 +54,10 @@ def flow_settled_for(scene: Scene) -> np.ndarray:
     # Where no setpoint is trended only the air handler steps.
     known = ~np.isnan(before + after) | scene.per_row(scene.trended("primary_flow_setpoint"))[1:]
     moved[1:] = known & ~(np.abs(after - before) <= SETPOINT_STEP * np.maximum(after, before))
-    return since_change(moved | _air_turned(scene), scene.first, scene.seconds)
+    return since_change(moved | air_turned(scene), scene.first, scene.seconds)
 
 
-def _air_turned(scene: Scene) -> np.ndarray:
+def air_turned(scene: Scene) -> np.ndarray:
     """Tell at which rows the air handler has gone on or off, or its air was lost or came back."""
     available = scene.value("air_available")
     return supply_air_turned(scene) | (np.abs(stepped(available, scene.first)) > 0.5)

@@ -10,7 +10,7 @@ import pandas as pd
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field
 
 from analyzer.errors import SiteError, nearest
-from analyzer.site.model import Exclusion, Site
+from analyzer.site.model import Exclusion, FunctionalTest, Site
 
 REMEDY = "Correct the site file and run again."
 # So many tags are told one by one; of more, their number.
@@ -77,13 +77,26 @@ def exclusions(
 
 
 def _exclusion(file: Path, section: ExcludeSection, place: str, time_zone: str) -> Exclusion:
+    start, end = window_in_zone(file, section.start, section.end, place, time_zone)
+    return Exclusion(start, end, section.why, tuple(section.terminals))
+
+
+def window_in_zone(
+    file: Path, start: pd.Timestamp, end: pd.Timestamp, place: str, time_zone: str
+) -> tuple[pd.Timestamp, pd.Timestamp]:
+    """Return the edges of a window in the site's zone; ``place`` is where it stands in the site file.
+
+    Raises
+    ------
+    SiteError
+        It ends before it begins, or a moment does not exist in the zone.
+    """
     start, end = (
-        _in_zone(file, moment, f"{place}.{edge}", time_zone)
-        for edge, moment in (("from", section.start), ("to", section.end))
+        _in_zone(file, moment, f"{place}.{edge}", time_zone) for edge, moment in (("from", start), ("to", end))
     )
     if end <= start:
         raise SiteError(file, f"'to' ({_written(end)}) is not after 'from' ({_written(start)})", REMEDY, place=place)
-    return Exclusion(start, end, section.why, tuple(section.terminals))
+    return start, end
 
 
 def _in_zone(file: Path, moment: pd.Timestamp, place: str, time_zone: str) -> pd.Timestamp:
@@ -98,18 +111,20 @@ def _in_zone(file: Path, moment: pd.Timestamp, place: str, time_zone: str) -> pd
     return localized
 
 
-def check_tags(file: Path | None, excluded: Iterable[Exclusion], tags: Iterable[str]) -> None:
-    """Refuse a window that is for a terminal that does not exist.
+def check_tags(
+    file: Path | None, windows: Iterable[Exclusion | FunctionalTest], tags: Iterable[str], *, table: str = "exclude"
+) -> None:
+    """Refuse a window of a table of the site file that is for a terminal that does not exist.
 
     Raises
     ------
     SiteError
     """
     tags = set(tags)
-    for at, exclusion in enumerate(excluded):
-        for tag in exclusion.terminals:
+    for at, window in enumerate(windows):
+        for tag in window.terminals:
             if tag not in tags:
-                place = f"exclude.{at}.terminals"
+                place = f"{table}.{at}.terminals"
                 raise SiteError(
                     file, f"there is no terminal {tag!r}{nearest(tag, tags)}", "Correct its tag.", place=place
                 )

@@ -125,6 +125,29 @@ class Exclusion:
 
 
 @dataclass(frozen=True)
+class FunctionalTest:
+    """A window in which a sequence was tried out on purpose: how soon what was to follow its steps did.
+
+    Attributes
+    ----------
+    start, end : Timestamp
+        In the site's zone; from ``start`` up to, but not at, ``end``.
+    name : str
+        What was tested.
+    terminals : tuple of str
+        The terminals it is for; empty for all.
+    steps : tuple of str
+        The kinds of steps that were to be made at each terminal; empty where the site file does not say.
+    """
+
+    start: pd.Timestamp
+    end: pd.Timestamp
+    name: str
+    terminals: tuple[str, ...] = ()
+    steps: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
 class ValueSource:
     """Where one value of the schedule stands.
 
@@ -190,7 +213,11 @@ class Site:
     policy : dict
         ``heating`` and ``cooling`` to (lowest, highest) setpoint that the owner allows [degC], where given.
     excluded : tuple of Exclusion
-        Windows that are left out of judging.
+        Windows that are left out of judging; those of functional tests stand last.
+    functional_tests : tuple of FunctionalTest
+        Windows whose steps have a page of their own.
+    response_changes : dict
+        Limit of the functional tests to what the site file moves it to, text or number.
     rule_changes : dict
         Rule id to {"enabled": bool, limit name: text or number}, as the site file says; checked by the rule book.
     cause_changes : dict
@@ -218,6 +245,8 @@ class Site:
     setpoints: dict[str, float] = field(default_factory=dict)
     policy: dict[str, tuple[float, float]] = field(default_factory=dict)
     excluded: tuple[Exclusion, ...] = ()
+    functional_tests: tuple[FunctionalTest, ...] = ()
+    response_changes: dict[str, Any] = field(default_factory=dict)
     accuracy: dict[str, Accuracy] = field(default_factory=lambda: dict(USUAL_ACCURACY))
     tariff: Tariff = field(default_factory=Tariff)
     rule_changes: dict[str, dict[str, Any]] = field(default_factory=dict)

@@ -12,6 +12,7 @@ from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Fie
 from analyzer.errors import SiteError, nearest
 from analyzer.quantities import AIR_HANDLER, TERMINAL, Quantity, parse_quantity
 from analyzer.site.excluded import ExcludeSection, exclusions
+from analyzer.site.functional_tests import FunctionalTestSection, functional_tests, left_out_for
 from analyzer.site.hours import parse_week
 from analyzer.site.model import SETPOINT_HOLD, USUAL_ACCURACY, Accuracy, Site, Tariff, empty_schedule
 from analyzer.site.schedule import read_schedule
@@ -169,6 +170,8 @@ class SiteFile(_Section):
     accuracy: dict[str, Any] = Field(default_factory=dict)
     tariff: TariffSection = TariffSection()
     exclude: list[ExcludeSection] = Field(default_factory=list)
+    functional_test: list[FunctionalTestSection] = Field(default_factory=list)
+    response: dict[str, Any] = Field(default_factory=dict)
     rule: dict[str, dict[str, Any]] = Field(default_factory=dict)
     cause: dict[str, dict[str, Any]] = Field(default_factory=dict)
 
@@ -196,6 +199,7 @@ def _site(path: Path, told: SiteFile) -> Site:
         raise SiteError(
             path, "the heating setpoint is not below the cooling setpoint", "Correct them.", place="setpoints"
         )
+    tests = functional_tests(path, told.functional_test, section.time_zone, schedule.index)
     return Site(
         file=path,
         name=section.name,
@@ -219,7 +223,9 @@ def _site(path: Path, told: SiteFile) -> Site:
         policy={name: band for name, band in told.policy.model_dump().items() if band is not None},
         accuracy={**USUAL_ACCURACY, **_accuracies(path, told.accuracy)},
         tariff=Tariff(**told.tariff.model_dump()),
-        excluded=exclusions(path, told.exclude, section.time_zone, schedule.index),
+        excluded=exclusions(path, told.exclude, section.time_zone, schedule.index) + left_out_for(tests),
+        functional_tests=tests,
+        response_changes=told.response,
         rule_changes=told.rule,
         cause_changes=told.cause,
         assumptions=_not_named(path, section),

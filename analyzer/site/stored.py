@@ -10,7 +10,16 @@ from typing import Any
 import pandas as pd
 
 from analyzer.errors import SiteError
-from analyzer.site.model import SCHEDULE, SETPOINT_HOLD, Accuracy, Exclusion, Site, Tariff, empty_schedule
+from analyzer.site.model import (
+    SCHEDULE,
+    SETPOINT_HOLD,
+    Accuracy,
+    Exclusion,
+    FunctionalTest,
+    Site,
+    Tariff,
+    empty_schedule,
+)
 from analyzer.validation import read_stored
 
 FORMAT = "trendwright-site/1"
@@ -35,6 +44,17 @@ def site_json(site: Site) -> str:
             {"from": own.start.isoformat(), "to": own.end.isoformat(), "why": own.why, "terminals": list(own.terminals)}
             for own in site.excluded
         ],
+        "functional_tests": [
+            {
+                "from": own.start.isoformat(),
+                "to": own.end.isoformat(),
+                "name": own.name,
+                "terminals": list(own.terminals),
+                "steps": list(own.steps),
+            }
+            for own in site.functional_tests
+        ],
+        "response_changes": site.response_changes,
         "schedule": {
             terminal: {name: value for name, value in row.items() if not pd.isna(value)}
             for terminal, row in site.schedule.to_dict("index").items()
@@ -66,7 +86,7 @@ def _site(told: dict[str, Any]) -> Site:
         **{name: told[name] for name in _PLAIN},
         occupied_hours=week and {int(day): [tuple(span) for span in spans] for day, spans in week.items()},
         holidays=tuple(map(date.fromisoformat, told["holidays"])),
-        stamps=told.get("stamps"),  # not in reviews of earlier releases; nor are the next four
+        stamps=told.get("stamps"),  # not in reviews of earlier releases; nor is what is got like it
         units_told=told.get("units_told", False),
         setpoint_hold=told.get("setpoint_hold", SETPOINT_HOLD),
         cause_changes=told.get("cause_changes", {}),
@@ -74,13 +94,23 @@ def _site(told: dict[str, Any]) -> Site:
         accuracy={name: Accuracy(*figures) for name, figures in told["accuracy"].items()},
         tariff=Tariff(**told["tariff"]),
         excluded=tuple(_exclusion(own, told["time_zone"]) for own in told.get("excluded", [])),
+        functional_tests=tuple(_test(own, told["time_zone"]) for own in told.get("functional_tests", [])),
+        response_changes=told.get("response_changes", {}),
         schedule=_schedule(told["schedule"]),
     )
 
 
 def _exclusion(told: dict[str, Any], time_zone: str) -> Exclusion:
+    return Exclusion(*_window(told, time_zone), told["why"], tuple(told["terminals"]))
+
+
+def _test(told: dict[str, Any], time_zone: str) -> FunctionalTest:
+    return FunctionalTest(*_window(told, time_zone), told["name"], tuple(told["terminals"]), tuple(told["steps"]))
+
+
+def _window(told: dict[str, Any], time_zone: str) -> tuple[pd.Timestamp, pd.Timestamp]:
     start, end = (pd.Timestamp(told[edge]).tz_convert(time_zone) for edge in ("from", "to"))
-    return Exclusion(start, end, told["why"], tuple(told["terminals"]))
+    return start, end
 
 
 def _schedule(rows: dict[str, dict[str, Any]]) -> pd.DataFrame:

@@ -27,8 +27,11 @@ AFTERWARDS = (
     "blade-jammed", "damper-in-hand-open", "minimum-too-high", "minimum-at-two-thirds", "loops-overlap",
     "heater-chatters",
 )  # fmt: skip
+LAST = ("slow-actuator",)  # at terminals that even the near misses left free
 OF_TERMINALS = tuple(
-    name for name, kind in FIELD_KINDS.items() if kind.shows and kind.where != "air handler" and name not in AFTERWARDS
+    name
+    for name, kind in FIELD_KINDS.items()
+    if kind.shows and kind.where != "air handler" and name not in (*AFTERWARDS, *LAST)
 ) + ("coil-weak",)
 # Troubles of an air handler for a while, and those that stand: of each unit one at the most.
 OF_AIR_HANDLERS = ("unit-outage", "unit-short-of-pressure", "unit-supply-cold")
@@ -189,6 +192,9 @@ class Period:
             placed += self._of_terminals(rng, OF_TERMINALS, free)
             placed += self._of_terminals(np.random.default_rng([self.seed, 71]), AFTERWARDS, free)
         placed += self._near_misses(rng, free)
+        if self.seed % 3 == 0 or not self.standing:
+            free = free - {fault.at for fault in placed}
+            placed += self._of_terminals(np.random.default_rng([self.seed, 97]), LAST, free)
         return (*placed, *(self._of_annex(placed) if self.standing else ()))
 
     def _of_terminals(self, rng, kinds: tuple[str, ...], free: set[str]):
@@ -250,7 +256,7 @@ class Period:
             "coil-dead": ("heat_capacity", 0.03, 0.09), "valve-leaks-much": ("heat_leak", 0.2, 0.4),
             "deadband-zero": ("heating_shift", 2.0, 2.8), "series-flow-reads-low": ("flow_gain", 0.5, 0.68),
             "duct-blocked-in-field": ("inlet_path", 0.35, 0.55), "blade-jammed": ("blade_least", 0.35, 0.6),
-            "minimum-too-high": ("minimum", 1.3, 1.8),
+            "minimum-too-high": ("minimum", 1.3, 1.8), "slow-actuator": ("stroke", 20.0, 30.0),
         }  # fmt: skip
         if kind not in sizes:
             return {}

@@ -5,8 +5,11 @@ from __future__ import annotations
 from pydantic import BaseModel
 from pydantic_core import PydanticUndefined
 
+from analyzer.functional import response_limits
 from analyzer.quantities import TERMINAL, spellings
+from analyzer.site import Site
 from analyzer.site.excluded import ExcludeSection
+from analyzer.site.functional_tests import FunctionalTestSection
 from analyzer.site.model import SCHEDULE, USUAL_ACCURACY, WORDS
 from analyzer.site.site_file import HoursSection, PolicySection, SetpointsSection, SiteSection, TariffSection
 from tests.make_docs.columns import COLUMNS
@@ -50,6 +53,16 @@ from = "2026-01-28 09:00"
 to = "2026-01-28 12:00"
 why = "functional test"
 
+[[functional_test]]
+terminals = ["VAV-2-06"]
+from = "2026-01-29 09:00"
+to = "2026-01-29 12:00"
+name = "heating sequence"
+steps = ["heating", "minimum"]
+
+[response]
+airflow_within = "6 min"
+
 [rule.fan-short-cycling]
 starts_per_hour = "6"
 
@@ -82,6 +95,8 @@ _WRITTEN_IN = {
     ("[policy]", "heating"): 'two temperatures with a unit, such as "68 to 72 degF"',
     ("[policy]", "cooling"): 'two temperatures with a unit, such as "73 to 78 degF"',
     ("[[exclude]]", "terminals"): 'list of tags, such as ["VAV-1-01"]',
+    ("[[functional_test]]", "terminals"): 'list of tags, such as ["VAV-1-01"]',
+    ("[[functional_test]]", "steps"): 'list of words, such as ["heating", "minimum"]',
 }
 
 
@@ -114,6 +129,15 @@ def site_page() -> str:
             "times. What lies in it is neither judged nor used by any statistic, episodes end at it, and setpoints count "
             "as new after it; it is shaded on the charts and listed in the report. A tag that no terminal has is refused.",
         ),
+        _section(
+            "[[functional_test]]",
+            FunctionalTestSection,
+            "A window in which a sequence was tried out. It is left out of judging as an `[[exclude]]` window is, and need "
+            "not be stated twice; the report has a [page of its own](method.md#functional-tests) for it, with the steps "
+            "found in the trends, how soon what had to follow did, and a block to sign. The section may stand several "
+            "times. A step that is named under `steps` and is not in the trends is reported as not judged.",
+        ),
+        _response(),
         _RULES,
     ]
     return (
@@ -171,6 +195,18 @@ def _accuracy() -> str:
         'the reading, or the larger of both (`{ of_reading = 0.05, at_least = "5 L/s" }`). A fault is *firm* where it '
         "still stands with the rule's limits moved by these. Where a quantity is not given, what is usual is taken (common "
         f"practice, no source):\n\n| quantity | usual accuracy |\n|---|---|\n{rows}"
+    )
+
+
+def _response() -> str:
+    rows = "\n".join(
+        f"| `{limit.name}` | {limit.shown} ({limit.allowed}) | {limit.reason} Source: {limit.source}. |"
+        for limit in response_limits(Site()).values()
+    )
+    return (
+        "### `[response]`\n\nThe limits of functional tests: how soon and how closely what a sequence moves has to follow a "
+        'step. A quantity with its unit, such as `airflow_within = "6 min"`; one outside its range is refused.\n\n'
+        f"| key | where not given (allowed) | meaning |\n|---|---|---|\n{rows}"
     )
 
 
