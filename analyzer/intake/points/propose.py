@@ -69,6 +69,8 @@ def _said(
     reading = read_quantity(words, air_handler=air_handler)
     if unit is None:
         reading, unit = _with_spelled_unit(words, name, air_handler, reading)
+    if reading is None and (share := _share(words, name, unit, air_handler)) is not None:
+        reading, unit = share
     if reading is None and not air_handler:
         reading = _setpoint_by_unit(words, unit or beside)
     if reading is None and (flow := _flow_by_unit(words, name, unit, beside, air_handler)) is not None:
@@ -92,7 +94,7 @@ def _said(
 def _with_spelled_unit(words: tuple[str, ...], name: str, air_handler: bool, reading: Reading | None):
     """Find a unit that a name carries without brackets: at its end, or as one of its words (``VAV-101 CFM SP``)."""
     glossary = AIR_HANDLER if air_handler else TERMINAL
-    for cut in (1, 2, 3):
+    for cut in (1, 2, 3, 4):
         left = read_quantity(words[:-cut], air_handler=air_handler) if words[:-cut] else None
         for named in filter(None, (left, reading)):
             spelling = trailing_unit(name, glossary[named.quantity].dimension)[1]
@@ -108,6 +110,20 @@ def _with_spelled_unit(words: tuple[str, ...], name: str, air_handler: bool, rea
         units = [word for word in words if len(word) >= 3 and unit_of(word, glossary[reading.quantity].dimension)]
         return reading, units[0] if units else None
     return reading, None
+
+
+def _share(words: tuple[str, ...], name: str, unit: str | None, air_handler: bool) -> tuple[Reading, str | None] | None:
+    """Read the name of a signal that is told as a share: ``Heating valve share (0-1)``, ``damper_ratio_0-1``."""
+    spelled = unit or trailing_unit(name, "percent")[1]
+    ending = tuple(token.low for token in tokens_of(spelled)) if spelled and not unit else ()
+    left = words[: -len(ending)] if ending and words[-len(ending) :] == ending else words
+    if len(left) < 2 or concepts_of(left[-1]) != {"FRACTION"}:
+        return None
+    reading = read_quantity(left[:-1], air_handler=air_handler)
+    glossary = AIR_HANDLER if air_handler else TERMINAL
+    if reading is None or glossary[reading.quantity].dimension != "percent":
+        return None
+    return reading, spelled
 
 
 def _setpoint_by_unit(words: tuple[str, ...], unit: str | None) -> Reading | None:

@@ -7,7 +7,15 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 from analyzer.intake.words.equipment import floor_before, handler_in, terminal_in
-from analyzer.intake.words.names import Token, is_quantity_word, names_air, phrased, read_quantity, tokens_of
+from analyzer.intake.words.names import (
+    Token,
+    concepts_of,
+    is_quantity_word,
+    names_air,
+    phrased,
+    read_quantity,
+    tokens_of,
+)
 from analyzer.intake.words.units import unit_at_end
 from analyzer.intake.words.vocabulary import EQUIPMENT, WITH_FAN
 
@@ -169,10 +177,11 @@ class TagFinder:
         """Take what the vocabulary does not explain as the tag, if it holds a number."""
         end = len(name) - len(unit_at_end(name))
         said = phrased(tuple(token.low for token in tokens))
+        first = 0 if _begins_with_letter_and_number(tokens) else -1
         rest = [
             n
             for n, token in enumerate(tokens)
-            if token.end <= end and (token.is_number or not (n in said or is_quantity_word(token.low)))
+            if token.end <= end and (n == first or token.is_number or not (n in said or is_quantity_word(token.low)))
         ]
         runs: list[list[int]] = []
         for n in rest:
@@ -192,6 +201,14 @@ class TagFinder:
         """Keep the first spelling of a tag for all its spellings: they differ in case and in the separators' signs."""
         key = _key(tokens_of(text)) or text.lower()
         return self._spelling.setdefault((key, air_handler), text)
+
+
+def _begins_with_letter_and_number(tokens: Sequence[Token]) -> bool:
+    """Tell a name that begins with a tag such as ``t01``: its letter says nothing of what the other words measure."""
+    if len(tokens) < 3 or len(tokens[0].text) != 1 or not tokens[1].is_number or tokens[0].end != tokens[1].begin:
+        return False
+    words = tuple(word for word in _low(tokens[2:]) if concepts_of(word) != {"FRACTION"})
+    return read_quantity(words, air_handler=False) is not None
 
 
 def _text(name: str, tokens: Sequence[Token], span: tuple[int, int]) -> str:

@@ -85,6 +85,7 @@ def _of_equals(inside: str) -> str:
     return sides[1] if "%" in sides[0] else sides[0]
 
 
+_LAST_RATE = re.compile(r"(?<=[\s_,;:|-])[^\W_]+[\s_-]+per[\s_-]+[^\W\d_]+$", re.IGNORECASE)
 _LAST_WORD = re.compile(r"(?<=[\s_,;:|-])(?:[^\W\d_][^\s_,;:|-]*|\d+-\d+\s?[^\W\d_]*)$")
 
 
@@ -93,9 +94,12 @@ def unit_at_end(name: str) -> str:
 
     Examples
     --------
-    >>> unit_at_end("Airflow m3/h"), unit_at_end("VAV-3")
-    ('m3/h', '')
+    >>> unit_at_end("Airflow m3/h"), unit_at_end("airflow_m3_per_h"), unit_at_end("VAV-3")
+    ('m3/h', 'm3_per_h', '')
     """
+    rate = _LAST_RATE.search(name)
+    if rate and is_measure(rate[0]):
+        return rate[0]
     match = _LAST_WORD.search(name)
     return match[0] if match and any(sign in "/0123456789³²" for sign in match[0]) and is_measure(match[0]) else ""
 
