@@ -84,3 +84,18 @@ def _thin(folder, full: int, thin: int, left_out: bool) -> None:
     trends = read(folder, {"log.csv": "Time," + ",".join(columns) + "\n" + rows})
     assert len(tags(trends)) == (full if left_out else full + thin)
     assert (f"of {thin} tags without a temperature or a flow" in said(trends)) is left_out
+
+
+def test_letters_tell_terminals_apart_where_units_stand_without_brackets(tmp_path):
+    columns = [
+        f"VAV-{letter} {point}" for letter in "AB" for point in ("Temp °F", "Heat SP °F", "Flow CFM", "Reheat %")
+    ]
+    trends = read(tmp_path, {"trend.csv": table(columns, "6{n}")})
+    assert tags(trends) == ["VAV-A", "VAV-B"]
+    for quantity in ("zone_temp", "heating_setpoint", "primary_flow", "reheat_position"):
+        assert len(values(trends, "VAV-A", quantity)) == len(values(trends, "VAV-B", quantity)) == 6
+
+
+def test_kinds_of_air_with_units_without_brackets_are_no_terminals(tmp_path):
+    columns = ["Supply Air Temp °F", "Return Air Temp °F", "Zone Temp °F", "Zone Temp C"]
+    assert tags(read(tmp_path, {"VAV-1.csv": table(columns, "6{n}")})) == ["VAV-1"]

@@ -8,7 +8,7 @@ from dataclasses import replace
 from analyzer.intake.points.entries import Entry
 from analyzer.intake.words.names import is_quantity_word, read_quantity, tokens_of
 from analyzer.intake.words.tags import TagFinder
-from analyzer.intake.words.units import take_unit
+from analyzer.intake.words.units import take_unit, without_sign
 
 MOST_WORDS = 4  # of such a tag; judgement
 
@@ -80,7 +80,7 @@ def _is_part(entry: Entry, tags: TagFinder) -> bool:
 
 def _cut(entry: Entry, tags: TagFinder) -> tuple[str, tuple[str, ...], bool] | None:
     """Cut a name without a tag into an owner and what is measured; say whether the owner is no word of ours."""
-    name = take_unit(entry.column)[0]
+    name = without_sign(take_unit(entry.column)[0])
     found = tokens_of(name)
     if len(found) < 2 or tags.find(name).tag is not None:
         return None

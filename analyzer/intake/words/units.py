@@ -104,6 +104,18 @@ def unit_at_end(name: str) -> str:
     return match[0] if match and any(sign in "/0123456789³²" for sign in match[0]) and is_measure(match[0]) else ""
 
 
+def without_sign(name: str) -> str:
+    """Take a unit off the end of a name that no word is: one with a sign, ``°F``, ``%``, or ``m3/h``.
+
+    Examples
+    --------
+    >>> without_sign("VAV-A Heat SP °F"), without_sign("Zone Temp F")
+    ('VAV-A Heat SP', 'Zone Temp F')
+    """
+    head, _, last = name.strip().rpartition(" ")
+    return head.rstrip(" ,;:-") if head and not last.isalnum() and is_measure(last) else name
+
+
 @lru_cache(maxsize=65536)
 def trailing_unit(name: str, dimension: str) -> tuple[str, str | None]:
     """Split a unit off the end of a name that has no brackets, given what the name measures.
