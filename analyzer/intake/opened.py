@@ -19,6 +19,7 @@ from analyzer.intake.points.layout import Layout, recognise
 from analyzer.intake.points.legends import Legend, names_a_legend
 from analyzer.intake.points.looks import Looks
 from analyzer.intake.points.one_table import check_one_table
+from analyzer.intake.points.paths import name_path_owners
 from analyzer.intake.points.point import Point
 from analyzer.intake.points.point_list import PointList
 from analyzer.intake.points.propose import map_points
@@ -184,6 +185,7 @@ class _Opener:
         head = Legend(self._tags)
         told_of = head.learn_head(table)
         log.name_owners(head.explain_all(log.entries))
+        log.name_owners(name_path_owners(log.entries, self._apart))
         log.name_owners(name_owners(log.entries, self._apart, told.owner, told.twin))
         _check_names(table, [entry.shown for entry in log.entries])
         if layout.kind == "wide":

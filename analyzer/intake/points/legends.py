@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from analyzer.errors import ExportError
@@ -74,13 +75,9 @@ class Legend:
         heading = ["column"] * max(map(len, rows))
         cells = [[row[n] if n < len(row) else "" for row in rows] for n in range(len(heading))]
         what = next((n for n in range(1, len(cells)) if self._describes(cells[n], quantities=True)), None)
-        if what is None or _stand_once(cells[what]):
-            return heading
-        for n in range(1, len(cells)):
-            pairs = list(zip(cells[n], cells[what], strict=True))
-            if n != what and all(cells[n]) and len(set(pairs)) == len(pairs) and not _stand_once(cells[n]):
-                heading[n] = "equipment"
-                break
+        equipment = _equipment_beside(cells, what, range(1, len(cells)))
+        if equipment is not None:
+            heading[equipment] = "equipment"
         return heading
 
     def _with_place(self, code: str, said: _Said) -> _Said:
@@ -143,6 +140,9 @@ class Legend:
         columns = [[row[n].strip() if n < len(row) else "" for row in body] for n in range(width)]
         unit = next((n for n in range(width) if _are_units(columns[n], header[n])), None)
         equipment = next((n for n in range(width) if n != unit and _heads_equipment(columns[n], header[n])), None)
+        if equipment is None:
+            what = next((n for n in range(width) if n != unit and self._describes(columns[n], quantities=True)), None)
+            equipment = _equipment_beside(columns, what, [n for n in range(width) if n != unit])
         told = [n for n in range(width) if n != unit and (n == equipment or self._describes(columns[n]))]
         codes = [n for n in range(width) if n not in (unit, *told) and _stand_once(columns[n])]
         if not codes and len(told) > 1 and _stand_once(columns[told[0]]):
@@ -198,6 +198,17 @@ def names_a_legend(stem: str) -> bool:
 def _stand_once(cells: list[str]) -> bool:
     filled = [cell for cell in cells if cell]
     return len(filled) > 1 and len(set(filled)) == len(filled)
+
+
+def _equipment_beside(cells: list[list[str]], what: int | None, among: Iterable[int]) -> int | None:
+    """Return the column without which two lines would say the same of what is measured; None where there is none."""
+    if what is None or _stand_once(cells[what]):
+        return None
+    for n in among:
+        pairs = list(zip(cells[n], cells[what], strict=True))
+        if n != what and all(cells[n]) and len(set(pairs)) == len(pairs) and not _stand_once(cells[n]):
+            return n
+    return None
 
 
 def _heads_equipment(cells: list[str], header: str) -> bool:

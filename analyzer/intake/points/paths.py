@@ -1,0 +1,68 @@
+"""Names that are paths: whose point ``Hall/AHU-1/FPS-1-01/Zone/Temperature`` is, though it names an air handler, too."""
+
+from __future__ import annotations
+
+import re
+from collections import defaultdict
+from dataclasses import replace
+
+from analyzer.intake.points.entries import Entry
+from analyzer.intake.words.names import is_quantity_word, read_quantity, tokens_of
+from analyzer.intake.words.tags import TagFinder
+from analyzer.intake.words.units import take_unit
+from analyzer.intake.words.vocabulary import PLACE_WORDS
+
+_SIGNS = re.compile(r"[/\\|>]")
+# One of these is a terminal's and no pump's, fan's or coil's; with another quantity beside it. Judgement.
+_SHOWS_TERMINAL = frozenset({"zone_temp", "damper_position", "primary_flow", "primary_flow_setpoint"})
+_LEAST_QUANTITIES = 2
+
+
+def name_path_owners(entries: list[Entry], tags: TagFinder) -> list[Entry]:
+    """Give points the owner that stands in a step of its own behind their air handler's.
+
+    A word that the vocabulary does not know, with a number, is a terminal there where several of its points are
+    quantities of a terminal, one of them surely no other equipment's.
+    """
+    cut = {n: parts for n, entry in enumerate(entries) if not entry.given and (parts := _cut(entry, tags))}
+    quantities: dict[str, set[str]] = defaultdict(set)
+    for step, rest in cut.values():
+        reading = read_quantity(_words(rest), air_handler=False)
+        if reading is not None and reading.certainty != "guess":
+            quantities[step].add(reading.quantity)
+    shown = {step for step, found in quantities.items() if len(found) >= _LEAST_QUANTITIES and found & _SHOWS_TERMINAL}
+    return [_of_step(entry, *cut[n]) if n in cut and cut[n][0] in shown else entry for n, entry in enumerate(entries)]
+
+
+def _of_step(entry: Entry, step: str, rest: str) -> Entry:
+    return replace(entry, column=f"{step} {rest}", owner=step, given=True, spelled=entry.spelled or entry.column)
+
+
+def _cut(entry: Entry, tags: TagFinder) -> tuple[str, str] | None:
+    """Cut a path behind the step of its air handler into the step that may name a terminal and what is left."""
+    if not _SIGNS.search(take_unit(entry.column)[0]):
+        return None
+    owner = tags.named(take_unit(entry.column)[0])
+    if owner is None or not owner.air_handler:
+        return None
+    steps = [(match.start(), match[0]) for match in re.finditer(r"[^/\\|>]+", entry.column)]
+    handlers = [n for n, (_, step) in enumerate(steps) if _names_handler(step, tags)]
+    if not handlers:
+        return None
+    for n in range(handlers[-1] + 1, len(steps) - 1):
+        words = tokens_of(steps[n][1])
+        if any(token.low in PLACE_WORDS for token in words):
+            continue  # "Floor 3" says where it is
+        if not any(token.is_number for token in words) or any(is_quantity_word(token.low) for token in words):
+            return None
+        return steps[n][1].strip(), entry.column[steps[n + 1][0] :]
+    return None
+
+
+def _names_handler(step: str, tags: TagFinder) -> bool:
+    owner = tags.named(step)
+    return owner is not None and owner.air_handler
+
+
+def _words(name: str) -> tuple[str, ...]:
+    return tuple(token.low for token in tokens_of(take_unit(name)[0]))
