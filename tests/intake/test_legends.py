@@ -137,3 +137,25 @@ def test_a_table_without_stamps_that_is_no_legend_is_refused_still(tmp_path):
     table = "meter\tdoor\tnote\n" + "".join(f"{40120 + n}\t{n}\t{n + 3}\n" for n in range(8))
     with pytest.raises(ExportError, match="no column of time stamps was found among 'meter'"):
         read(tmp_path, {"trend.csv": TREND, "legend.csv": LEGEND, "meters.tsv": table})
+
+
+SERVED = [("P01", "QB-A", "Room temperature", "degF"), ("P02", "QB-B", "Room temperature", "degF"),
+          ("P03", "QB-A", "Damper", "%"), ("P04", "QB-B", "Damper", "%")]  # fmt: skip
+CODED = "Time,P01,P02,P03,P04\n" + "".join(
+    f"{stamp},{68 + n % 4},{70 + n % 3},{n},7\n" for n, stamp in enumerate(STAMPS)
+)
+
+
+@pytest.mark.parametrize("heading", ["Column,Unit served,Measurement,Engineering unit", "Code,Serves,What,Unit"])
+def test_a_column_of_a_legend_says_whose_each_is(tmp_path, heading):
+    rows = "".join(",".join(row) + "\n" for row in SERVED)
+    trends = read(tmp_path, {"trend.csv": CODED, "legend.csv": f"{heading}\n{rows}"})
+    assert values(trends, "QB-A", "zone_temp")[:2] == [20, 20.556]
+    assert values(trends, "QB-B", "damper_position") == [7] * 8
+
+
+def test_two_columns_that_may_say_whose_each_is_say_nothing(tmp_path):
+    rows = "".join(f"{code},{1 + (owner == 'QB-B')},{owner},{what},{unit}\n" for code, owner, what, unit in SERVED)
+    trends = read(tmp_path, {"trend.csv": CODED, "legend.csv": f"Code,Channel,Serves,What,Unit\n{rows}"})
+    assert "1" not in trends.terminals["terminal"].tolist()
+    assert "QB-A" not in trends.terminals["terminal"].tolist()

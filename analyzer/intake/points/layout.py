@@ -35,6 +35,7 @@ MOST_COLUMNS_OF_LONG = 12  # columns of a table with a row per value: time, name
 MOST_LOOKED_AT = 60  # distinct texts of a column
 NAMED = 0.5  # share that names tags, or points, and makes a column one of names: a note or a state matches by chance
 SOME_NAMED = 0.3  # share that does where the header says names already: the vocabulary knows few of a plant's points
+TAGGED = 0.9  # share of a column's cells that are tags and nothing else, where no heading says tags
 READABLE = 0.5  # a column of values has more than this share of texts that can be read as values
 KNOWN = 0.5  # a column of tags without a header for it has more than this share of the schedule's
 
@@ -106,6 +107,7 @@ def recognise(table: RawTable, tags: TagFinder) -> Layout:
     for n in texts:  # "Unit" may head terminals as well
         if words[n] in UNIT_WORDS and _holds_tags(table.columns[n], tags):
             words[n] = "unittag"
+    _tell_headings_by_cells(table, words, rest, texts, tags)
     value = _value_column(table, words, rest, texts, tags)
     if value is not None:
         layout = _long(table, words, time, rest, texts, value, tags)
@@ -122,6 +124,29 @@ def recognise(table: RawTable, tags: TagFinder) -> Layout:
             place="header",
         )
     return _wide(table, words, time, rest, texts)
+
+
+def _tell_headings_by_cells(
+    table: RawTable, words: list[str], rest: list[int], texts: list[int], tags: TagFinder
+) -> None:
+    """Settle by its cells what a heading leaves open: points under "Reading", tags under "Terminal box"."""
+    if sum(words[n] in VALUE_WORDS for n in rest) > 1:
+        for n in texts:
+            if words[n] in VALUE_WORDS and _names_quantities(table, n):
+                words[n] = "point"
+    if any(words[n] in TAG_WORDS | NAME_WORDS for n in rest):
+        return
+    tagged = [n for n in texts if words[n] not in FLAG_WORDS | PLACE_WORDS and _holds_nothing_but_tags(table, n, tags)]
+    if len(tagged) == 1:
+        words[tagged[0]] = "tag"
+
+
+def _holds_nothing_but_tags(table: RawTable, n: int, tags: TagFinder) -> bool:
+    """Tell a column whose cells are terminals' tags, and say nothing else."""
+    cells = texts_of(table.columns[n], MOST_LOOKED_AT)
+    owners = [tags.named(cell) for cell in cells]
+    pure = sum(owner is not None and not owner.air_handler and not owner.words for owner in owners)
+    return len(cells) > 1 and pure >= TAGGED * len(cells)
 
 
 def _value_column(table: RawTable, words: list[str], rest: list[int], texts: list[int], tags: TagFinder) -> int | None:

@@ -75,9 +75,8 @@ class Legend:
         heading = ["column"] * max(map(len, rows))
         cells = [[row[n] if n < len(row) else "" for row in rows] for n in range(len(heading))]
         what = next((n for n in range(1, len(cells)) if self._describes(cells[n], quantities=True)), None)
-        equipment = _equipment_beside(cells, what, range(1, len(cells)))
-        if equipment is not None:
-            heading[equipment] = "equipment"
+        for n in _equipment_beside(cells, what, range(1, len(cells)))[:1]:
+            heading[n] = "equipment"
         return heading
 
     def _with_place(self, code: str, said: _Said) -> _Said:
@@ -142,7 +141,9 @@ class Legend:
         equipment = next((n for n in range(width) if n != unit and _heads_equipment(columns[n], header[n])), None)
         if equipment is None:
             what = next((n for n in range(width) if n != unit and self._describes(columns[n], quantities=True)), None)
-            equipment = _equipment_beside(columns, what, [n for n in range(width) if n != unit])
+            beside = _equipment_beside(columns, what, [n for n in range(width) if n != unit])
+            headed = [n for n in beside if any(token.low in TAG_WORDS for token in tokens_of(header[n]))]
+            equipment = next((found[0] for found in (headed, beside) if len(found) == 1), None)
         told = [n for n in range(width) if n != unit and (n == equipment or self._describes(columns[n]))]
         codes = [n for n in range(width) if n not in (unit, *told) and _stand_once(columns[n])]
         if not codes and len(told) > 1 and _stand_once(columns[told[0]]):
@@ -200,15 +201,16 @@ def _stand_once(cells: list[str]) -> bool:
     return len(filled) > 1 and len(set(filled)) == len(filled)
 
 
-def _equipment_beside(cells: list[list[str]], what: int | None, among: Iterable[int]) -> int | None:
-    """Return the column without which two lines would say the same of what is measured; None where there is none."""
+def _equipment_beside(cells: list[list[str]], what: int | None, among: Iterable[int]) -> list[int]:
+    """Return the columns without which two lines would say the same of what is measured."""
     if what is None or _stand_once(cells[what]):
-        return None
+        return []
+    found = []
     for n in among:
         pairs = list(zip(cells[n], cells[what], strict=True))
         if n != what and all(cells[n]) and len(set(pairs)) == len(pairs) and not _stand_once(cells[n]):
-            return n
-    return None
+            found.append(n)
+    return found
 
 
 def _heads_equipment(cells: list[str], header: str) -> bool:
@@ -220,7 +222,8 @@ def _are_units(cells: list[str], header: str) -> bool:
     filled = [cell for cell in cells if not no_unit(cell)]
     if fold(header) in UNIT_WORDS:
         return True
-    return bool(filled) and sum(map(is_measure, filled)) >= UNITS * len(filled)
+    units = [cell for cell in filled if is_measure(cell) and not cell.isdigit()]  # "1" numbers something
+    return bool(filled) and len(units) >= UNITS * len(filled)
 
 
 def _rows(source: Source) -> list[list[str]]:
