@@ -8,6 +8,7 @@ import pyarrow as pa
 
 from analyzer.errors import ExportError
 from analyzer.intake.tables.coded import as_coded, is_text
+from analyzer.intake.tables.intervals import take_start
 from analyzer.intake.tables.number_tags import spell_number_tags
 from analyzer.intake.tables.raw_table import RawTable, texts_of
 from analyzer.intake.tables.stamp_columns import is_more_time, time_columns
@@ -96,12 +97,12 @@ def recognise(table: RawTable, tags: TagFinder) -> Layout:
         No column holds time stamps, or none holds values.
     """
     words = [fold(take_unit(name)[0]) for name in table.names]
-    time = time_columns(table, words)
+    time, end = take_start(table, words, time_columns(table, words))
     spell_number_tags(table, words, time[0])
     rest = [
         n
         for n in range(len(words))
-        if n not in time and words[n] not in ROW_WORDS and not is_more_time(table, n, words[n])
+        if n not in (*time, end) and words[n] not in ROW_WORDS and not is_more_time(table, n, words[n])
     ]
     texts = [n for n in rest if is_text(table.columns[n])]
     for n in texts:  # "Unit" may head terminals as well

@@ -99,6 +99,7 @@ TIME_WORDS, NAME_WORDS, TAG_WORDS, VALUE_WORDS, UNIT_WORDS, FLAG_WORDS, ROW_WORD
     _both("headers", kind) for kind in ("time", "name", "tag", "value", "unit", "flag", "row", "place", "beside")
 )
 DAY_WORDS = _both("headers", "day")  # of columns of days, where the cells say so
+START_WORDS, END_WORDS = (_both("headers", kind) for kind in ("start", "end"))
 HEADER_WORDS = TIME_WORDS | NAME_WORDS | TAG_WORDS | VALUE_WORDS | UNIT_WORDS | FLAG_WORDS | ROW_WORDS | PLACE_WORDS
 # Headers of columns that hold a part of a stamp each: the part by its word.
 STAMP_PARTS = {
