@@ -10,6 +10,7 @@ from itertools import islice
 
 from analyzer.intake.tables.stamp_parts import first_row_of_parts
 from analyzer.intake.words.elapsed import first_row_that_counts
+from analyzer.intake.words.names import read_quantity, tokens_of
 from analyzer.intake.words.stamps import is_day_number, is_stamp_number, looks_like_clock, looks_like_stamp
 from analyzer.intake.words.units import is_measure, is_unit
 from analyzer.intake.words.values import BETWEEN_GROUPS
@@ -83,8 +84,16 @@ def find_header(rows: list[list[str]]) -> Head | None:
     if above and len(rows[above[-1]]) >= min(2, width):
         head.header = above.pop()
         head.names = rows[head.header]
+        between = None
+        if head.units is None and len(above) > 1 and _is_units_between(rows[above[-1]], rows[above[-2]], head.names):
+            between = above.pop()
         if above and _is_upper_row(rows[above[-1]], head.names):
-            head.names = _joined(rows[above.pop()], head.names)
+            upper, lower = rows[above.pop()], head.names
+            head.names = _joined(upper, lower)
+            if between is not None:
+                head.units, head.not_data["units row"] = rows[between], 1
+            if head.units is not None:
+                head.units = _spread_over(upper, lower, head.units)
     else:
         head.names = [f"column {number}" for number in range(1, width + 1)]
     head.preamble = [" ".join(filter(None, rows[n])) for n in above]
@@ -99,6 +108,30 @@ def _is_upper_row(upper: list[str], names: list[str]) -> bool:
         return False
     named = [name for name in names[1:] if name]
     return len(set(named)) < len(named) or (not names[0] and fold(upper[0]) in TIME_WORDS)
+
+
+def _is_units_between(cells: list[str], upper: list[str], names: list[str]) -> bool:
+    """Tell a units row between two rows of headers: it stands over as many names as the row above it does."""
+    if len(cells) != len(names) or len(upper) != len(names) or not _is_upper_row(upper, names):
+        return False
+    filled = [n for n in range(1, len(cells)) if cells[n]]
+    return is_units_row(cells, len(names)) and all(upper[n] for n in filled if not cells[n - 1])
+
+
+def _spread_over(upper: list[str], names: list[str], units: list[str]) -> list[str]:
+    """Give the unit over a quantity's first column to its others, where terminals stand under the quantity."""
+    spread, last, quantity = [], "", False
+    for over, name, unit in zip(upper, names, units + [""] * (len(upper) - len(units)), strict=False):
+        if over:
+            quantity, last = _says_quantity(over), ""
+        last = unit or last
+        spread.append(unit or (last if quantity and not _says_quantity(name) else ""))
+    return spread
+
+
+def _says_quantity(header: str) -> bool:
+    words = tuple(token.low for token in tokens_of(header))
+    return any(read_quantity(words, air_handler=kind) is not None for kind in (False, True))
 
 
 def _joined(upper: list[str], names: list[str]) -> list[str]:
