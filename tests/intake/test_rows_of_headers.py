@@ -8,7 +8,7 @@ from tests.intake.folders import read, said, tags, values
 
 QUANTITIES = "Quantity;Space temperature;;Primary airflow;;Fan running;"
 UNITS = "Unit;°F;;cfm;;yes/no;"
-TERMINALS = "Terminal;QT-1;QT-2;QT-1;QT-2;QT-1;QT-2"
+TERMINALS = "Terminal;VAV-1;VAV-2;VAV-1;VAV-2;VAV-1;VAV-2"
 ROWS = "".join(f"2026-01-26 08:{n:02d};{68 + n};{69 + n};100;200;no;yes\n" for n in range(6))
 
 
@@ -23,17 +23,17 @@ ROWS = "".join(f"2026-01-26 08:{n:02d};{68 + n};{69 + n};100;200;no;yes\n" for n
 )
 def test_a_unit_over_a_quantity_is_that_of_all_its_terminals(tmp_path, head):
     trends = read(tmp_path, {"annex.txt": "\n".join(head) + "\n" + ROWS})
-    assert tags(trends) == ["QT-1", "QT-2"]
-    assert values(trends, "QT-2", "zone_temp")[0] == pytest.approx(20.556)
-    assert values(trends, "QT-2", "primary_flow") == [pytest.approx(94.389, abs=0.001)] * 6
-    assert values(trends, "QT-2", "fan_status") == [1] * 6
+    assert tags(trends) == ["VAV-1", "VAV-2"]
+    assert values(trends, "VAV-2", "zone_temp")[0] == pytest.approx(20.556)
+    assert values(trends, "VAV-2", "primary_flow") == [pytest.approx(94.389, abs=0.001)] * 6
+    assert values(trends, "VAV-2", "fan_status") == [1] * 6
     assert trends.ledger.not_data_lines["units row"] == 1
     assert "was read in" not in said(trends)
 
 
 def test_a_unit_among_several_quantities_is_that_of_its_column_alone(tmp_path):
-    head = "Terminal;QT-1;;QT-2;\nTime;Space temp;Airflow;Space temp;Airflow\n;°F;;°F;\n"
+    head = "Terminal;VAV-1;;VAV-2;\nTime;Space temp;Airflow;Space temp;Airflow\n;°F;;°F;\n"
     rows = "".join(f"2026-01-26 08:{n:02d};{68 + n};100;{69 + n};200\n" for n in range(6))
     trends = read(tmp_path, {"annex.txt": head + rows})
-    assert values(trends, "QT-2", "zone_temp")[0] == pytest.approx(20.556)
-    assert "Primary airflow was read in" in said(trends)
+    assert values(trends, "VAV-2", "zone_temp")[0] == pytest.approx(20.556)
+    assert "Primary airflow at the inlet sensor was read in cfm" in said(trends)

@@ -15,7 +15,15 @@ from analyzer.intake.words.months import month_of
 from analyzer.intake.words.names import is_quantity_word, read_quantity, tokens_of
 from analyzer.intake.words.tags import TagFinder
 from analyzer.intake.words.units import take_unit
-from analyzer.intake.words.vocabulary import FILE_WORDS, PART_WORDS, ROOM_WORDS, TERMINAL_EQUIPMENT, WEAK_EQUIPMENT
+from analyzer.intake.words.vocabulary import (
+    FILE_WORDS,
+    PART_WORDS,
+    ROOM_WORDS,
+    TERMINAL_EQUIPMENT,
+    TIME_WORDS,
+    WEAK_EQUIPMENT,
+    fold,
+)
 
 # A date (and time) in a file's name is no part of a tag.
 _DATE = re.compile(
@@ -88,10 +96,35 @@ class FileNames:
         """Tell whose points a table holds, and what they measure, as far as names do."""
         stem = _undated(table.stem)
         about = next((text for text in (stem, *reversed(table.folders)) if _quantity_of(text, self._tags)), "")
+        about = self._with_title(table, about)
         first, rest = _first_word(table.stem)
         others = self._firsts.get(rest, set()) - {first}
         twin = first if any(not is_quantity_word(plain(other)) for other in others) else ""
         return Told(self._owner(table, stem), about, twin)
+
+    def _with_title(self, table: RawTable, about: str) -> str:
+        """Return the title above the header that says what is measured, with its unit, in place of a name that does.
+
+        Where the two say different things nothing is taken; that is said where the columns say nothing themselves.
+        """
+        title = next((line for line in table.preamble if len(line) <= LONGEST_NAME and _says_quantity(line)), "")
+        if not title or (not about and any(map(_measures, table.names))):
+            return about
+        if not about:
+            return title
+        if self._quantity(title) == self._quantity(about):
+            return title if take_unit(title)[1] else about
+        if not any(_quantity_of(name, self._tags) for name in table.names):
+            table.assume(
+                "its title and its name, or its folder's, name different quantities ({detail}), and neither was taken.",
+                f"{title!r} and {about!r}",
+            )
+        return ""
+
+    def _quantity(self, text: str) -> str:
+        owner = self._tags.find(take_unit(text)[0])
+        reading = read_quantity(owner.words, air_handler=owner.air_handler)
+        return reading.quantity if reading else ""
 
     def _owner(self, table: RawTable, stem: str) -> str:
         for text in (table.stem, *table.preamble):
@@ -204,6 +237,13 @@ def _says_nothing(stem: str) -> bool:
     if _numbered(stem) and not words & PART_WORDS:
         return False
     return words <= FILE_WORDS | PART_WORDS
+
+
+def _measures(header: str) -> bool:
+    """Tell a heading with a word that may say what is measured, whatever else it says."""
+    if fold(header) in TIME_WORDS:
+        return False
+    return any(is_quantity_word(token.low) and token.low not in TERMINAL_EQUIPMENT for token in tokens_of(header))
 
 
 def _says_quantity(name: str) -> bool:

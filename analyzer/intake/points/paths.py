@@ -1,4 +1,4 @@
-"""Names that are paths: whose point ``Hall/AHU-1/FPS-1-01/Zone/Temperature`` is, though it names an air handler, too."""
+"""Names that are paths: of whom ``Hall/AHU-1/FPS-1-01/Zone/Temperature`` is, though it names an air handler."""
 
 from __future__ import annotations
 

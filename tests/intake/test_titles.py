@@ -1,0 +1,34 @@
+"""A title above the header that says what its columns measure, and in which unit."""
+
+from __future__ import annotations
+
+import pytest
+
+from analyzer.errors import ExportError
+from tests.intake.folders import read, said, tags, values
+
+
+def table(title: str, head: str = "Fecha y hora;UT-01;UT-02") -> str:
+    rows = "".join(f"2026-01-26 08:{n:02d};{360 + n};720\n" for n in range(6))
+    return f"{title}\n\n{head}\n{rows}"
+
+
+@pytest.mark.parametrize("name", ["Caudal.csv", "enero.csv", "Caudal de aire.csv"])
+def test_a_title_tells_the_unit_of_its_quantity(tmp_path, name):
+    trends = read(tmp_path, {name: table("Caudal de aire primario (m³/h)")})
+    assert tags(trends) == ["UT-01", "UT-02"]
+    assert values(trends, "UT-02", "primary_flow") == [200] * 6
+
+
+def test_a_title_of_another_quantity_than_the_files_name_says_nothing(tmp_path):
+    files = {"Compuerta.csv": table("Caudal de aire primario (m³/h)"), "VAV-9.csv": "Time,Zone Temp\n2026-01-26,20\n"}
+    trends = read(tmp_path, files)
+    assert tags(trends) == ["VAV-9"]
+    assert "its title and its name, or its folder's, name different quantities ('Caudal de aire primario" in said(
+        trends
+    )
+
+
+def test_a_title_says_nothing_of_columns_that_name_what_they_measure(tmp_path):
+    with pytest.raises(ExportError, match="not one of 2 points was recognized"):
+        read(tmp_path, {"enero.csv": table("Temperatura ambiente (°C)", "Fecha y hora;UT-01 humedad;UT-02 humedad")})
