@@ -33,6 +33,7 @@ _TOLD_BY = {
     "units row": "the row of units says {}",
     "unit column": "the column of units says {}",
     "cells": "its cells say {}",
+    "notes": "a note says {}",
     "point list": "the point list says {}",
 }
 

@@ -18,6 +18,7 @@ from analyzer.intake.points.file_names import FileNames
 from analyzer.intake.points.layout import Layout, recognise
 from analyzer.intake.points.legends import Legend, names_a_legend
 from analyzer.intake.points.looks import Looks
+from analyzer.intake.points.notes import UnitNotes, notes_of, said_by
 from analyzer.intake.points.one_table import check_one_table
 from analyzer.intake.points.paths import name_path_owners
 from analyzer.intake.points.point import Point
@@ -125,7 +126,11 @@ def _open_parts(source: Source, off: Event) -> list[RawTable]:
     tables = [join_parts(table) for table in open_tables(source, off)]
     blocks = give_days([spell_day_numbers(block) for table in tables for block in unstack(table)], source.label)
     blocks = [lay_out_days(block) for block in blocks]
-    return [part for block in blocks for part in take_apart(block)]
+    parts = [part for block in blocks for part in take_apart(block)]
+    notes = notes_of(rows for table in tables for rows in table.lists)
+    for part in parts:
+        part.keep_notes(notes)
+    return parts
 
 
 class _Opener:
@@ -185,6 +190,10 @@ class _Opener:
         head = Legend(self._tags)
         told_of = head.learn_head(table)
         log.name_owners(head.explain_all(log.entries))
+        given, lines = self._notes_of(table).give(table.label, log.entries)
+        log.name_owners(given)
+        if lines:
+            table.assume("notes say in which units points are ({detail}), and they were read so.", said_by(lines))
         log.name_owners(name_path_owners(log.entries, self._apart))
         log.name_owners(name_owners(log.entries, self._apart, told.owner, told.twin))
         _check_names(table, [entry.shown for entry in log.entries])
@@ -202,6 +211,12 @@ class _Opener:
             self._looks.see(log, points, opened.block)
         table.let_go()
         self._logs.append(opened)
+
+    def _notes_of(self, table: RawTable) -> UnitNotes:
+        """Return what the notes of a table, and of its workbook's other sheets, say of units."""
+        notes = UnitNotes(self._apart)
+        notes.learn([*table.preamble, *table.notes])
+        return notes
 
     def _stamps(self, table: RawTable, layout: Layout) -> Stamps:
         if layout.kind == "wide":

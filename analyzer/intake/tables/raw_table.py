@@ -40,6 +40,8 @@ class RawTable:
         The folders in which its file lies, outermost first.
     lists : list
         The rows of sheets beside it that hold no stamps: a legend, perhaps.
+    notes : list of str
+        The sentences of those sheets.
     proven : bool
         Whether its numbers prove the decimal sign.
     """
@@ -55,6 +57,7 @@ class RawTable:
     decimal: str = "."
     folders: tuple[str, ...] = ()
     lists: list[list[list[str]]] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
     proven: bool = True
 
     def assume(self, sentence: str, detail: str | int = "") -> None:
@@ -78,6 +81,10 @@ class RawTable:
     def keep_lists(self, lists: list[list[list[str]]]) -> None:
         """Keep the rows of sheets that hold no stamps."""
         self.lists = lists
+
+    def keep_notes(self, notes: list[str]) -> None:
+        """Keep the sentences of sheets that hold no stamps."""
+        self.notes = notes
 
     def add_column(self, name: str, text: str) -> None:
         """Add a column with one text in all rows."""
