@@ -18,6 +18,7 @@ from analyzer.intake.points.file_names import FileNames
 from analyzer.intake.points.layout import Layout, recognise
 from analyzer.intake.points.legends import Legend, names_a_legend
 from analyzer.intake.points.looks import Looks
+from analyzer.intake.points.modes import tell_modes
 from analyzer.intake.points.notes import UnitNotes, notes_of, said_by
 from analyzer.intake.points.one_table import check_one_table
 from analyzer.intake.points.paths import name_path_owners
@@ -187,6 +188,7 @@ class _Opener:
         told = self._names.tell(table)
         check_one_table(table, layout, stamps, told.owner, self._tags)
         log = list_entries(table, layout, stamps, told.owner, told.about)
+        log.name_owners(tell_modes(table, layout, log.entries, self._apart))
         head = Legend(self._tags)
         told_of = head.learn_head(table)
         log.name_owners(head.explain_all(log.entries))

@@ -40,10 +40,10 @@ class RawTable:
         The folders in which its file lies, outermost first.
     lists : list
         The rows of sheets beside it that hold no stamps: a legend, perhaps.
-    notes : list of str
-        The sentences of those sheets.
     proven : bool
         Whether its numbers prove the decimal sign.
+    notes : list of str
+        The sentences of the sheets beside it that hold no stamps.
     """
 
     label: str
@@ -57,8 +57,8 @@ class RawTable:
     decimal: str = "."
     folders: tuple[str, ...] = ()
     lists: list[list[list[str]]] = field(default_factory=list)
-    notes: list[str] = field(default_factory=list)
     proven: bool = True
+    notes: list[str] = field(default_factory=list)
 
     def assume(self, sentence: str, detail: str | int = "") -> None:
         """Take note of what had to be taken as given; see :class:`Remark`."""
