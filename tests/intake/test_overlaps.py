@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from analyzer.errors import ExportError
 from analyzer.intake import read_exports
 from analyzer.site import Site
 
@@ -120,3 +121,28 @@ def test_an_empty_cell_leaves_what_the_file_before_it_holds_of_the_slot(tmp_path
     table = read(tmp_path, a=head + "".join(day) + late, b=head + "".join(again)).terminals
     at_midnight = table.loc[table["time"] == pd.Timestamp("2026-01-06", tz="UTC"), "zone_temp"]
     assert at_midnight.tolist() == [25.0]
+
+
+def merged(twice: int) -> str:
+    """Two terminals of two points each, ``twice`` of which stand twice at every moment, each time with other values."""
+    lines = []
+    for n, time in enumerate(pd.date_range("2026-01-05", periods=20, freq="15min")):
+        for k, point in enumerate(("VAV-1 ZN-T (degF)", "VAV-1 FLOW (cfm)", "VAV-2 ZN-T (degF)", "VAV-2 FLOW (cfm)")):
+            lines += [f"{time},{point},{68 + (n + 3 * again) % 7}\n" for again in range(1 + (k < twice))]
+    return CHANGES + "".join(lines)
+
+
+def test_a_file_that_contradicts_itself_throughout_is_refused(tmp_path):
+    with pytest.raises(ExportError, match="holds several values of one point at one moment, nearly throughout"):
+        read(tmp_path, merged=merged(4))
+
+
+def test_one_point_that_contradicts_itself_is_rejected_alone(tmp_path):
+    trends = read(tmp_path, merged=merged(1))
+    assert trends.ledger.set_aside == {"duplicate timestamp": 40}
+    assert trends.ledger.cells_used == 60
+
+
+def test_rows_that_stand_twice_alike_are_no_contradiction(tmp_path):
+    text = merged(0)
+    assert read(tmp_path, merged=text + text.removeprefix(CHANGES)).ledger.cells_used == 80

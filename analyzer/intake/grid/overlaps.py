@@ -19,6 +19,8 @@ from analyzer.quantities import AIR_HANDLER, TERMINAL
 _CONTRADICTED = 0.5
 # So many points at the least; judgement: of one or two the likelier log is kept, and that is said.
 _LEAST_POINTS = 3
+# And so many values of one file that contradicts itself; judgement: a few may be a clock that was set.
+_LEAST_VALUES = 24
 
 
 def part_kinds(samples: Samples, account: Account, ledger: Ledger) -> Samples:
@@ -87,7 +89,7 @@ def _keep_one(samples: Samples, account: Account, both: np.ndarray, kind: np.nda
 
 
 def refuse_contradiction(sources: np.ndarray, samples: int, account: Account) -> None:
-    """Refuse files that hold other values for most of what they hold of the same points.
+    """Refuse files that hold other values for most of what they hold of the same points, and one that does so itself.
 
     Parameters
     ----------
@@ -101,15 +103,31 @@ def refuse_contradiction(sources: np.ndarray, samples: int, account: Account) ->
     ExportError
         ``_CONTRADICTED`` of them and more were rejected, of several points.
     """
+    if not len(sources) or len(sources) < _CONTRADICTED * samples:
+        return
     contradicted = np.unique(account.target_of[sources])
     rivals = np.flatnonzero(np.isin(account.target_of, contradicted))
     files = list(dict.fromkeys(account.points[number].file for number in rivals.tolist()))
-    if len(files) > 1 and len(contradicted) >= _LEAST_POINTS and len(sources) >= _CONTRADICTED * samples:
+    if len(files) > 1 and len(contradicted) >= _LEAST_POINTS:
         raise ExportError(
             some(files, most=2),
             "hold other values of the same points at the same moments, nearly throughout, and nothing tells which hold",
             "Leave out the wrong one; or, if they are other terminals', give each a tag of its own in the point list.",
         )
+    if len(files) == 1 and len(sources) >= _LEAST_VALUES and 2 * len(contradicted) >= _targets_of(files[0], account):
+        names = some([repr(account.points[number].column) for number in np.unique(sources).tolist()], most=3)
+        raise ExportError(
+            files[0],
+            f"holds several values of one point at one moment, nearly throughout ({names}), and nothing tells which hold",
+            "Export it with a column that tells them apart (the terminal, the controller, the server), or one of them.",
+        )
+
+
+def _targets_of(file: str, account: Account) -> int:
+    """Return how many quantities of terminals and air handlers a file holds."""
+    numbers = [number for number, point in enumerate(account.points) if point.file == file]
+    found = account.target_of[numbers]
+    return len(np.unique(found[found >= 0]))
 
 
 def tell_conflicts(sources: np.ndarray, account: Account) -> list[str]:
