@@ -22,6 +22,7 @@ _HALF = 0.5  # of the spacings are alike: an interval log with gaps, if values r
 _REPEATING = 0.1  # of the values repeat the one before; a change-of-value log has none
 _FILLED = 1 / 3  # of the rows of a table with common stamps hold a value: an interval log with many empty cells
 _ALL_BUT_A_JUMP = 0.98  # of the spacings are alike: an interval log, however long its gaps are
+_MOST_OF_CHANGES = 0.5  # of a table's logs are changes: those that look as much like one as like the other are, too
 _COVERED = 0.2  # of its span, at the least, is what an interval log accounts for; bursts of changes do not
 _SIGN_OF_LIFE = 3600.0  # seconds; change-of-value logs repeat their value once in a while
 _NEAR = 0.6  # of the spacings are from half to twice the usual one: a poll; of events at random, fewer than half are
@@ -106,6 +107,7 @@ def classify(every: list[Series], owner_of: np.ndarray, state_of: np.ndarray) ->
     look = _Looks(*(np.concatenate(arrays) for arrays in zip(*(vars(part).values() for part in looks), strict=True)))
     tabled = np.array([series.tabled for series in every])[logs.series]
     logs.interval = _intervals(look, tabled, state_of[logs.target])
+    logs.interval[_follow_their_table(logs, look, tabled)] = 0.0
     few = look.count <= _FEW
     if few.any():
         _by_company(every, logs, few, tabled & (look.filled >= _FILLED))
@@ -138,6 +140,19 @@ def _intervals(look: _Looks, tabled: np.ndarray, state: np.ndarray) -> np.ndarra
         # Among logs of changes, one that only ever repeats itself, or does so once in hours, is a sign of life.
         interval[alone & ((look.repeats >= _ALL_BUT_A_JUMP) | (interval >= _SIGN_OF_LIFE))] = 0.0
     return interval
+
+
+def _follow_their_table(logs: Logs, look: _Looks, tabled: np.ndarray) -> np.ndarray:
+    """Tell the busiest logs of a table of changes: they fill many of its rows, but unevenly, and never repeat a value.
+
+    Empty cells of an interval log leave multiples of its step, and its neighbours in the table are interval logs, too.
+    """
+    _, table = np.unique(np.column_stack([logs.series, logs.run]), axis=0, return_inverse=True)
+    table = table.reshape(-1)
+    enough = tabled & (look.count > _FEW)
+    changes = np.bincount(table, enough & (logs.interval == 0)) > _MOST_OF_CHANGES * np.bincount(table, enough)
+    uneven = (look.alike < _HALF) & (look.whole < _ALL_BUT_A_JUMP) & (look.filled < _HALF)
+    return enough & changes[table] & uneven & (look.repeats == 0)
 
 
 def _look(series: Series, column: np.ndarray, run: np.ndarray, *, full: bool = False) -> _Looks:

@@ -118,7 +118,8 @@ def refuse_contradiction(sources: np.ndarray, samples: int, account: Account) ->
         names = some([repr(account.points[number].column) for number in np.unique(sources).tolist()], most=3)
         raise ExportError(
             files[0],
-            f"holds several values of one point at one moment, nearly throughout ({names}), and nothing tells which hold",
+            f"holds several values of one point at one moment, nearly throughout ({names}), "
+            "and nothing tells which hold",
             "Export it with a column that tells them apart (the terminal, the controller, the server), or one of them.",
         )
 
