@@ -235,13 +235,18 @@ DIMENSIONS = sorted({dimension for dimension, _ in _SPELLINGS})
 _PER = re.compile(r"(?<=[^\W_])[\s_-]+per[\s_-]+(?=[^\W\d_])", re.IGNORECASE)
 
 
+_PERIODS = {"second": "s", "sec": "s", "minute": "min", "hour": "h", "hr": "h"}
+_PERIOD = re.compile(rf"/({'|'.join(_PERIODS)})s?$", re.IGNORECASE)
+
+
 def find_unit(spelling: str, dimension: str) -> Unit | None:
     """Return the unit of a spelling within a dimension, or None if the spelling is not one of its units."""
     found = _SPELLINGS.get((dimension, _key(spelling)))
     if found is None and "_" in spelling:  # names of files have no stroke: "ft3_min"
         found = _SPELLINGS.get((dimension, _key(spelling.replace("_", "/"))))
     if found is None and "per" in spelling.lower():  # "m3_per_h"
-        found = _SPELLINGS.get((dimension, _key(_PER.sub("/", spelling))))
+        rate = _PERIOD.sub(lambda match: f"/{_PERIODS[match[1].lower()]}", _PER.sub("/", spelling))
+        found = _SPELLINGS.get((dimension, _key(rate)))
     return found
 
 

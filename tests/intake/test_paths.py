@@ -14,7 +14,8 @@ def table(columns: list[str]) -> str:
     return "Time," + ",".join(columns) + "\n" + rows
 
 
-@pytest.mark.parametrize("place", ["Hall/AHU-1/{0}/{1}", "AHU-1 / {0} / {1}", "Hall/AHU-1/Floor 2/{0}/{1}"])
+@pytest.mark.parametrize("place", ["Hall/AHU-1/{0}/{1}", "AHU-1 / {0} / {1}", "Hall/AHU-1/Floor 2/{0}/{1}", "H:AHU-1:{0}:{1}", "H.AHU-1.{0}.{1}",
+     "Hall - AHU-1 - {0} - {1}", "Hall > AHU-1 > {0} > {1}"])  # fmt: skip
 def test_a_step_behind_the_air_handlers_names_the_terminal(tmp_path, place):
     columns = [place.format(unit, point) for unit in ("QRS-1-01", "QRS-1-02") for point in POINTS]
     own = ["Hall/AHU-1/Supply Air/Temperature (°F)", "Hall/AHU-1/Supply Fan/Status"]

@@ -18,6 +18,7 @@ ROWS = "".join(f"2026-01-26 08:{n:02d};{68 + n};{69 + n};100;200;no;yes\n" for n
         (QUANTITIES, UNITS, TERMINALS),
         (QUANTITIES, TERMINALS, UNITS),
         (QUANTITIES, "Unit;°F;°F;cfm;cfm;yes/no;yes/no", TERMINALS),
+        (UNITS, QUANTITIES, TERMINALS),
         ("Building of the annex", QUANTITIES, UNITS, TERMINALS),
     ],
 )

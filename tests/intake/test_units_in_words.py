@@ -21,6 +21,9 @@ def proposed(name: str):
         ("t01__damper_position__percent", "t01", "damper_position", "percent"),
         ("t01__fan_status", "t01", "fan_status", None),
         ("gal-1_airflow_m3_per_s", "gal-1", "primary_flow", "m3_per_s"),
+        ("t01__airflow__cubic_feet_per_minute", "t01", "primary_flow", "cubic_feet_per_minute"),
+        ("t01__airflow__m3_per_hour", "t01", "primary_flow", "m3_per_hour"),
+        ("damper_position_t01", "t01", "damper_position", None),
         ("VAV-1 airflow ft3 per min", "VAV-1", "primary_flow", "ft3 per min"),
         ("VAV-1 heating valve share (0-1)", "VAV-1", "reheat_position", "0-1"),
         ("VAV-1__damper_share_0-1", "VAV-1", "damper_position", "0-1"),
@@ -39,6 +42,7 @@ def test_a_share_of_something_else_is_no_signal(name):
 
 def test_a_letter_before_a_number_that_says_what_is_measured_is_no_tag():
     assert proposed("T1 setpoint").words == ("t", "setpoint")
+    assert proposed("Supply T1").quantity == "discharge_temp"
 
 
 def test_headings_with_units_in_words_are_read(tmp_path):

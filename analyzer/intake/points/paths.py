@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections import defaultdict
 from dataclasses import replace
+from itertools import pairwise
 
 from analyzer.intake.points.entries import Entry
 from analyzer.intake.words.names import is_quantity_word, read_quantity, tokens_of
@@ -12,7 +13,9 @@ from analyzer.intake.words.tags import TagFinder
 from analyzer.intake.words.units import take_unit
 from analyzer.intake.words.vocabulary import PLACE_WORDS
 
-_SIGNS = re.compile(r"[/\\|>]")
+# What parts the steps: the sign that stands behind the air handler's. A point between numbers belongs to a tag: 1.04.
+_SIGNS = {"/": r"/", "\\": r"\\", "|": r"\|", ">": r">", ":": r":", "-": r"\s-\s", ".": r"(?<!\d)\.|\.(?!\d)"}
+_SIGN = re.compile(r"\s+(-)\s|\s*([/\\|>:.])")
 # One of these is a terminal's and no pump's, fan's or coil's; with another quantity beside it. Judgement.
 _SHOWS_TERMINAL = frozenset({"zone_temp", "damper_position", "primary_flow", "primary_flow_setpoint"})
 _LEAST_QUANTITIES = 2
@@ -40,28 +43,31 @@ def _of_step(entry: Entry, step: str, rest: str) -> Entry:
 
 def _cut(entry: Entry, tags: TagFinder) -> tuple[str, str] | None:
     """Cut a path behind the step of its air handler into the step that may name a terminal and what is left."""
-    if not _SIGNS.search(take_unit(entry.column)[0]):
+    name = take_unit(entry.column)[0]
+    owner = tags.named(name)
+    if owner is None or not owner.air_handler or owner.spelled not in name:
         return None
-    owner = tags.named(take_unit(entry.column)[0])
-    if owner is None or not owner.air_handler:
+    sign = _SIGN.match(name, name.index(owner.spelled) + len(owner.spelled))
+    if sign is None:
         return None
-    steps = [(match.start(), match[0]) for match in re.finditer(r"[^/\\|>]+", entry.column)]
-    handlers = [n for n, (_, step) in enumerate(steps) if _names_handler(step, tags)]
-    if not handlers:
-        return None
-    for n in range(handlers[-1] + 1, len(steps) - 1):
-        words = tokens_of(steps[n][1])
+    begin = sign.start()
+    steps = _steps(entry.column, _SIGNS[sign[1] or sign[2]])
+    behind = [(at, step) for at, step in steps if at > begin]
+    for (_, step), (rest, _) in pairwise(behind):
+        words = tokens_of(step)
         if any(token.low in PLACE_WORDS for token in words):
             continue  # "Floor 3" says where it is
         if not any(token.is_number for token in words) or any(is_quantity_word(token.low) for token in words):
             return None
-        return steps[n][1].strip(), entry.column[steps[n + 1][0] :]
+        return step.strip(), entry.column[rest:]
     return None
 
 
-def _names_handler(step: str, tags: TagFinder) -> bool:
-    owner = tags.named(step)
-    return owner is not None and owner.air_handler
+def _steps(path: str, sign: str) -> list[tuple[int, str]]:
+    """Return where each step of a path begins, and the step."""
+    ends = [(match.start(), match.end()) for match in re.finditer(sign, path)]
+    begins = [0, *(end for _, end in ends)]
+    return [(a, path[a:b]) for a, b in zip(begins, [*(begin for begin, _ in ends), len(path)], strict=True)]
 
 
 def _words(name: str) -> tuple[str, ...]:

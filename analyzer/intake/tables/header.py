@@ -90,6 +90,8 @@ def find_header(rows: list[list[str]]) -> Head | None:
         if above and _is_upper_row(rows[above[-1]], head.names):
             upper, lower = rows[above.pop()], head.names
             head.names = _joined(upper, lower)
+            if between is None and head.units is None and above and is_units_row(rows[above[-1]], len(upper)):
+                between = above.pop()  # the units stand above all
             if between is not None:
                 head.units, head.not_data["units row"] = rows[between], 1
             if head.units is not None:

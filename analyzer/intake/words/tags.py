@@ -177,11 +177,11 @@ class TagFinder:
         """Take what the vocabulary does not explain as the tag, if it holds a number."""
         end = len(name) - len(unit_at_end(name))
         said = phrased(tuple(token.low for token in tokens))
-        first = 0 if _begins_with_letter_and_number(tokens) else -1
+        letter = _letter_of_tag([token for token in tokens if token.end <= end])
         rest = [
             n
             for n, token in enumerate(tokens)
-            if token.end <= end and (n == first or token.is_number or not (n in said or is_quantity_word(token.low)))
+            if token.end <= end and (n == letter or token.is_number or not (n in said or is_quantity_word(token.low)))
         ]
         runs: list[list[int]] = []
         for n in rest:
@@ -203,12 +203,19 @@ class TagFinder:
         return self._spelling.setdefault((key, air_handler), text)
 
 
-def _begins_with_letter_and_number(tokens: Sequence[Token]) -> bool:
-    """Tell a name that begins with a tag such as ``t01``: its letter says nothing of what the other words measure."""
-    if len(tokens) < 3 or len(tokens[0].text) != 1 or not tokens[1].is_number or tokens[0].end != tokens[1].begin:
-        return False
-    words = tuple(word for word in _low(tokens[2:]) if concepts_of(word) != {"FRACTION"})
-    return read_quantity(words, air_handler=False) is not None
+def _letter_of_tag(tokens: Sequence[Token]) -> int:
+    """Return where the letter of a tag such as ``t01`` stands, first or last; -1 where a name has none.
+
+    It says nothing of what the other words measure.
+    """
+    for at in (0, len(tokens) - 2):
+        if len(tokens) < 3 or len(tokens[at].text) != 1 or not tokens[at + 1].is_number:
+            continue
+        others = (*tokens[:at], *tokens[at + 2 :])
+        words = tuple(token.low for token in others if concepts_of(token.low) != {"FRACTION"})
+        if tokens[at].end == tokens[at + 1].begin and read_quantity(words, air_handler=False) is not None:
+            return at
+    return -1
 
 
 def _text(name: str, tokens: Sequence[Token], span: tuple[int, int]) -> str:

@@ -126,7 +126,7 @@ def trailing_unit(name: str, dimension: str) -> tuple[str, str | None]:
     ('VAV-101 ZN-T', 'degF')
     """
     parts = re.split(r"([\s_,;:|-]+)", name.strip())
-    for words in (3, 2, 1):
+    for words in (4, 3, 2, 1):
         tail = "".join(parts[-(2 * words - 1) :])
         if len(parts) > 2 * words - 1 and not tail.isdigit() and unit_of(tail, dimension) is not None and tail.strip():
             return "".join(parts[: -2 * words]).strip(), tail
