@@ -20,6 +20,20 @@ def test_a_title_tells_the_unit_of_its_quantity(tmp_path, name):
     assert values(trends, "UT-02", "primary_flow") == [200] * 6
 
 
+@pytest.mark.parametrize("line", ["Unidad: m³/h", "Unit = m3/h", "(m³/h)", "Einheit: m³/h"])
+def test_a_line_of_its_own_goes_with_the_title(tmp_path, line):
+    trends = read(tmp_path, {"enero.csv": table(f"Caudal de aire primario\n{line}")})
+    assert values(trends, "UT-01", "primary_flow")[0] == 100
+    assert "was read in" not in said(trends)
+
+
+@pytest.mark.parametrize("line", ["Building: C", "Unit: 7", "Unit: m3/h\nUnit: L/s"])
+def test_other_lines_say_nothing(tmp_path, line):
+    trends = read(tmp_path, {"enero.csv": table(f"Caudal de aire primario\n{line}")})
+    assert values(trends, "UT-01", "primary_flow")[0] == 360
+    assert "was read in L/s, which is the default" in said(trends)
+
+
 def test_a_title_of_another_quantity_than_the_files_name_says_nothing(tmp_path):
     files = {"Compuerta.csv": table("Caudal de aire primario (m³/h)"), "VAV-9.csv": "Time,Zone Temp\n2026-01-26,20\n"}
     trends = read(tmp_path, files)

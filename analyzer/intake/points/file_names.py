@@ -14,13 +14,14 @@ from analyzer.intake.words.letters import plain
 from analyzer.intake.words.months import month_of
 from analyzer.intake.words.names import is_quantity_word, read_quantity, tokens_of
 from analyzer.intake.words.tags import TagFinder
-from analyzer.intake.words.units import take_unit
+from analyzer.intake.words.units import bare, is_measure, take_unit
 from analyzer.intake.words.vocabulary import (
     FILE_WORDS,
     PART_WORDS,
     ROOM_WORDS,
     TERMINAL_EQUIPMENT,
     TIME_WORDS,
+    UNIT_WORDS,
     WEAK_EQUIPMENT,
     fold,
 )
@@ -50,6 +51,7 @@ _STRONG = re.compile(
 )
 
 
+_UNIT_LINE = re.compile(r"^\W*?(?:(?P<label>[^\W\d_][^:=]{0,30}?)\s*[:=]\s*)?(?P<unit>\S.*)$")
 _FIGURES = re.compile(r"\d+")
 
 
@@ -96,7 +98,7 @@ class FileNames:
         """Tell whose points a table holds, and what they measure, as far as names do."""
         stem = _undated(table.stem)
         about = next((text for text in (stem, *reversed(table.folders)) if _quantity_of(text, self._tags)), "")
-        about = self._with_title(table, about)
+        about = _with_unit_line(self._with_title(table, about), table.preamble)
         first, rest = _first_word(table.stem)
         others = self._firsts.get(rest, set()) - {first}
         twin = first if any(not is_quantity_word(plain(other)) for other in others) else ""
@@ -237,6 +239,16 @@ def _says_nothing(stem: str) -> bool:
     if _numbered(stem) and not words & PART_WORDS:
         return False
     return words <= FILE_WORDS | PART_WORDS
+
+
+def _with_unit_line(about: str, lines: list[str]) -> str:
+    """Put the unit that a line above the header tells alone, ``Unit: m³/h``, behind what says what is measured."""
+    if not about or take_unit(about)[1]:
+        return about
+    told = [_UNIT_LINE.match(line) for line in lines if len(line) <= LONGEST_NAME]
+    units = {bare(match["unit"]) for match in told if match and fold(match["label"] or "unit") in UNIT_WORDS}
+    units = {unit for unit in units if is_measure(unit) and not unit.isdigit()}
+    return f"{about} ({units.pop()})" if len(units) == 1 else about
 
 
 def _measures(header: str) -> bool:
