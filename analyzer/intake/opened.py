@@ -14,12 +14,12 @@ from analyzer.intake.files.find import WORKBOOK, Source, find
 from analyzer.intake.limits import LONGEST_NAME
 from analyzer.intake.points.blocks import Block, gather
 from analyzer.intake.points.entries import Log, list_entries, names_by_file
-from analyzer.intake.points.file_names import FileNames
+from analyzer.intake.points.file_names import FileNames, Told
 from analyzer.intake.points.layout import Layout, recognise
 from analyzer.intake.points.legends import Legend, names_a_legend
 from analyzer.intake.points.looks import Looks
 from analyzer.intake.points.modes import tell_modes
-from analyzer.intake.points.notes import UnitNotes, notes_of, said_by
+from analyzer.intake.points.notes import notes_of, take_notes
 from analyzer.intake.points.one_table import check_one_table
 from analyzer.intake.points.paths import name_path_owners
 from analyzer.intake.points.point import Point
@@ -188,16 +188,7 @@ class _Opener:
         told = self._names.tell(table)
         check_one_table(table, layout, stamps, told.owner, self._tags)
         log = list_entries(table, layout, stamps, told.owner, told.about)
-        log.name_owners(tell_modes(table, layout, log.entries, self._apart))
-        head = Legend(self._tags)
-        told_of = head.learn_head(table)
-        log.name_owners(head.explain_all(log.entries))
-        given, lines = self._notes_of(table).give(table.label, log.entries)
-        log.name_owners(given)
-        if lines:
-            table.assume("notes say in which units points are ({detail}), and they were read so.", said_by(lines))
-        log.name_owners(name_path_owners(log.entries, self._apart))
-        log.name_owners(name_owners(log.entries, self._apart, told.owner, told.twin))
+        told_of = self._settle_names(log, told)
         _check_names(table, [entry.shown for entry in log.entries])
         if layout.kind == "wide":
             self._tags.learn_rooms(room_names(log.entries, self._apart))
@@ -214,11 +205,23 @@ class _Opener:
         table.let_go()
         self._logs.append(opened)
 
-    def _notes_of(self, table: RawTable) -> UnitNotes:
-        """Return what the notes of a table, and of its workbook's other sheets, say of units."""
-        notes = UnitNotes(self._apart)
-        notes.learn([*table.preamble, *table.notes])
-        return notes
+    def _settle_names(self, log: Log, told: Told) -> int:
+        """Take whose the points are, and what else is told of them beside their names.
+
+        Returns
+        -------
+        int
+            Of how many columns lines above the header say what they are.
+        """
+        table = log.table
+        log.name_owners(tell_modes(table, log.layout, log.entries, self._apart))
+        head = Legend(self._tags)
+        told_of = head.learn_head(table)
+        log.name_owners(head.explain_all(log.entries))
+        log.name_owners(take_notes(table, log.entries, self._apart))
+        log.name_owners(name_path_owners(log.entries, self._apart))
+        log.name_owners(name_owners(log.entries, self._apart, told.owner, told.twin))
+        return told_of
 
     def _stamps(self, table: RawTable, layout: Layout) -> Stamps:
         if layout.kind == "wide":

@@ -60,3 +60,21 @@ def test_a_unit_that_cannot_be_the_points_is_not_taken_from_a_note(tmp_path):
     trends = read(tmp_path, {"trend.txt": text("CO2 in cfm")})
     assert values(trends, "QP-1", "co2") == [700] * 6
     assert "notes say" not in said(trends)
+
+
+SIGNALS = "Time,VAV-1 Zone Temp (degC),VAV-1 Damper (0-10 V)\n" + "".join(
+    f"{row[0]},20,{n}\n" for n, row in enumerate(ROWS)
+)
+
+
+@pytest.mark.parametrize("note", ["damper: 0 V = open; 10 V = closed", "Dampers 100 % = fully closed", "0 = open"])
+def test_a_signal_that_is_the_other_way_round_is_told(tmp_path, note):
+    trends = read(tmp_path, {"trend.txt": f"{note}\n{SIGNALS}"})
+    assert f"a note says that a signal's least value is open ({note!r})" in said(trends)
+
+
+@pytest.mark.parametrize("note", ["damper: 0 V = closed; 10 V = fully open", "10 = open", "Room 0 opens at 7"])
+def test_a_signal_that_is_as_usual_is_not(tmp_path, note):
+    trends = read(tmp_path, {"trend.txt": f"{note}\n{SIGNALS}"})
+    assert "least value" not in said(trends)
+    assert values(trends, "VAV-1", "damper_position") == [10 * n for n in range(6)]

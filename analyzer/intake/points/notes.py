@@ -10,6 +10,7 @@ from analyzer.intake.limits import LONGEST_NAME
 from analyzer.intake.points.entries import Entry
 from analyzer.intake.points.point import Point
 from analyzer.intake.points.propose import propose
+from analyzer.intake.tables.raw_table import RawTable
 from analyzer.intake.words.names import concepts_of, is_quantity_word, tokens_of
 from analyzer.intake.words.tags import TagFinder
 from analyzer.intake.words.units import is_measure
@@ -27,7 +28,37 @@ _MOST_WORDS = 3  # of a unit
 _SAYS_NO_MORE = frozenset({"all", "values", "readings", "points"})
 
 
-class UnitNotes:
+# "0 V = open", "100 % = closed": such a signal is the other way round.
+_OPEN, _CLOSED = r"open|offen|ouvert|abiert[ao]", r"closed|shut|zu|geschlossen|fermé|cerrad[ao]"
+_TURNED_ROUND = re.compile(
+    rf"(?<![\d.-])(?:0(?:[.,]0+)?\s*(?:V|VDC|%)?\s*(?:=|:|is|means)\s*(?:fully\s+)?(?:{_OPEN})"
+    rf"|100?(?:[.,]0+)?\s*(?:V|VDC|%)?\s*(?:=|:|is|means)\s*(?:fully\s+)?(?:{_CLOSED}))\b",
+    re.IGNORECASE,
+)
+
+
+def take_notes(table: RawTable, entries: list[Entry], tags: TagFinder) -> list[Entry]:
+    """Give points the units that the notes of a table and of its workbook tell; say what they say."""
+    notes = _UnitNotes(tags)
+    notes.learn([*table.preamble, *table.notes])
+    given, lines = notes.give(table.label, entries)
+    if lines:
+        table.assume("notes say in which units points are ({detail}), and they were read so.", some(lines, most=3))
+    if turned := _turned_round([*table.preamble, *table.notes]):
+        table.assume(
+            "a note says that a signal's least value is open ({detail}), and signals are read with 100 % as open all "
+            "the same: turn those of the note round in the export, or leave them out in the point list.",
+            some(turned, most=3),
+        )
+    return given
+
+
+def _turned_round(lines: Iterable[str]) -> list[str]:
+    """Return the lines that say of a signal that its least value is open."""
+    return [repr(line.strip()) for line in lines if len(line) <= LONGEST_NAME and _TURNED_ROUND.search(line)]
+
+
+class _UnitNotes:
     """What notes say of the units of points whose names tell none."""
 
     def __init__(self, tags: TagFinder):
@@ -108,8 +139,3 @@ def _concepts(what: str) -> frozenset[str]:
 def notes_of(lists: Iterable[list[list[str]]]) -> list[str]:
     """Return the cells of sheets without stamps that may be notes: sentences, not the cells of a table."""
     return [cell for rows in lists for row in rows for cell in row if " " in cell.strip()]
-
-
-def said_by(lines: list[str]) -> str:
-    """List notes for a sentence."""
-    return some(lines, most=3)
