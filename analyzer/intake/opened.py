@@ -214,7 +214,7 @@ class _Opener:
             Of how many columns lines above the header say what they are.
         """
         table = log.table
-        log.name_owners(tell_modes(table, log.layout, log.entries, self._apart))
+        log.name_owners(tell_modes(log, self._apart))
         head = Legend(self._tags)
         told_of = head.learn_head(table)
         log.name_owners(head.explain_all(log.entries))

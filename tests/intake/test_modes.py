@@ -28,6 +28,16 @@ def test_a_mode_of_a_wide_table(tmp_path):
     assert values(trends, "VAV-1", "occupied") == [0, 1, 1, 0, 1]
 
 
+@pytest.mark.parametrize(("words", "found"), [(WORDS, [0, 1, 1, 0, 1]), (["Heat", "Cool"] * 3, [])])
+def test_a_mode_of_a_long_table(tmp_path, words, found):
+    rows = ""
+    for n, (moment, word) in enumerate(zip(MOMENTS, words, strict=True)):
+        rows += f"{moment},VAV-1,Space Temp,{20 + n}\n{moment},VAV-1,Mode,{word}\n{moment},VAV-2,Mode,Off\n"
+    trends = read(tmp_path, {"report.csv": f"Time,Terminal,Point,Value\n{rows}"})
+    assert values(trends, "VAV-1", "occupied") == found
+    assert values(trends, "VAV-2", "occupied") == []
+
+
 @pytest.mark.parametrize(
     ("head", "words"),
     [
