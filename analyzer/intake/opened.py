@@ -42,6 +42,7 @@ from analyzer.intake.tables.stacked import name_by_line_above, unstack
 from analyzer.intake.tables.stamp_columns import NoStamps, check_moments
 from analyzer.intake.tables.stamp_parts import join_parts
 from analyzer.intake.tables.stamps import Stamps, lines_say_utc, read_stamps
+from analyzer.intake.tables.unit_columns import put_units
 from analyzer.intake.words.tags import TagFinder
 from analyzer.intake.words.units import take_unit
 from analyzer.intake.words.vocabulary import fold
@@ -127,7 +128,7 @@ def _open_parts(source: Source, off: Event) -> list[RawTable]:
     tables = [join_parts(table) for table in open_tables(source, off)]
     blocks = give_days([spell_day_numbers(block) for table in tables for block in unstack(table)], source.label)
     blocks = [lay_out_days(block) for block in blocks]
-    parts = [part for block in blocks for part in take_apart(block)]
+    parts = [put_units(part) for block in blocks for part in take_apart(block)]
     notes = notes_of(rows for table in tables for rows in table.lists)
     for part in parts:
         part.keep_notes(notes)

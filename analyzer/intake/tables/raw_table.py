@@ -101,6 +101,10 @@ class RawTable:
         """Give a unit to the columns that have none."""
         self.units[:] = [unit if each is None else each for each in self.units]
 
+    def put_unit(self, at: int, unit: str) -> None:
+        """Give a unit to one column."""
+        self.units[at] = unit
+
     def let_go(self) -> None:
         """Hold the columns no longer, once they are read: a large building need not be held twice."""
         self.columns.clear()
