@@ -43,6 +43,11 @@ def test_a_title_of_another_quantity_than_the_files_name_says_nothing(tmp_path):
     )
 
 
+def test_a_line_that_tells_the_unit_alone_is_no_title(tmp_path):
+    trends = read(tmp_path, {"CFM Setpoint.csv": table("Units: cfm")})
+    assert values(trends, "UT-02", "primary_flow_setpoint") == [pytest.approx(339.802, abs=0.001)] * 6
+
+
 def test_a_title_says_nothing_of_columns_that_name_what_they_measure(tmp_path):
     with pytest.raises(ExportError, match="not one of 2 points was recognized"):
         read(tmp_path, {"enero.csv": table("Temperatura ambiente (°C)", "Fecha y hora;UT-01 humedad;UT-02 humedad")})

@@ -109,7 +109,8 @@ class FileNames:
 
         Where the two say different things nothing is taken; that is said where the columns say nothing themselves.
         """
-        title = next((line for line in table.preamble if len(line) <= LONGEST_NAME and _says_quantity(line)), "")
+        lines = [line for line in table.preamble if len(line) <= LONGEST_NAME and not _tells_unit(line)]
+        title = next((line for line in lines if _says_quantity(line)), "")
         if not title or (not about and any(map(_measures, table.names))):
             return about
         if not about:
@@ -245,10 +246,15 @@ def _with_unit_line(about: str, lines: list[str]) -> str:
     """Put the unit that a line above the header tells alone, ``Unit: m³/h``, behind what says what is measured."""
     if not about or take_unit(about)[1]:
         return about
-    told = [_UNIT_LINE.match(line) for line in lines if len(line) <= LONGEST_NAME]
-    units = {bare(match["unit"]) for match in told if match and fold(match["label"] or "unit") in UNIT_WORDS}
-    units = {unit for unit in units if is_measure(unit) and not unit.isdigit()}
+    units = {unit for line in lines if len(line) <= LONGEST_NAME and (unit := _tells_unit(line))}
     return f"{about} ({units.pop()})" if len(units) == 1 else about
+
+
+def _tells_unit(line: str) -> str:
+    """Return the unit that a line tells and nothing else; empty where it says something else."""
+    match = _UNIT_LINE.match(line)
+    unit = bare(match["unit"]) if match and fold(match["label"] or "unit") in UNIT_WORDS else ""
+    return unit if unit and is_measure(unit) and not unit.isdigit() else ""
 
 
 def _measures(header: str) -> bool:
