@@ -32,3 +32,20 @@ def test_two_columns_of_values_of_which_neither_names_points_stay_refused(tmp_pa
 def test_tags_under_a_heading_of_no_meaning(tmp_path):
     rows = "".join(f"{stamp},VAV-{k},{20 + n}\n" for n, stamp in enumerate(STAMPS) for k in (1, 2))
     assert tags(read(tmp_path, {"log.csv": f"time,which one,zone temp\n{rows}"})) == ["VAV-1", "VAV-2"]
+
+
+def test_a_letter_of_tags_names_no_quantity(tmp_path):
+    rows = "".join(
+        f"{stamp},T2.{k},room temperature,{20 + n}\n{stamp},T2.{k},damper,{n}\n"
+        for n, stamp in enumerate(STAMPS) for k in (1, 2)
+    )  # fmt: skip
+    for name, head in (("a", "time,terminal,reading,value"), ("b", "time,unit,point,value")):
+        trends = read(tmp_path / name, {"log.csv": f"{head}\n{rows}"})
+        assert tags(trends) == ["T2.1", "T2.2"]
+        assert values(trends, "T2.1", "zone_temp") == [20 + n for n in range(6)]
+        assert values(trends, "T2.2", "damper_position") == list(range(6))
+
+
+def test_a_letter_of_points_still_names_one(tmp_path):
+    rows = "".join(f"{stamp},T{k},{20 + n}\n" for n, stamp in enumerate(STAMPS) for k in (1, 2))
+    assert tags(read(tmp_path, {"log.csv": f"time,point,value\n{rows}"})) == ["1", "2"]

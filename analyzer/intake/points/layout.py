@@ -228,10 +228,11 @@ def _names_quantities(table: RawTable, n: int) -> bool:
 
 def _best_names(table, words, names: list[int], tags: TagFinder) -> list[int]:
     """Choose the fewest columns that name tag and quantity: one that names both, else a tag's and a quantity's."""
-    both = [n for n in names if _share_named(table.columns[n], tags, tag=True, quantity=True) >= SOME_NAMED]
+    whole = [n for n in names if words[n] not in TAG_WORDS or not _are_letters_with_numbers(table.columns[n])]
+    both = [n for n in whole if _share_named(table.columns[n], tags, tag=True, quantity=True) >= SOME_NAMED]
     if both:
         return both[:1]
-    quantity = [n for n in names if _share_named(table.columns[n], tags, tag=False, quantity=True) >= SOME_NAMED]
+    quantity = [n for n in whole if _share_named(table.columns[n], tags, tag=False, quantity=True) >= SOME_NAMED]
     owner = [
         n
         for n in names
@@ -241,6 +242,14 @@ def _best_names(table, words, names: list[int], tags: TagFinder) -> list[int]:
     if quantity and owner:
         return [_finest(table, words, owner), quantity[0]]
     return names[:1] if not quantity else quantity[:1]
+
+
+def _are_letters_with_numbers(column: pa.ChunkedArray) -> bool:
+    """Tell cells such as ``T2.1``: under a heading for tags their letter names no quantity."""
+    cells = [tokens_of(text) for text in texts_of(column, MOST_LOOKED_AT)]
+    return all(
+        len(cell) > 1 and len(cell[0].text) == 1 and all(token.is_number for token in cell[1:]) for cell in cells
+    )
 
 
 def _finest(table: RawTable, words: list[str], owners: list[int]) -> int:
