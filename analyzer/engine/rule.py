@@ -119,8 +119,9 @@ class Rule:
     """One rule, as its file says it; times in seconds.
 
     ``follows_from`` names the rules that explain it, ``follows_impact`` those that do so only where their finding has
-    this impact. ``who_acts`` names who is proposed to act first, ``site_checks`` what to look at on site, by the ids of
-    the site checklist, and ``complaints`` the causes of complaints that its finding is.
+    this impact, ``follows_unless`` those that do not where the finding has this measure of its own. ``who_acts`` names
+    who is proposed to act first, ``site_checks`` what to look at on site, by the ids of the site checklist, and
+    ``complaints`` the causes of complaints that its finding is.
     """
 
     id: str
@@ -152,6 +153,7 @@ class Rule:
     site_checks: tuple[str, ...] = ()
     complaints: tuple[str, ...] = ()
     follows_impact: dict[str, str] = field(default_factory=dict)
+    follows_unless: dict[str, str] = field(default_factory=dict)
     terminals_by: str | None = None
     milder: tuple[Graded, ...] = ()
     graver: tuple[Graded, ...] = ()

@@ -133,7 +133,8 @@ class _GradedTable(Table):
 
 class _FollowsTable(Table):
     rule: str
-    impact: Impact
+    impact: Impact | None = None
+    unless_measured: str | None = None
 
 
 def _passage(told):
@@ -224,10 +225,11 @@ def _rule(file: Path, table: _RuleTable) -> Rule:
         "better_with",
     ):
         plain[name] = tuple(plain[name])
-    follows = [(item, None) if isinstance(item, str) else (item.rule, item.impact) for item in table.follows_from]
+    follows = [_FollowsTable(rule=item) if isinstance(item, str) else item for item in table.follows_from]
     plain |= {
-        "follows_from": tuple(name for name, _ in follows),
-        "follows_impact": {name: impact for name, impact in follows if impact},
+        "follows_from": tuple(item.rule for item in follows),
+        "follows_impact": {item.rule: item.impact for item in follows if item.impact},
+        "follows_unless": {item.rule: item.unless_measured for item in follows if item.unless_measured},
         "needs_one_of": tuple(map(tuple, table.needs_one_of)),
         "limits": {name: limit_of(name, limit) for name, limit in table.limits.items()},
         "measures": {name: _measure(name, measure) for name, measure in table.measures.items()},

@@ -74,6 +74,11 @@ class Passage:
         named = [name for name in named if not self._says(name)]
         return f"{', '.join([named[0], *(name.lower() for name in named[1:])])}: {self.say}" if named else self.say
 
+    def fits_all(self, possible: Forms) -> bool:
+        """Whether it fits a terminal, whatever of some forms that is."""
+        kinds, reheats = self._among(KINDS), self._among(REHEATS)
+        return all(kind in kinds and reheat in reheats for kind, reheat in possible)
+
     def _says(self, name: str) -> bool:
         """Whether the words themselves begin by saying for which they are: "Electric heaters", "Hot-water coils"."""
         own = self.say.lower().replace("-", " ")
@@ -133,7 +138,7 @@ class Wording:
 
     def fitted(self, possible: Forms) -> Text:
         """Return the words that fit a terminal that may be any of some forms."""
-        title = [one.say for one in self.title if one.at_forms(possible) == one.say] or [self.title[0].say]
+        title = [one.say for one in self.title if one.fits_all(possible)] or [self.title[0].say]
         return Text(
             title=title[-1],
             seen=_joined(self.seen, possible),

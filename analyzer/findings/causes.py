@@ -50,13 +50,19 @@ def put_under_causes(findings: list[Finding], rules: dict[str, Rule], explained:
 def _own_cause(finding: Finding, rules: dict[str, Rule], by_id: dict[str, Finding]) -> str | None:
     for cause in rules[finding.rule].follows_from:
         other = by_id.get(f"{finding.terminal}/{cause}")
-        if other is None or rules[finding.rule].follows_impact.get(cause, other.impact) != other.impact:
+        if other is None or not _is_meant(finding, other, rules[finding.rule]):
             continue
         # What is broken, or set, was so before and after the days on which it could be shown.
         at_the_time = rules[cause].stands or _overlap(finding, other) >= LEAST_OVERLAP
         if at_the_time and _can_explain(other, rules[cause], finding):
             return other.id
     return None
+
+
+def _is_meant(finding: Finding, cause: Finding, rule: Rule) -> bool:
+    """Tell whether a cause is of the impact that explains a finding, and the finding none that it does not explain."""
+    impact = rule.follows_impact.get(cause.rule, cause.impact)
+    return cause.impact == impact and rule.follows_unless.get(cause.rule) not in finding.measures
 
 
 def _can_explain(cause: Finding, its_rule: Rule, finding: Finding) -> bool:

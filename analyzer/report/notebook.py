@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 MOST_SHOWN = 20  # findings in the summary
 WIDTH, HEIGHT, ROW = 640, 120, 18  # px
-_TIMES = ("t", "a", "b")  # the fields that hold seconds after the origin
+_TIMES = ("t", "a", "b", "at")  # the fields that hold seconds after the origin
 _STYLES = "report.css"
 
 

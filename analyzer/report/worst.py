@@ -8,7 +8,7 @@ from urllib.parse import quote
 import pandas as pd
 
 from analyzer.findings.ranked import ranked_terminals
-from analyzer.findings.results import TERMINAL_SCOPE, Results
+from analyzer.findings.results import TERMINAL_SCOPE, Finding, Results
 from analyzer.findings.yearly import Range, Yearly, summed, yearly_of_findings, yearly_of_terminals
 from analyzer.report import words
 from analyzer.report.building import Building
@@ -83,20 +83,31 @@ class WorstTerminals:
             "currency": results.site.tariff.currency,
             "tariff": results.site.tariff,
             "beforehand": _beforehand(results),
+            "low_elsewhere": _low_elsewhere(results),
             "yearly": _in_all(results),
         }
 
 
 def _beforehand(results: Results) -> list[str]:
     """Name the causes that no single terminal has, which are corrected before anyone climbs a ladder."""
-    own = [found for found in results.findings if found.scope != TERMINAL_SCOPE and not found.under]
-    named = [
-        found.title
-        if found.scope == "building" or found.terminal in found.title
-        else f"{found.terminal}: {found.title}"
-        for found in own[:MOST_FIRST]
-    ]
+    own = [found for found in _elsewhere(results) if found.severity != "low"]
+    named = [_named(found) for found in own[:MOST_FIRST]]
     return [*named, f"{len(own) - MOST_FIRST} more"] if len(own) > MOST_FIRST else named
+
+
+def _low_elsewhere(results: Results) -> list[str]:
+    """Name those of low severity, which wait for nobody and hold nobody up."""
+    return [_named(found) for found in _elsewhere(results) if found.severity == "low"]
+
+
+def _elsewhere(results: Results) -> list[Finding]:
+    return [found for found in results.findings if found.scope != TERMINAL_SCOPE and not found.under]
+
+
+def _named(found: Finding) -> str:
+    if found.scope == "building" or found.terminal in found.title:
+        return found.title.removesuffix(" of the building")
+    return f"{found.terminal}: {found.title}"
 
 
 def _in_all(results: Results) -> str | None:

@@ -66,7 +66,8 @@ def judging(rule: Rule) -> str:
     """Return a short digest of all that decides a rule's verdicts and how they are ranked; its other words are left out."""
     told = {
         "severity": [rule.impact, rule.severity],
-        "where": [rule.applies_to, rule.only_with, rule.follows_from, *sorted(rule.follows_impact.items())],
+        "where": [rule.applies_to, rule.only_with, rule.follows_from, *sorted(rule.follows_impact.items()),
+                  *sorted(rule.follows_unless.items())],
         "needs": [sorted(rule.needs), sorted(map(sorted, rule.needs_one_of))],
         "conditions": [rule.judged_when.text, rule.fault_when.text],
         "times": [

@@ -90,7 +90,7 @@ def test_at_an_air_handler_its_next_steps_are_ticked(tmp_path):
     own = replace(results.findings[0], terminal="AHU-9", scope="air_handler", under=None, next_steps=steps)
     write_checklist(replace(results, findings=[own]), tmp_path)
     page = (tmp_path / CHECKLIST).read_text("utf-8")
-    assert all(f'<th scope="row">{step}</th>' in page for step in steps)
+    assert all(f'<th scope="row" colspan="2">{step}</th>' in page for step in steps)
     assert "No check at the terminal" not in page
 
 

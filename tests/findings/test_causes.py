@@ -5,7 +5,7 @@ import pytest
 
 from analyzer.engine.explained import Explained
 from analyzer.findings.causes import put_under_causes
-from analyzer.findings.results import Episode
+from analyzer.findings.results import Episode, Measure
 from tests.findings.made import RULES, START, made
 
 CAUSE = "AHU-1/air-handler-outage"
@@ -101,3 +101,12 @@ def test_a_damper_that_moves_no_air_explains_a_starved_terminal_and_air_past_a_s
     assert [each.under for each in found] == [None, *2 * ["TU-1/damper-not-moving-air"]]
     found = put_under_causes([made("TU-2", "damper-not-moving-air"), *followers], RULES, [])
     assert [each.under for each in found] == [None, None, None]
+
+
+def test_a_stuck_sensor_explains_a_flow_that_repeats_and_no_log_that_ended():
+    def under(measure: str) -> str | None:
+        ended = made("TU-1", "point-log-ended", measures={measure: Measure(48.0, "h")})
+        return put_under_causes([made("TU-1", "sensor-flatlined"), ended], RULES, [])[1].under
+
+    assert under("repeats") == "TU-1/sensor-flatlined"
+    assert under("ended") is None

@@ -274,6 +274,10 @@ def _follows(rule: Rule, book: dict[str, Rule]) -> str:
             f"{links(rule.follows_from)}."
         )
     told += [f"[{name}]({name}.md) only where its impact is {impact}." for name, impact in rule.follows_impact.items()]
+    told += [
+        f"[{name}]({name}.md) not where this one has the measure {measure}."
+        for name, measure in rule.follows_unless.items()
+    ]
     if above:
         told.append(f"A fault of the air handler may explain it: {links(above)}.")
     if after:

@@ -77,3 +77,15 @@ def test_words_for_some_alone_say_for_which_where_it_is_not_known():
     assert both.at_forms(forms_of("single-duct", "", True)) == ""
     assert forms_of("single-duct", "", False) == {("single-duct", "none")}
     assert len(forms_of("", "", True)) == len(KINDS) * (len(REHEATS) - 1)
+
+
+@pytest.mark.parametrize(
+    ("reheat", "title"),
+    [
+        ("electric", "Electric heater on with no call"),
+        ("hot-water", "Reheat valve leaking by"),
+        ("", "Reheat valve leaking by (or heater on with no call)"),
+    ],
+)
+def test_a_title_of_one_reheat_is_not_that_of_a_terminal_whose_reheat_is_not_known(reheat, title):
+    assert RULES["reheat-leaking-by"].wording.fitted(forms_of("single-duct", reheat, True)).title == title
