@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -53,11 +54,11 @@ class JudgedGroup:
     completeness: Completeness
     period: tuple[pd.Timestamp, pd.Timestamp]
     notes: list[str]
-    kinds_read: Counter
+    kinds_read: Counter[str]
     owners: dict[str, str]  # terminal to its air handler, empty where none is known
-    tallies: Counter
+    tallies: Counter[Any]
     assigned: pd.Series  # the air handler of each terminal for which the schedule names none, where one was learned
-    learned: Counter
+    learned: Counter[Any]
     may_be: dict[str, Forms]  # terminal to the pairs of kind and reheat that it may be
 
 

@@ -4,6 +4,7 @@ import ast
 import subprocess
 import sys
 from fnmatch import fnmatch
+from functools import cache
 from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 
@@ -87,6 +88,12 @@ OWN = {
 LATE = {"altair", "great_expectations", "openpyxl", "jinja2", "dask", "distributed", "fsspec"}
 
 
+@cache
+def parsed(source: str) -> ast.Module:
+    """Return the tree of a source; most are asked for many times."""
+    return ast.parse(source)
+
+
 def room_of(file: Path, package: Path = PACKAGE) -> str:
     """Return the room in which a file stands."""
     return file.relative_to(package).parts[0].removesuffix(".py")
@@ -110,7 +117,7 @@ def imported_modules(source: str, file: Path, package: Path = PACKAGE, divided: 
     """
     modules = set()
     here = ["analyzer", *file.relative_to(package).with_suffix("").parts]
-    for node in ast.walk(ast.parse(source)):
+    for node in ast.walk(parsed(source)):
         if isinstance(node, ast.Import):
             modules |= {alias.name for alias in node.names}
         elif isinstance(node, ast.ImportFrom):
@@ -224,10 +231,11 @@ def _intake_imports(source: str, file: Path) -> set[str]:
 CHANGING = {"append", "extend", "insert", "add", "update", "setdefault", "pop", "clear", "remove"}
 
 
+@cache
 def attributes_of_classes(source: str) -> set[str]:
     """Return the attributes that the classes of a source have."""
     found = set()
-    for kind in (node for node in ast.walk(ast.parse(source)) if isinstance(node, ast.ClassDef)):
+    for kind in (node for node in ast.walk(parsed(source)) if isinstance(node, ast.ClassDef)):
         found |= {line.target.id for line in kind.body if isinstance(line, ast.AnnAssign)}
         found |= {node.attr for node in ast.walk(kind) if isinstance(node, ast.Attribute) and _of_self(node)}
     return found
@@ -236,7 +244,7 @@ def attributes_of_classes(source: str) -> set[str]:
 def changed_from_outside(source: str) -> set[str]:
     """Return the attributes that a source changes of objects other than ``self``."""
     changed = []
-    for node in ast.walk(ast.parse(source)):
+    for node in ast.walk(parsed(source)):
         if isinstance(node, ast.Assign):
             changed += [each for target in node.targets for each in getattr(target, "elts", [target])]
         elif isinstance(node, ast.AugAssign | ast.AnnAssign):
@@ -272,7 +280,7 @@ def test_a_change_from_outside_would_be_seen():
 def imported_at_once(source: str, module: str) -> set[str]:
     """Return the modules that a source imports as soon as it is imported itself, by their whole names."""
     found: set[str] = set()
-    for node in ast.parse(source).body:  # what stands in a function or under a condition comes later, or not at all
+    for node in parsed(source).body:  # what stands in a function or under a condition comes later, or not at all
         if isinstance(node, ast.Import):
             found |= {alias.name for alias in node.names}
         elif isinstance(node, ast.ImportFrom):

@@ -29,7 +29,7 @@ class Case:
     found: bool = False
     elsewhere: list[str] = field(default_factory=list)
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         for rule in self.rules:
             self._take_verdict(rule)
 

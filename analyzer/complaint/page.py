@@ -6,6 +6,7 @@ import math
 import re
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import pandas as pd
 
@@ -140,7 +141,7 @@ def _page(complaint: Complaint) -> str:
         return in_one_file(page, assets)
 
 
-def _context(complaint: Complaint) -> dict:
+def _context(complaint: Complaint) -> dict[str, Any]:
     facts = complaint.facts
     zone = facts.schedule.get("zone")
     return {
@@ -250,7 +251,7 @@ def _outside(facts: Facts) -> list[str]:
     return told
 
 
-def _comfort(facts: Facts) -> dict:
+def _comfort(facts: Facts) -> dict[str, Any]:
     found = facts.comfort
     zone = facts.at("zone_temp")
     clothing = (
@@ -274,7 +275,7 @@ def _comfort(facts: Facts) -> dict:
     }
 
 
-def _heat(facts: Facts, feels: str) -> dict | None:
+def _heat(facts: Facts, feels: str) -> dict[str, Any] | None:
     """Heat given, needed and, but for a zone that feels warm, possible; None where nothing of it is known."""
     rows = [
         ("heat to the zone", "heat_delivered", 0.0),
@@ -325,7 +326,7 @@ def _at_once(facts: Facts) -> list[tuple[str, str]]:
     return told
 
 
-def _findings(facts: Facts) -> list[tuple[str, list[dict]]]:
+def _findings(facts: Facts) -> list[tuple[str, list[dict[str, Any]]]]:
     return [
         ("Active at that time", facts.standing),
         ("Active within a day of it", facts.near_in_time),
@@ -333,7 +334,7 @@ def _findings(facts: Facts) -> list[tuple[str, list[dict]]]:
     ]
 
 
-def _neighbour(facts: Facts, tag: str) -> dict:
+def _neighbour(facts: Facts, tag: str) -> dict[str, Any]:
     zone = facts.at("zone_temp", tag)
     under, above = facts.at("heating_setpoint", tag) - zone, zone - facts.at("cooling_setpoint", tag)
     off = (
