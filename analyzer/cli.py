@@ -20,9 +20,8 @@ if TYPE_CHECKING:
 
     from analyzer.cluster import Cluster
     from analyzer.crew import Alone, Workers
-    from analyzer.engine.rule import Rule
-    from analyzer.findings.answers import Answers
-    from analyzer.findings.results import Results
+    from analyzer.engine import Rule
+    from analyzer.findings import Answers, Results
     from analyzer.ledger import Ledger
     from analyzer.site import Site
     from analyzer.trends import TrendSource

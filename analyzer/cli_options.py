@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 if TYPE_CHECKING:
-    from analyzer.findings.answers import Answers
+    from analyzer.findings import Answers
 
 AnswersOption = Annotated[
     Path | None,
@@ -31,7 +31,7 @@ def answers_of(path: Path | None) -> Answers | None:
     """Read the issue log that was named, if one was."""
     if path is None:
         return None
-    from analyzer.findings.answers import read_answers
+    from analyzer.findings import read_answers
 
     return read_answers(path)
 

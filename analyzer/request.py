@@ -6,9 +6,8 @@ from typing import Any
 
 import pandas as pd
 
-from analyzer.engine.reasons import CONTEXT, INTERVAL, SAMPLES, SCHEDULE, TREND
-from analyzer.engine.rule import Rule
-from analyzer.findings.results import REQUEST_COLUMNS
+from analyzer.engine import CONTEXT, INTERVAL, SAMPLES, SCHEDULE, TREND, Rule
+from analyzer.findings import REQUEST_COLUMNS
 from analyzer.quantities import TERMINAL
 from analyzer.signals import SIGNALS
 from analyzer.signals.made_of import inputs_of, made_of

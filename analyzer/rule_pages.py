@@ -5,8 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterable
 
-from analyzer.engine.rule import Graded, Limit, Rule
-from analyzer.engine.wording import KINDS
+from analyzer.engine import KINDS, Graded, Limit, Rule
 
 WIDTH = 100
 

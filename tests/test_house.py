@@ -1,6 +1,7 @@
 """The house: imports run one way, files stay short, nothing strange stands at the top, the command starts light."""
 
 import ast
+import importlib
 import subprocess
 import sys
 from fnmatch import fnmatch
@@ -18,7 +19,7 @@ PUBLIC_FACE = "__init__"  # of the package: it hands out names of the rooms
 # The rooms from left to right: each may import only from rows above its own. Rooms of one row know nothing of each
 # other. A new room is written in here, where data reaches it.
 ROOMS = (
-    ("errors", "call", "places", "interrupts", "inputs", "formulas", "memory"),
+    ("errors", "call", "places", "interrupts", "inputs", "formulas", "memory", "faces"),
     ("own_files", "temporary"),
     ("stores", "crew", "progress"),
     ("staging",),
@@ -168,6 +169,54 @@ def test_imports_run_one_way(file):
 )
 def test_an_import_against_the_stream_is_seen(source, wrong):
     assert wrong_way(source, PACKAGE / "signals" / "invented.py") == wrong
+
+
+# Rooms with a face: others ask the room itself for a name, and not one of its modules.
+FACES = ("engine", "findings", "report")
+# What has the name of its module cannot be had from the room.
+AS_ITS_MODULE = {"analyzer.report.trend_box"}
+
+
+def past_the_face(source: str, file: Path) -> set[str]:
+    """Return the modules inside a room with a face that a source imports from, and must not."""
+    inside = {name for name in imported_modules(source, file) if name.split(".")[1:2] and name.count(".") > 1}
+    return {name for name in inside if name.split(".")[1] in {*FACES} - {room_of(file)}} - AS_ITS_MODULE
+
+
+@EVERY_FILE
+def test_a_room_with_a_face_is_asked_for_names_and_not_its_modules(file):
+    assert past_the_face(file.read_text(encoding="utf-8"), file) == set()
+
+
+def test_a_way_past_the_face_would_be_seen():
+    source = "from analyzer.engine import Rule\ndef late():\n    from analyzer.engine.rule import Rule"
+    assert past_the_face(source, PACKAGE / "reviews.py") == {"analyzer.engine.rule"}
+    assert past_the_face(source, PACKAGE / "engine" / "judge.py") == set()
+
+
+@pytest.mark.parametrize("room", FACES)
+def test_a_face_lists_what_others_ask_for_and_no_more(room):
+    face = importlib.import_module(f"analyzer.{room}")
+    asked = set()
+    for file in FILES:
+        if room_of(file) != room:
+            for node in ast.walk(parsed(file.read_text(encoding="utf-8"))):
+                if isinstance(node, ast.ImportFrom) and node.module == f"analyzer.{room}":
+                    asked |= {alias.name for alias in node.names}
+    handed = {(module, name) for module, names in face.INSIDE.items() for name in names}
+    of_its_own = {*face.__all__} - {name for _, name in handed}
+    assert {name for _, name in handed} <= asked <= {*face.__all__}
+    assert all(hasattr(face, name) for name in face.__all__) and of_its_own <= vars(face).keys()
+    told = [
+        node for node in ast.walk(parsed(Path(face.__file__).read_text(encoding="utf-8"))) if isinstance(node, ast.If)
+    ]
+    for_types = {(line.module.rpartition(".")[2], alias.name) for line in told[0].body for alias in line.names}
+    assert for_types == handed, "what is told to the type checker is what is handed out"
+
+
+def test_a_face_has_no_other_names():
+    with pytest.raises(AttributeError, match=r"module 'analyzer\.engine' has no attribute 'Ruler'"):
+        importlib.import_module("analyzer.engine").Ruler  # noqa: B018
 
 
 def intake_room_of(file: Path) -> str:

@@ -8,11 +8,9 @@ from pathlib import Path
 from typing import Any
 
 from analyzer.checklist.items import Item, fitting, items, word_of
-from analyzer.engine.rule import Rule
-from analyzer.findings.results import BUILDING_SCOPE, Finding, Results
-from analyzer.report import words
-from analyzer.report.frame import page_environment
-from analyzer.report.names import natural_key, page_name
+from analyzer.engine import Rule
+from analyzer.findings import BUILDING_SCOPE, Finding, Results
+from analyzer.report import natural_key, page_environment, page_name, words
 
 CHECKLIST = "site_checklist.html"
 MOST_TERMINALS = 300  # told one by one; a round on site takes days long before that

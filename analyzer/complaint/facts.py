@@ -11,10 +11,9 @@ import numpy as np
 import pandas as pd
 
 from analyzer.complaint.comfort import ComfortRange, comfort_range, predicted_vote
-from analyzer.findings.stored import StoredReview
+from analyzer.findings import StoredReview
 from analyzer.quantities import AIR_HANDLER, TERMINAL
-from analyzer.report import words
-from analyzer.report.names import natural_key
+from analyzer.report import natural_key, words
 from analyzer.signals import SIGNALS
 from analyzer.site.model import SCHEDULE
 

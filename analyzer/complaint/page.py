@@ -19,14 +19,11 @@ from analyzer.complaint.on_site import cautions, checks, unsaid
 from analyzer.complaint.place import find_terminal
 from analyzer.complaint.weigh import likely_causes
 from analyzer.complaint.when import read_moment
-from analyzer.engine.rule import Rule
+from analyzer.engine import Rule
 from analyzer.errors import CallError, nearest
-from analyzer.findings.plain_names import plain_name
-from analyzer.findings.stored import read_review
+from analyzer.findings import plain_name, read_review
 from analyzer.quantities import TERMINAL
-from analyzer.report import words
-from analyzer.report.frame import page_environment, write_assets
-from analyzer.report.one_file import in_one_file
+from analyzer.report import in_one_file, page_environment, words, write_assets
 from analyzer.report.trend_box import JUDGED, TrendBox, trend_box
 from analyzer.site import Site
 from analyzer.staging import file_replaced

@@ -10,14 +10,13 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from analyzer.engine.rule import Rule
+from analyzer.engine import Rule
 from analyzer.errors import CallError, nearest
 from analyzer.evidence.condition import Condition, points_of_rule, window_of
 from analyzer.evidence.found import find_again
 from analyzer.evidence.watch import Cells, Watch
 from analyzer.exports_kept import digest, read_exports
-from analyzer.findings.stored import StoredReview, read_review
-from analyzer.findings.tables import neutralised
+from analyzer.findings import StoredReview, neutralised, read_review
 from analyzer.intake.files.find import Source, find
 from analyzer.intake.reading import survey
 from analyzer.quantities import shown_unit, to_shown

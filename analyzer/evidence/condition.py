@@ -7,10 +7,8 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from analyzer.engine.expressions import Truth
-from analyzer.engine.rows import names_at
-from analyzer.engine.rule import AIR_HANDLER, Rule
-from analyzer.findings.stored import StoredReview
+from analyzer.engine import AIR_HANDLER, Rule, Truth, names_at
+from analyzer.findings import StoredReview
 from analyzer.signals import SIGNALS
 from analyzer.signals.made_of import POINT, TREND, inputs_of, made_of
 

@@ -5,7 +5,7 @@ from dataclasses import replace
 import pandas as pd
 import pytest
 
-from analyzer.engine.building import joined, judge_air_handlers, judge_building, judge_terminals
+from analyzer.engine.building import joined_tables, judge_air_handlers, judge_building, judge_terminals
 from analyzer.engine.common_cause import add_up, faults_at_once
 from analyzer.engine.rulebook import read_rules
 from analyzer.findings.findings import (
@@ -54,8 +54,8 @@ def in_groups(parts: list[Trends]):
     at_once = add_up([faults_at_once(scene, own, RULES) for scene, own in zip(scenes, judged, strict=True)])
     common = judge_air_handlers(site, RULES, at_once)
     found = [finding for scene, own in zip(scenes, judged, strict=True) for finding in collect(scene, RULES, own)]
-    verdicts = joined([*(own.verdicts for own in judged), common.judgement.verdicts])
-    of_terminals = joined([own.verdicts for own in judged])
+    verdicts = joined_tables([*(own.verdicts for own in judged), common.judgement.verdicts])
+    of_terminals = joined_tables([own.verdicts for own in judged])
     owners = {
         tag: owner for scene in scenes for tag, owner in zip(scene.terminals, scene.words("air_handler"), strict=True)
     }
