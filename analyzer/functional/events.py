@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analyzer.engine.rule import Limit
+from analyzer.engine import Limit
 from analyzer.quantities import TERMINAL
 from analyzer.report import words
 from analyzer.signals import Scene

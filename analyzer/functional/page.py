@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import pandas as pd
 
-from analyzer.engine.rule import Limit
-from analyzer.findings.results import Results
+from analyzer.engine import Limit
+from analyzer.findings import Results
 from analyzer.functional.responses import FAIL, NOT_JUDGED, NOTHING_EXPECTED, PASS, minutes
 from analyzer.functional.table import Outcome, by_terminal, counts
-from analyzer.report import words
-from analyzer.report.names import functional_test_place, page_name
+from analyzer.report import functional_test_place, page_name, words
 from analyzer.report.trend_box import TrendBox
 from analyzer.site.model import FunctionalTest
 

@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from analyzer.engine.rule import Limit
-from analyzer.findings.plain_names import plain_name
+from analyzer.engine import Limit
+from analyzer.findings import plain_name
 from analyzer.functional.events import Events, Window, demand_after
 from analyzer.quantities import TERMINAL
 from analyzer.report import words

@@ -9,11 +9,11 @@ from itertools import groupby
 import numpy as np
 import pandas as pd
 
-from analyzer.engine.rule import Limit
-from analyzer.findings.plain_names import plain_name
+from analyzer.engine import Limit
+from analyzer.findings import plain_name
 from analyzer.functional.events import Events, Window, events_in
 from analyzer.functional.responses import NOT_JUDGED, NOTHING_EXPECTED, Answer, answers, judged, span
-from analyzer.report.names import natural_key
+from analyzer.report import natural_key
 from analyzer.signals import Scene
 from analyzer.site import Site
 from analyzer.site.model import FunctionalTest

@@ -5,17 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from analyzer.engine.groups import groups_of
-from analyzer.engine.rule import Limit
-from analyzer.findings.results import Results
-from analyzer.findings.tables import neutralised
+from analyzer.engine import Limit, groups_of
+from analyzer.findings import Results, neutralised
 from analyzer.functional.charts import TestCharts
 from analyzer.functional.limits import response_limits
 from analyzer.functional.page import page_context
 from analyzer.functional.table import FUNCTIONAL_TESTS, Outcome, counts, frame, outcomes, without_trends
-from analyzer.report import words
-from analyzer.report.frame import page_environment
-from analyzer.report.names import functional_test_page, natural_key
+from analyzer.report import functional_test_page, natural_key, page_environment, words
 from analyzer.report.trend_box import TrendBox
 from analyzer.site.model import FunctionalTest
 

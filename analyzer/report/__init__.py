@@ -14,7 +14,7 @@ from analyzer.report.names import page_name
 
 if TYPE_CHECKING:
     from analyzer.report.frame import ASSETS, page_environment, write_assets
-    from analyzer.report.names import natural_key
+    from analyzer.report.names import functional_test_page, functional_test_place, natural_key, page_name
     from analyzer.report.notebook import review_html, terminal_chart
     from analyzer.report.one_file import in_one_file
     from analyzer.report.pages import LEDGER_COLUMNS, write_index, write_terminal_pages
@@ -24,6 +24,8 @@ if TYPE_CHECKING:
 __all__ = [
     "ASSETS",
     "LEDGER_COLUMNS",
+    "functional_test_page",
+    "functional_test_place",
     "in_one_file",
     "natural_key",
     "not_trended",
@@ -32,16 +34,16 @@ __all__ = [
     "plural",
     "review_html",
     "terminal_chart",
+    "words",
     "write_assets",
     "write_index",
-    "words",
     "write_report",
     "write_terminal_pages",
 ]
 
 INSIDE = {
     "frame": ("ASSETS", "page_environment", "write_assets"),
-    "names": ("natural_key",),
+    "names": ("functional_test_page", "functional_test_place", "natural_key", "page_name"),
     "notebook": ("review_html", "terminal_chart"),
     "one_file": ("in_one_file",),
     "pages": ("LEDGER_COLUMNS", "write_index", "write_terminal_pages"),
