@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from analyzer.engine import Limit, groups_of
 from analyzer.findings import Results, neutralised
@@ -28,7 +29,7 @@ class TestOutcome:
     charts: dict[str, TrendBox]
 
 
-def write_functional_tests(results: Results, folder: Path) -> list[dict]:
+def write_functional_tests(results: Results, folder: Path) -> list[dict[str, Any]]:
     """Write a page a test and ``functional_tests.csv``; return what the index says of each test.
 
     Raises
@@ -69,7 +70,7 @@ def _judged(results: Results, test: FunctionalTest, limits: dict[str, Limit]) ->
     return TestOutcome(test, sorted(found, key=lambda own: natural_key(own.terminal)), charts)
 
 
-def _told(number: int, own: TestOutcome, zone: str) -> dict:
+def _told(number: int, own: TestOutcome, zone: str) -> dict[str, Any]:
     count = counts(own.found)
     return {
         "page": functional_test_page(number),
