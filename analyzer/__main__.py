@@ -5,7 +5,9 @@ from __future__ import annotations
 import atexit
 import os
 import sys
+from collections.abc import Callable
 from contextlib import suppress
+from typing import Any
 
 from analyzer.command import run
 from analyzer.memory import look_for_garbage_seldom, reuse_memory
@@ -23,7 +25,7 @@ def main() -> None:
         _leave(leaving.code)
 
 
-def _load():
+def _load() -> Callable[..., Any]:
     if sys.argv[1:2] == ["review"] and "--help" not in sys.argv:
         from analyzer.contract.check import start_ahead
 
@@ -33,7 +35,7 @@ def _load():
     return app
 
 
-def _leave(status) -> None:
+def _leave(status: Any) -> None:
     """End the process at once: everything is written, and taking it apart again would only be waited for."""
     atexit._run_exitfuncs()
     with suppress(OSError):  # nobody reads it any more

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -14,6 +14,19 @@ from analyzer.command import run
 from analyzer.errors import CallError, nearest, printable, without_secrets
 from analyzer.progress import progress
 from analyzer.temporary import clear_abandoned
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Collection
+
+    from analyzer.cluster import Cluster
+    from analyzer.crew import Alone, Workers
+    from analyzer.engine import Rule
+    from analyzer.findings import Answers, Results
+    from analyzer.ledger import Ledger
+    from analyzer.site import Site
+    from analyzer.trends import TrendSource
+
+    Progress = Callable[[str], None]
 
 DEFAULT_OUT = "review"
 SEVERITIES = ("urgent", "high", "medium", "low")
@@ -131,7 +144,7 @@ def _show(index: str) -> None:
         print(f"no browser could be opened here: open {index} yourself")
 
 
-def _check_causes(site) -> None:
+def _check_causes(site: Site) -> None:
     """Refuse a mistake in the site's causes of complaints now, and not at the first complaint."""
     if site.cause_changes or site.rules_folder:
         from analyzer.complaint.cause_book import causes_of
@@ -139,7 +152,7 @@ def _check_causes(site) -> None:
         causes_of(site)
 
 
-def _trends(exports: list[str], site, scheduler: str | None, say):
+def _trends(exports: list[str], site: Site, scheduler: str | None, say: Progress) -> TrendSource:
     """Read the exports; of a table that was normalized before, only look where its rows stand."""
     from analyzer import open_trends, read_trends
     from analyzer.intake.files.stored import stored_table
@@ -158,7 +171,7 @@ def _trends(exports: list[str], site, scheduler: str | None, say):
 ROWS_WORTH_A_CREW = 300_000
 
 
-def _crew(workers: int | None, scheduler: str | None, trends):
+def _crew(workers: int | None, scheduler: str | None, trends: TrendSource) -> Cluster | Workers | Alone:
     if scheduler:
         from analyzer.cluster import Cluster
 
@@ -168,7 +181,7 @@ def _crew(workers: int | None, scheduler: str | None, trends):
     return crew_of(workers or (processors() if trends.rows.sum() >= ROWS_WORTH_A_CREW else 1))
 
 
-def _tell(results, index: str) -> None:
+def _tell(results: Results, index: str) -> None:
     counts = results.verdicts["verdict"].value_counts()
     severity = [finding.severity for finding in results.findings]
     told = ", ".join(f"{severity.count(name)} {name}" for name in SEVERITIES if name in severity) or "none"
@@ -183,14 +196,14 @@ def _tell(results, index: str) -> None:
     print(f"next: open {index} in a browser; send issue_log.xlsx and trend_request.csv to the contractor")
 
 
-def _tell_rounds(results) -> None:
+def _tell_rounds(results: Results) -> None:
     if len(results.history) > 1:
         now = [one for one in results.standing.values() if one.in_a_row]
         lasting, back = sum(one.in_a_row > 1 for one in now), sum(one.returns > 0 for one in now)
         print(f"rounds: review {len(results.history)}; {lasting} findings were in the one before, {back} came back")
 
 
-def _tell_answers(answers, ids) -> None:
+def _tell_answers(answers: Answers, ids: Collection[str]) -> None:
     if answers.by_id:
         carried = sum(found in ids for found in answers.by_id)
         print(f"issue log: {len(answers.by_id)} answered, {carried} carried to findings of this round")
@@ -198,14 +211,14 @@ def _tell_answers(answers, ids) -> None:
         print(f"issue log: {sentence}")
 
 
-def _tell_cells(ledger) -> None:
+def _tell_cells(ledger: Ledger) -> None:
     if ledger.files:
         read, used = ledger.cells_read, ledger.cells_used
         why = ", ".join(f"{count:,} {reason}" for reason, count in ledger.set_aside.items())
         print(f"values: {read:,} read, {used:,} used, {read - used:,} rejected{f' ({why})' if why else ''}")
 
 
-def _tell_checks(contract) -> None:
+def _tell_checks(contract: dict[str, Any]) -> None:
     for failed in contract["broken"]:
         rows = ", ".join(f"{row['terminal']} {row['time']} ({row['value']})" for row in failed["rows"])
         print(
@@ -304,7 +317,7 @@ def rules(
     print(one_rule(book[rule]))
 
 
-def _start_rule(rule: str | None, folder: Path, book) -> None:
+def _start_rule(rule: str | None, folder: Path, book: dict[str, Rule]) -> None:
     from analyzer.rule_start import start_rule
 
     if rule is None:
@@ -331,7 +344,7 @@ def demo(
     print(f"next: trendwright review {folder}")
 
 
-def _site(path: Path | None, exports: list[str], say):
+def _site(path: Path | None, exports: list[str], say: Progress) -> Site:
     """Read the site file that was named, or that lies with the exports; without any, say so."""
     from analyzer.site import Site, read_site
 
@@ -351,7 +364,7 @@ def _site_beside(exports: list[str]) -> Path | None:
     return None
 
 
-def _inputs(exports: list[str], site) -> list[Path]:
+def _inputs(exports: list[str], site: Site) -> list[Path]:
     files = [site.file, site.terminals_file, site.points_file, site.rules_folder]
     return [*(Path(export) for export in exports), *(path for path in files if path)]
 

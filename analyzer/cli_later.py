@@ -22,8 +22,7 @@ def compare(
 ) -> None:
     """Compare two reviews: what is corrected, still there, new, and no longer judged."""
     say = progress(quiet)
-    from analyzer.findings.answers import answers_in
-    from analyzer.findings.stored import read_review
+    from analyzer.findings import answers_in, read_review
     from analyzer.handover import check_apart
     from analyzer.rounds import OUTCOMES, write_comparison
     from analyzer.rounds import compare as compare_all

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
+
+if TYPE_CHECKING:
+    from analyzer.findings import Answers
 
 AnswersOption = Annotated[
     Path | None,
@@ -14,7 +17,7 @@ AnswersOption = Annotated[
 Quiet = Annotated[bool, typer.Option("--quiet", "-q", help="say nothing while at work")]
 
 
-def named(path):
+def named(path: Any) -> Any:
     """Refuse a name that nothing can be written to, before anything is looked at."""
     from analyzer.staging import check_name
     from analyzer.stores import is_remote
@@ -24,11 +27,11 @@ def named(path):
     return path
 
 
-def answers_of(path: Path | None):
+def answers_of(path: Path | None) -> Answers | None:
     """Read the issue log that was named, if one was."""
     if path is None:
         return None
-    from analyzer.findings.answers import read_answers
+    from analyzer.findings import read_answers
 
     return read_answers(path)
 

@@ -8,7 +8,7 @@ import pickle
 import threading
 import time
 import zlib
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager, suppress
 from typing import TYPE_CHECKING, Any
 
@@ -67,11 +67,11 @@ class Cluster:
     def __enter__(self) -> Cluster:
         return self
 
-    def __exit__(self, *_) -> None:
+    def __exit__(self, *_: object) -> None:
         with suppress(OSError, TimeoutError):  # there may be nobody left to say goodbye to
             self._client.close(timeout=_CLOSED_WITHIN_SECONDS)
 
-    def each(self, work, shared, items):
+    def each(self, work: Callable[[Any, Any], Any], shared: Any, items: Iterable[Any]) -> Iterator[Any]:
         """Yield ``work(shared, item)`` for each item, in the order of the items.
 
         Raises
@@ -87,7 +87,7 @@ class Cluster:
             name = f"trendwright-{os.urandom(8).hex()}"
             ready = self._client.submit(_as_it_is, packed, key=name, pure=False)
             most = 2 * (self._workers() or 1) + 1
-        under_way: list[Future] = []
+        under_way: list[Future[Any]] = []
         for item in items:
             with self._told_when_lost():
                 under_way.append(self._client.submit(_one, work, name, ready, item, pure=False, retries=TRIES))
@@ -96,7 +96,7 @@ class Cluster:
         while under_way:
             yield self._outcome(under_way)
 
-    def _outcome(self, under_way: list[Future]) -> Any:
+    def _outcome(self, under_way: list[Future[Any]]) -> Any:
         """Wait for the first of several pieces of work, as long as any of them moves."""
         first, done = under_way.pop(0), 0
         moved = lived = time.monotonic()
@@ -167,7 +167,7 @@ class Cluster:
             ) from None  # fmt: skip
 
 
-def _fetched(future: Future) -> tuple[Any] | None:
+def _fetched(future: Future[Any]) -> tuple[Any] | None:
     """Fetch the outcome of a piece of work; None where it does not come, as where the worker that had it was lost."""
     try:
         return (future.result(timeout=_FETCHED_WITHIN_SECONDS),)
@@ -202,7 +202,7 @@ class _Unpacked(threading.local):
 _unpacked = _Unpacked()
 
 
-def _one(work, name: str, packed: bytes, item):
+def _one(work: Callable[[Any, Any], Any], name: str, packed: bytes, item: Any) -> Any:
     if _unpacked.name != name:
         _unpacked.shared = None
         _unpacked.shared, _unpacked.name = pickle.loads(zlib.decompress(packed)), name

@@ -8,6 +8,7 @@ import sys
 import warnings
 from collections.abc import Callable
 from contextlib import suppress
+from typing import Any, TextIO
 
 from analyzer import interrupts
 from analyzer.errors import LONGEST, UserError, printable, without_secrets
@@ -17,7 +18,7 @@ _NO_ROOM = {errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EROFS}
 _OF_A_NAME = {errno.EACCES, errno.EPERM, errno.ELOOP, errno.ENAMETOOLONG, errno.ENOTDIR, errno.ESTALE, errno.EIO}
 
 
-def run(load: Callable[[], Callable]) -> None:
+def run(load: Callable[[], Callable[..., Any]]) -> None:
     """Load the command, run it, and leave with its status.
 
     Parameters
@@ -59,7 +60,7 @@ def _leave_at_once(status: int) -> None:
     os._exit(status)
 
 
-def _swallowed(unraisable) -> None:
+def _swallowed(unraisable: Any) -> None:
     """Say nothing of what a library's clean-up swallowed: an interruption among it is remembered and heard later."""
     if os.environ.get("TRENDWRIGHT_TRACEBACK"):
         sys.__unraisablehook__(unraisable)
@@ -118,10 +119,10 @@ def _refused(sentence: str) -> int:
 class _Plain:
     """A stream that passes no sign on that would command a terminal: names in exports are other people's."""
 
-    def __init__(self, stream):
+    def __init__(self, stream: TextIO) -> None:
         self._stream = stream
 
-    def __getattr__(self, name: str):
+    def __getattr__(self, name: str) -> Any:
         return getattr(self._stream, name)
 
     def write(self, text: str) -> int:
@@ -155,6 +156,6 @@ def _leave(status: int) -> None:
     sys.exit(status)
 
 
-def _to_nowhere(stream) -> None:
+def _to_nowhere(stream: TextIO) -> None:
     """Send what a stream still holds to the null device, so that the interpreter's own last flush is quiet."""
     os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())

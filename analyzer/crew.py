@@ -37,14 +37,14 @@ class Crew(Protocol):
 class Alone:
     """All work is done by this process, one item after another."""
 
-    def each(self, work, shared, items):
+    def each(self, work: Callable[[Any, Any], Any], shared: Any, items: Iterable[Any]) -> Iterator[Any]:
         """Yield ``work(shared, item)`` for each item."""
         return (work(shared, item) for item in items)
 
     def __enter__(self) -> Alone:
         return self
 
-    def __exit__(self, *_) -> None:
+    def __exit__(self, *_: object) -> None:
         pass
 
 
@@ -72,13 +72,13 @@ class Workers:
     def __enter__(self) -> Workers:
         return self
 
-    def __exit__(self, kind, *_) -> None:
+    def __exit__(self, kind: object, *_: object) -> None:
         if kind is not None:  # nobody waits for what is under way
             self._end()
         self._pool.shutdown(wait=True, cancel_futures=True)
         self._temporary.__exit__(None, None, None)
 
-    def each(self, work, shared, items):
+    def each(self, work: Callable[[Any, Any], Any], shared: Any, items: Iterable[Any]) -> Iterator[Any]:
         """Yield ``work(shared, item)`` for each item, in the order of the items.
 
         Raises
@@ -92,7 +92,7 @@ class Workers:
             file.write_bytes(pickle.dumps(self._arrays.apart(shared)))
         except OSError as error:  # it is the folder for temporary files that has no room: the system does not say so
             raise OSError(error.errno, error.strerror, str(self._folder.parent)) from None
-        under_way: list[Future] = []
+        under_way: list[Future[Any]] = []
         try:
             for item in items:
                 under_way.append(self._pool.submit(_one, work, str(file), item))
@@ -106,7 +106,7 @@ class Workers:
                 "Run again with fewer --workers, or close other programs.",
             ) from None  # fmt: skip
 
-    def _answer(self, future: Future) -> Any:
+    def _answer(self, future: Future[Any]) -> Any:
         """Wait for an answer; where a process was ended in the midst of one, the pool waits for its rest for ever."""
         looks = 0
         while not wait([future], _LOOK_AFTER).done:
@@ -116,7 +116,7 @@ class Workers:
                 self._end()
         return future.result()
 
-    def _processes(self) -> list:
+    def _processes(self) -> list[Any]:
         return list((self._pool._processes or {}).values())
 
     def _end(self) -> None:
@@ -192,7 +192,7 @@ def _settle_in() -> None:
     threading.Thread(target=_leave_with, args=(parent_process(),), daemon=True).start()
 
 
-def _leave_with(parent) -> None:
+def _leave_with(parent: Any) -> None:
     parent.join()
     os._exit(1)
 
@@ -202,7 +202,7 @@ def _read(file: str) -> Any:
     return pickle.loads(Path(file).read_bytes()).unpacked()  # written by the process that started this one
 
 
-def _one(work, file: str, item):
+def _one(work: Callable[[Any, Any], Any], file: str, item: Any) -> Any:
     try:
         return work(_read(file), item)
     finally:

@@ -13,16 +13,23 @@ from analyzer.crew import Alone, Crew
 from analyzer.dataset import keep_trends
 from analyzer.errors import CallError
 from analyzer.exports_kept import EXPORTS, exports_json
-from analyzer.findings.answers import ISSUE_LOG, Answers, answers_in, carry
-from analyzer.findings.history import read_findings, standing_table, with_history
-from analyzer.findings.issue_log import write_issue_log
-from analyzer.findings.ranked import RANKED
-from analyzer.findings.results import Results
-from analyzer.findings.tables import neutralised, write_tables
+from analyzer.findings import (
+    ISSUE_LOG,
+    RANKED,
+    Answers,
+    Results,
+    answers_in,
+    carry,
+    neutralised,
+    read_findings,
+    standing_table,
+    with_history,
+    write_issue_log,
+    write_tables,
+)
 from analyzer.functional import write_functional_tests
 from analyzer.own_files import MARK, OwnFiles, is_free, keep_others, mark_written, read_mark
-from analyzer.report.frame import ASSETS
-from analyzer.report.pages import LEDGER_COLUMNS, write_index, write_terminal_pages
+from analyzer.report import ASSETS, LEDGER_COLUMNS, write_index, write_terminal_pages
 from analyzer.site.stored import site_json
 from analyzer.staging import check_place, folder_replaced
 from analyzer.stores import ROUNDS

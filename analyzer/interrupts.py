@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import signal
+from collections.abc import Iterator
 from contextlib import contextmanager
 
 _SIGNALS = ("SIGINT", "SIGTERM", "SIGHUP")
@@ -22,7 +23,7 @@ def listen() -> None:
             signal.signal(number, _asked_to_stop)
 
 
-def _asked_to_stop(*_) -> None:
+def _asked_to_stop(*_: object) -> None:
     _State.pending = True
     if not _State.held:
         raise KeyboardInterrupt
@@ -46,7 +47,7 @@ def check() -> None:
 
 
 @contextmanager
-def unbroken():
+def unbroken() -> Iterator[None]:
     """Keep a stretch of work whole: who asks to stop within it is heard at its end."""
     _State.held += 1
     try:

@@ -5,20 +5,38 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 import pandas as pd
 
-from analyzer.engine.air_tally import NOT_ASSIGNED
-from analyzer.engine.building import joined, judge_air_handlers, judge_terminals, laid_together
-from analyzer.engine.common_cause import FaultsAtOnce, add_up, faults_at_once, parts_of, with_those_by_themselves
-from analyzer.engine.explained import Explained
-from analyzer.engine.groups import Group
-from analyzer.engine.rule import Rule
-from analyzer.engine.wording import Forms
-from analyzer.findings.findings import collect, findings_of_air_handlers, forms_by_terminal, of_owners, put_in_order
-from analyzer.findings.heating import heating_capability
-from analyzer.findings.results import Completeness, Finding, Results
+from analyzer.engine import (
+    NOT_ASSIGNED,
+    Explained,
+    FaultsAtOnce,
+    Forms,
+    Group,
+    Rule,
+    add_up,
+    faults_at_once,
+    joined_tables,
+    judge_air_handlers,
+    judge_terminals,
+    laid_together,
+    parts_of,
+    with_those_by_themselves,
+)
+from analyzer.findings import (
+    Completeness,
+    Finding,
+    Results,
+    collect,
+    findings_of_air_handlers,
+    forms_by_terminal,
+    heating_capability,
+    of_owners,
+    put_in_order,
+)
 from analyzer.quantities import TERMINAL
 from analyzer.request import trend_request
 from analyzer.signals import Scene
@@ -53,11 +71,11 @@ class JudgedGroup:
     completeness: Completeness
     period: tuple[pd.Timestamp, pd.Timestamp]
     notes: list[str]
-    kinds_read: Counter
+    kinds_read: Counter[str]
     owners: dict[str, str]  # terminal to its air handler, empty where none is known
-    tallies: Counter
+    tallies: Counter[Any]
     assigned: pd.Series  # the air handler of each terminal for which the schedule names none, where one was learned
-    learned: Counter
+    learned: Counter[Any]
     may_be: dict[str, Forms]  # terminal to the pairs of kind and reheat that it may be
 
 
@@ -117,15 +135,15 @@ def put_together(task: Task, groups: Sequence[JudgedGroup], at_once: FaultsAtOnc
     owners = {tag: owner for group in groups for tag, owner in group.owners.items()}
     may_be = {tag: forms for group in groups for tag, forms in group.may_be.items()}
     common = _judge_air_handlers(task, at_once, of_owners(owners, may_be))
-    verdicts = joined([group.verdicts for group in groups])
-    gaps = joined([*(group.gaps for group in groups), common.gaps])
+    verdicts = joined_tables([group.verdicts for group in groups])
+    gaps = joined_tables([*(group.gaps for group in groups), common.gaps])
     findings = [finding for group in groups for finding in group.findings] + common.findings
     notes = dict.fromkeys(note for group in groups for note in group.notes)
     return Results(
         site=_with_owners(task.site, pd.concat([group.assigned for group in groups])),
         trends=task.source,
         rules=task.rules,
-        verdicts=joined([
+        verdicts=joined_tables([
             verdicts.sort_values(["terminal", "rule"], kind="stable", ignore_index=True),
             common.verdicts,
         ]),
@@ -172,7 +190,7 @@ def _judge_air_handlers(task: Task, at_once: FaultsAtOnce, may_be: Mapping[str, 
         gaps.append(common.judgement.gaps)
         findings += findings_of_air_handlers(task.rules, common, may_be)
         explained += common.explained
-    return _AirHandlers(joined(verdicts), joined(gaps), findings, laid_together(explained, task.rules))
+    return _AirHandlers(joined_tables(verdicts), joined_tables(gaps), findings, laid_together(explained, task.rules))
 
 
 def _with_owners(site: Site, learned: pd.Series) -> Site:

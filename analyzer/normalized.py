@@ -134,7 +134,7 @@ def _refuse_others(path: Path) -> None:
 
 def _is_ledger(path: Path) -> bool:
     try:
-        return json.loads(path.read_text("utf-8")).get("format") == FORMAT
+        return bool(json.loads(path.read_text("utf-8")).get("format") == FORMAT)
     except (OSError, ValueError, AttributeError):
         return False
 

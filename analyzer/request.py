@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pandas as pd
 
-from analyzer.engine.reasons import CONTEXT, INTERVAL, SAMPLES, SCHEDULE, TREND
-from analyzer.engine.rule import Rule
-from analyzer.findings.results import REQUEST_COLUMNS
+from analyzer.engine import CONTEXT, INTERVAL, SAMPLES, SCHEDULE, TREND, Rule
+from analyzer.findings import REQUEST_COLUMNS
 from analyzer.quantities import TERMINAL
 from analyzer.signals import SIGNALS
 from analyzer.signals.made_of import inputs_of, made_of
@@ -44,7 +45,7 @@ def trend_request(gaps: pd.DataFrame, rules: dict[str, Rule]) -> pd.DataFrame:
     ----------
     gaps : DataFrame
         ``terminal, rule, what, point, interval`` as the judgement holds them.
-    rules : dict
+    rules : dict[str, Any]
         The rule book, for what a rule waits for where its context never came.
 
     Returns
@@ -99,7 +100,7 @@ def _asked(gaps: pd.DataFrame, rules: dict[str, Rule]) -> pd.DataFrame:
     return pd.DataFrame(rows)
 
 
-def _ask(rule: Rule, what: str, point: str, interval: float) -> dict:
+def _ask(rule: Rule, what: str, point: str, interval: float) -> dict[str, Any]:
     """What to ask for, and ``line``: what stands in one line of the request with it."""
     nothing = float("nan")
     if what == SCHEDULE:

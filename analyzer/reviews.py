@@ -13,12 +13,9 @@ from analyzer import handover
 from analyzer.checklist.items import items
 from analyzer.contract import ContractCheck
 from analyzer.crew import Alone, Crew
-from analyzer.engine.groups import Group, across, groups_of
-from analyzer.engine.rule import Rule
-from analyzer.engine.rulebook import read_rules
+from analyzer.engine import Group, Rule, across, groups_of, read_rules
 from analyzer.errors import ExportError, RuleError, nearest
-from analyzer.findings.answers import Answers, read_answers
-from analyzer.findings.results import Results
+from analyzer.findings import Answers, Results, read_answers
 from analyzer.functional import response_limits
 from analyzer.judged import JudgedGroup, Task, counted_up, judge_group, put_together, shown_in_group
 from analyzer.memory import give_back
@@ -61,7 +58,7 @@ class Review:
         ``from`` and ``to`` are moments in the site's time zone. A measure's column is its name with its unit, such as
         ``shortfall [%]``; a finding that does not have it is NaN there.
         """
-        from analyzer.findings.tables import findings_frame
+        from analyzer.findings import findings_frame
 
         return findings_frame(self.results)
 
@@ -78,13 +75,13 @@ class Review:
         CallError
             There is no such terminal, or it has no trends.
         """
-        from analyzer.report.notebook import terminal_chart
+        from analyzer.report import terminal_chart
 
         return terminal_chart(self.results, terminal)
 
     def _repr_html_(self) -> str:
         """The summary and the first findings, as a notebook shows a review."""
-        from analyzer.report.notebook import review_html
+        from analyzer.report import review_html
 
         return review_html(self.results)
 

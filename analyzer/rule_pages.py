@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import textwrap
+from collections.abc import Iterable
 
-from analyzer.engine.rule import Graded, Rule
-from analyzer.engine.wording import KINDS
+from analyzer.engine import KINDS, Graded, Limit, Rule
 
 WIDTH = 100
 
@@ -69,7 +69,7 @@ def _group(group: tuple[str, ...]) -> str:
     return f"{names} ({', '.join(kinds)})" if kinds else names
 
 
-def _limit(limit) -> str:
+def _limit(limit: Limit) -> str:
     moved = " (moved by the site file)" if limit.moved else f" (allowed: {limit.allowed})" if limit.allowed else ""
     said = f"{limit.name} = {limit.shown}{moved}. {limit.reason} Source: {limit.source}."
     return "\n" + textwrap.fill(" ".join(said.split()), WIDTH, initial_indent="  ", subsequent_indent="    ")
@@ -84,7 +84,7 @@ def _block(head: str, text: str) -> str:
     return f"{head}\n" + textwrap.fill(text, WIDTH, initial_indent="  ", subsequent_indent="  ")
 
 
-def _list(items) -> str:
+def _list(items: Iterable[str]) -> str:
     return "".join(
         "\n" + textwrap.fill(item, WIDTH, initial_indent=f"  {number}. ", subsequent_indent="     ")
         for number, item in enumerate(items, 1)

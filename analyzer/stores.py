@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 from urllib.parse import urlsplit
 
 from analyzer.errors import CallError
@@ -38,7 +38,8 @@ def opened(location: Location) -> tuple[FileSystem, str]:
     if not is_remote(location):
         return fs.LocalFileSystem(), str(Path(location).absolute())
     try:
-        return fs.FileSystem.from_uri(str(location))
+        found: tuple[Any, str] = fs.FileSystem.from_uri(str(location))
+        return found
     except _failures():
         return _through_fsspec(str(location))
 
@@ -123,7 +124,7 @@ def at_hand(
             kept += laid_aside
 
 
-def _directly_in(path: str):
+def _directly_in(path: str) -> Any:
     """Select what stands at a path of a file system; nothing where there is no such path."""
     from pyarrow import fs
 

@@ -126,7 +126,8 @@ def _of_keys(table: pd.DataFrame, kept: list[str]) -> pd.DataFrame:
 def in_form(table: pd.DataFrame) -> pd.DataFrame:
     """Bring a table with the right columns into the form that ``Trends`` describes: types, order, index."""
     key = table.columns[0]
-    table = table.astype(dict.fromkeys(table.columns[2:], "float64"))
+    others = table.columns[2:][(table.dtypes.iloc[2:] != "float64").to_numpy()]
+    table = table.astype(dict.fromkeys(others, "float64")) if len(others) else table.copy(deep=False)
     table[key] = pd.Categorical(table[key], categories=sorted(table[key].dropna().unique()))
     table["time"] = pd.to_datetime(table["time"], utc=True).astype("datetime64[us, UTC]")
     return table.sort_values([key, "time"], kind="stable", ignore_index=True)

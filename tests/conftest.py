@@ -1,10 +1,13 @@
 """What several rooms' tests share: one browser, and the demo's two weeks, reviewed once through the command."""
 
+import os
+import shutil
 from dataclasses import dataclass
 from pathlib import Path
 
 import hypothesis
 import pytest
+from filelock import FileLock
 
 from tests.browser import chromium, open_page  # noqa: F401 (fixtures)
 from tests.command.conftest import trendwright  # noqa: F401 (a fixture)
@@ -50,16 +53,32 @@ class TwoWeeks:
     retest: str = "retest-exports"
 
 
+def made_once(tmp_path_factory, name: str, make) -> Path:
+    """Return a folder that ``make(folder)`` filled, once for all the processes that run these tests."""
+    base = tmp_path_factory.getbasetemp()
+    shared = (base.parent if "PYTEST_XDIST_WORKER" in os.environ else base) / name
+    with FileLock(f"{shared}.lock"):
+        if not (done := shared.with_name(f"{name} is whole")).exists():
+            shared.mkdir()
+            make(shared)
+            done.touch()
+    return shared
+
+
 @pytest.fixture(scope="session")
 def two_weeks(trendwright, tmp_path_factory) -> TwoWeeks:  # noqa: F811
     """Reviews of the demo's first week and of its retest week."""
-    weeks = TwoWeeks(tmp_path_factory.mktemp("two weeks"))
-    for call in (
-        ["demo", "first-exports"],
-        ["demo", weeks.retest, "--retest"],
-        ["review", "first-exports", "--out", weeks.before, "-q"],
-        ["review", weeks.retest, "--out", weeks.now, "-q"],
-    ):
-        ran = trendwright(*call, cwd=weeks.room)
-        assert ran.status == 0, ran.err
-    return weeks
+
+    def make(room: Path) -> None:
+        for call in (
+            ["demo", "first-exports"],
+            ["demo", TwoWeeks.retest, "--retest"],
+            ["review", "first-exports", "--out", TwoWeeks.before, "-q"],
+            ["review", TwoWeeks.retest, "--out", TwoWeeks.now, "-q"],
+        ):
+            ran = trendwright(*call, cwd=room)
+            assert ran.status == 0, ran.err
+
+    own = tmp_path_factory.mktemp("weeks") / "two weeks"  # tests write beside them
+    shutil.copytree(made_once(tmp_path_factory, "two weeks", make), own)
+    return TwoWeeks(own)

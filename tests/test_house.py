@@ -1,9 +1,11 @@
 """The house: imports run one way, files stay short, nothing strange stands at the top, the command starts light."""
 
 import ast
+import importlib
 import subprocess
 import sys
 from fnmatch import fnmatch
+from functools import cache
 from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 
@@ -17,7 +19,7 @@ PUBLIC_FACE = "__init__"  # of the package: it hands out names of the rooms
 # The rooms from left to right: each may import only from rows above its own. Rooms of one row know nothing of each
 # other. A new room is written in here, where data reaches it.
 ROOMS = (
-    ("errors", "call", "places", "interrupts", "inputs", "formulas", "memory"),
+    ("errors", "call", "places", "interrupts", "inputs", "formulas", "memory", "faces"),
     ("own_files", "temporary"),
     ("stores", "crew", "progress"),
     ("staging",),
@@ -87,6 +89,12 @@ OWN = {
 LATE = {"altair", "great_expectations", "openpyxl", "jinja2", "dask", "distributed", "fsspec"}
 
 
+@cache
+def parsed(source: str) -> ast.Module:
+    """Return the tree of a source; most are asked for many times."""
+    return ast.parse(source)
+
+
 def room_of(file: Path, package: Path = PACKAGE) -> str:
     """Return the room in which a file stands."""
     return file.relative_to(package).parts[0].removesuffix(".py")
@@ -110,7 +118,7 @@ def imported_modules(source: str, file: Path, package: Path = PACKAGE, divided: 
     """
     modules = set()
     here = ["analyzer", *file.relative_to(package).with_suffix("").parts]
-    for node in ast.walk(ast.parse(source)):
+    for node in ast.walk(parsed(source)):
         if isinstance(node, ast.Import):
             modules |= {alias.name for alias in node.names}
         elif isinstance(node, ast.ImportFrom):
@@ -161,6 +169,54 @@ def test_imports_run_one_way(file):
 )
 def test_an_import_against_the_stream_is_seen(source, wrong):
     assert wrong_way(source, PACKAGE / "signals" / "invented.py") == wrong
+
+
+# Rooms with a face: others ask the room itself for a name, and not one of its modules.
+FACES = ("engine", "findings", "report")
+# What has the name of its module cannot be had from the room.
+AS_ITS_MODULE = {"analyzer.report.trend_box"}
+
+
+def past_the_face(source: str, file: Path) -> set[str]:
+    """Return the modules inside a room with a face that a source imports from, and must not."""
+    inside = {name for name in imported_modules(source, file) if name.split(".")[1:2] and name.count(".") > 1}
+    return {name for name in inside if name.split(".")[1] in {*FACES} - {room_of(file)}} - AS_ITS_MODULE
+
+
+@EVERY_FILE
+def test_a_room_with_a_face_is_asked_for_names_and_not_its_modules(file):
+    assert past_the_face(file.read_text(encoding="utf-8"), file) == set()
+
+
+def test_a_way_past_the_face_would_be_seen():
+    source = "from analyzer.engine import Rule\ndef late():\n    from analyzer.engine.rule import Rule"
+    assert past_the_face(source, PACKAGE / "reviews.py") == {"analyzer.engine.rule"}
+    assert past_the_face(source, PACKAGE / "engine" / "judge.py") == set()
+
+
+@pytest.mark.parametrize("room", FACES)
+def test_a_face_lists_what_others_ask_for_and_no_more(room):
+    face = importlib.import_module(f"analyzer.{room}")
+    asked = set()
+    for file in FILES:
+        if room_of(file) != room:
+            for node in ast.walk(parsed(file.read_text(encoding="utf-8"))):
+                if isinstance(node, ast.ImportFrom) and node.module == f"analyzer.{room}":
+                    asked |= {alias.name for alias in node.names}
+    handed = {(module, name) for module, names in face.INSIDE.items() for name in names}
+    of_its_own = {*face.__all__} - {name for _, name in handed}
+    assert {name for _, name in handed} <= asked <= {*face.__all__}
+    assert all(hasattr(face, name) for name in face.__all__) and of_its_own <= vars(face).keys()
+    told = [
+        node for node in ast.walk(parsed(Path(face.__file__).read_text(encoding="utf-8"))) if isinstance(node, ast.If)
+    ]
+    for_types = {(line.module.rpartition(".")[2], alias.name) for line in told[0].body for alias in line.names}
+    assert for_types == handed, "what is told to the type checker is what is handed out"
+
+
+def test_a_face_has_no_other_names():
+    with pytest.raises(AttributeError, match=r"module 'analyzer\.engine' has no attribute 'Ruler'"):
+        importlib.import_module("analyzer.engine").Ruler  # noqa: B018
 
 
 def intake_room_of(file: Path) -> str:
@@ -224,10 +280,11 @@ def _intake_imports(source: str, file: Path) -> set[str]:
 CHANGING = {"append", "extend", "insert", "add", "update", "setdefault", "pop", "clear", "remove"}
 
 
+@cache
 def attributes_of_classes(source: str) -> set[str]:
     """Return the attributes that the classes of a source have."""
     found = set()
-    for kind in (node for node in ast.walk(ast.parse(source)) if isinstance(node, ast.ClassDef)):
+    for kind in (node for node in ast.walk(parsed(source)) if isinstance(node, ast.ClassDef)):
         found |= {line.target.id for line in kind.body if isinstance(line, ast.AnnAssign)}
         found |= {node.attr for node in ast.walk(kind) if isinstance(node, ast.Attribute) and _of_self(node)}
     return found
@@ -236,7 +293,7 @@ def attributes_of_classes(source: str) -> set[str]:
 def changed_from_outside(source: str) -> set[str]:
     """Return the attributes that a source changes of objects other than ``self``."""
     changed = []
-    for node in ast.walk(ast.parse(source)):
+    for node in ast.walk(parsed(source)):
         if isinstance(node, ast.Assign):
             changed += [each for target in node.targets for each in getattr(target, "elts", [target])]
         elif isinstance(node, ast.AugAssign | ast.AnnAssign):
@@ -272,7 +329,7 @@ def test_a_change_from_outside_would_be_seen():
 def imported_at_once(source: str, module: str) -> set[str]:
     """Return the modules that a source imports as soon as it is imported itself, by their whole names."""
     found: set[str] = set()
-    for node in ast.parse(source).body:  # what stands in a function or under a condition comes later, or not at all
+    for node in parsed(source).body:  # what stands in a function or under a condition comes later, or not at all
         if isinstance(node, ast.Import):
             found |= {alias.name for alias in node.names}
         elif isinstance(node, ast.ImportFrom):

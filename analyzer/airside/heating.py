@@ -148,7 +148,7 @@ def most_heat(*, flow, entering_temp, highest_discharge_temp, zone_temp, capacit
     by_temperature = delivered_heat(
         discharge_flow=flow, discharge_temp=highest_discharge_temp, zone_temp=zone_temp, density=density
     )
-    if np.isscalar(capacity) and np.isposinf(capacity):
+    if np.ndim(capacity) == 0 and np.isposinf(capacity):
         return by_temperature
     before_coil = delivered_heat(
         discharge_flow=flow, discharge_temp=entering_temp, zone_temp=zone_temp, density=density

@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 from pydantic import ConfigDict, TypeAdapter
 
@@ -28,7 +29,7 @@ class Item:
     underfloor: bool = False
     caution: str | None = None
 
-    def fits(self, terminal: dict) -> bool:
+    def fits(self, terminal: dict[str, Any]) -> bool:
         """Tell whether it can be looked at: what the schedule does not say is taken as possible."""
         kind, reheat = word_of(terminal, "kind"), word_of(terminal, "reheat")
         return (
@@ -45,12 +46,12 @@ def items() -> tuple[Item, ...]:
     return TypeAdapter(tuple[Item, ...]).validate_python(tomllib.loads(_FILE.read_text("utf-8"))["item"])
 
 
-def fitting(terminal: dict, wanted: Iterable[str] | None = None) -> list[Item]:
+def fitting(terminal: dict[str, Any], wanted: Iterable[str] | None = None) -> list[Item]:
     """Return the items that fit a terminal.
 
     Parameters
     ----------
-    terminal : dict
+    terminal : dict[str, Any]
         Its row of the schedule; empty where it is in none.
     wanted : iterable of str, optional
         Only the items of these ids, such as the ``site_checks`` of the rules that found something.
@@ -59,12 +60,12 @@ def fitting(terminal: dict, wanted: Iterable[str] | None = None) -> list[Item]:
     return [item for item in items() if item.fits(terminal) and (ids is None or item.id in ids)]
 
 
-def word_of(terminal: dict, name: str) -> str:
+def word_of(terminal: dict[str, Any], name: str) -> str:
     """Return a word of a schedule's row; empty where it is blank."""
     value = terminal.get(name)
     return value if isinstance(value, str) else ""
 
 
-def _given(terminal: dict, name: str) -> bool:
+def _given(terminal: dict[str, Any], name: str) -> bool:
     value = terminal.get(name)
     return isinstance(value, float) and value == value

@@ -5,13 +5,12 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from pathlib import Path
+from typing import Any
 
 from analyzer.checklist.items import Item, fitting, items, word_of
-from analyzer.engine.rule import Rule
-from analyzer.findings.results import BUILDING_SCOPE, Finding, Results
-from analyzer.report import words
-from analyzer.report.frame import page_environment
-from analyzer.report.names import natural_key, page_name
+from analyzer.engine import Rule
+from analyzer.findings import BUILDING_SCOPE, Finding, Results
+from analyzer.report import natural_key, page_environment, page_name, words
 
 CHECKLIST = "site_checklist.html"
 MOST_TERMINALS = 300  # told one by one; a round on site takes days long before that
@@ -27,7 +26,7 @@ def write_checklist(results: Results, folder: Path) -> None:
     (folder / CHECKLIST).write_text(page, encoding="utf-8")
 
 
-def _context(results: Results) -> dict:
+def _context(results: Results) -> dict[str, Any]:
     schedule = results.site.schedule.to_dict("index")
     tags = results.trends.tags
     found: dict[str, list[Finding]] = {}
@@ -49,12 +48,12 @@ def _context(results: Results) -> dict:
     }
 
 
-def _way(tag: str, row: dict) -> tuple:
+def _way(tag: str, row: dict[str, Any]) -> tuple[Any, ...]:
     """The order of a round on site: floor by floor."""
     return natural_key(word_of(row, "floor")), natural_key(tag)
 
 
-def _stop(tag: str, row: dict, findings: list[Finding], results: Results) -> dict:
+def _stop(tag: str, row: dict[str, Any], findings: list[Finding], results: Results) -> dict[str, Any]:
     zone, floor, handler = (word_of(row, name) for name in ("zone", "floor", "air_handler"))
     is_terminal = tag in results.may_be or row
     kind = words.kind_told(results.kind_of(tag), bool(word_of(row, "kind"))) if is_terminal else ""
@@ -80,9 +79,9 @@ def _sentences(text: str) -> list[str]:
     return [sentence for sentence in re.split(r"(?<=\.) (?=[A-Z])", text) if sentence]
 
 
-def _groups(tags: list[str], schedule: dict[str, dict]) -> list[dict]:
+def _groups(tags: list[str], schedule: dict[str, dict[str, Any]]) -> list[dict[str, Any]]:
     """What there is to look at, gathered by what a terminal has to be for it, with the terminals that are that."""
-    groups: dict[tuple, list[Item]] = {}
+    groups: dict[tuple[Any, ...], list[Item]] = {}
     for item in items():
         groups.setdefault((item.kinds, item.reheat, item.outdoor_air_inlet, item.underfloor), []).append(item)
     named = []

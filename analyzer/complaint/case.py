@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import Any
 
 from analyzer.complaint.cause import WEIGHTS
 from analyzer.complaint.facts import Facts
@@ -29,7 +30,7 @@ class Case:
     found: bool = False
     elsewhere: list[str] = field(default_factory=list)
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         for rule in self.rules:
             self._take_verdict(rule)
 
@@ -50,12 +51,12 @@ class Case:
             self.speaks_for.append(f"The rule “{other['title']}” found this fault{self._at(other)} within a day of it.")
             self.weight += WEIGHTS["weak"]
 
-    def _reaches_it(self, finding: dict) -> bool:
+    def _reaches_it(self, finding: dict[str, Any]) -> bool:
         """Whether a finding of the air handler is one of this terminal: it is among those that show it, or none is."""
         shown = finding.get("terminals") or [self.facts.terminal]
         return not self._at(finding) or self.facts.terminal in shown
 
-    def _at(self, finding: dict) -> str:
+    def _at(self, finding: dict[str, Any]) -> str:
         """Say where a finding is, if not at the terminal itself."""
         return "" if finding["terminal"] == self.facts.terminal else f" at {finding['terminal']}"
 

@@ -5,8 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from analyzer.engine.expressions import Expression
-from analyzer.engine.rule import Limit
+from analyzer.engine import Expression, Limit
 
 # How much a sign says. Judgement: a finding that was active at the time says most.
 WEIGHTS = {"decisive": 3.0, "strong": 2.0, "weak": 1.0}

@@ -9,8 +9,7 @@ from typing import Any
 
 from analyzer.complaint.cause import Cause
 from analyzer.complaint.cause_file import read_cause
-from analyzer.engine.rule import Rule
-from analyzer.engine.rulebook import moved_limit, read_rules, toml_files
+from analyzer.engine import Rule, moved_limit, read_rules, toml_files
 from analyzer.errors import RuleError, SiteError, nearest
 from analyzer.places import rule_book
 from analyzer.site import Site

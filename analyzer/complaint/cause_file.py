@@ -10,16 +10,18 @@ from pydantic import Field
 
 from analyzer.complaint.cause import Cause, Derived, Sign
 from analyzer.complaint.figures import FIGURES
-from analyzer.engine.expressions import Expression
-from analyzer.engine.rule_file import (
+from analyzer.engine import (
     Condition,
+    Expression,
     LimitTable,
     Table,
     Words,
+    check_expression,
     dimension_of,
+    figures_in,
+    is_state,
     limit_of,
 )
-from analyzer.engine.rule_names import check_expression, figures_in, is_state
 from analyzer.errors import RuleError, nearest
 from analyzer.quantities import TERMINAL
 from analyzer.signals import NUMBERS, SIGNALS

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -35,8 +36,14 @@ class ComfortRange:
 
 
 def predicted_vote(
-    zone_temp, *, radiant_temp=None, air_speed=AIR_SPEED, humidity=HUMIDITY, activity=ACTIVITY, clothing
-):
+    zone_temp: Any,
+    *,
+    radiant_temp: Any = None,
+    air_speed: float = AIR_SPEED,
+    humidity: float = HUMIDITY,
+    activity: float = ACTIVITY,
+    clothing: Any,
+) -> tuple[Any, Any]:
     """Return the predicted mean vote (PMV) and the share predicted dissatisfied (PPD).
 
     Parameters
@@ -65,7 +72,8 @@ def predicted_vote(
         humidity=humidity, activity=activity, clothing=clothing,
     )  # fmt: skip
     holds = (zone_temp >= LOWEST) & (zone_temp <= HIGHEST)
-    return tuple(np.where(holds, figure, np.nan)[()] for figure in (vote, predicted_dissatisfied(vote=vote)))
+    shown, share = (np.where(holds, figure, np.nan)[()] for figure in (vote, predicted_dissatisfied(vote=vote)))
+    return shown, share
 
 
 def comfort_range(outdoor_temp: float) -> ComfortRange:

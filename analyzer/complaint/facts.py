@@ -5,15 +5,15 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 import pandas as pd
 
 from analyzer.complaint.comfort import ComfortRange, comfort_range, predicted_vote
-from analyzer.findings.stored import StoredReview
+from analyzer.findings import StoredReview
 from analyzer.quantities import AIR_HANDLER, TERMINAL
-from analyzer.report import words
-from analyzer.report.names import natural_key
+from analyzer.report import natural_key, words
 from analyzer.signals import SIGNALS
 from analyzer.site.model import SCHEDULE
 
@@ -89,7 +89,9 @@ class Facts:
 
     # Rows -----------------------------------------------------------------------------------------------------------
 
-    def rows(self, terminal: str | None = None, before=HOUR, after=_NOTHING) -> np.ndarray:
+    def rows(
+        self, terminal: str | None = None, before: pd.Timedelta = HOUR, after: pd.Timedelta = _NOTHING
+    ) -> np.ndarray:
         """Return the rows of a terminal between two distances from the moment, the first open, the last closed."""
         code = self.scene.code == self._code.get(terminal or self.terminal, -1)
         near = (self._time > self.moment - before) & (self._time <= self.moment + after)
@@ -213,28 +215,28 @@ class Facts:
     # Verdicts -------------------------------------------------------------------------------------------------------
 
     @cached_property
-    def standing(self) -> list[dict]:
+    def standing(self) -> list[dict[str, Any]]:
         """The findings of the terminal, and of its air handler, whose fault stood within the hour before."""
         return [finding for finding in self._own_findings if self._stood(finding, HOUR)]
 
     @cached_property
-    def near_in_time(self) -> list[dict]:
+    def near_in_time(self) -> list[dict[str, Any]]:
         """The findings whose fault stood within the two days, though not at the moment."""
         return [f for f in self._own_findings if f not in self.standing and self._stood(f, AROUND, AROUND)]
 
     @cached_property
-    def at_other_times(self) -> list[dict]:
+    def at_other_times(self) -> list[dict[str, Any]]:
         """The findings whose fault stood on other days only."""
         return [f for f in self._own_findings if f not in self.standing and f not in self.near_in_time]
 
     @property
-    def _own_findings(self) -> list[dict]:
+    def _own_findings(self) -> list[dict[str, Any]]:
         near = (self.terminal, self.air_handler)
         return [
             f for f in self.review.findings.values() if f["terminal"] in near or self.terminal in f.get("terminals", ())
         ]
 
-    def _stood(self, finding: dict, before, after=_NOTHING) -> bool:
+    def _stood(self, finding: dict[str, Any], before: pd.Timedelta, after: pd.Timedelta = _NOTHING) -> bool:
         return any(
             pd.Timestamp(episode["from"]) <= self.moment + after and pd.Timestamp(episode["to"]) > self.moment - before
             for episode in finding["episodes"]
@@ -252,7 +254,7 @@ class Facts:
     def verdict_counts(self) -> dict[str, int]:
         """How many rules came to which verdict on this terminal over the whole period."""
         own = self.review.verdicts[self.review.verdicts["terminal"] == self.terminal]
-        return own["verdict"].value_counts().to_dict()
+        return {str(verdict): int(rows) for verdict, rows in own["verdict"].value_counts().items()}
 
     @property
     def kind(self) -> str:

@@ -8,10 +8,9 @@ from analyzer.checklist import fitting
 from analyzer.checklist.items import Item
 from analyzer.complaint.case import Case
 from analyzer.complaint.facts import Facts
-from analyzer.engine.rule import Rule
-from analyzer.engine.wording import Passage, forms_of
-from analyzer.findings.stored import points_of
-from analyzer.report.series import not_trended
+from analyzer.engine import Passage, Rule, forms_of
+from analyzer.findings import points_of
+from analyzer.report import not_trended
 
 CAUTIONS = (
     Passage("The fan starts without notice.", ("series", "parallel")),

@@ -6,6 +6,7 @@ import math
 import re
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import pandas as pd
 
@@ -18,14 +19,11 @@ from analyzer.complaint.on_site import cautions, checks, unsaid
 from analyzer.complaint.place import find_terminal
 from analyzer.complaint.weigh import likely_causes
 from analyzer.complaint.when import read_moment
-from analyzer.engine.rule import Rule
+from analyzer.engine import Rule
 from analyzer.errors import CallError, nearest
-from analyzer.findings.plain_names import plain_name
-from analyzer.findings.stored import read_review
+from analyzer.findings import plain_name, read_review
 from analyzer.quantities import TERMINAL
-from analyzer.report import words
-from analyzer.report.frame import page_environment, write_assets
-from analyzer.report.one_file import in_one_file
+from analyzer.report import in_one_file, page_environment, words, write_assets
 from analyzer.report.trend_box import JUDGED, TrendBox, trend_box
 from analyzer.site import Site
 from analyzer.staging import file_replaced
@@ -140,7 +138,7 @@ def _page(complaint: Complaint) -> str:
         return in_one_file(page, assets)
 
 
-def _context(complaint: Complaint) -> dict:
+def _context(complaint: Complaint) -> dict[str, Any]:
     facts = complaint.facts
     zone = facts.schedule.get("zone")
     return {
@@ -250,7 +248,7 @@ def _outside(facts: Facts) -> list[str]:
     return told
 
 
-def _comfort(facts: Facts) -> dict:
+def _comfort(facts: Facts) -> dict[str, Any]:
     found = facts.comfort
     zone = facts.at("zone_temp")
     clothing = (
@@ -274,7 +272,7 @@ def _comfort(facts: Facts) -> dict:
     }
 
 
-def _heat(facts: Facts, feels: str) -> dict | None:
+def _heat(facts: Facts, feels: str) -> dict[str, Any] | None:
     """Heat given, needed and, but for a zone that feels warm, possible; None where nothing of it is known."""
     rows = [
         ("heat to the zone", "heat_delivered", 0.0),
@@ -325,7 +323,7 @@ def _at_once(facts: Facts) -> list[tuple[str, str]]:
     return told
 
 
-def _findings(facts: Facts) -> list[tuple[str, list[dict]]]:
+def _findings(facts: Facts) -> list[tuple[str, list[dict[str, Any]]]]:
     return [
         ("Active at that time", facts.standing),
         ("Active within a day of it", facts.near_in_time),
@@ -333,7 +331,7 @@ def _findings(facts: Facts) -> list[tuple[str, list[dict]]]:
     ]
 
 
-def _neighbour(facts: Facts, tag: str) -> dict:
+def _neighbour(facts: Facts, tag: str) -> dict[str, Any]:
     zone = facts.at("zone_temp", tag)
     under, above = facts.at("heating_setpoint", tag) - zone, zone - facts.at("cooling_setpoint", tag)
     off = (

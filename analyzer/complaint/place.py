@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from analyzer.errors import CallError, nearest
-from analyzer.findings.stored import StoredReview
-from analyzer.report.names import natural_key
+from analyzer.findings import StoredReview
+from analyzer.report import natural_key
 
 
 def find_terminal(review: StoredReview, tag: str | None, room: str | None) -> str:

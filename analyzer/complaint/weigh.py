@@ -12,8 +12,7 @@ from analyzer.complaint.cause import Cause, Sign
 from analyzer.complaint.facts import Facts
 from analyzer.complaint.figures import FIGURES
 from analyzer.complaint.missing import what_is_missing
-from analyzer.engine.expressions import Expression
-from analyzer.engine.rule_names import figures_in
+from analyzer.engine import Expression, figures_in
 
 
 def likely_causes(causes: Iterable[Cause], facts: Facts, feels: str) -> tuple[list[Case], list[Case]]:

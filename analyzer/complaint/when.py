@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from datetime import UTC, datetime, timedelta, timezone
+from typing import Any
 from zoneinfo import ZoneInfo
 
 import pandas as pd
@@ -96,7 +97,7 @@ def _offset(text: str, zone: str) -> tuple[str, timezone | str | None]:
     return (text[: -len(word)].strip(), word) if word in names and not word.isdigit() else (text, None)
 
 
-def _in_zone(wall: datetime, zone: str, offset, text: str) -> pd.Timestamp:
+def _in_zone(wall: datetime, zone: str, offset: timezone | str | None, text: str) -> pd.Timestamp:
     place = ZoneInfo(zone)
     if isinstance(offset, timezone):
         return pd.Timestamp(wall.replace(tzinfo=offset)).tz_convert(zone)
@@ -121,7 +122,7 @@ def _in_zone(wall: datetime, zone: str, offset, text: str) -> pd.Timestamp:
 # The day and the clock -----------------------------------------------------------------------------------------------
 
 
-def _dates(told: str, text: str, period, date_order: str | None) -> tuple[str, list[tuple[int, int, int]]]:
+def _dates(told: str, text: str, period: Any, date_order: str | None) -> tuple[str, list[tuple[int, int, int]]]:
     """Return the part that names the day, and every day that it may name."""
     if match := _ISO.search(told):
         return match[0], [(int(match[1]), int(match[2]), int(match[3]))]

@@ -6,7 +6,7 @@ import json
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
@@ -138,7 +138,7 @@ def open_dataset(location: Location) -> Dataset:
     return dataset
 
 
-def _files(location: Location):
+def _files(location: Location) -> tuple[Any, list[str]]:
     """The file system of a stored table, and the paths of its files."""
     system, path = opened(location if is_remote(location) else newest(Path(location)))
     if not str(location).rstrip("/").endswith(".parquet") or (not is_remote(location) and Path(location).is_dir()):
@@ -150,7 +150,7 @@ def _files(location: Location):
     return system, [path, beside] if beside else [path]
 
 
-def _beside(system, path: str) -> str | None:
+def _beside(system: Any, path: str) -> str | None:
     """The path of the air handlers' table that belongs to a table; an earlier release gave it the plain name."""
     for name in dict.fromkeys((companion(Path(path).name, AIR_HANDLERS_FILE), AIR_HANDLERS_FILE)):
         found = str(Path(path).with_name(name))
@@ -191,10 +191,10 @@ class Dataset:
     ledger: Ledger = field(init=False)
     _held: dict[str, pq.ParquetFile] = field(default_factory=dict, init=False, repr=False, compare=False)
 
-    def __getstate__(self) -> dict:
+    def __getstate__(self) -> dict[str, Any]:
         return self.__dict__ | {"_held": {}}
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         self.ledger = Ledger(
             [*self._terminals.files, *self._air_handlers.files],
             ["The table was normalized before: cells that were rejected then are not in this account."],

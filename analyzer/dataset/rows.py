@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
@@ -21,7 +21,7 @@ _BATCH = 65_536
 _LARGE, _FETCHED = 64 * 1024**2, 1024**2
 
 
-def opened_file(system, path: str) -> pq.ParquetFile:
+def opened_file(system: Any, path: str) -> pq.ParquetFile:
     """Open a stored file.
 
     Raises
@@ -51,7 +51,8 @@ def _packed_size(group: pq.RowGroupMetaData) -> int:
 
 def batches(file: pq.ParquetFile, groups: list[int], names: list[str]) -> Iterator[pa.RecordBatch]:
     """Yield some columns of some row groups, a batch at a time."""
-    return file.iter_batches(_BATCH, row_groups=groups, columns=names, use_threads=False)
+    batches: Iterator[Any] = file.iter_batches(_BATCH, row_groups=groups, columns=names, use_threads=False)
+    return batches
 
 
 class Rows:
@@ -100,15 +101,15 @@ class Rows:
 
     def _codes(self, keys: pa.DictionaryArray) -> np.ndarray:
         number = self._tags.get_indexer(pd.Index(keys.dictionary.to_pylist(), dtype=object))
-        return number[keys.indices.to_numpy(zero_copy_only=False)]
+        return np.asarray(number[keys.indices.to_numpy(zero_copy_only=False)])
 
 
 def _numpy(column: pa.Array) -> np.ndarray:
     import pyarrow as pa
 
     if pa.types.is_timestamp(column.type):
-        return column.cast(pa.timestamp("us", tz="UTC")).to_numpy(zero_copy_only=False)
-    return column.cast(pa.float64()).to_numpy(zero_copy_only=False)
+        return np.asarray(column.cast(pa.timestamp("us", tz="UTC")).to_numpy(zero_copy_only=False))
+    return np.asarray(column.cast(pa.float64()).to_numpy(zero_copy_only=False))
 
 
 def _order(code: np.ndarray, time: np.ndarray) -> np.ndarray | slice:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from statistics import median
+from typing import Any
 
 from analyzer.draft.documents import Documents, account, said
 from analyzer.draft.drafted import Drafted
@@ -28,7 +29,7 @@ class Beside:
     odd: bool
 
 
-def section(drafted: Drafted, documents: Documents) -> dict:
+def section(drafted: Drafted, documents: Documents) -> dict[str, Any]:
     """Return what the page's section on the schedule shows."""
     flow = shown_unit("flow", drafted.units)
     names = (

@@ -15,7 +15,7 @@ from analyzer.intake.points.point import Point
 from analyzer.intake.reading import Survey
 from analyzer.intake.words.names import tokens_of
 from analyzer.intake.words.wording import some
-from analyzer.report.words import plural
+from analyzer.report import plural
 
 _OF_NAMES = (
     (NOT_RECOGNISED, "{} not recognized: {}", "; say what they are, or leave them out"),

@@ -10,7 +10,7 @@ import pandas as pd
 
 from analyzer.intake.words.wording import some
 from analyzer.quantities import shown_unit, to_shown
-from analyzer.report.words import plural
+from analyzer.report import plural
 from analyzer.schedule.facts import Fact, Reading
 from analyzer.schedule.match import Matched, common_lead, match
 from analyzer.schedule.merged import Merged, merge, told

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
+from typing import Any
 
 from analyzer.intake.points.alike import family_of, name_of
 from analyzer.intake.points.looks import Look, Looks
@@ -153,7 +154,7 @@ def names_of(points: Iterable[Point], looks: Looks, used: set[tuple[bool, str, s
     return sorted(found, key=_place)
 
 
-def _place(name: Name) -> tuple:
+def _place(name: Name) -> tuple[Any, ...]:
     """Order: the doubtful first, by how doubtful; then by meaning; each name before its exceptions."""
     doubt = SURENESS.index(name.certainty) if name.doubtful else len(DOUBTFUL)
     about = [*_ABOUT, _about(name)].index(_about(name))

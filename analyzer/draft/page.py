@@ -23,9 +23,7 @@ from analyzer.draft.schedule import EVIDENCE
 from analyzer.errors import CallError
 from analyzer.intake.points.patterns import is_pattern
 from analyzer.quantities import AIR_HANDLER, TERMINAL, Quantity, spellings
-from analyzer.report import words
-from analyzer.report.frame import page_environment, write_assets
-from analyzer.report.one_file import in_one_file
+from analyzer.report import in_one_file, page_environment, words, write_assets
 from analyzer.site.model import WORDS
 from analyzer.temporary import temporary_folder
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 from pathlib import Path
+from typing import Any
 
 import tomlkit
 from tomlkit.items import InlineTable, Table
@@ -68,7 +69,7 @@ def site_file(site: Site, folder: Path, units: str, zone: str, *, undecided: boo
     return tomlkit.dumps(document)
 
 
-def _given(site: Site) -> dict:
+def _given(site: Site) -> dict[str, Any]:
     return tomlkit.parse(site.file.read_text(encoding="utf-8-sig")).unwrap() if site.file else {}
 
 
@@ -89,7 +90,7 @@ def _from_there(path: Path, folder: Path) -> str:
     return Path(os.path.relpath(path, folder)).as_posix()
 
 
-def _one_line_each(part: dict) -> Table:
+def _one_line_each(part: dict[str, Any]) -> Table:
     """Write a section so that every key stands on one line, its days in braces."""
     table = tomlkit.table()
     for key, value in part.items():
@@ -97,7 +98,7 @@ def _one_line_each(part: dict) -> Table:
     return table
 
 
-def _in_braces(value: dict) -> InlineTable:
+def _in_braces(value: dict[str, Any]) -> InlineTable:
     inline = tomlkit.inline_table()
     inline.update(value)
     return inline

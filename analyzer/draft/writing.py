@@ -7,6 +7,7 @@ import io
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 from analyzer.draft.checks import what_to_check
 from analyzer.draft.documents import Documents, matched_documents, source_rows, with_documents, with_led_tags
@@ -157,7 +158,7 @@ def _write(folder: Path, texts: dict[str, str]) -> None:
             (staging / name).write_text(text, encoding="utf-8", newline="")
 
 
-def _table(rows: Iterable[Sequence]) -> str:
+def _table(rows: Iterable[Sequence[Any]]) -> str:
     stream = io.StringIO()
     csv.writer(stream, lineterminator="\n").writerows([as_text(str(cell)) for cell in row] for row in rows)
     return stream.getvalue()

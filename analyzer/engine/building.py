@@ -70,12 +70,12 @@ class BuildingJudgement:
     @property
     def verdicts(self) -> pd.DataFrame:
         """Verdicts of the terminals, then of the air handlers."""
-        return joined([part.verdicts for part in self._parts()])
+        return joined_tables([part.verdicts for part in self._parts()])
 
     @property
     def gaps(self) -> pd.DataFrame:
         """What the verdicts lacked."""
-        return joined([part.gaps for part in self._parts()])
+        return joined_tables([part.gaps for part in self._parts()])
 
     def _parts(self) -> list[Judgement]:
         return [self.terminals] if self.common is None else [self.terminals, self.common.judgement]
@@ -140,7 +140,7 @@ def laid_together(parts: Iterable[Explained], rules: dict[str, Rule]) -> list[Ex
     return put_under(sorted(parts, key=lambda own: (place[own.rule], place.get(own.fault or "", -1))), rules)
 
 
-def joined(tables: list[pd.DataFrame]) -> pd.DataFrame:
+def joined_tables(tables: list[pd.DataFrame]) -> pd.DataFrame:
     """Put tables of one form under each other; those without a row are left out where any has one."""
     return pd.concat([table for table in tables if len(table)] or tables[:1], ignore_index=True)
 

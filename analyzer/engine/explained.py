@@ -89,7 +89,7 @@ def explained_by(air: AirTally, period: float, scene: Scene, found: Episodes, ru
         owner = "" if tag == NOT_ASSIGNED else tag
         every = list(air.members.loc[air.members["owner"] == owner, "terminal"])
         own = every if rule.terminals_by is None else _that_show(air.runs, rule.terminals_by, owner, spans)
-        by_chance = sum(last - first for first, last in joined(spans)) > NO_CHANCE * period
+        by_chance = sum(last - first for first, last in joined_spans(spans)) > NO_CHANCE * period
         if rule.terminals_by and owner:
             own += _that_hang(air.runs, rule.terminals_by, spans, by_chance)
         # Nothing tells that the terminals of no known air handler hang on one: only those that show it are covered.
@@ -103,7 +103,7 @@ def explained_by(air: AirTally, period: float, scene: Scene, found: Episodes, ru
     return told
 
 
-def joined(spans: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
+def joined_spans(spans: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
     """Join the spans of an air handler's fault across the nights between: what it brings does not wait for the day."""
     found: list[tuple[float, float]] = []
     for first, last in spans:
@@ -126,7 +126,7 @@ def _that_hang(runs: pd.DataFrame, sign: str, spans, by_chance: bool) -> list[st
         return []
     runs = runs[(runs["sign"] == sign) & (runs["owner"] == "")]
     total = ((runs["end"] - runs["start"]) / 3600.0).groupby(runs["terminal"]).sum()
-    inside = _hours_within(runs, joined(spans))
+    inside = _hours_within(runs, joined_spans(spans))
     return list(inside.index[(inside >= NEARLY_ALL * total) & (inside >= LEAST_OWN_HOURS)])
 
 

@@ -135,7 +135,7 @@ class Expression:
                 isinstance(node.value, bool) or not isinstance(node.value, int | float)
             ):
                 raise ValueError(f"{node.value!r} is not allowed in an expression; allowed are {_SAID}")
-            if isinstance(node, ast.Constant) and not abs(node.value) <= 1e12:
+            if isinstance(node, ast.Constant) and isinstance(node.value, int | float) and not abs(node.value) <= 1e12:
                 raise ValueError(f"the number {str(node.value)[:20]} is out of range")
             if isinstance(node, ast.Call):
                 self._check_call(node)
@@ -261,8 +261,8 @@ def _compared(op, a, b, wanted: bool):
 
 def _number(node, look_up):
     match node:
-        case ast.Constant():
-            return float(node.value)
+        case ast.Constant(value=int() | float() as number):
+            return float(number)
         case ast.Name():
             return look_up(node.id)
         case ast.UnaryOp():

@@ -21,7 +21,11 @@ from analyzer.signals.made_of import SCHEDULED, SIGNAL, Formula, Input, all_of, 
 GAP_COLUMNS = ["terminal", "rule", "what", "point", "interval"]
 # What a gap can be: a trend that is not there, one logged too seldom, a schedule value, a context that never came, and
 # samples that are missing.
-TREND, INTERVAL, SCHEDULE, CONTEXT, SAMPLES = "trend", "interval", "schedule", "context", "samples"
+TREND = "trend"
+INTERVAL = "interval"
+SCHEDULE = "schedule"
+CONTEXT = "context"
+SAMPLES = "samples"
 
 # An input that is unknown in this share of the rows that could not be judged is why they could not.
 MOSTLY = 0.5

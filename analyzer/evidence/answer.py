@@ -2,20 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pandas as pd
 
-from analyzer.engine.rule import Rule
+from analyzer.engine import Rule
 from analyzer.errors import CallError, nearest
 from analyzer.evidence.condition import Condition, points_of_rule, window_of
 from analyzer.evidence.found import find_again
 from analyzer.evidence.watch import Cells, Watch
 from analyzer.exports_kept import digest, read_exports
-from analyzer.findings.stored import StoredReview, read_review
-from analyzer.findings.tables import neutralised
+from analyzer.findings import StoredReview, neutralised, read_review
 from analyzer.intake.files.find import Source, find
 from analyzer.intake.reading import survey
 from analyzer.quantities import shown_unit, to_shown
@@ -35,7 +36,7 @@ class Evidence:
 
     Attributes
     ----------
-    finding : dict
+    finding : dict[str, Any]
         As ``findings.json`` holds it.
     rule : Rule
     table : DataFrame
@@ -45,7 +46,7 @@ class Evidence:
         What changed since the review, and what could not be compared.
     """
 
-    finding: dict
+    finding: dict[str, Any]
     rule: Rule
     table: pd.DataFrame
     notes: list[str] = field(default_factory=list)
@@ -88,7 +89,9 @@ class Evidence:
         return path
 
 
-def evidence_of(folder: Path, finding: str, exports: list[str] | None = None, progress=lambda _: None) -> Evidence:
+def evidence_of(
+    folder: Path, finding: str, exports: list[str] | None = None, progress: Callable[[str], None] = lambda _: None
+) -> Evidence:
     """Find the raw cells that a finding rests on.
 
     Parameters
@@ -134,7 +137,7 @@ def evidence_of(folder: Path, finding: str, exports: list[str] | None = None, pr
     return Evidence(told, rule, table[COLUMNS], [*notes, *changes])
 
 
-def _finding(review: StoredReview, finding: str) -> dict:
+def _finding(review: StoredReview, finding: str) -> dict[str, Any]:
     told = review.findings.get(finding)
     if told is None:
         raise CallError(
@@ -149,7 +152,7 @@ def _finding(review: StoredReview, finding: str) -> dict:
     return told
 
 
-def _site_of(review: StoredReview, kept: dict | None) -> tuple[Site, list[str]]:
+def _site_of(review: StoredReview, kept: dict[str, Any] | None) -> tuple[Site, list[str]]:
     """Return the site as the exports were read by it: its own file, where it is still there."""
     described = [(Path(one["path"]), one["sha256"]) for one in (kept or {}).get("described_by", [])]
     if not described:
@@ -161,7 +164,9 @@ def _site_of(review: StoredReview, kept: dict | None) -> tuple[Site, list[str]]:
     return read_site(file), [f"{path} changed since the review." for path in changed]
 
 
-def _sources(folder: Path, kept: dict | None, exports: list[str] | None, site: Site) -> tuple[list[Source], list[str]]:
+def _sources(
+    folder: Path, kept: dict[str, Any] | None, exports: list[str] | None, site: Site
+) -> tuple[list[Source], list[str]]:
     if exports:
         return _named_again(kept, find(exports, site).sources)
     if kept is None:
@@ -182,7 +187,7 @@ def _sources(folder: Path, kept: dict | None, exports: list[str] | None, site: S
     ]
 
 
-def _named_again(kept: dict | None, sources: list[Source]) -> tuple[list[Source], list[str]]:
+def _named_again(kept: dict[str, Any] | None, sources: list[Source]) -> tuple[list[Source], list[str]]:
     """Compare files that were named with those that were reviewed."""
     if kept is None:
         return sources, ["The review keeps no checksums of its exports: whether these are the same cannot be told."]
@@ -199,7 +204,7 @@ def _named_again(kept: dict | None, sources: list[Source]) -> tuple[list[Source]
     return sources, notes
 
 
-def _rows(finding: dict, one: Cells, raw, condition: Condition, site: Site) -> pd.DataFrame:
+def _rows(finding: dict[str, Any], one: Cells, raw: Any, condition: Condition, site: Site) -> pd.DataFrame:
     meaning = one.point.meaning
     judged, fault = condition.at(one.time)
     unit = "" if meaning.state else shown_unit(meaning.dimension, site.units)

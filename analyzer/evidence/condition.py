@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import pandas as pd
 
-from analyzer.engine.rows import names_at
-from analyzer.engine.rule import AIR_HANDLER, Rule
-from analyzer.findings.stored import StoredReview
+from analyzer.engine import AIR_HANDLER, Rule, Truth, names_at
+from analyzer.findings import StoredReview
 from analyzer.signals import SIGNALS
 from analyzer.signals.made_of import POINT, TREND, inputs_of, made_of
 
@@ -60,12 +61,12 @@ class Condition:
         return self._judged[row], self._fault[row]
 
 
-def _three(truth, rows: int) -> np.ndarray:
+def _three(truth: Truth, rows: int) -> np.ndarray:
     true, false = (np.broadcast_to(np.asarray(part), rows) for part in (truth.true, truth.false))
     return np.where(true, 2, np.where(false, 1, 0))
 
 
-def window_of(finding: dict) -> list[tuple[int, int]]:
+def window_of(finding: dict[str, Any]) -> list[tuple[int, int]]:
     """Return a finding's episodes as moments [us, UTC]."""
     return [
         (_micros(pd.Timestamp(episode["from"])), _micros(pd.Timestamp(episode["to"])))
@@ -74,4 +75,4 @@ def window_of(finding: dict) -> list[tuple[int, int]]:
 
 
 def _micros(moment: pd.Timestamp) -> int:
-    return moment.value // 1000
+    return int(moment.value) // 1000

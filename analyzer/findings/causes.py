@@ -6,8 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from analyzer.engine.explained import Explained, joined
-from analyzer.engine.rule import Rule
+from analyzer.engine import Explained, Rule, joined_spans
 from analyzer.findings.results import Finding
 
 # So much of a finding's time has to lie within another's for it to follow from it. Judgement.
@@ -94,7 +93,7 @@ def _lies_within(finding: Finding, own: Explained, least: float) -> bool:
     start, end = finding.episodes.seconds.T
     total = float((end - start).sum())
     after = RECOVERY if finding.rule in OF_ROOMS else 0.0
-    spans = [(first, last + after) for first, last in joined(own.spans)]
+    spans = [(first, last + after) for first, last in joined_spans(own.spans)]
     inside = sum(
         float(np.maximum(np.minimum(end, last) - np.maximum(start, first), 0.0).sum()) for first, last in spans
     )

@@ -10,14 +10,24 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 
-from analyzer.engine.building import BuildingJudgement, CommonCauses
-from analyzer.engine.episodes import Episodes as Found
-from analyzer.engine.evidence import RULED_OUT, SUPPORTED
-from analyzer.engine.explained import Explained
-from analyzer.engine.judge import Judgement
-from analyzer.engine.rule import Limit, MeasureRule, Rule
-from analyzer.engine.rule_names import figures_in
-from analyzer.engine.wording import Forms, Text, forms, forms_of, words_of
+from analyzer.engine import (
+    RULED_OUT,
+    SUPPORTED,
+    BuildingJudgement,
+    CommonCauses,
+    Explained,
+    Forms,
+    Judgement,
+    Limit,
+    MeasureRule,
+    Rule,
+    Text,
+    figures_in,
+    forms,
+    forms_of,
+    words_of,
+)
+from analyzer.engine import Episodes as Found
 from analyzer.findings.causes import put_under_causes
 from analyzer.findings.energy import cost
 from analyzer.findings.order import in_order

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from analyzer.engine.rule import Rule
+from analyzer.engine import Rule
 from analyzer.signals import Scene
 
 # The rule whose limit says how far above the zone the discharge may be when the most heat is worked out.

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping
 
-from analyzer.engine.rule import IMPACTS, SEVERITIES, Rule
+from analyzer.engine import IMPACTS, SEVERITIES, Rule
 from analyzer.findings.results import SCOPES, Finding
 from analyzer.findings.rules_used import FURTHER_FROM_ZERO, LOWER, ranking
 

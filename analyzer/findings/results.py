@@ -9,8 +9,7 @@ from typing import Any, overload
 import numpy as np
 import pandas as pd
 
-from analyzer.engine.rule import IMPACTS, SEVERITIES, Rule
-from analyzer.engine.wording import Forms
+from analyzer.engine import IMPACTS, SEVERITIES, Forms, Rule
 from analyzer.site import Site
 from analyzer.trends import TrendSource
 

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import re
 
-from analyzer.engine.expressions import Expression
-from analyzer.engine.rule import Limit, Rule
+from analyzer.engine import Expression, Limit, Rule
 from analyzer.quantities import known_unit
 
 # Which way a rule's ranking figure grows worse.

@@ -10,9 +10,7 @@ from types import MappingProxyType
 import numpy as np
 import pandas as pd
 
-from analyzer.engine.explained import Explained
-from analyzer.engine.rule import Rule
-from analyzer.engine.wording import Forms, words_of
+from analyzer.engine import Explained, Forms, Rule, words_of
 from analyzer.findings.order import size
 from analyzer.findings.results import (
     AIR_HANDLER_SCOPE,

@@ -9,7 +9,7 @@ from textwrap import indent
 
 import pandas as pd
 
-from analyzer.engine.rule import who_acts
+from analyzer.engine import who_acts
 from analyzer.findings.ranked import RANKED, ranked_terminals
 from analyzer.findings.results import TERMINAL_SCOPE, VERDICT_COLUMNS, Answer, Finding, Results
 from analyzer.findings.rules_used import limits_used, ranking

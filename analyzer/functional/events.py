@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
-from analyzer.engine.rule import Limit
+from analyzer.engine import Limit
 from analyzer.quantities import TERMINAL
 from analyzer.report import words
 from analyzer.signals import Scene
@@ -222,7 +223,7 @@ def _merged(by: list[Steps], scene: Scene) -> Steps:
     return Steps(before, merged.row, arrived, end, merged.old, merged.new, again)
 
 
-def _named(window: Window, steps: Steps, occupied: np.ndarray, sides: dict) -> tuple[list[str], list[str]]:
+def _named(window: Window, steps: Steps, occupied: np.ndarray, sides: dict[str, Any]) -> tuple[list[str], list[str]]:
     """Return what each step of the mode is, and its words."""
     scene, units = window.scene, window.scene.site.units
     then, now = steps.before, steps.arrived

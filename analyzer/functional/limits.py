@@ -6,9 +6,7 @@ from typing import Annotated
 
 from pydantic import Field
 
-from analyzer.engine.rule import Limit
-from analyzer.engine.rule_file import LimitTable, Table, limit_of
-from analyzer.engine.rulebook import moved_limit
+from analyzer.engine import Limit, LimitTable, Table, limit_of, moved_limit
 from analyzer.errors import RuleError, SiteError, nearest
 from analyzer.places import rule_book
 from analyzer.site import Site

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pandas as pd
 
-from analyzer.engine.rule import Limit
-from analyzer.findings.results import Results
+from analyzer.engine import Limit
+from analyzer.findings import Results
 from analyzer.functional.responses import FAIL, NOT_JUDGED, NOTHING_EXPECTED, PASS, minutes
 from analyzer.functional.table import Outcome, by_terminal, counts
-from analyzer.report import words
-from analyzer.report.names import functional_test_place, page_name
+from analyzer.report import functional_test_place, page_name, words
 from analyzer.report.trend_box import TrendBox
 from analyzer.site.model import FunctionalTest
 
@@ -19,7 +20,7 @@ MARKS = {PASS: "pass", FAIL: "fail", NOT_JUDGED: "unjudged", NOTHING_EXPECTED: "
 
 def page_context(
     results: Results, test: FunctionalTest, found: list[Outcome], charts: dict[str, TrendBox], limits: dict[str, Limit]
-) -> dict:
+) -> dict[str, Any]:
     """Return everything that the template of a functional test's page needs."""
     site, places = results.site, set(results.trends.tags)
     terminals = by_terminal(found)
@@ -63,7 +64,7 @@ def _zone(results: Results, tag: str) -> str:
     return zone if isinstance(zone, str) else ""
 
 
-def _summary(test: FunctionalTest, found: list[Outcome], terminals: list) -> list[tuple[str, str]]:
+def _summary(test: FunctionalTest, found: list[Outcome], terminals: list[Any]) -> list[tuple[str, str]]:
     count = counts(found)
     told = [("Result", _in_words(count[PASS], count[FAIL], count[NOT_JUDGED]))]
     failed = [tag for tag, own in terminals if any(outcome.result == FAIL for outcome in own)]
@@ -101,7 +102,7 @@ def _heading(own: list[Outcome]) -> str:
     return ", ".join(told) or NOTHING_EXPECTED
 
 
-def _row(own: Outcome, zone: str) -> dict:
+def _row(own: Outcome, zone: str) -> dict[str, Any]:
     return {
         "when": _clock(own.time, zone),
         "step": own.step,

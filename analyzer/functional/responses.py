@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from analyzer.engine.rule import Limit
-from analyzer.findings.plain_names import plain_name
+from analyzer.engine import Limit
+from analyzer.findings import plain_name
 from analyzer.functional.events import Events, Window, demand_after
 from analyzer.quantities import TERMINAL
 from analyzer.report import words
@@ -187,7 +187,9 @@ def _fan_to_command(window: Window, events: Events) -> Answer:
     return _without_overshoot(events, "fan_status", told, window.limits["fan_within"], followed, why)
 
 
-def _without_overshoot(events: Events, name: str, told: list[str], within: Limit, followed: Followed, why) -> Answer:
+def _without_overshoot(
+    events: Events, name: str, told: list[str], within: Limit, followed: Followed, why: np.ndarray
+) -> Answer:
     """An answer that knows no overshoot."""
     steps = events.steps
     return Answer(
@@ -241,7 +243,14 @@ def _more_air(window: Window, events: Events, chosen: np.ndarray, within: Limit)
 
 
 def _reaches(
-    window: Window, events: Events, chosen: np.ndarray, name: str, level, way: int, word: str, within: Limit
+    window: Window,
+    events: Events,
+    chosen: np.ndarray,
+    name: str,
+    level: float | np.ndarray,
+    way: int,
+    word: str,
+    within: Limit,
 ) -> Answer:
     """A quantity past a level, at the steps that are chosen."""
     scene = window.scene

@@ -5,15 +5,16 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass, replace
 from itertools import groupby
+from typing import Any
 
 import numpy as np
 import pandas as pd
 
-from analyzer.engine.rule import Limit
-from analyzer.findings.plain_names import plain_name
+from analyzer.engine import Limit
+from analyzer.findings import plain_name
 from analyzer.functional.events import Events, Window, events_in
 from analyzer.functional.responses import NOT_JUDGED, NOTHING_EXPECTED, Answer, answers, judged, span
-from analyzer.report.names import natural_key
+from analyzer.report import natural_key
 from analyzer.signals import Scene
 from analyzer.site import Site
 from analyzer.site.model import FunctionalTest
@@ -154,7 +155,7 @@ def frame(tests: list[tuple[FunctionalTest, list[Outcome]]]) -> pd.DataFrame:
     return pd.DataFrame(rows, columns=COLUMNS)
 
 
-def _row(test: FunctionalTest, own: Outcome) -> list:
+def _row(test: FunctionalTest, own: Outcome) -> list[Any]:
     figures = [own.limit / 60, own.least / 60, own.most / 60, own.overshoot]
     return [
         test.name, test.start.isoformat(), test.end.isoformat(), own.terminal,
@@ -163,7 +164,7 @@ def _row(test: FunctionalTest, own: Outcome) -> list:
     ]  # fmt: skip
 
 
-def counts(found: list[Outcome]) -> Counter:
+def counts(found: list[Outcome]) -> Counter[Any]:
     """Count the results."""
     return Counter(own.result for own in found)
 

@@ -4,18 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
-from analyzer.engine.groups import groups_of
-from analyzer.engine.rule import Limit
-from analyzer.findings.results import Results
-from analyzer.findings.tables import neutralised
+from analyzer.engine import Limit, groups_of
+from analyzer.findings import Results, neutralised
 from analyzer.functional.charts import TestCharts
 from analyzer.functional.limits import response_limits
 from analyzer.functional.page import page_context
 from analyzer.functional.table import FUNCTIONAL_TESTS, Outcome, counts, frame, outcomes, without_trends
-from analyzer.report import words
-from analyzer.report.frame import page_environment
-from analyzer.report.names import functional_test_page, natural_key
+from analyzer.report import functional_test_page, natural_key, page_environment, words
 from analyzer.report.trend_box import TrendBox
 from analyzer.site.model import FunctionalTest
 
@@ -32,7 +29,7 @@ class TestOutcome:
     charts: dict[str, TrendBox]
 
 
-def write_functional_tests(results: Results, folder: Path) -> list[dict]:
+def write_functional_tests(results: Results, folder: Path) -> list[dict[str, Any]]:
     """Write a page a test and ``functional_tests.csv``; return what the index says of each test.
 
     Raises
@@ -73,7 +70,7 @@ def _judged(results: Results, test: FunctionalTest, limits: dict[str, Limit]) ->
     return TestOutcome(test, sorted(found, key=lambda own: natural_key(own.terminal)), charts)
 
 
-def _told(number: int, own: TestOutcome, zone: str) -> dict:
+def _told(number: int, own: TestOutcome, zone: str) -> dict[str, Any]:
     count = counts(own.found)
     return {
         "page": functional_test_page(number),

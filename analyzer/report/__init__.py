@@ -1,13 +1,56 @@
-"""The findings report: an index and a page per terminal, to be opened from the file system."""
+"""The findings report: an index and a page per terminal, to be opened from the file system.
+
+Other rooms ask this room for names, not its modules; each is loaded on first use.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
+from typing import TYPE_CHECKING
 
+from analyzer.faces import handed_out
 from analyzer.report.names import page_name
 
-__all__ = ["page_name", "write_report"]
+if TYPE_CHECKING:
+    from analyzer.report.frame import ASSETS, page_environment, write_assets
+    from analyzer.report.names import functional_test_page, functional_test_place, natural_key, page_name
+    from analyzer.report.notebook import review_html, terminal_chart
+    from analyzer.report.one_file import in_one_file
+    from analyzer.report.pages import LEDGER_COLUMNS, write_index, write_terminal_pages
+    from analyzer.report.series import not_trended
+    from analyzer.report.words import plural
+
+__all__ = [
+    "ASSETS",
+    "LEDGER_COLUMNS",
+    "functional_test_page",
+    "functional_test_place",
+    "in_one_file",
+    "natural_key",
+    "not_trended",
+    "page_environment",
+    "page_name",
+    "plural",
+    "review_html",
+    "terminal_chart",
+    "words",
+    "write_assets",
+    "write_index",
+    "write_report",
+    "write_terminal_pages",
+]
+
+INSIDE = {
+    "frame": ("ASSETS", "page_environment", "write_assets"),
+    "names": ("functional_test_page", "functional_test_place", "natural_key", "page_name"),
+    "notebook": ("review_html", "terminal_chart"),
+    "one_file": ("in_one_file",),
+    "pages": ("LEDGER_COLUMNS", "write_index", "write_terminal_pages"),
+    "series": ("not_trended",),
+    "words": ("plural",),
+}
+__getattr__ = handed_out(__name__, INSIDE)
 
 
 def write_report(results, folder: Path, *, crew=None, progress: Callable[[int, int], None] | None = None) -> None:

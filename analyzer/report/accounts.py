@@ -7,7 +7,7 @@ import re
 
 import pandas as pd
 
-from analyzer.findings.results import Results
+from analyzer.findings import Results
 from analyzer.ledger import Ledger
 from analyzer.quantities import TERMINAL, shown_unit, to_shown
 from analyzer.report import words

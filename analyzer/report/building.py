@@ -8,8 +8,8 @@ from functools import cached_property
 import numpy as np
 import pandas as pd
 
-from analyzer.engine.air_tally import NOT_ASSIGNED
-from analyzer.findings.results import BUILDING_SCOPE, SEVERITIES, TERMINAL_SCOPE, Finding, Results
+from analyzer.engine import NOT_ASSIGNED
+from analyzer.findings import BUILDING_SCOPE, SEVERITIES, TERMINAL_SCOPE, Finding, Results
 from analyzer.report import words
 from analyzer.report.names import natural_key, page_name
 

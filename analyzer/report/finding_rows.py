@@ -14,7 +14,7 @@ from urllib.parse import quote
 import numpy as np
 import pandas as pd
 
-from analyzer.findings.results import BUILDING_SCOPE, IMPACTS, SEVERITIES, Finding
+from analyzer.findings import BUILDING_SCOPE, IMPACTS, SEVERITIES, Finding
 from analyzer.report import words
 from analyzer.report.building import AIR_HANDLER, Building
 from analyzer.report.frame import write_script

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from analyzer.errors import CallError, nearest
-from analyzer.findings.results import Results
+from analyzer.findings import Results
 from analyzer.report import words
 from analyzer.report.building import AIR_HANDLER, Building
 from analyzer.report.frame import ASSETS

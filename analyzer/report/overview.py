@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Sequence
 from pathlib import Path
 
-from analyzer.findings.results import SEVERITIES
+from analyzer.findings import SEVERITIES
 from analyzer.report import words
 from analyzer.report.accounts import contract_account, ledger_account
 from analyzer.report.building import VERDICT_LETTERS, Building

@@ -8,8 +8,8 @@ from functools import cached_property
 from pathlib import Path
 
 from analyzer.crew import Crew
-from analyzer.engine.groups import groups_of
-from analyzer.findings.results import Results
+from analyzer.engine import groups_of
+from analyzer.findings import Results
 from analyzer.report import words
 from analyzer.report.accounts import ledger_columns, limits_in_force
 from analyzer.report.building import Building

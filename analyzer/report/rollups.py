@@ -7,7 +7,7 @@ from collections import Counter, defaultdict
 
 import numpy as np
 
-from analyzer.findings.results import SEVERITIES, TERMINAL_SCOPE
+from analyzer.findings import SEVERITIES, TERMINAL_SCOPE
 from analyzer.report.building import Building
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pandas as pd
 
-from analyzer.findings.results import SEVERITIES, Answer, Results
+from analyzer.findings import SEVERITIES, Answer, Results
 from analyzer.report import words
 
 

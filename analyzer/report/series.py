@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from analyzer.findings.plain_names import plain_name
+from analyzer.findings import plain_name
 from analyzer.quantities import AIR_HANDLER, TERMINAL, shown_unit
 
 _DECIMALS = {"degC": 2, "degF": 1, "L/s": 1, "in.w.c.": 2}

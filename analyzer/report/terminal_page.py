@@ -6,7 +6,7 @@ from urllib.parse import quote
 
 import numpy as np
 
-from analyzer.findings.results import Finding, Measure
+from analyzer.findings import Finding, Measure
 from analyzer.report import words
 from analyzer.report.building import AIR_HANDLER, Building, Place
 from analyzer.report.chart_data import log_ended

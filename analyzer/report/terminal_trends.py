@@ -7,8 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from analyzer.findings.plain_names import plain_name
-from analyzer.findings.results import Finding
+from analyzer.findings import Finding, plain_name
 from analyzer.quantities import AIR_HANDLER, TERMINAL
 from analyzer.report.building import AIR_HANDLER as AN_AIR_HANDLER
 from analyzer.report.building import Building, Place

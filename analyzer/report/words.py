@@ -10,7 +10,7 @@ from datetime import datetime
 import pandas as pd
 from markupsafe import Markup, escape
 
-from analyzer.findings.plain_names import plain as plain
+from analyzer.findings import plain as plain
 from analyzer.quantities import shown_unit, to_shown
 
 # The signs that a reader knows for the unit spellings of ``quantities.SHOWN`` and of the rules.

@@ -7,9 +7,17 @@ from urllib.parse import quote
 
 import pandas as pd
 
-from analyzer.findings.ranked import ranked_terminals
-from analyzer.findings.results import TERMINAL_SCOPE, Finding, Results
-from analyzer.findings.yearly import Range, Yearly, summed, yearly_of_findings, yearly_of_terminals
+from analyzer.findings import (
+    TERMINAL_SCOPE,
+    Finding,
+    Range,
+    Results,
+    Yearly,
+    ranked_terminals,
+    summed,
+    yearly_of_findings,
+    yearly_of_terminals,
+)
 from analyzer.report import words
 from analyzer.report.building import Building
 from analyzer.report.frame import write_script

@@ -5,9 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass, field
 
-from analyzer.findings.answers import Answers
-from analyzer.findings.results import SEVERITIES, Answer
-from analyzer.findings.stored import StoredReview
+from analyzer.findings import SEVERITIES, Answer, Answers, StoredReview
 from analyzer.rounds.limiting import Limiting, own_limits, what_limits
 from analyzer.rounds.worse import AS_BEFORE, BETTER, WORSE, Figures, figures
 

@@ -8,7 +8,7 @@ from pathlib import Path, PurePosixPath
 
 from analyzer.errors import CallError
 from analyzer.own_files import OwnFiles, is_free, keep_others, mark_written, read_mark
-from analyzer.report.frame import ASSETS
+from analyzer.report import ASSETS
 from analyzer.rounds.changes import Comparison
 from analyzer.rounds.pages import write_pages
 from analyzer.rounds.tables import FORMAT, comparison_csv, comparison_json

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import pandas as pd
 
-from analyzer.findings.stored import StoredReview, points_of
+from analyzer.findings import StoredReview, points_of
 from analyzer.quantities import shown_unit, to_shown
 from analyzer.report import words
 from analyzer.site.hours import DAYS

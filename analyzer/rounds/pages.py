@@ -7,11 +7,8 @@ from pathlib import Path
 
 import pandas as pd
 
-from analyzer.findings.answers import says_corrected
-from analyzer.findings.stored import StoredReview
-from analyzer.report import words
-from analyzer.report.frame import page_environment, write_assets
-from analyzer.report.names import page_name
+from analyzer.findings import StoredReview, says_corrected
+from analyzer.report import page_environment, page_name, words, write_assets
 from analyzer.report.trend_box import JUDGED, TrendBox, same_reach, trend_box
 from analyzer.rounds.changes import CORRECTED, NEW, OUTCOMES, STILL, UNJUDGED, Change, Comparison
 from analyzer.rounds.tables import COLUMNS

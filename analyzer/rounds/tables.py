@@ -7,9 +7,7 @@ import math
 
 import pandas as pd
 
-from analyzer.findings.results import Answer
-from analyzer.findings.stored import StoredReview
-from analyzer.findings.tables import neutralised
+from analyzer.findings import Answer, StoredReview, neutralised
 from analyzer.rounds.changes import Change, Comparison
 
 FORMAT = "trendwright-comparison/1"

@@ -5,8 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from analyzer.findings.rules_used import FURTHER_FROM_ZERO, LOWER
-from analyzer.findings.stored import StoredReview
+from analyzer.findings import FURTHER_FROM_ZERO, LOWER, StoredReview
 from analyzer.quantities import find_unit, known_unit, unit_dimensions
 
 BETTER, WORSE, AS_BEFORE = "better", "worse", "as before"

@@ -99,7 +99,7 @@ def _page(page: Any, name: str) -> list[Grid]:
     return [grid_of_lines(_word_lines(page), name, sheet)]
 
 
-def _captions(table: Any, ruled: list[Any], outside: list[dict]) -> tuple[str, ...]:
+def _captions(table: Any, ruled: list[Any], outside: list[dict[str, Any]]) -> tuple[str, ...]:
     """Return the lines right over a table that speak of it alone: no notes, and at a page's head the lowest line."""
     left, top, right, bottom = table.bbox
     over = [other.bbox[3] for other in ruled if other.bbox[3] <= top + _SAME_EDGE]
@@ -119,12 +119,12 @@ def _within(box: tuple[float, ...], other: tuple[float, ...]) -> bool:
     return box[0] >= other[0] and box[1] >= other[1] and box[2] <= other[2] and box[3] <= other[3] and box != other
 
 
-def _inside(char: dict, box: tuple[float, ...]) -> bool:
+def _inside(char: dict[str, Any], box: tuple[float, ...]) -> bool:
     x, y = (char["x0"] + char["x1"]) / 2, (char["top"] + char["bottom"]) / 2
-    return box[0] <= x <= box[2] and box[1] <= y <= box[3]
+    return bool(box[0] <= x <= box[2] and box[1] <= y <= box[3])
 
 
-def _ruled(table: Any, chars: list[dict], name: str, sheet: str) -> Grid:
+def _ruled(table: Any, chars: list[dict[str, Any]], name: str, sheet: str) -> Grid:
     """Lay a ruled table's cells on the grid of all its lines; a cell that crosses some of them is a merged block."""
     xs = _edges([x for cell in table.cells for x in (cell[0], cell[2])])
     ys = _edges([y for cell in table.cells for y in (cell[1], cell[3])])
@@ -157,7 +157,7 @@ def _nearest(edges: list[float], value: float) -> int:
     return min(range(len(edges)), key=lambda n: abs(edges[n] - value))
 
 
-def _text_of(chars: list[dict]) -> str:
+def _text_of(chars: list[dict[str, Any]]) -> str:
     """Return the text of a cell, turned or not."""
     if not chars:
         return ""
@@ -167,7 +167,7 @@ def _text_of(chars: list[dict]) -> str:
     return "\n".join(_lines_of(chars))
 
 
-def _lines_of(chars: list[dict]) -> list[str]:
+def _lines_of(chars: list[dict[str, Any]]) -> list[str]:
     from pdfplumber.utils import extract_text
 
     if not chars:
@@ -177,11 +177,11 @@ def _lines_of(chars: list[dict]) -> list[str]:
     return [line.strip() for line in text.split("\n") if line.strip()]
 
 
-def _turned_text(chars: list[dict]) -> str:
+def _turned_text(chars: list[dict[str, Any]]) -> str:
     """Read text that runs up the page, or down it, by the way its letters are turned."""
     up = sum(char["matrix"][1] > 0 for char in chars) * 2 >= len(chars)
     size = max(char["x1"] - char["x0"] for char in chars)
-    lines: list[list[dict]] = []
+    lines: list[list[dict[str, Any]]] = []
     for char in sorted(chars, key=lambda char: char["x0"] if up else -char["x0"]):
         if lines and abs(lines[-1][0]["x0"] - char["x0"]) < 0.6 * size:
             lines[-1].append(char)
@@ -201,7 +201,7 @@ def _turned_text(chars: list[dict]) -> str:
 def _word_lines(page: Any) -> list[list[Cell]]:
     """Return the lines of a page, each as its cells: where one begins and ends, and its text."""
     words = page.extract_words(keep_blank_chars=False, use_text_flow=False, x_tolerance_ratio=0.15)
-    lines: list[list[dict]] = []
+    lines: list[list[dict[str, Any]]] = []
     for word in sorted(words, key=lambda word: (word["top"] + word["bottom"]) / 2):
         middle = (word["top"] + word["bottom"]) / 2
         last = lines[-1][0] if lines else None

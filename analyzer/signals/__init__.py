@@ -39,7 +39,8 @@ from analyzer.signals import (  # noqa: F401 (they register signals)
     zone,
     zone_offset,
 )
+from analyzer.signals.layout import HOLD_INTERVALS
 from analyzer.signals.register import SIGNALS, Signal
-from analyzer.signals.scene import HOLD_INTERVALS, NUMBERS, Scene
+from analyzer.signals.scene import NUMBERS, Scene
 
 __all__ = ["HOLD_INTERVALS", "NUMBERS", "SIGNALS", "Scene", "Signal"]

@@ -19,6 +19,8 @@ from analyzer.signals.scene import Scene
 
 Agreed = dict[str, pd.DataFrame]
 T = TypeVar("T")
+Showing = TypeVar("Showing", bound=Callable[[Scene], tuple[np.ndarray, np.ndarray]])
+Counting = TypeVar("Counting", bound=Callable[[Scene], pd.DataFrame])
 
 
 @dataclass(frozen=True)
@@ -61,20 +63,22 @@ SHOWN: dict[str, Shown] = {}
 COUNTED: dict[str, Counted] = {}
 
 
-def shown(name: str, *, least: int):
+def shown(name: str, *, least: int) -> Callable[[Showing], Showing]:
     """Register a function of the scene as something that terminals show."""
 
-    def register(function):
+    def register(function: Showing) -> Showing:
         SHOWN[name] = Shown(function, least)
         return function
 
     return register
 
 
-def counted(name: str, *, add, settle):
+def counted(
+    name: str, *, add: Callable[[Sequence[pd.DataFrame]], pd.DataFrame], settle: Callable[[pd.DataFrame], pd.DataFrame]
+) -> Callable[[Counting], Counting]:
     """Register a function of the scene as something that is counted over terminals."""
 
-    def register(function):
+    def register(function: Counting) -> Counting:
         COUNTED[name] = Counted(function, add, settle)
         return function
 

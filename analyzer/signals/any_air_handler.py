@@ -48,11 +48,11 @@ def _over_axes(scene: Scene) -> dict[str, np.ndarray]:
         codes, seconds = table["air_handler"].cat.codes.to_numpy().astype(int), table["time"].astype("int64") / 1e6
         on = by_own_points(table["supply_fan_status"].to_numpy(), table["duct_static_pressure"].to_numpy())
         values = {"on": np.append(on, np.nan), "supply": np.append(table["supply_temp"].to_numpy(), np.nan)}
-        at = [
+        rows_of_each = [
             last_before(np.full(len(rows), code), scene.seconds[rows], codes, seconds.to_numpy(), HELD_FOR)
             for code in range(len(_names(scene)))
         ]
-        at = np.stack(at) if at else np.full((1, len(rows)), -1)
+        at = np.stack(rows_of_each) if rows_of_each else np.full((1, len(rows)), -1)
         return {name: column[at] for name, column in values.items()}
 
     return scene.once("points of all air handlers", work_out)

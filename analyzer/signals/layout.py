@@ -6,8 +6,9 @@ loops over either.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Hashable
 from functools import cached_property
+from typing import Any, TypeVar
 
 import numpy as np
 import pandas as pd
@@ -18,6 +19,8 @@ from analyzer.signals.windows import window_end, window_start
 
 # A missing sample is bridged by the value before it for this many intervals of the log, and never more.
 HOLD_INTERVALS = 3
+
+T = TypeVar("T")
 
 
 class Layout:
@@ -54,7 +57,7 @@ class Layout:
         self.count = len(rows_of)
         self.code = np.repeat(np.arange(self.count), rows_of)
         self._filled = np.flatnonzero(rows_of)
-        self._known: dict = {}
+        self._known: dict[Hashable, Any] = {}
 
     @property
     def size(self) -> int:
@@ -100,11 +103,12 @@ class Layout:
         result[self._filled] = found
         return result
 
-    def once(self, key, work_out: Callable):
+    def once(self, key: Hashable, work_out: Callable[[], T]) -> T:
         """Return what a function works out, worked out once."""
         if key not in self._known:
             self._known[key] = work_out()
-        return self._known[key]
+        found: T = self._known[key]
+        return found
 
     # Moments and days ----------------------------------------------------------------------------------------------
 

@@ -14,7 +14,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analyzer.signals.scene import HOLD_INTERVALS, Scene
+from analyzer.signals.layout import HOLD_INTERVALS
+from analyzer.signals.scene import Scene
 
 # A half-swing has to hold this many samples on average to be seen for what it is. Judgement: at two the sampling
 # theorem is kept with a factor of two to spare; functional-testing guides ask for more.

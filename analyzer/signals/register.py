@@ -5,6 +5,9 @@ from __future__ import annotations
 import inspect
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any, TypeVar
+
+Function = TypeVar("Function", bound=Callable[..., Any])
 
 
 @dataclass(frozen=True)
@@ -19,7 +22,7 @@ class Signal:
 
     name: str
     dimension: str
-    function: Callable
+    function: Callable[..., Any]
     needs: tuple[str, ...]
     settled_by: str
     parameters: tuple[str, ...]
@@ -42,10 +45,10 @@ def signal(
     settled_by: str = "",
     where_trended: tuple[str, ...] = (),
     whole: bool = False,
-):
+) -> Callable[[Function], Function]:
     """Register a function of the scene as a signal under its own name."""
 
-    def register(function):
+    def register(function: Function) -> Function:
         parameters = tuple(
             name
             for name, parameter in inspect.signature(function).parameters.items()

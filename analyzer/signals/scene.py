@@ -10,6 +10,7 @@ import weakref
 from collections import Counter
 from collections.abc import Callable
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -66,9 +67,9 @@ class Scene(Layout):
         self.given: dict[str, np.ndarray] = {}
         self.agreed = agreed
         self.notes: list[str] = []
-        self.kinds_read: Counter = Counter()  # of the terminals that no schedule knows
-        self.tallies: Counter = Counter()  # how many terminals each sentence of ``tally`` holds for
-        self.learned: Counter = Counter()  # how many terminals' air handler was learned, by air handler and from what
+        self.kinds_read: Counter[str] = Counter()  # of the terminals that no schedule knows
+        self.tallies: Counter[Any] = Counter()  # how many terminals each sentence of ``tally`` holds for
+        self.learned: Counter[Any] = Counter()  # terminals whose air handler was learned, by it and from what
 
     # Names --------------------------------------------------------------------------------------------------------
 

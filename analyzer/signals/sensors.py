@@ -8,8 +8,9 @@ from analyzer import airside
 from analyzer.signals.agreed import agreed, shown
 from analyzer.signals.air_signs import MOVES
 from analyzer.signals.grouped import grouped_median, least_of
+from analyzer.signals.layout import HOLD_INTERVALS
 from analyzer.signals.register import signal
-from analyzer.signals.scene import HOLD_INTERVALS, Scene
+from analyzer.signals.scene import Scene
 
 # A point that is stored in coarser steps than this stands still for days in a calm zone, and says nothing by it.
 COARSEST_STEP = {"zone_temp": 0.35, "discharge_temp": 0.7, "plenum_temp": 0.7, "primary_temp": 0.7, "co2": 30.0}

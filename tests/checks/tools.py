@@ -16,7 +16,7 @@ def form() -> str:
 
 
 def types() -> str:
-    """Types: strict on the public face, what follows from the annotations everywhere else."""
+    """Types: strict, but for the modules that are listed as not strict yet; those by their annotations."""
     return complaint([*PYTHON, "mypy"])
 
 

@@ -125,7 +125,8 @@ def test_a_table_that_cannot_be_used_stops_the_review_with_one_sentence():
     assert "\n" not in str(caught.value)
 
 
-def test_a_process_that_was_started_ahead_is_taken_by_the_next_check(contract_as_users_have_it):
+@pytest.mark.usefixtures("contract_as_users_have_it")
+def test_a_process_that_was_started_ahead_is_taken_by_the_next_check():
     end_if_untaken = start_ahead()
     with ContractCheck() as under_way:
         started = under_way._process
@@ -137,7 +138,8 @@ def test_a_process_that_was_started_ahead_is_taken_by_the_next_check(contract_as
         assert another._process is not started
 
 
-def test_a_check_that_is_left_ends_its_process(contract_as_users_have_it):
+@pytest.mark.usefixtures("contract_as_users_have_it")
+def test_a_check_that_is_left_ends_its_process():
     with ContractCheck() as under_way:
         under_way.take(trends(table(terminals=50)))
     assert under_way._process.poll() is not None
@@ -160,7 +162,8 @@ def test_rows_that_were_not_looked_at_are_no_yes(monkeypatch):
             under_way.outcome()
 
 
-def test_a_check_that_cannot_run_is_said(contract_as_users_have_it, tmp_path, monkeypatch):
+@pytest.mark.usefixtures("contract_as_users_have_it")
+def test_a_check_that_cannot_run_is_said(tmp_path, monkeypatch):
     (tmp_path / "great_expectations.py").write_text("raise ImportError('torn in half')", "utf-8")
     monkeypatch.setenv("PYTHONPATH", str(tmp_path))
     with ContractCheck() as under_way:

@@ -8,7 +8,7 @@ import pytest
 
 from analyzer.engine.air_tally import STARVED, WITHOUT_AIR, AirTally
 from analyzer.engine.episodes import Episodes
-from analyzer.engine.explained import explained_by, joined
+from analyzer.engine.explained import explained_by, joined_spans
 from analyzer.engine.rulebook import read_rules
 from analyzer.places import rule_book
 
@@ -39,9 +39,9 @@ def explained(rule, faults, shown, period=100):
 def test_spans_of_a_fault_are_joined_across_a_night_and_no_further():
     day = 24 * HOUR
     spans = [(8 * HOUR, 18 * HOUR), (day + 8 * HOUR, day + 18 * HOUR), (3 * day + 8 * HOUR, 3 * day + 18 * HOUR)]
-    assert joined(spans) == [(8 * HOUR, day + 18 * HOUR), (3 * day + 8 * HOUR, 3 * day + 18 * HOUR)]
-    assert joined([(0, 10 * HOUR), (2 * HOUR, 5 * HOUR)]) == [(0, 10 * HOUR)]
-    assert joined([]) == []
+    assert joined_spans(spans) == [(8 * HOUR, day + 18 * HOUR), (3 * day + 8 * HOUR, 3 * day + 18 * HOUR)]
+    assert joined_spans([(0, 10 * HOUR), (2 * HOUR, 5 * HOUR)]) == [(0, 10 * HOUR)]
+    assert joined_spans([]) == []
 
 
 @pytest.mark.parametrize(

@@ -5,8 +5,8 @@ from dataclasses import replace
 import pandas as pd
 import pytest
 
-from analyzer.engine.building import joined, judge_air_handlers, judge_building, judge_terminals
-from analyzer.engine.common_cause import add_up, faults_at_once
+from analyzer.engine.building import joined_tables, judge_air_handlers, judge_building, judge_terminals
+from analyzer.engine.common_cause import add_up, faults_at_once, with_those_by_themselves
 from analyzer.engine.rulebook import read_rules
 from analyzer.findings.findings import (
     collect,
@@ -19,7 +19,7 @@ from analyzer.findings.findings import (
 from analyzer.places import rule_book
 from analyzer.signals import Scene
 from analyzer.signals.agreed import RunningSum, agree, shown_by
-from analyzer.trends import Trends, in_form
+from analyzer.trends import AIR_HANDLER_COLUMNS, Trends, in_form
 from tests.rules.case_trends import Case, site_of, tags_of, trends_of
 
 RULES = read_rules([rule_book()])
@@ -54,8 +54,8 @@ def in_groups(parts: list[Trends]):
     at_once = add_up([faults_at_once(scene, own, RULES) for scene, own in zip(scenes, judged, strict=True)])
     common = judge_air_handlers(site, RULES, at_once)
     found = [finding for scene, own in zip(scenes, judged, strict=True) for finding in collect(scene, RULES, own)]
-    verdicts = joined([*(own.verdicts for own in judged), common.judgement.verdicts])
-    of_terminals = joined([own.verdicts for own in judged])
+    verdicts = joined_tables([*(own.verdicts for own in judged), common.judgement.verdicts])
+    of_terminals = joined_tables([own.verdicts for own in judged])
     owners = {
         tag: owner for scene in scenes for tag, owner in zip(scene.terminals, scene.words("air_handler"), strict=True)
     }
@@ -99,3 +99,18 @@ def test_of_what_groups_counted_few_sums_are_held():
         summed.take(number)
         most = max(most, len(summed._held))
     assert summed.total() == sum(range(100)) and most <= 7
+
+
+def test_an_air_handler_without_terminals_adds_its_quarter_hours_and_nothing_that_terminals_show():
+    scene = Scene(trends_of(CASE), site_of(CASE))
+    at_once = faults_at_once(scene, judge_terminals(scene, RULES), RULES)
+    shows = at_once.air.runs.reindex([0]).assign(sign="starved", owner="AHU-1", terminal="TU-1", start=0.0, end=900.0)
+    at_once = replace(at_once, air=replace(at_once.air, runs=shows))
+    moments = scene.table["time"].min() + pd.to_timedelta([0, 7, 15], unit="min")  # of two quarter hours
+    alone = pd.DataFrame({"air_handler": "AHU-9", "time": moments, "supply_temp": 13.0})
+    both = with_those_by_themselves(at_once, [in_form(alone.reindex(columns=AIR_HANDLER_COLUMNS))])
+    assert both.tags == ("AHU-1", "AHU-9")
+    assert (both.owner == 1).sum() == 2 and (both.owner == 0).sum() == len(at_once.owner)
+    assert len(at_once.air.counts) and len(at_once.air.members) and len(at_once.air.demand)
+    for name in ("counts", "runs", "members", "demand"):
+        pd.testing.assert_frame_equal(getattr(both.air, name), getattr(at_once.air, name), check_like=True)

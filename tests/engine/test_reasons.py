@@ -165,3 +165,19 @@ def test_a_signal_of_several_inputs_is_defined(name):
         assert " and " not in told or "schedule" in told or "neighbour" in name, f"{name}: define it in made_of.py"
     else:
         assert "schedule" not in told and "air handler's" not in told, f"{name} is made of more than {needs}"
+
+
+@pytest.mark.parametrize(("until", "in_the_dark"), [("16:00", False), ("09:00", True)])
+def test_a_context_that_did_not_come_in_most_of_the_time_is_said_before_what_was_not_known_in_the_rest(
+    until, in_the_dark
+):
+    """Until then the valve is known to be shut; after it, for a third of the day or for most of it, it is not logged."""
+    told = judged(
+        "reheat-with-high-primary",
+        schedule={"reheat": "hot-water", "primary_max": 200, "heating_primary": 60, "primary_min": 60},
+        air_handler={"supply_temp": 13.0},
+        trends={**HEATING, "zone_temp": 21.0, "discharge_temp": 22.0, "reheat_position": {"00:00": 0, until: "none"}},
+    )
+    context = RULES["reheat-with-high-primary"].text.context
+    assert told["reason"].startswith(context) is not in_the_dark
+    assert "samples are missing or too far apart: reheat_position has" in told["reason"]

@@ -7,12 +7,13 @@ from pathlib import Path
 
 import numpy as np
 import pandas as pd
-from hypothesis import HealthCheck, example, given, settings
+from hypothesis import HealthCheck, example, given
 from hypothesis import strategies as st
 
 from analyzer.errors import UserError
 from analyzer.intake import read_exports
 from analyzer.site import Site
+from tests.drawn import drawn
 from tests.intake.counting import counted_cells
 from tests.intake.test_round_trip import PHASES
 from tests.intake.writing import LAYOUTS, SPELLING, Building, Dialect, write
@@ -74,7 +75,7 @@ def damage(data: bytes, kind: str, at: float, size: int, letter: int) -> bytes:
     return data[:place] + b"\x00" * size + data[place + size :]
 
 
-@settings(max_examples=150, deadline=None, phases=PHASES, suppress_health_check=[HealthCheck.too_slow])
+@drawn(50, phases=PHASES, suppress_health_check=[HealthCheck.too_slow])
 @given(
     st.sampled_from(sorted(EXPORTS)),
     st.lists(

@@ -75,7 +75,7 @@ def test_zstd(tmp_path, suffix, zipped):
         read_exports([tmp_path], Site())
 
 
-@pytest.mark.parametrize("columns", [30_000])
+@pytest.mark.parametrize("columns", [12_000])
 def test_a_header_of_hundreds_of_kilobytes(tmp_path, columns):
     names = [f"Building North Level {n // 100:03d} VAV-{n:05d} Zone Temp" for n in range(columns)]
     lines = [f"2026-01-26 08:{m:02d}," + ",".join([f"2{m % 5}.5"] * columns) for m in range(8)]

@@ -8,12 +8,13 @@ from pathlib import Path
 
 import numpy as np
 import pandas as pd
-from hypothesis import HealthCheck, Phase, given, settings
+from hypothesis import HealthCheck, Phase, given
 from hypothesis import strategies as st
 
 from analyzer.intake import read_exports
 from analyzer.site import Site
 from analyzer.trends import TERMINAL_COLUMNS
+from tests.drawn import drawn
 from tests.intake.counting import counted_cells
 from tests.intake.writing import LAYOUTS, SPELLING, STORES, Building, Dialect, write
 
@@ -82,7 +83,7 @@ def dialects(draw) -> Dialect:
     )
 
 
-@settings(max_examples=100, deadline=None, phases=PHASES, suppress_health_check=[HealthCheck.too_slow])
+@drawn(30, phases=PHASES, suppress_health_check=[HealthCheck.too_slow])
 @given(buildings(), st.sampled_from(LAYOUTS), st.sampled_from(STORES), dialects())
 def test_a_building_reads_back_as_itself(building, layout, store, dialect):
     with tempfile.TemporaryDirectory() as folder:

@@ -6,11 +6,12 @@ import io
 
 import pandas as pd
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, given
 from hypothesis import strategies as st
 
 import analyzer
 from analyzer.errors import UserError
+from tests.drawn import drawn
 
 STAMPS = pd.date_range("2026-01-12", periods=8, freq="15min").strftime("%Y-%m-%d %H:%M")
 
@@ -108,7 +109,7 @@ tag = st.builds(
 )  # fmt: skip
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@drawn(20, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(tags=st.lists(tag, min_size=2, max_size=8, unique=True), scheduled=st.booleans())
 def test_tags_that_differ_somewhere_are_as_many_terminals_or_refused(tmp_path, tags, scheduled):
     try:

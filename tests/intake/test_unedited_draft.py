@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pandas as pd
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, given
 from hypothesis import strategies as st
 
 from analyzer.draft import draft
@@ -16,6 +16,7 @@ from analyzer.intake import read_exports
 from analyzer.places import demo_exports
 from analyzer.site import Site, read_site
 from analyzer.trends import Trends
+from tests.drawn import drawn
 from tests.intake.test_round_trip import ORDERS, PHASES, buildings, dialects, same_table
 from tests.intake.writing import LAYOUTS, STORES, write
 
@@ -55,7 +56,7 @@ def test_the_draft_of_the_demo_reads_as_the_demo_does(shape, tmp_path):
     held_together(demo_exports() / shape, Site(), tmp_path / "out")
 
 
-@settings(max_examples=60, deadline=None, phases=PHASES, suppress_health_check=[HealthCheck.too_slow])
+@drawn(20, phases=PHASES, suppress_health_check=[HealthCheck.too_slow])
 @given(buildings(), st.sampled_from(LAYOUTS), st.sampled_from(STORES), dialects())
 def test_the_draft_of_a_building_reads_as_the_building_does(building, layout, store, dialect):
     with tempfile.TemporaryDirectory() as folder:

@@ -23,6 +23,7 @@ class Place:
     """One small change: what stands from ``start`` to ``end`` of the source (bytes), and what is put there instead."""
 
     line: int
+    column: int
     start: int
     end: int
     was: str
@@ -30,7 +31,7 @@ class Place:
 
     def __str__(self) -> str:
         was, instead = (" ".join(text.split()) for text in (self.was, self.instead))
-        return f"{self.line}: {was} -> {instead}"
+        return f"{self.line}:{self.column}: {was} -> {instead}"
 
     def changed(self, source: str) -> str:
         """Return the source with the change made."""
@@ -46,7 +47,9 @@ def places_of(source: str) -> list[Place]:
     found = []
     for node, changed in _steps(ast.parse(source)):
         start, end = starts[node.lineno - 1] + node.col_offset, starts[node.end_lineno - 1] + node.end_col_offset
-        found.append(Place(node.lineno, start, end, ast.unparse(node), f"({ast.unparse(changed)})"))
+        found.append(
+            Place(node.lineno, node.col_offset + 1, start, end, ast.unparse(node), f"({ast.unparse(changed)})")
+        )
     return found
 
 

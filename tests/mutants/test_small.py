@@ -70,4 +70,4 @@ def test_tests_that_fail_as_the_code_stands_are_told_and_nothing_is_tried(tmp_pa
 
 def test_a_mutant_says_where_it_is():
     (place,) = places_of("x = 3")
-    assert str(Mutant("analyzer/intake/limits.py", place)) == "analyzer/intake/limits.py:1: 3 -> (4)"
+    assert str(Mutant("analyzer/intake/limits.py", place)) == "analyzer/intake/limits.py:1:5: 3 -> (4)"

@@ -1,74 +1,37 @@
 """The swap itself: killed between its steps, without the system's exchange, over links, and while another writes."""
 
 import os
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
 
 from analyzer import staging
 from analyzer.errors import CallError
-
-CHECKOUT = Path(__file__).resolve().parents[2]
-REMEDY = "Name another."
-
-
-def write(folder: Path, text: str) -> None:
-    with staging.folder_replaced(folder) as part:
-        (part / "one").write_text(text)
-        (part / "two").write_text(text)
-
-
-def place(table: Path, text: str) -> None:
-    with staging.files_placed(table, (table.name, "two"), remedy=REMEDY) as part:
-        (part / table.name).write_text(text)
-        (part / "two").write_text(text)
+from tests.loaded.server import Process, Server
+from tests.reliability.dying import place, write
 
 
 def texts(*paths: Path) -> set[str]:
     return {path.read_text() for path in paths}
 
 
-DYING = """
-import os, shutil, signal, sys
-from pathlib import Path
-from analyzer import staging
-from tests.reliability.test_staging import place, write
-
-left = int(sys.argv[1])
-
-def dying(real):
-    def call(*given, **named):
-        global left
-        left -= 1
-        if left < 0:
-            os.kill(os.getpid(), signal.SIGKILL)
-        return real(*given, **named)
-    return call
-
-if sys.argv[2] == "without":
-    staging._exchange = lambda one, other: False
-for where, name in ((os, "rename"), (os, "replace"), (os, "link"), (shutil, "rmtree"), (os, "unlink"), (os, "close")):
-    setattr(where, name, dying(getattr(where, name)))
-Path.rename = dying(Path.rename)
-Path.unlink = dying(Path.unlink)
-staging._exchange = dying(staging._exchange)
-what = place if sys.argv[3] == "place" else write
-what(Path(sys.argv[4]), "new")
-"""
+# Its processes are forked: some forty of them, which would load the tests each.
+WRITERS = Server("tests.reliability.dying")
 
 
 def die(step: int, exchange: str, what: str, target: Path) -> bool:
     """Write ``target`` in a process that kills itself before its step of that number; False where it has fewer."""
-    ran = subprocess.run(
-        [sys.executable, "-c", DYING, str(step), exchange, what, str(target)],
-        cwd=CHECKOUT,
-        capture_output=True,
-        text=True,
-    )
-    assert ran.returncode in (0, -9), ran.stderr
-    return ran.returncode == -9
+    streams = [os.open(os.devnull, os.O_RDONLY), *os.pipe()]
+    said, theirs = streams[1:]
+    process = Process(WRITERS.address, "tests.reliability.dying", (str(step), exchange, what, str(target)),
+                      [streams[0], theirs, theirs])  # fmt: skip
+    os.close(streams[0])
+    os.close(theirs)
+    with open(said, encoding="utf-8") as text:
+        told = text.read()
+    process.wait()
+    assert told in ("", "whole\n"), told
+    return told == ""
 
 
 @pytest.mark.parametrize("exchange", ["with", "without"])

@@ -46,6 +46,8 @@ def command(*call: str, room: Path) -> subprocess.Popen:
         [sys.executable, "-m", "analyzer", *call],
         cwd=room, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True,
         env=os.environ | {"PYTHONPATH": str(CHECKOUT)},
+        # A shell that runs the tests in the background has them ignore SIGINT, and what they start with them.
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),
     )  # fmt: skip
 
 

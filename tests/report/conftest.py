@@ -7,9 +7,14 @@ from tests.report.invented_building import A_PAGE, invented_results
 
 
 @pytest.fixture(scope="module")
-def report(tmp_path_factory):
+def results():
+    return invented_results(terminals=14, awkward=True)
+
+
+@pytest.fixture(scope="module")
+def report(results, tmp_path_factory):
     folder = tmp_path_factory.mktemp("report")
-    write_report(invented_results(terminals=14, awkward=True), folder)
+    write_report(results, folder)
     return folder
 
 

@@ -129,27 +129,27 @@ def trends_of(case: Case) -> Trends:
 
 
 def _terminal(case: Case, tag: str, trends: dict, moments, on_change) -> pd.DataFrame:
-    table = pd.DataFrame({"terminal": tag, "time": moments.tz_convert("UTC")}).reindex(columns=TERMINAL_COLUMNS)
+    columns = {name: np.full(len(moments), np.nan) for name in TERMINAL}
+    local = moments.tz_localize(None).normalize()
+    day = np.asarray((local - local[0]).days) + 1
     for name, told in trends.items():
         assert name in TERMINAL, f"{case}: {name} is no trend"
-        table[name] = _series(told, moments)
         first, last = case.told.get("logged", {}).get(name, (1, np.inf))
-        day = np.asarray((moments.tz_localize(None).normalize() - moments[0].tz_localize(None).normalize()).days) + 1
-        table.loc[(day < first) | (day > last), name] = np.nan
+        columns[name] = np.where((day < first) | (day > last), np.nan, _series(told, moments))
     if "fan_status" in trends and "fan_starts" not in trends:
-        table["fan_starts"] = _starts(trends["fan_status"], moments, events="fan_status" in on_change)
-    return table.astype(dict.fromkeys(TERMINAL, float))
+        columns["fan_starts"] = _starts(trends["fan_status"], moments, events="fan_status" in on_change)
+    return pd.DataFrame({"terminal": tag, "time": moments.tz_convert("UTC")} | columns)[TERMINAL_COLUMNS]
 
 
 def _air_handlers(case: Case, moments) -> pd.DataFrame:
     if "air_handler" not in case.told:
         return no_air_handlers()
-    table = pd.DataFrame({"air_handler": AIR_HANDLER_TAG, "time": moments.tz_convert("UTC")})
-    table = table.reindex(columns=AIR_HANDLER_COLUMNS)
+    columns = {name: np.full(len(moments), np.nan) for name in AIR_HANDLER}
     for name, told in case.told["air_handler"].items():
         assert name in AIR_HANDLER, f"{case}: {name} is no point of an air handler"
-        table[name] = _series(told, moments)
-    return in_form(table)
+        columns[name] = _series(told, moments)
+    table = pd.DataFrame({"air_handler": AIR_HANDLER_TAG, "time": moments.tz_convert("UTC")} | columns)
+    return in_form(table[AIR_HANDLER_COLUMNS])
 
 
 def _series(told, moments: pd.DatetimeIndex) -> np.ndarray:

@@ -27,6 +27,7 @@ def test_case_is_judged_as_labelled(case):
     told = case.told
     assert verdict["verdict"] == told["expect"], verdict
     assert told.get("reason", "") in verdict["reason"], verdict
+    assert (verdict["fault_hours"] > 0) == (told["expect"] == "fault"), verdict
     if "confidence" in told:
         assert verdict["confidence"] == told["confidence"], verdict
     # A fault that is shared is told by its own name, at the air handler, or as the building's where it is a setting.

@@ -76,8 +76,9 @@ def interruptible():
     signal.signal(signal.SIGINT, before)
 
 
+@pytest.mark.usefixtures("interruptible")
 @pytest.mark.timeout(60)
-def test_a_caller_that_is_told_to_stop_does_not_wait_for_the_rest_of_an_answer(interruptible):
+def test_a_caller_that_is_told_to_stop_does_not_wait_for_the_rest_of_an_answer():
     began = time.monotonic()
     with pytest.raises(KeyboardInterrupt), Workers(2) as crew:
         answers = crew.each(half_told, False, range(1))

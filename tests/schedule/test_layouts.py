@@ -5,8 +5,9 @@ from __future__ import annotations
 import tempfile
 from pathlib import Path
 
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, given
 
+from tests.drawn import drawn
 from tests.schedule.layouts import Drawn, schedules
 from tests.schedule.reading import adds_up, differences, read, values
 from tests.schedule.writing import SUFFIX, as_text, write_workbook
@@ -32,13 +33,13 @@ def _read_back(drawn: Drawn) -> list[str]:
     return differences(drawn.expected, found)
 
 
-@settings(max_examples=100, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@drawn(40, suppress_health_check=[HealthCheck.too_slow])
 @given(schedules())
 def test_a_table_reads_back_the_same(drawn):
     assert _read_back(drawn) == [], drawn.rows
 
 
-@settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@drawn(6, suppress_health_check=[HealthCheck.too_slow])
 @given(schedules(forms=("pdf",)))
 def test_a_ruled_pdf_reads_back_the_same(drawn):
     assert _read_back(drawn) == [], drawn.rows

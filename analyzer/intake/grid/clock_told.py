@@ -8,7 +8,8 @@ from zoneinfo import ZoneInfo
 import numpy as np
 import pandas as pd
 
-from analyzer.intake.tables.stamps import GOOD, NONEXISTENT, NOT_A_TIME, UNREADABLE, Stamps
+from analyzer.intake.tables.stamps import GOOD, NONEXISTENT, UNREADABLE, Stamps
+from analyzer.intake.words.stamps import NOT_A_TIME
 from analyzer.site import Site
 from analyzer.trends import Trends
 

@@ -89,9 +89,3 @@ def ended(logged: Logged, number: int) -> float:
         if len(known) and logged.gaps.ended[name][number] < rows:
             longest = max(longest, (rows - 1 - known[-1]) * logged.period.minutes / 60)
     return longest
-
-
-LEAST_OF_TERMINALS = {
-    "co2-sensor-offset": 10.0, "never-unoccupied": 24.0, "standby-never-used": 45.0, "zone-sensor-offset": 5.0,
-    "point-log-ended": 30.0,
-}  # fmt: skip
