@@ -9,6 +9,7 @@ from analyzer.findings.results import Results
 from analyzer.functional.responses import FAIL, NOT_JUDGED, NOTHING_EXPECTED, PASS, minutes
 from analyzer.functional.table import Outcome, by_terminal, counts
 from analyzer.report import words
+from analyzer.report.accounts import limit_in_force
 from analyzer.report.names import functional_test_place, page_name
 from analyzer.report.trend_box import TrendBox
 from analyzer.site.model import FunctionalTest
@@ -44,16 +45,7 @@ def page_context(
         ],
         "undrawn": sum(tag in places and tag not in charts for tag, _ in terminals),
         "marks": MARKS,
-        "limits": [
-            {
-                "name": limit.name,
-                "shown": words.plain(limit.shown).replace("delta degF", "°F"),
-                "moved": limit.moved,
-                "source": limit.source,
-                "reason": limit.reason,
-            }
-            for limit in limits.values()
-        ],
+        "limits": [limit_in_force(limit, site.units) for limit in limits.values()],
     }
 
 
