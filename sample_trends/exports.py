@@ -58,11 +58,12 @@ cooling = "75 degF"
 heating = "68 to 72 degF"
 cooling = "73 to 78 degF"
 
-[[exclude]]
+[[functional_test]]
 terminals = ["VAV-2-06"]
 from = "{test[0]}"
 to = "{test[1]}"
-why = "functional test of the heating sequence"
+name = "heating sequence"
+steps = ["damper", "reheat"]
 
 [accuracy]
 zone_temp = "0.3 K"

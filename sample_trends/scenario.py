@@ -10,7 +10,7 @@ from sample_trends.weather import Climate
 # A water valve overridden stays open by night, too, with no air over its coil; electric heat waits for air.
 DAY_AND_NIGHT = ("reheat-during-cooling", "reheat-without-airflow")
 
-# Of a functional test at VAV-2-06: damper and heat overridden. The site file leaves it out of judging.
+# Of a functional test at VAV-2-06: damper and heat overridden. The site file names it: no rule judges it.
 FUNCTIONAL_TEST = ("2026-01-29 09:00", "2026-01-29 12:00")
 
 

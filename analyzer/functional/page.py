@@ -11,6 +11,7 @@ from analyzer.findings import Results
 from analyzer.functional.responses import FAIL, NOT_JUDGED, NOTHING_EXPECTED, PASS, minutes
 from analyzer.functional.table import Outcome, by_terminal, counts
 from analyzer.report import functional_test_place, page_name, words
+from analyzer.report.accounts import limit_in_force
 from analyzer.report.trend_box import TrendBox
 from analyzer.site.model import FunctionalTest
 
@@ -45,16 +46,7 @@ def page_context(
         ],
         "undrawn": sum(tag in places and tag not in charts for tag, _ in terminals),
         "marks": MARKS,
-        "limits": [
-            {
-                "name": limit.name,
-                "shown": words.plain(limit.shown).replace("delta degF", "°F"),
-                "moved": limit.moved,
-                "source": limit.source,
-                "reason": limit.reason,
-            }
-            for limit in limits.values()
-        ],
+        "limits": [limit_in_force(limit, site.units) for limit in limits.values()],
     }
 
 

@@ -7,6 +7,7 @@ import re
 
 import pandas as pd
 
+from analyzer.engine import Limit
 from analyzer.findings import Results
 from analyzer.ledger import Ledger
 from analyzer.quantities import TERMINAL, shown_unit, to_shown
@@ -87,19 +88,21 @@ def limits_in_force(results: Results) -> list[dict]:
             "severity": rule.severity,
             "why_it_matters": rule.text.why_it_matters,
             "retest": rule.text.retest,
-            "limits": [
-                {
-                    "name": name,
-                    "value": _shown(limit, results.site.units),
-                    "moved": limit.moved,
-                    "source": origin(limit.source),
-                    "reason": limit.reason.replace("degF", "°F").replace("degC", "°C"),
-                }
-                for name, limit in rule.limits.items()
-            ],
+            "limits": [limit_in_force(limit, results.site.units) for limit in rule.limits.values()],
         }
         for rule in results.rules.values()
     ]
+
+
+def limit_in_force(limit: Limit, units: str) -> dict:
+    """Return a limit as the report shows it: in the site's units, with its source, and whether the site moved it."""
+    return {
+        "name": limit.name,
+        "value": _shown(limit, units),
+        "moved": limit.moved,
+        "source": origin(limit.source),
+        "reason": limit.reason.replace("degF", "°F").replace("degC", "°C"),
+    }
 
 
 # What the owner's report says of a limit that no standard gives; where it comes from stands in the rule file.

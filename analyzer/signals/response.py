@@ -91,8 +91,10 @@ def _damper_under_way(scene: Scene, damper: np.ndarray, steps: Steps, followed: 
     What followed within two samples is taken as it is.
     """
     at = np.maximum(followed.at, steps.row)
-    middle = (steps.row + at) // 2
-    was, half, end = (last_known(damper, rows, scene.first) for rows in (steps.before, middle, at))
+    # Half time may lie between two samples: the mean of both.
+    halves = (steps.row + at) // 2, (steps.row + at + 1) // 2
+    was, end = (last_known(damper, rows, scene.first) for rows in (steps.before, at))
+    half = sum(last_known(damper, rows, scene.first) for rows in halves) / 2
     travelled = np.abs(end - was)
     return (at - steps.row < HALVES) | ((travelled >= LEAST_TRAVEL) & (np.abs(end - half) >= STILL_TO_GO * travelled))
 

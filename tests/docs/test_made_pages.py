@@ -73,10 +73,9 @@ def test_the_example_site_file_is_one(tmp_path):
     (tmp_path / "points.csv").write_text("file,column\n")
     (tmp_path / "my-rules").mkdir()
     site = read_site(tmp_path / "site.toml")
-    assert [window.why for window in site.excluded] == ["functional test"] and set(site.policy) == {
-        "heating",
-        "cooling",
-    }
+    assert [window.why for window in site.excluded] == ["balancing", "functional test, heating sequence"]
+    assert [test.steps for test in site.functional_tests] == [("heating", "minimum")]
+    assert set(site.policy) == {"heating", "cooling"}
     book = rule_book_of(site)
     assert book["fan-short-cycling"].limits["starts_per_hour"].value == 6
     assert "setpoints-too-close" not in book

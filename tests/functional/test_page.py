@@ -72,3 +72,17 @@ def test_a_test_of_a_terminal_that_nobody_knows_is_refused():
     bare = Site(time_zone=site.time_zone, functional_tests=(test,))
     with pytest.raises(analyzer.UserError, match=r"functional_test.0.terminals: there is no terminal 'TU-9'"):
         analyzer.review(trends, bare)
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize("width", [1280, 390])
+def test_the_page_draws_prints_and_is_open_to_everyone(written, open_page, width):
+    visit = open_page(width=width)
+    visit.go(written / "with" / "functional_test_1.html")
+    assert visit.page.locator(".plots .canvas svg").count() >= 3
+    visit.assert_scrolls_down_only()
+    assert visit.page.pdf(format="Letter").startswith(b"%PDF")
+    visit.assert_clean()
+    other = open_page(width=width, bypass_csp=True)  # so that the checker itself can be put into the page
+    other.go(written / "with" / "functional_test_1.html")
+    other.assert_accessible()

@@ -51,10 +51,10 @@ heat = 0.05
 terminals = ["VAV-1-01"]
 from = "2026-01-28 09:00"
 to = "2026-01-28 12:00"
-why = "functional test"
+why = "balancing"
 
 [[functional_test]]
-terminals = ["VAV-2-06"]
+terminals = ["VAV-1-01"]
 from = "2026-01-29 09:00"
 to = "2026-01-29 12:00"
 name = "heating sequence"
@@ -125,7 +125,7 @@ def site_page() -> str:
         _section(
             "[[exclude]]",
             ExcludeSection,
-            "A window that is left out of judging: a functional test, a balancing day. The section may stand several "
+            "A window that is left out of judging, such as a balancing day. The section may stand several "
             "times. What lies in it is neither judged nor used by any statistic, episodes end at it, and setpoints count "
             "as new after it; it is shaded on the charts and listed in the report. A tag that no terminal has is refused.",
         ),

@@ -62,3 +62,19 @@ def heater_starts(v: View) -> float:
     rises = np.diff(np.nan_to_num(v.reheat_position), prepend=0.0) > 20.0
     an_hour = np.convolve(rises, np.ones(v.samples_an_hour), mode="full")[: len(rises)]
     return v.total((an_hour >= 10) & v.undisturbed)
+
+
+def late_steps(v: View) -> float:
+    """Ten minutes for each rise of the flow setpoint by half that the damper is still opening for by then."""
+    if v.logged.period.minutes > 5 or not v.is_logged("primary_flow", "primary_flow_setpoint", "damper_position"):
+        return 0.0
+    setpoint, flow, damper = v.primary_flow_setpoint, v.primary_flow, v.damper_position
+    later, hour = v.samples_an_hour // 6, v.samples_an_hour
+    rises = np.flatnonzero((setpoint[1:] > 1.5 * setpoint[:-1]) & (setpoint[1:] > 25.0)) + 1
+    rises = rises[rises + hour < len(setpoint)]
+    then, half, wanted = rises + later, rises + later // 2, setpoint[rises]
+    seen = (flow[then] < 0.8 * wanted) & (np.abs(setpoint[then] - wanted) < 0.02 * wanted)
+    seen &= (damper[then] > damper[half] + 5.0) & (damper[then] < 90.0)
+    within_an_hour = np.nan_to_num(flow[rises[:, None] + np.arange(hour)]).max(axis=1, initial=0.0)
+    seen &= (within_an_hour > 0.95 * wanted) & v.undisturbed[then] & v.unit_on[then]
+    return float((seen & ~(v.of_unit("duct_static_pressure")[then] < 80.0)).sum()) / 6.0
