@@ -10,8 +10,7 @@ from analyzer.engine import Limit
 from analyzer.findings import Results
 from analyzer.functional.responses import FAIL, NOT_JUDGED, NOTHING_EXPECTED, PASS, minutes
 from analyzer.functional.table import Outcome, by_terminal, counts
-from analyzer.report import functional_test_place, page_name, words
-from analyzer.report.accounts import limit_in_force
+from analyzer.report import functional_test_place, limit_in_force, page_name, words
 from analyzer.report.trend_box import TrendBox
 from analyzer.site.model import FunctionalTest
 

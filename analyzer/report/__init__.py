@@ -13,6 +13,7 @@ from analyzer.faces import handed_out
 from analyzer.report.names import page_name
 
 if TYPE_CHECKING:
+    from analyzer.report.accounts import limit_in_force
     from analyzer.report.frame import ASSETS, page_environment, write_assets
     from analyzer.report.names import functional_test_page, functional_test_place, natural_key, page_name
     from analyzer.report.notebook import review_html, terminal_chart
@@ -27,6 +28,7 @@ __all__ = [
     "functional_test_page",
     "functional_test_place",
     "in_one_file",
+    "limit_in_force",
     "natural_key",
     "not_trended",
     "page_environment",
@@ -42,6 +44,7 @@ __all__ = [
 ]
 
 INSIDE = {
+    "accounts": ("limit_in_force",),
     "frame": ("ASSETS", "page_environment", "write_assets"),
     "names": ("functional_test_page", "functional_test_place", "natural_key", "page_name"),
     "notebook": ("review_html", "terminal_chart"),
