@@ -30,6 +30,7 @@ from analyzer.intake.tables.date_order import DateOrder, UndecidedDates
 from analyzer.intake.tables.day_numbers import spell_day_numbers
 from analyzer.intake.tables.day_rows import lay_out_days
 from analyzer.intake.tables.elapsed import count_from_start
+from analyzer.intake.tables.figure_dates import spell_figures
 from analyzer.intake.tables.named_day import give_days
 from analyzer.intake.tables.opening import open_tables
 from analyzer.intake.tables.paired import take_apart
@@ -121,7 +122,7 @@ def _passed_over(names: list[str]) -> list[str]:
 
 
 def _open_parts(source: Source, off: Event) -> list[RawTable]:
-    tables = [join_parts(table) for table in open_tables(source, off)]
+    tables = [join_parts(spell_figures(table)) for table in open_tables(source, off)]
     blocks = give_days([spell_day_numbers(block) for table in tables for block in unstack(table)], source.label)
     blocks = [lay_out_days(block) for block in blocks]
     return [part for block in blocks for part in take_apart(block)]

@@ -63,10 +63,31 @@ def test_parts_of_a_stamp_are_put_together(tmp_path, header, stamp):
         ("Time", "%H:%M %Y-%m-%d"),
         ("Time", "%Y%m%d %H:%M"),
         ("Time", "%Y%m%d_%H:%M:%S"),
+        ("yymmdd,hhmm", "%y%m%d,%H%M"),
+        ("Date (ddmmyy),Time", "%d%m%y,%H:%M"),
+        ("mmddyyyy,hhmm", "%m%d%Y,%H%M"),
+        ("JJMMTT,Uhrzeit", "%y%m%d,%H:%M"),
+        ("AAMMJJ,Heure", "%y%m%d,%H:%M"),
+        ("yymmddhhmm", "%y%m%d%H%M"),
+        ("Date,Time", "%y%m%d,%H%M"),
+        ("Date,Time", "%d%m%y,%H:%M"),
     ],
 )
 def test_spellings_of_stamps(tmp_path, header, stamp):
     check(read(tmp_path, {"log.csv": table(header, stamp)}).terminals)
+
+
+@pytest.mark.parametrize(
+    ("header", "stamp"),
+    [
+        ("Date,Time", "260112,%H:%M"),  # one day, of which nothing tells the order
+        ("ddmmyy,Time", "2613%d,%H:%M"),  # no such month
+        ("Batch,Time", "%y%m%d,%H:%M"),
+    ],
+)
+def test_figures_of_which_nothing_says_that_they_are_dates_are_none(tmp_path, header, stamp):
+    with pytest.raises(ExportError):
+        read(tmp_path, {"log.csv": table(header, stamp)})
 
 
 def test_a_time_of_day_may_be_the_share_of_the_day_that_has_gone_by(tmp_path):

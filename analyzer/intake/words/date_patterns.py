@@ -1,0 +1,58 @@
+"""Dates written as figures alone, 250120: in which order their headings say that year, month and day stand."""
+
+from __future__ import annotations
+
+import datetime
+import re
+
+from analyzer.intake.words.letters import plain
+from analyzer.intake.words.stamps import CENTURY_FROM
+
+_PARTS = re.compile(r"yyyy|yy|mm|dd|hh|ss")
+_WORD = re.compile(r"[a-z]+")
+_IN_ENGLISH = {"t": str.maketrans("jt", "yd"), "a": str.maketrans("aj", "yd")}  # jjmmtt, aammjj
+UNSAID = ("yymmdd", "ddmmyy", "mmddyy")  # the orders of six figures, where no heading says one
+
+
+def date_pattern(heading: str) -> str:
+    """Return the order of figures that a heading spells, such as ``yymmdd`` or ``ddmmyyyyhhmm``; nothing for any other.
+
+    Examples
+    --------
+    >>> date_pattern("Date (YYMMDD)"), date_pattern("JJMMTT"), date_pattern("hhmm")
+    ('yymmdd', 'yymmdd', '')
+    """
+    for word in _WORD.findall(plain(heading)):
+        english = next((word.translate(letters) for sign, letters in _IN_ENGLISH.items() if sign in word), word)
+        parts = _PARTS.findall(english)
+        date = [part[0] for part in parts[:3]]
+        clock = parts[3:] in ([], ["hh", "mm"], ["hh", "mm", "ss"])
+        if "".join(parts) == english and sorted(date) == ["d", "m", "y"] and "ss" not in parts[:3] and clock:
+            return english
+    return ""
+
+
+def spell_date(text: str, pattern: str) -> str:
+    """Spell figures that stand in the order of a pattern as a date, and a time of day; nothing where they are none.
+
+    Examples
+    --------
+    >>> spell_date("250120", "yymmdd"), spell_date("10225", "ddmmyy"), spell_date("250140", "yymmdd")
+    ('2025-01-20', '2025-02-01', '')
+    """
+    figures = text.strip().removesuffix(".0")
+    if not figures.isdigit() or not len(pattern) - 1 <= len(figures) <= len(pattern):
+        return ""  # a table of numbers has lost a nought before the first figure
+    figures, at = figures.zfill(len(pattern)), 0
+    numbers: list[tuple[str, int]] = []
+    for part in _PARTS.findall(pattern):
+        numbers.append((part, int(figures[at : at + len(part)])))
+        at += len(part)
+    date = {part[0]: number for part, number in numbers[:3]}
+    hour, minute, second = [*(number for _, number in numbers[3:]), 0, 0, 0][:3]
+    year = date["y"] if date["y"] > 99 else date["y"] + (2000 if date["y"] < CENTURY_FROM else 1900)
+    try:
+        moment = datetime.datetime(year, date["m"], date["d"], hour, minute, second)
+    except ValueError:
+        return ""
+    return str(moment) if len(numbers) > 3 else str(moment.date())
