@@ -40,6 +40,7 @@ from analyzer.intake.tables.stacked import name_by_line_above, unstack
 from analyzer.intake.tables.stamp_columns import NoStamps, check_moments
 from analyzer.intake.tables.stamp_parts import join_parts
 from analyzer.intake.tables.stamps import Stamps, lines_say_utc, read_stamps
+from analyzer.intake.tables.week_columns import join_weeks
 from analyzer.intake.words.tags import TagFinder
 from analyzer.intake.words.units import take_unit
 from analyzer.intake.words.vocabulary import fold
@@ -122,7 +123,7 @@ def _passed_over(names: list[str]) -> list[str]:
 
 
 def _open_parts(source: Source, off: Event) -> list[RawTable]:
-    tables = [join_parts(spell_figures(table)) for table in open_tables(source, off)]
+    tables = [join_parts(join_weeks(spell_figures(table))) for table in open_tables(source, off)]
     blocks = give_days([spell_day_numbers(block) for table in tables for block in unstack(table)], source.label)
     blocks = [lay_out_days(block) for block in blocks]
     return [part for block in blocks for part in take_apart(block)]
