@@ -124,7 +124,7 @@ def _passed_over(names: list[str]) -> list[str]:
 
 def _open_parts(source: Source, off: Event) -> list[RawTable]:
     tables = [join_parts(join_weeks(spell_figures(table))) for table in open_tables(source, off)]
-    blocks = give_days([spell_day_numbers(block) for table in tables for block in unstack(table)], source.label)
+    blocks = give_days([spell_day_numbers(unstack(table)) for table in tables], source.label)
     blocks = [lay_out_days(block) for block in blocks]
     return [part for block in blocks for part in take_apart(block)]
 

@@ -81,9 +81,13 @@ class RawTable:
 
     def add_column(self, name: str, text: str) -> None:
         """Add a column with one text in all rows."""
-        self.names.append(name)
         code = pa.array(np.zeros(self.rows, np.int32))
-        self.columns.append(pa.chunked_array([pa.DictionaryArray.from_arrays(code, pa.array([text]))]))
+        self.put_beside(name, pa.chunked_array([pa.DictionaryArray.from_arrays(code, pa.array([text]))]))
+
+    def put_beside(self, name: str, column: pa.ChunkedArray) -> None:
+        """Add a column behind the others."""
+        self.names.append(name)
+        self.columns.append(column)
         self.units.append(None)
 
     def name_after(self, stem: str) -> None:
