@@ -71,6 +71,10 @@ class RawTable:
         for at in sorted(parts[1:], reverse=True):
             del self.columns[at], self.names[at], self.units[at]
 
+    def count_not_data(self, counts: dict[str, int]) -> None:
+        """Count more lines that are no data, by kind."""
+        self.not_data = {kind: self.not_data.get(kind, 0) + counts.get(kind, 0) for kind in {**self.not_data, **counts}}
+
     def lies_in(self, folders: tuple[str, ...]) -> None:
         """Take note of the folders in which its file lies."""
         self.folders = folders
