@@ -206,6 +206,28 @@ def test_a_row_a_day_and_a_column_for_every_time_of_day(tmp_path, files, without
     assert "its columns are the times of day of each row's date" in said(trends)
 
 
+@pytest.mark.parametrize(
+    "header", ["Date,Terminal,Reading,Unit", "Day,Box,Value,Units", "Datum,Gerät,Messwert,Einheit"]
+)
+@pytest.mark.parametrize("tag", ["T2.1", "VAV-2"])
+def test_a_row_a_day_for_every_terminal_and_reading(tmp_path, header, tag):
+    rows = [
+        f"2026-01-{19 + day},{owner},{name},{unit},{','.join(str(number + hour / 10) for hour in range(24))}\n"
+        for day in (0, 1)
+        for owner in (tag, f"{tag[:-1]}3")
+        for name, unit, number in (
+            ("room temperature", "°C", 20 + day),
+            ("air flow", "l/s", 80 + day),
+            ("damper", "%", 30),
+        )
+    ]
+    trends = read(tmp_path, {"daily.csv": f"{header},{','.join(CLOCKS)}\n{''.join(rows)}"})
+    assert tags(trends) == [tag, f"{tag[:-1]}3"]
+    assert values(trends, tag, "zone_temp") == [20 + day + hour / 10 for day in (0, 1) for hour in range(24)]
+    assert values(trends, tag, "primary_flow") == [80 + day + hour / 10 for day in (0, 1) for hour in range(24)]
+    assert trends.ledger.set_aside == {}
+
+
 @pytest.mark.parametrize(("named", "laid_out"), [(3, False), (4, True)])
 def test_four_times_of_day_are_no_names(tmp_path, named, laid_out):
     text = f"Date,{','.join(CLOCKS[:named])}\n" + "".join(f"2026-01-{n},{'20,' * named}\n" for n in range(19, 29))

@@ -202,10 +202,13 @@ def _names_quantities(table: RawTable, n: int) -> bool:
 
 def _best_names(table, words, names: list[int], tags: TagFinder) -> list[int]:
     """Choose the fewest columns that name tag and quantity: one that names both, else a tag's and a quantity's."""
-    both = [n for n in names if _share_named(table.columns[n], tags, tag=True, quantity=True) >= SOME_NAMED]
+    # Beside a column of quantities one that is headed as tags holds nothing else: "T2.1" reads like a temperature.
+    among = [n for n in names if words[n] not in TAG_WORDS]
+    among = among if any(_names_quantities(table, n) for n in among) else names
+    both = [n for n in among if _share_named(table.columns[n], tags, tag=True, quantity=True) >= SOME_NAMED]
     if both:
         return both[:1]
-    quantity = [n for n in names if _share_named(table.columns[n], tags, tag=False, quantity=True) >= SOME_NAMED]
+    quantity = [n for n in among if _share_named(table.columns[n], tags, tag=False, quantity=True) >= SOME_NAMED]
     owner = [
         n
         for n in names
