@@ -57,7 +57,7 @@ def _read(source: Source, off: Event | None) -> list[RawTable]:
     if source.suffix in JSON:
         from analyzer.intake.tables.json_tables import open_json
 
-        return [open_json(source)]
+        return open_json(source)
     if source.suffix in WORKBOOK:
         from analyzer.intake.tables.workbooks import open_workbook
 
