@@ -213,7 +213,7 @@ class _Opener:
             if below:
                 table.assume(_DATE_ABOVE, below)
             name = f"{name} and {table.names[layout.time[1]]}"
-        beside = [table.stem, *reversed(table.folders), *table.preamble]
+        beside = [table.stem, *reversed(table.folders), *table.preamble, table.units[layout.time[0]] or ""]
         self.order.reads(table.decimal if table.proven else "")
         zone = self._site.stamps or self._site.time_zone
         if not self._site.stamps and zone != "UTC" and lines_say_utc(table.preamble):

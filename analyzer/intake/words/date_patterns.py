@@ -1,9 +1,10 @@
-"""Dates written as figures alone, 250120: in which order their headings say that year, month and day stand."""
+"""What texts say of the order of year, month and day: ``yymmdd`` over figures alone, ``(day/month/year)``."""
 
 from __future__ import annotations
 
 import datetime
 import re
+from collections.abc import Sequence
 
 from analyzer.intake.words.letters import plain
 from analyzer.intake.words.stamps import CENTURY_FROM
@@ -12,6 +13,29 @@ _PARTS = re.compile(r"yyyy|yy|mm|dd|hh|ss")
 _WORD = re.compile(r"[a-z]+")
 _IN_ENGLISH = {"t": str.maketrans("jt", "yd"), "a": str.maketrans("aj", "yd")}  # jjmmtt, aammjj
 UNSAID = ("yymmdd", "ddmmyy", "mmddyy")  # the orders of six figures, where no heading says one
+# Day, month and year as formats name them: dd/mm/yyyy, TT.MM.JJJJ, JJ/MM/AAAA, day/month/year, %d-%m-%Y.
+_DAY = r"(?:%d|d{1,2}|tt?|jj?|day|tag|jour|d[ií]a)"
+_MONTH = r"(?:%m|m{1,2}|month|monat|mois|mes)"
+_YEAR = r"(?:%y|y{1,4}|j{2,4}|a{2,4}|year|jahr|ann[ée]e|a[nñ]o)"
+_SAYS = {
+    word: re.compile(rf"(?<![^\W\d_])(?:{first}[-/. ]{second}[-/. ]{_YEAR}(?![^\W\d_])|{plainly})", re.IGNORECASE)
+    for word, first, second, plainly in (
+        ("day-first", _DAY, _MONTH, r"day[- ]first\b"),
+        ("month-first", _MONTH, _DAY, r"month[- ]first\b"),
+    )
+}
+
+
+def order_told(texts: Sequence[str]) -> tuple[str, str] | None:
+    """Return the order of day and month that texts name, and the text that does; None where none, or several, do.
+
+    Examples
+    --------
+    >>> order_told(["Start,12/03/2025 (day/month/year)"])[0], order_told(["Date [MM/DD/YYYY]"])[0], order_told(["m/s"])
+    ('day-first', 'month-first', None)
+    """
+    found = {word: text for text in texts for word, says in _SAYS.items() if says.search(text)}
+    return next(iter(found.items())) if len(found) == 1 else None
 
 
 def date_pattern(heading: str) -> str:
