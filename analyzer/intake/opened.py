@@ -25,6 +25,7 @@ from analyzer.intake.points.propose import map_points
 from analyzer.intake.points.room_names import room_names
 from analyzer.intake.points.row_keys import second_key
 from analyzer.intake.points.twins import name_owners
+from analyzer.intake.tables.crossed import lay_out_crossed
 from analyzer.intake.tables.date_and_time import date_and_time
 from analyzer.intake.tables.date_order import DateOrder, UndecidedDates
 from analyzer.intake.tables.day_numbers import spell_day_numbers
@@ -125,7 +126,7 @@ def _passed_over(names: list[str]) -> list[str]:
 def _open_parts(source: Source, off: Event) -> list[RawTable]:
     tables = [join_parts(join_weeks(spell_figures(table))) for table in open_tables(source, off)]
     blocks = give_days([spell_day_numbers(unstack(table)) for table in tables], source.label)
-    blocks = [lay_out_days(block) for block in blocks]
+    blocks = [lay_out_crossed(lay_out_days(block)) for block in blocks]
     return [part for block in blocks for part in take_apart(block)]
 
 

@@ -39,7 +39,7 @@ def lay_out_days(table: RawTable) -> RawTable:
         [
             date_and_time(table.columns[days].take(row), clock)[0],
             *(table.columns[n].take(row) for n in told),
-            _in_rows([table.columns[n] for n in clocks]),
+            in_rows([table.columns[n] for n in clocks]),
         ],
         [None] * (len(told) + 2),
         table.preamble,
@@ -59,7 +59,7 @@ def lay_out_days(table: RawTable) -> RawTable:
     return turned
 
 
-def _in_rows(columns: list[pa.ChunkedArray]) -> pa.ChunkedArray:
+def in_rows(columns: list[pa.ChunkedArray]) -> pa.ChunkedArray:
     """Put the cells of columns one after another, row by row."""
     kind = pa.string() if any(is_text(column) for column in columns) else pa.float64()
     count, rows = len(columns), len(columns[0])
