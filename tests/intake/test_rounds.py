@@ -106,3 +106,11 @@ def test_a_moment_above_rows_that_have_stamps_dates_none_of_them(tmp_path):
     trends = read(tmp_path, {"log.csv": f"Read: 2026-04-01 08:00\nBox,Time,Space degC\n{rows}"})
     assert list(trends.terminals["time"].dt.tz_localize(None)) == MOMENTS
     assert "moment of the line above" not in said(trends)
+
+
+def test_a_dated_list_of_names_is_no_round(tmp_path):
+    rows = "".join(f"{t},{20 + n / 2},{100 + n}\n" for n, t in enumerate(MOMENTS))
+    listed = "Date: 2026-03-01 08:00\nNo,Name,Description,Unit\n1,P1,BOX-1 Space,degC\n2,P2,BOX-1 Flow,l/s\n"
+    trends = read(tmp_path, {"log.csv": f"Time,BOX-1 Space degC,BOX-1 Flow l/s\n{rows}", "list.csv": listed})
+    assert values(trends, "BOX-1", "zone_temp") == [20 + n / 2 for n in range(14)]
+    assert [file.file.rsplit("/")[-1] for file in trends.ledger.files] == ["log.csv"]

@@ -14,7 +14,7 @@ from analyzer.intake.tables.sniff import DELIMITERS, split
 from analyzer.intake.words.letters import plain
 from analyzer.intake.words.stamps import looks_like_clock, looks_like_stamp, stamp_at_end
 from analyzer.intake.words.units import take_unit
-from analyzer.intake.words.vocabulary import MOMENT_WORDS, NAME_WORDS, TAG_WORDS, TIME_WORDS, fold
+from analyzer.intake.words.vocabulary import MOMENT_WORDS, NAME_WORDS, ROW_WORDS, TAG_WORDS, TIME_WORDS, fold
 
 LARGEST = 32 * MEBIBYTE  # bytes; such files are written by people and small scripts
 # Judgement, all that follows.
@@ -140,7 +140,7 @@ def find_rounds(rows: Sequence[list[str]]) -> Rounds | None:
         else:
             return None
     found.moments, found.told = len(moments), _says_moment(rows[first])
-    return found
+    return found if _hold_values(rows, found) else None
 
 
 def _header_by(rows: Sequence[list[str]], first: int) -> int | None:
@@ -169,6 +169,18 @@ def _is_row(cells: list[str], names: list[str], owner: int, seen: set[str]) -> b
     if not owner < len(cells) <= len(names) or not cells[owner] or cells[owner] in seen:
         return False
     return not any(looks_like_stamp(cell) or looks_like_clock(cell) for cell in cells[:_AMONG])
+
+
+def _hold_values(rows: Sequence[list[str]], found: Rounds) -> bool:
+    """Tell rows of values from a dated list of names: most hold a number that is none of the row."""
+    names = [fold(name) for name in rows[found.rows[0][0]]]
+    data = [rows[n] for n, stamp in found.rows if stamp not in _NO_MOMENT]
+    owner = _owner(rows[found.rows[0][0]])
+    plain_rows = [
+        [cell for n, cell in enumerate(cells) if n != owner and (n >= len(names) or names[n] not in ROW_WORDS)]
+        for cells in data
+    ]
+    return 2 * sum(any(map(looks_like_number, cells)) for cells in plain_rows) > len(data)
 
 
 def _says_moment(cells: list[str]) -> bool:
