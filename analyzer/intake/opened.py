@@ -28,11 +28,13 @@ from analyzer.intake.points.propose import map_points
 from analyzer.intake.points.room_names import room_names
 from analyzer.intake.points.row_keys import second_key
 from analyzer.intake.points.twins import name_owners
+from analyzer.intake.tables.crossed import lay_out_crossed
 from analyzer.intake.tables.date_and_time import date_and_time
 from analyzer.intake.tables.date_order import DateOrder, UndecidedDates
 from analyzer.intake.tables.day_numbers import spell_day_numbers
 from analyzer.intake.tables.day_rows import lay_out_days
 from analyzer.intake.tables.elapsed import count_from_start
+from analyzer.intake.tables.figure_dates import spell_figures
 from analyzer.intake.tables.named_day import give_days
 from analyzer.intake.tables.opening import open_tables
 from analyzer.intake.tables.paired import take_apart
@@ -43,6 +45,7 @@ from analyzer.intake.tables.stamp_columns import NoStamps, check_moments
 from analyzer.intake.tables.stamp_parts import join_parts
 from analyzer.intake.tables.stamps import Stamps, lines_say_utc, read_stamps
 from analyzer.intake.tables.unit_columns import put_units
+from analyzer.intake.tables.week_columns import join_weeks
 from analyzer.intake.words.tags import TagFinder
 from analyzer.intake.words.units import take_unit
 from analyzer.intake.words.vocabulary import fold
@@ -125,9 +128,9 @@ def _passed_over(names: list[str]) -> list[str]:
 
 
 def _open_parts(source: Source, off: Event) -> list[RawTable]:
-    tables = [join_parts(table) for table in open_tables(source, off)]
-    blocks = give_days([spell_day_numbers(block) for table in tables for block in unstack(table)], source.label)
-    blocks = [lay_out_days(block) for block in blocks]
+    tables = [join_parts(join_weeks(spell_figures(table))) for table in open_tables(source, off)]
+    blocks = give_days([spell_day_numbers(unstack(table)) for table in tables], source.label)
+    blocks = [lay_out_crossed(lay_out_days(block)) for block in blocks]
     parts = [put_units(part) for block in blocks for part in take_apart(block)]
     notes = notes_of(rows for table in tables for rows in table.lists)
     for part in parts:
@@ -234,7 +237,7 @@ class _Opener:
             if below:
                 table.assume(_DATE_ABOVE, below)
             name = f"{name} and {table.names[layout.time[1]]}"
-        beside = [table.stem, *reversed(table.folders), *table.preamble]
+        beside = [table.stem, *reversed(table.folders), *table.preamble, table.units[layout.time[0]] or ""]
         self.order.reads(table.decimal if table.proven else "")
         zone = self._site.stamps or self._site.time_zone
         if not self._site.stamps and zone != "UTC" and lines_say_utc(table.preamble):

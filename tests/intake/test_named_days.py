@@ -174,3 +174,29 @@ def test_a_date_beside_settles_the_order_of_day_and_month(tmp_path, files, day):
 def test_a_date_beside_that_tells_no_order(tmp_path, name, head):
     with pytest.raises(ExportError, match="date_order"):
         read(tmp_path, {name: head + undecided()})
+
+
+@pytest.mark.parametrize(
+    ("head", "heading", "day"),
+    [
+        ("", "Date and time (dd/mm/yyyy)", "2026-05-02"),
+        ("", "Date and time [MM/DD/YYYY]", "2026-02-05"),
+        ("Dates: day/month/year\n", "Date and time", "2026-05-02"),
+        ("Datumsformat TT.MM.JJJJ\n", "Date and time", "2026-05-02"),
+        ("Format %m/%d/%Y\n", "Date and time", "2026-02-05"),
+    ],
+)
+def test_a_format_that_is_named_settles_the_order_of_day_and_month(tmp_path, head, heading, day):
+    trends = read(tmp_path, {"a.csv": head + undecided().replace("Date and time", heading)})
+    assert first_and_last(trends)[0] == f"{day} 07:00"
+    assert "-first, as" in said(trends)
+
+
+def test_formats_that_name_both_orders_settle_none(tmp_path):
+    with pytest.raises(ExportError, match="date_order"):
+        read(tmp_path, {"a.csv": "Printed as MM/DD/YYYY, logged as DD/MM/YYYY\n" + undecided()})
+
+
+def test_a_format_that_the_stamps_disprove_is_not_followed(tmp_path):
+    trends = read(tmp_path, {"a.csv": "Format MM/DD/YYYY\n" + undecided("25/02/2026")})
+    assert first_and_last(trends)[0] == "2026-02-25 07:00"

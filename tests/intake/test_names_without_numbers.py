@@ -50,6 +50,14 @@ def test_twins_in_files_of_their_own(tmp_path):
     assert tags(read(tmp_path, files)) == ["RA", "RB"]
 
 
+@pytest.mark.parametrize(("unit", "found"), [("degC", True), ("%RH", False)])
+def test_an_air_in_degrees_is_a_temperature_of_its_terminal(tmp_path, unit, found):
+    columns = [f"{tag} {air} ({unit})" for tag in ("NUR-A", "NUR-B") for air in ("Room air", "Discharge air")]
+    trends = read(tmp_path, {"trend.csv": table([*columns, "NUR-A Zone Temp", "NUR-B Zone Temp"])})
+    assert tags(trends) == ["NUR-A", "NUR-B"]
+    assert len(values(trends, "NUR-B", "discharge_temp")) == (6 if found else 0)
+
+
 @pytest.mark.parametrize("columns", [["Supply Air Temp", "Return Air Temp"], ["SA-T", "RA-T"], ["Raw Zone Temp"]])
 def test_kinds_of_air_are_no_terminals(tmp_path, columns):
     assert tags(read(tmp_path / "a", {"VAV-1.csv": table([*columns, "Zone Temp"])})) == ["VAV-1"]

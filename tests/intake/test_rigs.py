@@ -142,6 +142,8 @@ START = pd.Timestamp("2026-03-07 23:00", tz="America/New_York")  # the clock is 
         ("Begin 2026-03-08T04:00:00Z", "Elapsed (h)", 3600),
         ("t0: 2026-03-07 23:00:00 (local)", "t (ms)", 0.001),
         ("Beginn: 07.03.2026 23:00", "Zeit (s)", 1),
+        ("Start 03/07/2026 23:00:00 (month/day/year)", "Elapsed (min)", 60),
+        ("Dates are DD/MM/YYYY\nStart: 07/03/2026 23:00", "t_s", 1),
     ],
 )
 def test_counts_from_a_start(tmp_path, head, heading, unit):
@@ -167,6 +169,7 @@ def test_counts_whose_unit_stands_below(tmp_path):
         ("Printed 2026-03-04 00:00", "t_s", [0, 60, 120, 180]),  # no start
         ("start = 2026-03-04 00:00\nstart = 2026-03-05 00:00", "t_s", [0, 60, 120, 180]),  # two
         ("start = 2026-03-04", "t_s", [0, 60, 120, 180]),  # of a day
+        ("start = 03/04/2026 00:00", "t_s", [0, 60, 120, 180]),  # of March or of April
         ("start = 2026-03-04 00:00", "fan runtime s", [0, 60, 120, 180]),
         ("start = 2026-03-04 00:00", "min", [0, 60, 120, 180]),
         ("start = 2026-03-04 00:00", "t_s", [0, 60, 30, 180]),

@@ -63,10 +63,60 @@ def test_parts_of_a_stamp_are_put_together(tmp_path, header, stamp):
         ("Time", "%H:%M %Y-%m-%d"),
         ("Time", "%Y%m%d %H:%M"),
         ("Time", "%Y%m%d_%H:%M:%S"),
+        ("yymmdd,hhmm", "%y%m%d,%H%M"),
+        ("Date (ddmmyy),Time", "%d%m%y,%H:%M"),
+        ("mmddyyyy,hhmm", "%m%d%Y,%H%M"),
+        ("JJMMTT,Uhrzeit", "%y%m%d,%H:%M"),
+        ("AAMMJJ,Heure", "%y%m%d,%H:%M"),
+        ("yymmddhhmm", "%y%m%d%H%M"),
+        ("Date,Time", "%y%m%d,%H%M"),
+        ("Date,Time", "%d%m%y,%H:%M"),
     ],
 )
 def test_spellings_of_stamps(tmp_path, header, stamp):
     check(read(tmp_path, {"log.csv": table(header, stamp)}).terminals)
+
+
+@pytest.mark.parametrize(
+    ("header", "stamp"),
+    [
+        ("Date,Time", "260112,%H:%M"),  # one day, of which nothing tells the order
+        ("ddmmyy,Time", "2613%d,%H:%M"),  # no such month
+        ("Batch,Time", "%y%m%d,%H:%M"),
+    ],
+)
+def test_figures_of_which_nothing_says_that_they_are_dates_are_none(tmp_path, header, stamp):
+    with pytest.raises(ExportError):
+        read(tmp_path, {"log.csv": table(header, stamp)})
+
+
+@pytest.mark.parametrize(
+    ("header", "stamp"),
+    [
+        ("ISO week,Weekday (1=Mon),Time", "%G-W%V,%u,%H:%M"),
+        ("Week,Day,Time", "%G-W%V,%a,%H:%M"),
+        ("Year,ISO week,Day of week,Time", "%G,%V,%u,%H:%M"),
+        ("ISO week,Weekday (0=Sun),Time", "%G-W%V,%w,%H:%M"),
+        ("Jahr,KW,Wochentag,Uhrzeit", "%G,%-V,%u,%H:%M"),
+        ("Week,Weekday,Date,Time", "9,1,%Y-%m-%d,%H:%M"),  # beside the date, for statistics
+    ],
+)
+def test_weeks_and_weekdays_are_put_together(tmp_path, header, stamp):
+    check(read(tmp_path, {"log.csv": table(header, stamp)}).terminals)
+
+
+@pytest.mark.parametrize(
+    ("header", "stamp"),
+    [
+        ("Year,Week,Weekday,Time", "%G,%V,%u,%H:%M"),  # nobody says whose weeks
+        ("Week,Weekday (1=Sun),Time", "%G-W%V,%w,%H:%M"),  # a week that begins on Sunday is not ISO 8601's
+        ("ISO week,Weekday,Time", "%V,%u,%H:%M"),  # no year
+        ("ISO week,Weekday,Time", "%G-W%V,0,%H:%M"),  # nobody says which day is the nought
+    ],
+)
+def test_weeks_that_may_be_others_are_refused(tmp_path, header, stamp):
+    with pytest.raises(ExportError):
+        read(tmp_path, {"log.csv": table(header, stamp)})
 
 
 def test_a_time_of_day_may_be_the_share_of_the_day_that_has_gone_by(tmp_path):

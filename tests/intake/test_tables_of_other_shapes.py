@@ -178,6 +178,24 @@ def test_units_with_figures_are_no_tags(tmp_path, share):
         assert values(trends, "GL-2", quantity) == [value] * 6
 
 
+@pytest.mark.parametrize("heads", [("Time", "Value"), ("Zeit", "Wert"), ("Date/Time", "Reading")])
+def test_times_and_values_side_by_side_under_the_points_names(tmp_path, heads):
+    points = [("VAV-1 Room Temp (degC)", 15, 2), ("VAV-1 Flow (L/s)", 5, 0), ("VAV-2 Room Temp (degC)", 15, 4)]
+    rows: list[list] = [[cell for name, _, _ in points for cell in (name, None)], [*heads] * 3]
+    for n in range(36):
+        cells = []
+        for _, step, minute in points:
+            there = n < 180 // step
+            moment = pd.Timestamp("2026-01-26 06:00") + pd.Timedelta(minutes=minute + step * n)
+            cells += [moment.to_pydatetime(), 20.0 + n] if there else [None, None]
+        rows.append(cells)
+    book_of(tmp_path / "pasted.xlsx", {"Trends": rows})
+    trends = read_exports([tmp_path], Site())
+    assert values(trends, "VAV-1", "zone_temp") == values(trends, "VAV-2", "zone_temp") == [20.0 + n for n in range(12)]
+    assert values(trends, "VAV-1", "primary_flow") == [20.0 + n for n in range(36)]
+    assert "nearest row, up to 2 min away: VAV-1 zone_temp." in said(trends)
+
+
 CLOCKS = [f"{hour:02d}:00" for hour in range(24)]
 TEMPS = [round(20 + day + hour / 100, 2) for day in (0, 1) for hour in range(24)]
 
@@ -204,6 +222,28 @@ def test_a_row_a_day_and_a_column_for_every_time_of_day(tmp_path, files, without
     assert values(trends, "VAV-1", "zone_temp") == [temp for temp in TEMPS if temp not in without]
     assert trends.terminals["time"].iloc[-1] == pd.Timestamp("2026-01-20 23:00", tz="UTC")
     assert "its columns are the times of day of each row's date" in said(trends)
+
+
+@pytest.mark.parametrize(
+    "header", ["Date,Terminal,Reading,Unit", "Day,Box,Value,Units", "Datum,Gerät,Messwert,Einheit"]
+)
+@pytest.mark.parametrize("tag", ["T2.1", "VAV-2"])
+def test_a_row_a_day_for_every_terminal_and_reading(tmp_path, header, tag):
+    rows = [
+        f"2026-01-{19 + day},{owner},{name},{unit},{','.join(str(number + hour / 10) for hour in range(24))}\n"
+        for day in (0, 1)
+        for owner in (tag, f"{tag[:-1]}3")
+        for name, unit, number in (
+            ("room temperature", "°C", 20 + day),
+            ("air flow", "l/s", 80 + day),
+            ("damper", "%", 30),
+        )
+    ]
+    trends = read(tmp_path, {"daily.csv": f"{header},{','.join(CLOCKS)}\n{''.join(rows)}"})
+    assert tags(trends) == [tag, f"{tag[:-1]}3"]
+    assert values(trends, tag, "zone_temp") == [20 + day + hour / 10 for day in (0, 1) for hour in range(24)]
+    assert values(trends, tag, "primary_flow") == [80 + day + hour / 10 for day in (0, 1) for hour in range(24)]
+    assert trends.ledger.set_aside == {}
 
 
 @pytest.mark.parametrize(("named", "laid_out"), [(3, False), (4, True)])

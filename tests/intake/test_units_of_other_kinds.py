@@ -97,3 +97,12 @@ def test_files_of_points_with_accents_are_no_terminals(tmp_path):
         for point in ("Débit", "Registre", "Présence CO2")
     }
     assert tags(read(tmp_path, files)) == ["BTV 1-1", "BTV 1-2"]
+
+
+@pytest.mark.parametrize(("unit", "quantity"), [("°F", "discharge_temp"), ("cfm", None), ("", None)])
+def test_a_row_of_units_tells_what_is_measured_of_an_air(tmp_path, unit, quantity):
+    rows = [f"2026-01-26 06:{m:02d},21,70.5\n" for m in range(0, 60, 5)]
+    text = f"time,VAV-1 Room Temp,VAV-1 Disch Air\n,degC,{unit}\n" + "".join(rows)
+    trends = read(tmp_path, {"trend.csv": text})
+    found = trends.terminals.dropna(axis="columns", how="all").columns
+    assert {name for name in found if name.startswith("discharge")} == ({quantity} if quantity else set())

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import glob
 import os
+import re
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -12,6 +13,7 @@ from typing import NamedTuple, NoReturn
 
 from analyzer.errors import ExportError
 from analyzer.intake.files import archives
+from analyzer.intake.words.vocabulary import TIME_WORDS, fold
 from analyzer.intake.words.wording import some
 from analyzer.site import Site
 from analyzer.trends import AIR_HANDLERS_FILE
@@ -24,6 +26,9 @@ READABLE = TEXT | PARQUET | WORKBOOK | JSON
 PACKED = (".gz", ".zst", ".zstd")
 # The building's own description is never an export, whatever folder it lies in.
 OWN_NAMES = {"site.toml", "terminals.csv", "points.csv", "sources.csv", "truth.csv"}
+# Those whose names an export may have, too: it is one where its first line heads a column of stamps.
+_MAY_BE_EXPORTS = {"terminals.csv", "points.csv"}
+_LONGEST_HEADING = 64 * 1024  # bytes
 # What a review writes, by which its folder is known and passed over.
 REVIEW_MARKS = {"ledger.json", "findings.json"}
 REVIEW_OUTPUTS = {
@@ -227,7 +232,11 @@ def _of_file(path: Path, label: str, *, named: bool = False, folders: tuple[str,
         members = [member for member in archives.members(path) if not _is_own(Path(member).name)]
         return [_of_archive(path, label, member) for member in members]
     name = _spelled(_unpacked_name(path.name))
-    return [] if _is_own(name) else [Source(label, name, path, named=named, folders=tuple(map(_spelled, folders)))]
+    return (
+        []
+        if _is_own(name) and not _has_stamps(path)
+        else [Source(label, name, path, named=named, folders=tuple(map(_spelled, folders)))]
+    )
 
 
 def _of_archive(path: Path, label: str, member: str) -> Source:
@@ -250,6 +259,18 @@ def _unpacked_name(name: str) -> str:
 def _spelled(name: str) -> str:
     """Return a name that any text can hold: a file's may be of bytes that spell nothing."""
     return os.fsencode(name).decode("utf-8", "replace")
+
+
+def _has_stamps(path: Path) -> bool:
+    """Tell an export by a heading of stamps, which no file of the building's description has, whatever its name."""
+    if path.name.lower() not in _MAY_BE_EXPORTS:
+        return False
+    try:
+        with open(path, "rb") as file:
+            head = file.readline(_LONGEST_HEADING)
+    except OSError:
+        return False
+    return any(fold(cell) in TIME_WORDS for cell in re.split(r"[,;\t|]", head.decode("utf-8-sig", "replace").strip()))
 
 
 def _is_own(name: str) -> bool:

@@ -12,6 +12,7 @@ from analyzer.intake.grid.moments import Series
 from analyzer.intake.limits import EVENT_GRID_SECONDS
 
 _SEVERAL_SECONDS = 15 * SECOND
+_ONE_MINUTE = 60 * SECOND  # less is not worth a sentence; judgement
 
 
 @dataclass
@@ -72,12 +73,31 @@ def set_clocks(every: list[Series], logs: Logs, owners: int) -> Clock:
     each = step[finest.owner]
     offs = [(stamp + each // 2) % each - each // 2 for stamp in _three_stamps(every, finest)]
     off = np.median(offs, axis=0).astype(np.int64)
-    slack = np.minimum(np.maximum(_SEVERAL_SECONDS, each // 10), each // 4)
-    off = np.where(np.abs(off) <= slack, 0, off)
+    off = np.where(np.abs(off) <= _slack(each), 0, off)
     nearest = pd.DataFrame({"owner": finest.owner, "off": off, "size": np.abs(off)}).sort_values("size", kind="stable")
     nearest = nearest.drop_duplicates("owner")
     phase[nearest["owner"]] = nearest["off"]
     return Clock(step, phase)
+
+
+def moved(every: list[Series], logs: Logs, clock: Clock) -> np.ndarray:
+    """Return how far [s] each interval log's stamps are from the rows of its owner that they are put on; 0 for others.
+
+    Less than a clock that is a few seconds off counts as nothing.
+    """
+    far = np.zeros(len(logs.owner))
+    regular = np.flatnonzero(logs.interval > 0)
+    if len(regular):
+        mine = logs.take(regular)
+        step, phase = clock.step[mine.owner], clock.phase[mine.owner]
+        offs = [np.abs((stamp - phase + step // 2) % step - step // 2) for stamp in _three_stamps(every, mine)]
+        off = np.median(offs, axis=0)
+        far[regular] = np.where(off > np.maximum(_ONE_MINUTE, _slack(step)), off, 0) / SECOND
+    return far
+
+
+def _slack(step: np.ndarray) -> np.ndarray:
+    return np.minimum(np.maximum(_SEVERAL_SECONDS, step // 10), step // 4)
 
 
 def _three_stamps(every: list[Series], logs: Logs) -> list[np.ndarray]:

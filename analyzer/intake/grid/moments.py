@@ -121,7 +121,7 @@ def flatten(series: Series, wanted: np.ndarray) -> Samples:
 
 
 def take_out_messy(every: list[Series], targets: int) -> Samples:
-    """Take the logs that need care out of their series: those with equal moments, and those of one target that overlap.
+    """Take the logs that need care out of their series: with equal moments, overlapping, or of one sample each.
 
     Parameters
     ----------
@@ -163,7 +163,7 @@ def _in_order(series: Series) -> np.ndarray:
 
 
 def _overlapping(every: list[Series], targets: int) -> np.ndarray:
-    """Tell the targets of which two logs run at the same time."""
+    """Tell the targets of which two logs run at the same time, or all are of one sample: a file for every round."""
     parts = []
     for series in every:
         column, run = np.nonzero((series.target >= 0) & (np.diff(series.begin) > 0))
@@ -174,7 +174,8 @@ def _overlapping(every: list[Series], targets: int) -> np.ndarray:
     target, first, last = target[order], first[order], last[order]
     overlapping = np.zeros(targets, bool)
     overlapping[target[1:][(target[1:] == target[:-1]) & (first[1:] <= last[:-1])]] = True
-    return overlapping
+    logs, single = np.bincount(target, minlength=targets), np.bincount(target, first == last, targets)
+    return overlapping | ((logs > 1) & (single == logs))
 
 
 def without_duplicates(samples: Samples, units: list[Unit]) -> tuple[Samples, np.ndarray, np.ndarray]:

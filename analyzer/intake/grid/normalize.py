@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 
-from analyzer.intake.grid.clocks import Clock, set_clocks
+from analyzer.intake.grid.clocks import Clock, moved, set_clocks
 from analyzer.intake.grid.filling import count_events, count_starts, fill_held, fill_regular
 from analyzer.intake.grid.in_force import stand
 from analyzer.intake.grid.lanes import lay_lanes
@@ -56,8 +56,9 @@ def _table(
         return _nothing(air_handler), pd.DataFrame(index=pd.Index([], dtype=object), columns=glossary, dtype=float)
     owner_of = _owners(targets, air_handler, tags)
     logs = replace(logs, owner=owner_of[logs.target])
-    owner, time, values, silent = _lay(every, logs, owner_of, column_of, len(tags), glossary)
+    owner, time, values, silent, far = _lay(every, logs, owner_of, column_of, len(tags), glossary)
     _say(logs, tags, air_handler, ledger)
+    _say_moved({" ".join(targets[logs.target[n]][1:]): far[n] for n in np.flatnonzero(far).tolist()}, ledger)
     _say_silent([tags[n] for n in silent.tolist()], ledger)
     key = "air_handler" if air_handler else "terminal"
     return _frame(key, tags, owner, time, values, glossary), _logging(logs, tags, column_of, glossary)
@@ -75,8 +76,9 @@ def _lay(
 
     Returns
     -------
-    ndarray, ndarray, dict, ndarray
-        The rows' owners and moments, the values of each quantity that is there, and the owners that were silent.
+    ndarray, ndarray, dict, ndarray, ndarray
+        The rows' owners and moments, the values of each quantity that is there, the owners that were silent, and how
+        far [s] the stamps of each log are from its rows.
     """
     clock = set_clocks(every, logs, owners)
     regular = {n: logs.take((logs.series == n) & (logs.interval > 0)) for n in np.unique(logs.series).tolist()}
@@ -101,7 +103,7 @@ def _lay(
         starts = _fan_starts(every, grid, fan, clock, values["fan_status"], owner_of)
         given = values.get("fan_starts")
         values["fan_starts"] = starts if given is None else np.where(np.isnan(given), starts, given)
-    return grid.owner, grid.time, values, np.unique(silences.owner)
+    return grid.owner, grid.time, values, np.unique(silences.owner), moved(every, logs, clock)
 
 
 def _fan_starts(every: list[Series], grid: Grid, fan: Logs, clock: Clock, status: np.ndarray, owner_of: np.ndarray):
@@ -181,6 +183,15 @@ def _say(logs: Logs, tags: list[str], air_handler: bool, ledger: Ledger) -> None
         what = "Air handlers" if air_handler else "Terminals"
         minutes = EVENT_GRID_SECONDS // 60
         ledger.assume(f"{what} logged on change only are evaluated every {minutes} minutes: {some(alone)}.")
+
+
+def _say_moved(far: dict[str, float], ledger: Ledger) -> None:
+    """State which points stand on rows that are not at their moments."""
+    if far:
+        ledger.assume(
+            "Points that are logged between the rows of their terminal, which has those of its finest log, stand on "
+            f"the nearest row, up to {max(far.values()) / 60:.3g} min away: {some(list(far))}."
+        )
 
 
 def _say_silent(tags: list[str], ledger: Ledger) -> None:

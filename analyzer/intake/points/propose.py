@@ -75,7 +75,7 @@ def _said(
         reading = _setpoint_by_unit(words, unit or beside)
     if reading is None and (flow := _flow_by_unit(words, name, unit, beside, air_handler)) is not None:
         reading, unit = flow
-    if reading is None and (warm := _temperature_by_unit(words, name, unit, air_handler)) is not None:
+    if reading is None and (warm := _temperature_by_unit(words, name, unit, beside, air_handler)) is not None:
         reading, unit = warm
     if reading is None:
         return None
@@ -158,16 +158,17 @@ def _flow_by_unit(
 
 
 def _temperature_by_unit(
-    words: tuple[str, ...], name: str, unit: str | None, air_handler: bool
-) -> tuple[Reading, str] | None:
+    words: tuple[str, ...], name: str, unit: str | None, beside: str | None, air_handler: bool
+) -> tuple[Reading, str | None] | None:
     """Read a name that says whose air it is by its unit, which is a temperature's: ``Leaving air F``.
 
     Every word has to be known, one of them "air" and one that says which: ``SA-F`` is a flow.
     """
     spelled = unit or trailing_unit(name, "temperature")[1]
-    if not spelled or unit_of(bare(spelled), "temperature") is None:
+    given = spelled or beside
+    if not given or unit_of(bare(given), "temperature") is None:
         return None
-    ending = () if unit else tuple(token.low for token in tokens_of(spelled))
+    ending = () if unit else tuple(token.low for token in tokens_of(spelled or ""))
     left = words[: -len(ending)] if ending and words[-len(ending) :] == ending else words
     if "air" not in left or not all(map(is_quantity_word, left)) or concepts_of(" ".join(left)) <= {"AIR"}:
         return None

@@ -8,7 +8,7 @@ from dataclasses import replace
 from analyzer.intake.points.entries import Entry
 from analyzer.intake.words.names import is_quantity_word, read_quantity, tokens_of
 from analyzer.intake.words.tags import TagFinder
-from analyzer.intake.words.units import take_unit, without_sign
+from analyzer.intake.words.units import bare, take_unit, unit_of, without_sign
 
 MOST_WORDS = 4  # of such a tag; judgement
 
@@ -92,6 +92,13 @@ def _cut(entry: Entry, tags: TagFinder) -> tuple[str, tuple[str, ...], bool] | N
                 continue
             if any(not is_quantity_word(word) for word in rest):
                 continue  # the owner has more words
-            if any(read_quantity(rest, air_handler=kind) is not None for kind in (False, True)):
+            said = (rest, (*rest, "temp")) if _is_air_in_degrees(rest, entry) else (rest,)
+            if any(read_quantity(named, air_handler=kind) is not None for named in said for kind in (False, True)):
                 return name[found[begin].begin : found[end - 1].end], rest, unknown
     return None
+
+
+def _is_air_in_degrees(rest: tuple[str, ...], entry: Entry) -> bool:
+    """Tell a name that says whose air it is and not what of it, beside a temperature's unit: ``Discharge air (°C)``."""
+    unit = take_unit(entry.column)[1] or entry.unit
+    return "air" in rest and unit is not None and unit_of(bare(unit), "temperature") is not None

@@ -10,6 +10,7 @@ import numpy as np
 import pyarrow as pa
 
 from analyzer.errors import ExportError
+from analyzer.intake.words.date_patterns import order_told
 from analyzer.intake.words.named_dates import days_in
 from analyzer.intake.words.stamps import DAY, NOT_A_TIME, split_fields, to_micros, whole_year
 from analyzer.intake.words.wording import Remark
@@ -121,6 +122,15 @@ def month_first(parts, texts: pa.Array, label: str, name: str, order: DateOrder,
         return told
     if (first == middle).all():
         return True
+    named = order_told([name, *beside]) if order.site is None else None
+    if named is not None:
+        order.assume(
+            label,
+            f"dates such as {{detail}} were read {named[0]}, as {named[1]!r} says.",
+            _example(parts, texts, first, middle)[0],
+        )
+        order.learn(named[0])
+        return named[0] == "month-first"
     follows = _by_continuity(parts) if order.site is None else None
     if follows is not None:
         order.assume(

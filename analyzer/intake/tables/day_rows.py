@@ -10,10 +10,10 @@ from analyzer.intake.tables.date_and_time import date_and_time
 from analyzer.intake.tables.raw_table import RawTable, text_column
 from analyzer.intake.tables.stamp_columns import STAMPED, stamp_share
 from analyzer.intake.words.stamps import looks_like_clock
-from analyzer.intake.words.vocabulary import ROW_WORDS, SUMMARY_WORDS, fold
+from analyzer.intake.words.vocabulary import ROW_WORDS, SUMMARY_WORDS, VALUE_WORDS, fold
 
 _LEAST = 4  # times of day that head columns: a point may be named by one, or two; judgement
-_VALUE = "value"
+_POINT, _VALUE = "point", "value"
 
 
 def lay_out_days(table: RawTable) -> RawTable:
@@ -34,11 +34,12 @@ def lay_out_days(table: RawTable) -> RawTable:
     turned = RawTable(
         table.label,
         table.stem,
-        ["time", *(table.names[n] for n in told), _VALUE],
+        # "Reading" heads no values here: those stand under the times of day.
+        ["time", *(_POINT if fold(table.names[n]) in VALUE_WORDS else table.names[n] for n in told), _VALUE],
         [
             date_and_time(table.columns[days].take(row), clock)[0],
             *(table.columns[n].take(row) for n in told),
-            _in_rows([table.columns[n] for n in clocks]),
+            in_rows([table.columns[n] for n in clocks]),
         ],
         [None] * (len(told) + 2),
         table.preamble,
@@ -58,7 +59,7 @@ def lay_out_days(table: RawTable) -> RawTable:
     return turned
 
 
-def _in_rows(columns: list[pa.ChunkedArray]) -> pa.ChunkedArray:
+def in_rows(columns: list[pa.ChunkedArray]) -> pa.ChunkedArray:
     """Put the cells of columns one after another, row by row."""
     kind = pa.string() if any(is_text(column) for column in columns) else pa.float64()
     count, rows = len(columns), len(columns[0])

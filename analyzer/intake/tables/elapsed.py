@@ -35,7 +35,8 @@ def count_from_start(table: RawTable, zone: str, order: DateOrder) -> None:
     column = table.columns[at]
     if not (pa.types.is_integer(column.type) or pa.types.is_floating(column.type)):
         return
-    told = read_stamps(text_column([start]), table.label, "start", zone, order, [table.stem, *reversed(table.folders)])
+    beside = [table.stem, *reversed(table.folders), *table.preamble]
+    told = read_stamps(text_column([start]), table.label, "start", zone, order, beside)
     if told.reason[0] != GOOD:
         return
     size = elapsed_unit(table.names[at], table.units[at]) * SECOND

@@ -8,6 +8,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from itertools import islice
 
+from analyzer.intake.tables.figure_dates import first_row_of_figures
 from analyzer.intake.tables.stamp_parts import first_row_of_parts
 from analyzer.intake.words.elapsed import first_row_that_counts
 from analyzer.intake.words.names import read_quantity, tokens_of
@@ -69,6 +70,8 @@ def find_header(rows: list[list[str]]) -> Head | None:
     first = _first_data_row(rows) if counts is None else counts
     if first is None:
         first = first_row_of_parts(rows)
+    if first is None:
+        first = first_row_of_figures(rows)
     clocks = _first_row_of_clocks(rows)
     if clocks is not None and not any(_stamp_place(row) is not None for row in rows[clocks:]):
         first = clocks  # what stands above tells their day

@@ -11,12 +11,15 @@ from analyzer.errors import ExportError
 from analyzer.intake.files.encoding import to_utf8
 from analyzer.intake.files.find import Source
 from analyzer.intake.limits import MOST_CELLS, MOST_COLUMNS
+from analyzer.intake.tables.json_documents import Part, find_parts, lines_of
 from analyzer.intake.tables.raw_table import RawTable, text_column
 from analyzer.intake.tables.sniff import NoTable
 
+_LOOKED_AT = 100  # cells of a column
 
-def open_json(source: Source) -> RawTable:
-    """Read a file of JSON.
+
+def open_json(source: Source) -> list[RawTable]:
+    """Read a file of JSON: as a rule one table, of a document in which several lie one for every set of columns.
 
     Raises
     ------
@@ -26,26 +29,58 @@ def open_json(source: Source) -> RawTable:
     text = to_utf8(source.read(), source.label)[0].decode("utf-8", "replace")
     stump = ""
     if source.suffix == ".json":
-        columns = _columns(_whole(text, source.label))
+        document = _whole(text, source.label)
+        if parts := _nested(document, source.label):
+            return _tables_of(parts, lines_of(document), source)
+        columns = _columns(document)
     else:
         rows, stump = _lines(text, source.label)
         columns = _columns(rows)
     if not columns:
         raise NoTable(source.label, "holds no rows of names and values", "Leave it out, or export it as CSV.")
-    rows_in_all = len(next(iter(columns.values())))
-    if len(columns) > MOST_COLUMNS or rows_in_all * len(columns) > MOST_CELLS:
-        raise ExportError(
-            source.label,
-            f"has {rows_in_all:,} rows of {len(columns):,} names; allowed are {MOST_COLUMNS:,} names and "
-            f"{MOST_CELLS:,} cells in all",
-            "Split the export by terminal.",
-        )
+    _check_size(source, len(next(iter(columns.values()))), len(columns))
     table = RawTable(
         source.label, source.stem, list(columns), [_column(cells) for cells in columns.values()], [None] * len(columns)
     )
     if stump:
         table.assume("the last line breaks off; {detail}, with which it does, is no value.", repr(stump[:40]))
-    return table
+    return [table]
+
+
+def _check_size(source: Source, rows: int, columns: int) -> None:
+    if columns > MOST_COLUMNS or rows * columns > MOST_CELLS:
+        raise ExportError(
+            source.label,
+            f"has {rows:,} rows of {columns:,} names; allowed are {MOST_COLUMNS:,} names and "
+            f"{MOST_CELLS:,} cells in all",
+            "Split the export by terminal.",
+        )
+
+
+def _nested(document: Any, label: str) -> list[Part]:
+    """Return the tables that lie nested in a document; none where it is a list of rows, or an object of lists."""
+    flat = _columns(document)
+    if flat and not any(isinstance(cell, dict | list) for cells in flat.values() for cell in cells[:_LOOKED_AT]):
+        return []
+    return find_parts(document, label)
+
+
+def _tables_of(parts: list[Part], lines: list[str], source: Source) -> list[RawTable]:
+    """Put the tables that have the same columns and units together, what stands around each as columns of its rows."""
+    alike: dict[tuple[object, ...], list[Part]] = {}
+    for part in parts:
+        alike.setdefault((*part.columns, *sorted(part.units.items()), *part.around), []).append(part)
+    tables = []
+    for group in alike.values():
+        names = list(group[0].columns)
+        columns = {name: [cell for part in group for cell in part.columns[name]] for name in names}
+        for name in group[0].around:
+            columns[name] = [part.around[name] for part in group for _ in range(part.rows)]
+        _check_size(source, len(columns[names[0]]), len(columns))
+        cells = [_column(column) for column in columns.values()]
+        units = [group[0].units.get(name) for name in columns]
+        tables.append(RawTable(source.label, source.stem, list(columns), cells, units, list(lines)))
+    return tables
 
 
 def _lines(text: str, label: str) -> tuple[list[Any], str]:

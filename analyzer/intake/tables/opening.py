@@ -18,6 +18,7 @@ from analyzer.intake.tables.fixed_width import part_columns
 from analyzer.intake.tables.header import STAMP_AMONG, is_rule
 from analyzer.intake.tables.partitions import put_partitions
 from analyzer.intake.tables.raw_table import RawTable
+from analyzer.intake.tables.rounds import lay_rounds, say_rounds
 from analyzer.intake.tables.several import holds_other_header, one_below_another, table_begins
 from analyzer.intake.tables.sideways import turn
 from analyzer.intake.tables.sniff import Dialect, NoTable, sniff, split
@@ -56,7 +57,7 @@ def _read(source: Source, off: Event | None) -> list[RawTable]:
     if source.suffix in JSON:
         from analyzer.intake.tables.json_tables import open_json
 
-        return [open_json(source)]
+        return open_json(source)
     if source.suffix in WORKBOOK:
         from analyzer.intake.tables.workbooks import open_workbook
 
@@ -131,6 +132,8 @@ def _from_text(text: ExportText, stem: str) -> list[RawTable]:
         tables = _from_text(plain, stem)
         tables[0].assume("its letters with accents were encoded twice over, which was undone.")
         return tables
+    if (laid := lay_rounds(text)) is not None:
+        return say_rounds(_from_text(laid[0], stem), [laid[1]])
     try:
         dialect = sniff(text)
     except NoTable:

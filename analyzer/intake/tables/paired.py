@@ -14,6 +14,8 @@ from analyzer.intake.words.stamps import SECOND
 from analyzer.intake.words.units import take_unit
 from analyzer.intake.words.vocabulary import TIME_WORDS, fold
 
+_ENDINGS = tuple(word for word in TIME_WORDS if len(word) > 3)  # "VAV-1 ZN-T Time", as two rows of headings make it
+
 
 def take_apart(table: RawTable) -> list[RawTable]:
     """Split a table with several columns of stamps, each before the values that it stamps; else return it as it is."""
@@ -26,7 +28,7 @@ def take_apart(table: RawTable) -> list[RawTable]:
 
 def _is_stamps(table: RawTable, n: int) -> bool:
     word = fold(take_unit(without_told(table.names[n]))[0])
-    named = word in TIME_WORDS or word.endswith(("time", "timestamp", "date"))
+    named = word in TIME_WORDS or word.endswith(_ENDINGS)
     return (named or word.startswith("column")) and stamp_share(table.columns[n], "time") >= STAMPED
 
 

@@ -74,6 +74,10 @@ class RawTable:
         for at in sorted(parts[1:], reverse=True):
             del self.columns[at], self.names[at], self.units[at]
 
+    def count_not_data(self, counts: dict[str, int]) -> None:
+        """Count more lines that are no data, by kind."""
+        self.not_data = {kind: self.not_data.get(kind, 0) + counts.get(kind, 0) for kind in {**self.not_data, **counts}}
+
     def lies_in(self, folders: tuple[str, ...]) -> None:
         """Take note of the folders in which its file lies."""
         self.folders = folders
@@ -88,9 +92,13 @@ class RawTable:
 
     def add_column(self, name: str, text: str) -> None:
         """Add a column with one text in all rows."""
-        self.names.append(name)
         code = pa.array(np.zeros(self.rows, np.int32))
-        self.columns.append(pa.chunked_array([pa.DictionaryArray.from_arrays(code, pa.array([text]))]))
+        self.put_beside(name, pa.chunked_array([pa.DictionaryArray.from_arrays(code, pa.array([text]))]))
+
+    def put_beside(self, name: str, column: pa.ChunkedArray) -> None:
+        """Add a column behind the others."""
+        self.names.append(name)
+        self.columns.append(column)
         self.units.append(None)
 
     def name_after(self, stem: str) -> None:

@@ -25,12 +25,14 @@ from analyzer.intake.limits import (
 from analyzer.intake.tables.decimals import decimal_sign, likely_sign
 from analyzer.intake.tables.header import find_header, is_footer
 from analyzer.intake.tables.raw_table import RawTable, text_column
+from analyzer.intake.tables.rounds import Rounds, find_rounds, moment_in, say_rounds
 from analyzer.intake.tables.several import one_below_another, refuse_rows_above, table_begins
 from analyzer.intake.tables.sideways import stamps_side_by_side, turn
 from analyzer.intake.tables.sniff import NoTable
 
 _HEAD_ROWS = 200
 _TAIL_ROWS = 40
+_TOP_ROWS = 30
 
 
 def open_workbook(source: Source) -> list[RawTable]:
@@ -43,7 +45,13 @@ def open_workbook(source: Source) -> list[RawTable]:
     """
     sheets = read_sheets(source.read(), source.label)
     tables, lists = [], []
+    rounds = _rounds(sheets)
+    for of_one in rounds:
+        tables += _read_rounds(of_one, source, len(sheets))
+    spent = {title for of_one in rounds for title, _, _ in of_one}
     for title, rows in sheets:
+        if title in spent:
+            continue
         found = _read_tables(rows, source, title, len(sheets))
         tables += found
         if not found:
@@ -145,6 +153,30 @@ def check_size(data: bytes, label: str) -> None:
             "which no export does",
             "Look at it; if it is sound, export it as CSV.",
         )
+
+
+def _rounds(sheets: list[tuple[str, list[list[Any]]]]) -> list[list[tuple[str, list[list[Any]], Rounds]]]:
+    """Return the sheets of rounds, those together that have the same header: a round may have a sheet of its own."""
+    groups: dict[tuple[str, ...], list[tuple[str, list[list[Any]], Rounds]]] = {}
+    for title, rows in sheets:
+        if any(moment_in([_text(cell) for cell in row]) for row in rows[:_TOP_ROWS]):
+            found = find_rounds([[_text(cell) for cell in row] for row in rows])
+            if found is not None:
+                header = tuple(_text(cell) for cell in rows[found.rows[0][0]])
+                groups.setdefault(header, []).append((title, rows, found))
+    return [group for group in groups.values() if group[0][2].sure(*(found for _, _, found in group[1:]))]
+
+
+def _read_rounds(group: list[tuple[str, list[list[Any]], Rounds]], source: Source, sheets: int) -> list[RawTable]:
+    """Read the sheets of rounds that have the same header as one table."""
+    title, rows, first = group[0]
+    laid: list[list[Any]] = [rows[n] for n in first.above]
+    several = any(found.headers > 1 for _, _, found in group)
+    for _, rows, found in group:
+        begin = 0 if found is first or several else 1
+        laid += [[stamp, *rows[n]] for n, stamp in found.rows[begin:]]
+    tables = _read_tables(laid, source, title, 1 if len(group) > 1 else sheets)
+    return say_rounds(tables, [found for _, _, found in group])
 
 
 def _read_tables(rows: list[list[Any]], source: Source, title: str, sheets: int) -> list[RawTable]:

@@ -6,7 +6,7 @@ import re
 from collections.abc import Sequence
 
 from analyzer.intake.words.letters import plain
-from analyzer.intake.words.stamps import SERIAL_SINCE, looks_like_clock, looks_like_stamp
+from analyzer.intake.words.stamps import SERIAL_SINCE, looks_like_clock, looks_like_stamp, stamp_at_end
 
 _SECONDS = {
     **dict.fromkeys(("ms", "msec", "millisecond", "milliseconds"), 0.001),
@@ -56,19 +56,12 @@ def start_told(lines: Sequence[str]) -> str | None:
     None where none does, or several do otherwise.
     """
     texts = [line[match.end() :] for line in lines if (match := _BEGINS.search(line))]
-    stamps = {stamp for text in texts if (stamp := _stamp_in(text))}
+    stamps = {stamp for text in texts if (stamp := stamp_at_end(text))}
     whole = {stamp for stamp in stamps if re.search(r"\d[:hH]\d\d", stamp)}
     clocks = {clock for text in texts if (clock := _clock_in(text))}
     if not whole and len(stamps) == 1 and len(clocks) == 1:
         whole = {f"{stamps.pop()} {clocks.pop()}"}
     return whole.pop() if len(whole) == 1 else None
-
-
-def _stamp_in(text: str) -> str | None:
-    """Return the stamp with which a text ends, or that stands before remarks in brackets."""
-    text = re.sub(r"\s*\([^)]*\)\s*$", "", text).strip()
-    ends = [match.start() for match in re.finditer(r"(?<![\w.:/-])(?=\w)", text)]
-    return next((text[n:] for n in ends if looks_like_stamp(text[n:])), None)
 
 
 def _clock_in(text: str) -> str | None:

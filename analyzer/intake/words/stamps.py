@@ -145,6 +145,19 @@ def looks_like_clock(text: str) -> bool:
     return bool(CLOCK_ONLY.match(text))
 
 
+def stamp_at_end(text: str) -> str | None:
+    """Return the stamp with which a text ends, or that stands before remarks in brackets.
+
+    Examples
+    --------
+    >>> stamp_at_end("Start, 2026-01-26 07:00 (day shift)")
+    '2026-01-26 07:00'
+    """
+    text = re.sub(r"\s*\([^)]*\)\s*$", "", text).strip()
+    ends = [match.start() for match in re.finditer(r"(?<![\w.:/-])(?=\w)", text)]
+    return next((text[n:] for n in ends if looks_like_stamp(text[n:])), None)
+
+
 def is_stamp_number(number: float) -> bool:
     """Tell whether a number may be Unix time or a spreadsheet's day number."""
     unix = any(UNIX_SINCE * scale <= number <= UNIX_UNTIL * scale for scale in UNIX_SCALES)

@@ -121,6 +121,7 @@ NO_NUMBER = frozenset(_TABLE["cells"]["nothing"])  # those that are looked for i
 NO_UNIT, OVER_STAMPS, VOLTS, OTHER_UNITS = (
     frozenset(_TABLE["units"][kind]) for kind in ("none", "time", "volts", "other")
 )
+MOMENT_WORDS = _both("lines", "moment")
 SUMMARY_WORDS = tuple(sorted(_both("lines", "summary")))
 
 
