@@ -23,6 +23,9 @@ _RESTED_FOR = 2.0
 _HEATS, _NO_CALL = 90.0, 5.0
 # So far above its cooling setpoint a zone has its terminal at the maximum [K]. Judgement: past any throttling range.
 _TOO_WARM = 0.7
+# Heat comes where the discharge is so far above the zone [K]. Judgement; ASHRAE Guideline 36, 5.6.5 (read in a
+# restatement): the flow is raised only after the discharge temperature.
+_HEAT_COMES = 3.0
 _WITHIN = 0.005  # of a value: taken for the same
 # A controller holds one and the same value for this share of the hours in question; demand control and a loop wander.
 # Judgement.
@@ -59,6 +62,8 @@ def _work_out(scene: Scene) -> dict[str, np.ndarray]:
     least = _least(scene, setpoint, rests, idle)
     # A full call in a zone that is warm enough meets a flow that cooling may have raised.
     calls = (reheat >= _HEATS) & ~(scene.trend("zone_temp") > scene.value("cooling_setpoint") - _TOO_WARM)
+    # A dual maximum adds no cold air while the coil gives no heat.
+    calls &= ~(scene.trend("discharge_temp") < scene.trend("zone_temp") + _HEAT_COMES)
     heating = _held(scene, setpoint, rests & calls, _HIGHEST)
     raised = (heating <= (1.0 + _WITHIN) * least) & (least > scene.scheduled("heating_primary"))
     return {

@@ -42,6 +42,9 @@ LARGEST_STEP = 5.0
 FINE_FOR_HEAT, FINE_FOR_STAGES = 300.0, 120.0
 # A variable-speed fan is at its highest speed from here on [%], whatever the highest is that was seen. Judgement.
 FULL_SPEED = 95.0
+# A flow that temperatures imply is taken from so many days, where the log has them. Judgement: a fan that was balanced
+# wrong is short on all, and a single morning has its own ways.
+LEAST_DAYS = 2
 # What electric heat gives against its schedule, by voltage and rounding. Judgement.
 HEATER_TOLERANCE = 0.10
 
@@ -79,12 +82,20 @@ def _surest(scene: Scene) -> tuple[np.ndarray, np.ndarray]:
         (mixing, mixing_doubt), (heat, heat_doubt) = _mixing_way(scene), _heat_way(scene)
         by_heat = ~np.isnan(heat) & ~(mixing_doubt <= heat_doubt)
         share, doubt = np.where(by_heat, heat, mixing), np.where(by_heat, heat_doubt, mixing_doubt)
+        share = np.where(scene.per_row(_days_known(scene, share) >= min(LEAST_DAYS, scene.days)), share, np.nan)
         if not scene.trended("discharge_flow").any():
             return share, doubt
         measured = scene.value("fan_flow_measured_share")
         return np.where(np.isnan(measured), share, measured), np.where(np.isnan(measured), doubt, 0.0)
 
     return scene.once("fan flow, the surest", work_out)
+
+
+def _days_known(scene: Scene, values: np.ndarray) -> np.ndarray:
+    """Count for each terminal the days on which something is known."""
+    known = np.zeros(scene.count * scene.days, dtype=bool)
+    known[scene.group_of_day[~np.isnan(values)]] = True
+    return known.reshape(scene.count, scene.days).sum(axis=1)
 
 
 def _mixing_way(scene: Scene) -> tuple[np.ndarray, np.ndarray]:

@@ -20,8 +20,10 @@ from analyzer.signals.windows import ROUNDING, since_change
 SHORT = "short of air at an open damper"
 # Of the terminals of an air handler whose damper stands open that day: so many agree on a shortage of its own.
 LEAST_SHARING = 3
-# The damper stands open, for so long [%, s]; the flow is short by so much of its setpoint (as starved-terminal has it).
-OPEN, OPEN_FOR, SHORTFALL = 95.0, 1200.0, 0.15
+# The damper stands open, for so long [%, s]; the flow is short by so much of its setpoint. Judgement: a duct that is
+# short of pressure or a blade that turns half way leave a minimum flow two thirds of it, and a zone in heating none
+# the worse.
+OPEN, OPEN_FOR, SHORTFALL = 95.0, 1200.0, 0.4
 # The zone is no further above its heating setpoint [K]. Judgement: the band of a heating loop and the sensor.
 AT_HEATING = 0.7
 # The discharge is colder than the zone by this, or the supply air by that where no discharge is trended and no coil is
