@@ -7,6 +7,7 @@ import numpy as np
 from analyzer import airside
 from analyzer.airside.air import without_zero
 from analyzer.signals.days import median_of_days
+from analyzer.signals.grouped import Groups, least_of
 from analyzer.signals.in_force import own_primary_temp
 from analyzer.signals.scene import Scene
 from analyzer.signals.windows import since_change
@@ -27,6 +28,10 @@ BALANCED = 0.10
 # A fan whose speed signal stands under this all the time moves a part of its scheduled flow that nobody tells [%].
 # Judgement.
 FULL_SPEED = 95.0
+# A flow is large from this share of the largest that tells anything on, and small up to that; so many hours of each
+# tell a sensor from a leak [h], by so much more warmth at the large flow [K], and this share of what a sensor's gain makes.
+# Judgement: a discharge sensor's offset is the same at both, those of the two airs differ by a third of it.
+LARGE, SMALL, LEAST_HOURS_EACH, SURELY_WARMER, LIKE_GAIN = 0.8, 0.6, 3.0, 0.7, 0.6
 # A fan that moves less than this share of its schedule, by the heat of its coil, is slow. Judgement: balancing and
 # heater.
 SLOW_FAN = 0.85
@@ -69,7 +74,9 @@ def _compare(scene: Scene) -> dict[str, np.ndarray]:
     uncertainty = np.where(ratio == 1.0, np.hypot(uncertainty, (highest - lowest) / 2), uncertainty)
     drift = median_of_days(scene, ratio - 1.0, rows)
     uncertainty = median_of_days(scene, np.where(np.isnan(ratio), np.nan, uncertainty), rows)
-    may_leak = np.repeat(_may_leak(scene), scene.days) & (drift > uncertainty)
+    by_reading = flow / np.where(least == most, without_zero(least), np.nan)
+    no_leak = _is_no_leak(scene, rows, by_reading, np.where(tells, share, np.nan), plenum - primary)
+    may_leak = np.repeat(_may_leak(scene) & ~no_leak, scene.days) & (drift > uncertainty)
     fan_is_slow = np.repeat(_fan_is_slow(scene), scene.days) & (drift < -uncertainty)
     return {"drift": np.where(may_leak | fan_is_slow, np.nan, drift), "uncertainty": uncertainty}
 
@@ -93,6 +100,31 @@ def _fan_is_slow(scene: Scene) -> np.ndarray:
 def _may_leak(scene: Scene) -> np.ndarray:
     """Tell which terminals have a coil that may leak by: its warmth looks like less primary air than is read."""
     return scene.has_reheat & (scene.words("reheat") != "electric")
+
+
+def _is_no_leak(
+    scene: Scene, rows: np.ndarray, by_reading: np.ndarray, share: np.ndarray, apart: np.ndarray
+) -> np.ndarray:
+    """Tell which terminals' missing cold is a sensor's that reads high, and not a leaking coil's; one a terminal.
+
+    What the discharge is too warm for the reading [K] is the same at a large and a small flow where a coil leaks, since
+    the fan moves the same air over it; where the sensor reads high it grows with the flow.
+    """
+    too_warm = np.where(share < 1.0, (by_reading - share) * apart, np.nan)
+    known = ~np.isnan(too_warm)
+    code, at, warm = scene.code[rows[known]], by_reading[known], too_warm[known]
+    groups = Groups(code, scene.count)
+    most = groups.spread(-least_of(-at, code, scene.count))
+    large, small = at >= LARGE * most, at <= SMALL * most
+    flows, warmer, hours = [], [], []
+    for part in (large, small):
+        own = Groups(code[part], scene.count)
+        flows.append(own.median(at[part]))
+        warmer.append(own.median(warm[part]))
+        hours.append(own.sum(scene.hours[rows[known]][part]))
+    by_gain = warmer[0] * (1.0 - flows[1] / flows[0])
+    grows = warmer[0] - warmer[1]
+    return (np.minimum(*hours) >= LEAST_HOURS_EACH) & (grows >= LIKE_GAIN * by_gain) & (grows >= SURELY_WARMER)
 
 
 def entering_air(scene: Scene, rows: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
