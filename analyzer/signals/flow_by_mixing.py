@@ -29,7 +29,7 @@ BALANCED = 0.10
 # Judgement.
 FULL_SPEED = 95.0
 # A flow is large from this share of the largest that tells anything on, and small up to that; so many hours of each
-# tell a sensor from a leak [h], by so much more warmth at the large flow [K], and this share of what a sensor's gain makes.
+# tell a sensor from a leak [h], by so much more warmth at the large flow [K], and this share of what a gain makes.
 # Judgement: a discharge sensor's offset is the same at both, those of the two airs differ by a third of it.
 LARGE, SMALL, LEAST_HOURS_EACH, SURELY_WARMER, LIKE_GAIN = 0.8, 0.6, 3.0, 0.7, 0.6
 # A fan that moves less than this share of its schedule, by the heat of its coil, is slow. Judgement: balancing and
