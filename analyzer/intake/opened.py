@@ -224,7 +224,7 @@ class _Opener:
         log.name_owners(head.explain_all(log.entries))
         log.name_owners(take_notes(table, log.entries, self._apart))
         log.name_owners(name_path_owners(log.entries, self._apart))
-        log.name_owners(name_owners(log.entries, self._apart, told.owner, told.twin))
+        log.name_owners(name_owners(log.entries, self._apart, told.file or told.owner, told.twin))
         return told_of
 
     def _stamps(self, table: RawTable, layout: Layout) -> Stamps:
