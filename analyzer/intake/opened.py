@@ -178,6 +178,10 @@ class _Opener:
         for table in self._coded + self._undecided:
             self._open(table, last=True)
         self.order.check()
+        for opened in self._logs if self.legend else ():
+            for entry, point in zip(opened.log.entries, opened.points, strict=True):
+                if point.certainty != "point list" and (why := self.legend.contradiction(entry)):
+                    point.contradict(why)
         return self._logs
 
     def _open(self, table: RawTable, *, last: bool) -> None:

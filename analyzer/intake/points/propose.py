@@ -7,6 +7,7 @@ from dataclasses import replace
 from functools import lru_cache
 
 from analyzer.intake.points.building_air import await_air_handler
+from analyzer.intake.points.contradictions import hold_against
 from analyzer.intake.points.entries import Entry
 from analyzer.intake.points.legends import Legend
 from analyzer.intake.points.point import Point
@@ -53,12 +54,15 @@ def propose(file: str, entry: Entry, tags: TagFinder) -> Point:
     stateful = said.quantity is not None and (AIR_HANDLER if air_handler else TERMINAL)[said.quantity].state
     if tag is None and not why and said.quantity != "outdoor_temp":
         why = "its name holds no terminal's tag"
-    return Point(
+    point = Point(
         file, entry.shown, tag, said.quantity, air_handler, said.unit, said.unit_from,
         certainty=said.certainty, strength=said.strength, why=why, unknown_unit=said.unknown_unit,
         owner=entry.owner, stages=said.stages, words=found.words, measured=said.measured,
         spelled=found.spelled, states=dict(states) if stateful else {},
     )  # fmt: skip
+    hold_against(point, entry.unit, entry.unit_from)
+    hold_against(point, entry.told_unit, entry.told_from)
+    return point
 
 
 @lru_cache(maxsize=65536)
