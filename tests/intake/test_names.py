@@ -188,6 +188,23 @@ def test_the_only_flow_of_a_terminal_is_its_primary_airflow_unless_its_name_deni
 
 
 @pytest.mark.parametrize(
+    ("names", "setpoint"),
+    [
+        (["VAV-1 Discharge Airflow", "VAV-1 Discharge Airflow Setpoint"], "primary_flow_setpoint"),
+        (["VAV-1 Airflow", "VAV-1 Discharge Airflow Setpoint"], "primary_flow_setpoint"),
+        (["FPB-1 Discharge Airflow", "FPB-1 Discharge Airflow Setpoint"], None),  # the fan's
+        (["VAV-1 Airflow", "VAV-1 Fan Status", "VAV-1 Discharge Airflow Setpoint"], None),
+        (["VAV-1 Inlet Airflow", "VAV-1 Discharge Airflow", "VAV-1 Discharge Airflow Setpoint"], None),
+    ],
+)
+def test_a_setpoint_of_discharge_air_is_the_primary_flows_where_nothing_joins_it(names, setpoint):
+    points = [propose("a.csv", Entry(name), TagFinder([], [])) for name in names]
+    said = " ".join(settle_conflicts(points))
+    assert points[-1].quantity == setpoint
+    assert ("A setpoint of the discharge airflow was taken" in said) == (setpoint is not None)
+
+
+@pytest.mark.parametrize(
     ("name", "quantity"),
     [
         ("VAV-1 Active Heating Setpoint", "heating_setpoint"),

@@ -318,3 +318,23 @@ def test_a_cell_that_crosses_the_end_of_a_ruled_column_is_not_cut(tmp_path):
     trends = read(tmp_path, {"log.txt": wide})
     assert not values(trends, "PB-02", "zone_temp") and not values(trends, "PB-02", "primary_flow")
     assert trends.ledger.set_aside == {"unmapped column": 4}
+
+
+DUMP = "site|equip_tag|point_type|reading_ts|reading|mode\n" + "".join(
+    f"PGT|TX-N0{n}|{point}|2026-01-26 08:{m}|{value + n}|OCCUPIED\n"
+    for n in (1, 2) for point, value in (("ZONE_TEMP", 20), ("AIRFLOW", 300)) for m in ("00", "15", "30")
+)  # fmt: skip
+
+
+def test_a_column_of_quantities_under_a_heading_that_does_not_say_so(tmp_path):
+    trends = read(tmp_path, {"dump.txt": DUMP})
+    assert tags(trends) == ["TX-N01", "TX-N02"]
+    assert values(trends, "TX-N02", "zone_temp") == [22] * 3
+    assert values(trends, "TX-N01", "primary_flow") == [301] * 3
+
+
+def test_a_column_of_modes_names_no_point(tmp_path):
+    coded = DUMP.replace("ZONE_TEMP", "P1").replace("AIRFLOW", "P2")
+    legend = "code,meaning\nP1,Zone Temp\nP2,Airflow\n"
+    trends = read(tmp_path, {"legend.csv": legend, "dump.txt": coded.replace("point_type", "point")})
+    assert values(trends, "TX-N02", "zone_temp") == [22] * 3
