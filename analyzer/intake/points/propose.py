@@ -166,7 +166,8 @@ def _temperature_by_unit(
 ) -> tuple[Reading, str | None] | None:
     """Read a name that says whose air it is by its unit, which is a temperature's: ``Leaving air F``.
 
-    Every word has to be known, one of them "air" and one that says which: ``SA-F`` is a flow.
+    Every word has to be known, and one to say which air; one of them has to be "air" (``SA-F`` is a flow), unless the
+    unit stands apart from the name: ``Discharge`` over ``°C``.
     """
     spelled = unit or trailing_unit(name, "temperature")[1]
     given = spelled or beside
@@ -174,7 +175,10 @@ def _temperature_by_unit(
         return None
     ending = () if unit else tuple(token.low for token in tokens_of(spelled or ""))
     left = words[: -len(ending)] if ending and words[-len(ending) :] == ending else words
-    if "air" not in left or not all(map(is_quantity_word, left)) or concepts_of(" ".join(left)) <= {"AIR"}:
+    concepts = concepts_of(" ".join(left))
+    if not all(map(is_quantity_word, left)) or concepts <= {"AIR"}:
+        return None
+    if "air" not in left and (ending or concepts.isdisjoint(_SAYS_WHICH_AIR)):
         return None
     reading = read_quantity((*left, "temp"), air_handler=air_handler)
     if reading is None:
