@@ -16,6 +16,7 @@ from analyzer.intake.points.blocks import Block, gather
 from analyzer.intake.points.entries import Log, list_entries, names_by_file
 from analyzer.intake.points.file_names import FileNames, Told
 from analyzer.intake.points.layout import Layout, recognise
+from analyzer.intake.points.leading_tags import name_leading_owners
 from analyzer.intake.points.legends import Legend, names_a_legend
 from analyzer.intake.points.looks import Looks
 from analyzer.intake.points.modes import tell_modes
@@ -228,6 +229,7 @@ class _Opener:
         log.name_owners(head.explain_all(log.entries))
         log.name_owners(take_notes(table, log.entries, self._apart))
         log.name_owners(name_path_owners(log.entries, self._apart))
+        log.name_owners(name_leading_owners(log.entries, self._apart))
         log.name_owners(name_owners(log.entries, self._apart, told.file or told.owner, told.twin))
         return told_of
 

@@ -113,6 +113,11 @@ def names_air(tokens: Sequence[Token]) -> bool:
     return bool(tokens) and not _of_word(tokens[0].low).isdisjoint(_AIR_OF_HANDLER)
 
 
+def is_plain_word(word: str) -> bool:
+    """Tell whether a word is one of the vocabulary's as it is, and no chain of them: ``sf``, but not ``sft``."""
+    return plain(word) in BY_WORD
+
+
 def is_quantity_word(word: str) -> bool:
     """Tell whether a word is one of the vocabulary's, or a chain of them."""
     return bool(_of_word(word))
