@@ -162,7 +162,7 @@ class _Opener:
     def open(self, table: RawTable) -> None:
         """Open a table, or put it off until the others are known."""
         for rows in table.lists:
-            self.legend.learn_rows(rows, table.label)
+            self.legend.learn_rows(rows, table.label, _place_of(table))
         try:
             self._open(table, last=False)
         except UndecidedDates:
@@ -180,8 +180,9 @@ class _Opener:
             self._open(table, last=True)
         self.order.check()
         for opened in self._logs if self.legend else ():
+            legend = self.legend.within(_place_of(opened.log.table))
             for entry, point in zip(opened.log.entries, opened.points, strict=True):
-                if point.certainty != "point list" and (why := self.legend.contradiction(entry)):
+                if point.certainty != "point list" and (why := legend.contradiction(entry)):
                     point.contradict(why)
         return self._logs
 
@@ -201,7 +202,8 @@ class _Opener:
         _check_names(table, [entry.shown for entry in log.entries])
         if layout.kind == "wide":
             self._tags.learn_rooms(room_names(log.entries, self._apart))
-        points = map_points(table.label, log.entries, self._tags, self._listed, self.legend)
+        legend = self.legend.within(_place_of(table))
+        points = map_points(table.label, log.entries, self._tags, self._listed, legend)
         if not last and not any(point.mapped or point.ignored for point in points):
             self._coded.append(table)  # a legend may come yet
             return
@@ -250,6 +252,11 @@ class _Opener:
             zone = "UTC"
             table.assume("a line above the header says that the stamps are UTC, and they were read so.")
         return read_stamps(column, table.label, name, zone, self.order, beside)
+
+
+def _place_of(table: RawTable) -> tuple[str, ...]:
+    """Return the folders in which a table lies, and its file."""
+    return (*table.folders, table.label.partition(": sheet ")[0])
 
 
 def _check_names(table: RawTable, names: list[str]) -> None:

@@ -73,6 +73,25 @@ def test_lists_that_differ_in_a_unit_alone(tmp_path):
     assert "lists of names say" in said(trends)
 
 
+def test_a_list_of_names_for_every_folder(tmp_path):
+    files = {
+        f"{n}/{name}": text
+        for n in "12"
+        for name, text in (("legend.csv", LIST.format(f"VAV-{n}", "L/s")), ("t.csv", CODED))
+    }
+    trends = read(tmp_path, files)
+    assert tags(trends) == ["VAV-1", "VAV-2"]
+    assert values(trends, "VAV-2", "primary_flow") == [300, 315, 330, 345]
+
+
+def test_a_list_of_names_in_a_folder_beside(tmp_path):
+    files = {
+        "lists/legend.csv": LIST.format("VAV-1", "L/s"),
+        "lists/other legend.csv": "code,point\nQ1,Airflow\nQ2,Zone Temp\n",
+    }
+    assert tags(read(tmp_path, {**files, "data/t.csv": CODED})) == ["VAV-1"]
+
+
 def test_lists_that_say_the_same_in_other_words(tmp_path):
     head = "# P1 = VAV-1 Air Flow (CFM)\n# P2 = VAV-1 Room Temperature (°C)\n"
     trends = read(tmp_path, {"legend.csv": LIST.format("VAV-1", "cfm"), "t.csv": head + CODED}, Site())

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import re
 from collections.abc import Iterable
+from copy import copy
 from dataclasses import dataclass, replace
 
 from analyzer.errors import ExportError
@@ -47,7 +48,8 @@ class Legend:
         self._said: dict[str, _Said] = {}
         self._met: set[str] = set()
         self._others: dict[str, _Said] = {}  # what another list says of the same code, where it differs
-        self._differing = False  # whether that was met
+        self._differing: set[str] = set()  # of them those that the exports hold
+        self._lists: list[tuple[tuple[str, ...], dict[str, _Said]]] = []  # each with the place where it lies
         self.labels: list[str] = []
 
     def __bool__(self) -> bool:
@@ -55,17 +57,38 @@ class Legend:
 
     def learn(self, source: Source) -> bool:
         """Take a file for a legend, if it is one; tell whether it is."""
-        return self.learn_rows(_rows(source), source.label)
+        return self.learn_rows(_rows(source), source.label, source.folders)
 
-    def learn_rows(self, rows: list[list[str]], label: str) -> bool:
-        """Take rows without stamps for a legend, if they are one; tell whether they are."""
+    def learn_rows(self, rows: list[list[str]], label: str, place: tuple[str, ...] = ()) -> bool:
+        """Take rows without stamps for a legend, if they are one; tell whether they are.
+
+        ``place`` are the folders in which they lie, and the workbook.
+        """
         found = self._read(rows) if len(rows) > 1 else {}
         if found:
-            for code, said in found.items():
-                if self._differ(self._said.setdefault(code, said), said):
-                    self._others.setdefault(code, said)
+            self._take(found)
+            self._lists.append((place, found))
             self.labels.append(label)
         return bool(found)
+
+    def _take(self, found: dict[str, _Said]) -> None:
+        for code, said in found.items():
+            if self._differ(self._said.setdefault(code, said), said):
+                self._others.setdefault(code, said)
+
+    def within(self, place: tuple[str, ...]) -> Legend:
+        """Return what the lists say of a table: those of its folder, or around it, before those that lie elsewhere."""
+        if len(self._lists) < 2:
+            return self
+        here = copy(self)
+        here._said, here._others = {}, {}
+        near = [place[: len(lies_in)] == lies_in for lies_in, _ in self._lists]
+        for is_near in (True, False):
+            known = frozenset(here._said) if not is_near else frozenset()
+            for (_, found), this_near in zip(self._lists, near, strict=True):
+                if this_near == is_near:
+                    here._take({code: said for code, said in found.items() if code not in known})
+        return here
 
     def learn_head(self, table: RawTable) -> int:
         """Take the lines above a table's header that say what its columns are; return of how many they do."""
@@ -154,11 +177,13 @@ class Legend:
         other = head if head is not None and self._differ(said, head) else self._others.get(code)
         if other is None:
             return ""
-        self._differing = True
+        self._differing.add(code)
         return f"lists of names say {_worded(said)!r} and {_worded(other)!r}"
 
     def _differ(self, said: _Said, other: _Said) -> bool:
         """Tell whether two things said of a code cannot both be so: another owner, another quantity, another unit."""
+        if said == other:
+            return False
         return any(a and b and a != b for a, b in zip(self._meant(said), self._meant(other), strict=True))
 
     def _meant(self, said: _Said) -> tuple[str, str, Unit | str]:
