@@ -16,6 +16,7 @@ from analyzer.intake.points.blocks import Block, gather
 from analyzer.intake.points.entries import Log, list_entries, names_by_file
 from analyzer.intake.points.file_names import FileNames, Told
 from analyzer.intake.points.layout import Layout, recognise
+from analyzer.intake.points.leading_tags import name_leading_owners
 from analyzer.intake.points.legends import Legend, names_a_legend
 from analyzer.intake.points.looks import Looks
 from analyzer.intake.points.modes import tell_modes
@@ -161,7 +162,7 @@ class _Opener:
     def open(self, table: RawTable) -> None:
         """Open a table, or put it off until the others are known."""
         for rows in table.lists:
-            self.legend.learn_rows(rows, table.label)
+            self.legend.learn_rows(rows, table.label, _place_of(table))
         try:
             self._open(table, last=False)
         except UndecidedDates:
@@ -178,6 +179,11 @@ class _Opener:
         for table in self._coded + self._undecided:
             self._open(table, last=True)
         self.order.check()
+        for opened in self._logs if self.legend else ():
+            legend = self.legend.within(_place_of(opened.log.table))
+            for entry, point in zip(opened.log.entries, opened.points, strict=True):
+                if point.certainty != "point list" and (why := legend.contradiction(entry)):
+                    point.contradict(why)
         return self._logs
 
     def _open(self, table: RawTable, *, last: bool) -> None:
@@ -196,7 +202,8 @@ class _Opener:
         _check_names(table, [entry.shown for entry in log.entries])
         if layout.kind == "wide":
             self._tags.learn_rooms(room_names(log.entries, self._apart))
-        points = map_points(table.label, log.entries, self._tags, self._listed, self.legend)
+        legend = self.legend.within(_place_of(table))
+        points = map_points(table.label, log.entries, self._tags, self._listed, legend)
         if not last and not any(point.mapped or point.ignored for point in points):
             self._coded.append(table)  # a legend may come yet
             return
@@ -224,7 +231,8 @@ class _Opener:
         log.name_owners(head.explain_all(log.entries))
         log.name_owners(take_notes(table, log.entries, self._apart))
         log.name_owners(name_path_owners(log.entries, self._apart))
-        log.name_owners(name_owners(log.entries, self._apart, told.owner, told.twin))
+        log.name_owners(name_leading_owners(log.entries, self._apart))
+        log.name_owners(name_owners(log.entries, self._apart, told.file or told.owner, told.twin))
         return told_of
 
     def _stamps(self, table: RawTable, layout: Layout) -> Stamps:
@@ -244,6 +252,11 @@ class _Opener:
             zone = "UTC"
             table.assume("a line above the header says that the stamps are UTC, and they were read so.")
         return read_stamps(column, table.label, name, zone, self.order, beside)
+
+
+def _place_of(table: RawTable) -> tuple[str, ...]:
+    """Return the folders in which a table lies, and its file."""
+    return (*table.folders, table.label.partition(": sheet ")[0])
 
 
 def _check_names(table: RawTable, names: list[str]) -> None:

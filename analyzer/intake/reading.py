@@ -18,6 +18,7 @@ from analyzer.intake.grid.overlaps import part_kinds, refuse_contradiction, tell
 from analyzer.intake.opened import Opened, open_logs
 from analyzer.intake.points.building_air import give_building_air
 from analyzer.intake.points.conflicts import settle_conflicts
+from analyzer.intake.points.contradictions import contradiction, tell_contradictions
 from analyzer.intake.points.evidence import Evidence
 from analyzer.intake.points.looks import Looks
 from analyzer.intake.points.namesakes import part_namesakes
@@ -100,6 +101,7 @@ def survey(
         + share_supply_air(logs)
         + settle_conflicts(points, Evidence(logs))
         + listed.differing.sentences()
+        + tell_contradictions(points)
     ):
         ledger.assume(sentence)
     if not site.units_told:
@@ -132,6 +134,8 @@ def _with_zone(site: Site, stamps: list[Stamps], ledger: Ledger) -> Site:
 def _nothing_recognized(found: Survey) -> ExportError:
     files = list(dict.fromkeys(point.file for point in found.points))
     names = some([repr(point.column) for point in found.points])
+    if contradicted := contradiction(found.points):
+        return contradicted
     rivals = [point for point in found.points if point.why == SAME_HEADING]
     if rivals:
         return ExportError(

@@ -177,3 +177,28 @@ def test_words_that_may_be_a_name_are_left_in_it(tmp_path, name):
 )
 def test_a_terminal_in_a_title(tmp_path, name, title, tag):
     assert tags(read(tmp_path, {name: f'"{title}"\n' + TABLE.format(21)})) == [tag]
+
+
+# The folder that a call names is where somebody keeps the export, whatever it is called.
+KEPT_IN = pytest.mark.parametrize("kept_in", ["export", "trends_unit_2", "AHU-9 terminal_0"])
+
+
+@KEPT_IN
+@pytest.mark.parametrize(
+    ("files", "found"),
+    [
+        ({"LAB-01.csv": TABLE.format(20), "LAB-02.csv": TABLE.format(21)}, ["LAB-01", "LAB-02"]),
+        ({"Lobby.csv": TABLE.format(20), "Cafe.csv": TABLE.format(21)}, ["Cafe", "Lobby"]),
+        ({"trend.csv": TABLE.format(20).replace("Zone", "V-1 Zone").replace("Air", "V-1 Air")}, ["V-1"]),
+        ({"trend.csv": "Time,Hall Zone Temp,Cafe Zone Temp\n2026-01-26 08:00,20,21\n"}, ["Cafe", "Hall"]),
+    ],
+)
+def test_the_folder_that_is_named_is_no_part_of_the_export(tmp_path, kept_in, files, found):
+    assert tags(read(tmp_path / kept_in, files)) == found
+
+
+def test_the_folder_that_is_named_is_a_terminal_where_nothing_in_it_names_one(tmp_path):
+    folder = tmp_path / "VAV-7 export"
+    trends = read(folder, {"Zone Temp.csv": POINT.format(20), "Airflow.csv": POINT.format(300)})
+    assert tags(trends) == ["VAV-7"]
+    assert values(trends, "VAV-7", "primary_flow") == [300, 300.5] * 3

@@ -24,7 +24,31 @@ def each(make) -> list:
     return [make(tag) for tag in TEMPS]
 
 
+def named_at_every_level(outer: str, inner: str, name: str = "name") -> dict:
+    """A name for the site, for every terminal and for every point, told apart by the lists in which they lie."""
+    return {
+        name: "Invented House",
+        outer: each(
+            lambda tag: {
+                name: tag,
+                inner: [
+                    {
+                        name: point,
+                        "unit": unit,
+                        "samples": [{"t": t, "v": number} for t, number in zip(STAMPS, numbers, strict=True)],
+                    }
+                    for of, point, unit, numbers in POINTS
+                    if of == tag
+                ],
+            }
+        ),
+    }
+
+
 DOCUMENTS = {
+    "names at every level": named_at_every_level("terminals", "points"),
+    "names at every level, under boxes": named_at_every_level("boxes", "trends", "id"),
+    "names at every level, under words that say nothing": named_at_every_level("nodes", "children"),
     "lists in objects with their units": {
         "building": "Invented House",
         "terminals": each(
@@ -103,6 +127,22 @@ def test_tables_that_lie_nested(tmp_path, document):
         assert values(trends, tag, "primary_flow") == FLOWS[tag]
     assert list(trends.terminals["time"].dt.strftime("%Y-%m-%d %H:%M")) == STAMPS * 2
     assert trends.ledger.set_aside == {}
+
+
+def test_terminals_of_one_name_in_two_buildings(tmp_path):
+    document = {
+        "buildings": [
+            {"name": building, **{k: v for k, v in named_at_every_level("terminals", "points").items() if k != "name"}}
+            for building in ("North", "South")
+        ]
+    }
+    for terminal in document["buildings"][1]["terminals"]:
+        for point in terminal["points"]:
+            for sample in point["samples"]:
+                sample["v"] += 1
+    trends = read(tmp_path, {"export.json": json.dumps(document)})
+    assert tags(trends) == ["North VAV-1", "North VAV-2", "South VAV-1", "South VAV-2"]
+    assert values(trends, "South VAV-1", "zone_temp") == [number + 1 for number in TEMPS["VAV-1"]]
 
 
 def test_units_that_differ_from_terminal_to_terminal(tmp_path):

@@ -188,6 +188,23 @@ def test_the_only_flow_of_a_terminal_is_its_primary_airflow_unless_its_name_deni
 
 
 @pytest.mark.parametrize(
+    ("names", "setpoint"),
+    [
+        (["VAV-1 Discharge Airflow", "VAV-1 Discharge Airflow Setpoint"], "primary_flow_setpoint"),
+        (["VAV-1 Airflow", "VAV-1 Discharge Airflow Setpoint"], "primary_flow_setpoint"),
+        (["FPB-1 Discharge Airflow", "FPB-1 Discharge Airflow Setpoint"], None),  # the fan's
+        (["VAV-1 Airflow", "VAV-1 Fan Status", "VAV-1 Discharge Airflow Setpoint"], None),
+        (["VAV-1 Inlet Airflow", "VAV-1 Discharge Airflow", "VAV-1 Discharge Airflow Setpoint"], None),
+    ],
+)
+def test_a_setpoint_of_discharge_air_is_the_primary_flows_where_nothing_joins_it(names, setpoint):
+    points = [propose("a.csv", Entry(name), TagFinder([], [])) for name in names]
+    said = " ".join(settle_conflicts(points))
+    assert points[-1].quantity == setpoint
+    assert ("A setpoint of the discharge airflow was taken" in said) == (setpoint is not None)
+
+
+@pytest.mark.parametrize(
     ("name", "quantity"),
     [
         ("VAV-1 Active Heating Setpoint", "heating_setpoint"),
@@ -325,3 +342,37 @@ def test_a_name_that_says_which_air_is_a_flow_by_its_unit(name, quantity):
 @pytest.mark.parametrize("unit", ["gal/min", "GAL_US-PER-MIN", "gpm"])
 def test_a_flow_of_water_is_no_airflow(unit):
     assert propose("f.csv", Entry("VAV-105 Flow", unit=unit), TagFinder((), ())).quantity is None
+
+
+@pytest.mark.parametrize(
+    ("name", "unit", "quantity"),
+    [
+        ("VAV-1 Discharge", "°C", "discharge_temp"),
+        ("VAV-1 Primary", "degF", "primary_temp"),
+        ("VAV-1 Discharge (°C)", None, "discharge_temp"),
+        ("VAV-1 Discharge", "L/s", "discharge_flow"),
+        ("VAV-1 Discharge", None, None),
+        ("VAV-1 Discharge", "%", None),
+        ("VAV-1 Damper", "°C", None),
+        ("VAV-1 SA-F", None, "discharge_flow"),
+    ],
+)
+def test_a_name_that_says_but_which_air_is_a_temperature_by_a_unit_apart(name, unit, quantity):
+    assert propose("f.csv", Entry(name, unit=unit), TagFinder((), ())).quantity == quantity
+
+
+@pytest.mark.parametrize(
+    ("name", "quantity"),
+    [
+        ("Tzone_degC", "zone_temp"),
+        ("Troom", "zone_temp"),
+        ("Tset_heat_degC", "heating_setpoint"),
+        ("Tdischarge [K]", "discharge_temp"),
+        ("Tprimary (degC)", "primary_temp"),
+        ("Tout_degC", None),  # of the outlet, or outdoors
+        ("Tfan degC", None),
+        ("Tent", None),
+    ],
+)
+def test_a_temperature_as_formulas_write_it(name, quantity):
+    assert propose("f.csv", Entry(name, owner="VAV-9"), TagFinder((), ())).quantity == quantity

@@ -296,3 +296,45 @@ def test_a_header_printed_again_without_its_row_of_units_keeps_them(tmp_path):
     assert values(trends, "VAV-1", "primary_flow") == pytest.approx(
         [(100 + n) * 0.47194745 for n in range(24)], rel=1e-4
     )
+
+
+RULED = (
+    "HALL LOG\n\nDATE       TIME  BOX   ROOM TEMP PRIM FLOW FAN\n                       DEG C     L/s\n"
+    "---------- ----- ----- --------- --------- ---\n"
+    "2026-01-26 08:00 PB-01 21.0      300       ON\n2026-01-26 08:00 PB-02 22.0{0}     200       OFF\n"
+    "2026-01-26 08:15 PB-01 21.5      310       ON\n2026-01-26 08:15 PB-02 22.5      210       OFF\n"
+)
+
+
+def test_a_rule_over_every_column_parts_names_with_one_space_between(tmp_path):
+    trends = read(tmp_path, {"log.txt": RULED.format(" ")})
+    assert values(trends, "PB-01", "zone_temp") == [21, 21.5]
+    assert values(trends, "PB-02", "primary_flow") == [200, 210]
+    assert values(trends, "PB-02", "fan_status") == [0, 0]
+
+
+def test_a_cell_that_crosses_the_end_of_a_ruled_column_is_not_cut(tmp_path):
+    wide = RULED.format("0000000").replace("22.00000000     200", "22.00000000 200")
+    trends = read(tmp_path, {"log.txt": wide})
+    assert not values(trends, "PB-02", "zone_temp") and not values(trends, "PB-02", "primary_flow")
+    assert trends.ledger.set_aside == {"unmapped column": 4}
+
+
+DUMP = "site|equip_tag|point_type|reading_ts|reading|mode\n" + "".join(
+    f"PGT|TX-N0{n}|{point}|2026-01-26 08:{m}|{value + n}|OCCUPIED\n"
+    for n in (1, 2) for point, value in (("ZONE_TEMP", 20), ("AIRFLOW", 300)) for m in ("00", "15", "30")
+)  # fmt: skip
+
+
+def test_a_column_of_quantities_under_a_heading_that_does_not_say_so(tmp_path):
+    trends = read(tmp_path, {"dump.txt": DUMP})
+    assert tags(trends) == ["TX-N01", "TX-N02"]
+    assert values(trends, "TX-N02", "zone_temp") == [22] * 3
+    assert values(trends, "TX-N01", "primary_flow") == [301] * 3
+
+
+def test_a_column_of_modes_names_no_point(tmp_path):
+    coded = DUMP.replace("ZONE_TEMP", "P1").replace("AIRFLOW", "P2")
+    legend = "code,meaning\nP1,Zone Temp\nP2,Airflow\n"
+    trends = read(tmp_path, {"legend.csv": legend, "dump.txt": coded.replace("point_type", "point")})
+    assert values(trends, "TX-N02", "zone_temp") == [22] * 3

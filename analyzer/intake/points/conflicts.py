@@ -14,7 +14,7 @@ from itertools import pairwise
 
 from analyzer.intake.points.evidence import Evidence
 from analyzer.intake.points.point import Point
-from analyzer.intake.words.names import tokens_of
+from analyzer.intake.words.names import concepts_of, tokens_of
 from analyzer.intake.words.units import take_unit
 from analyzer.intake.words.vocabulary import FAN_POWERED
 from analyzer.intake.words.wording import some
@@ -171,8 +171,20 @@ def _take_the_only_flow_for_primary(points: list[Point], evidence: Evidence | No
         guessed = point.mapped and (point.quantity, point.certainty) == ("primary_flow_setpoint", "guess")
         if guessed and point.tag in delivered:
             point.give_up("its terminal has a flow of delivered air, whose setpoint it may be")
-    told = some(list(dict.fromkeys(point.column for point in alone)))
-    return [f"The only airflow of a terminal was taken for its primary airflow: {told}."] if alone else []
+        elif guessed and point.tag in with_fan and _says_discharge(point):
+            point.give_up("its terminal has a fan, whose air it may be the setpoint of")
+    told = [
+        (alone, "The only airflow of a terminal was taken for its primary airflow"),
+        (
+            [p for p in points if p.mapped and p.quantity == "primary_flow_setpoint" and _says_discharge(p)],
+            "A setpoint of the discharge airflow was taken for that of the primary airflow, at terminals without a fan",
+        ),
+    ]
+    return [f"{said}: {some(list(dict.fromkeys(p.column for p in taken)))}." for taken, said in told if taken]
+
+
+def _says_discharge(point: Point) -> bool:
+    return point.certainty == "guess" and "DISCHARGE" in concepts_of(" ".join(point.words))
 
 
 def _take_the_only_setpoint_for_the_active_one(points: list[Point]) -> list[str]:

@@ -25,7 +25,8 @@ class Entry:
     ``owner`` is the tag that stands apart from the name; ``unit`` the unit that does, and ``unit_from`` what tells it;
     ``about`` what names the quantity where the name does not: that of the file, or a folder's. ``key`` tells logs of
     one name apart: the instrument. ``given`` says that the owner stands in a column of tags. Where a
-    legend explains a coded name, ``spelled`` is that name, and ``column`` what it stands for.
+    legend explains a coded name, ``spelled`` is that name, and ``column`` what it stands for. ``told_unit`` and
+    ``told_from`` are a unit that something else tells beside that of the name or of the table.
     """
 
     column: str
@@ -36,6 +37,8 @@ class Entry:
     key: str = ""
     given: bool = False
     spelled: str = ""
+    told_unit: str | None = None
+    told_from: str = ""
 
     @property
     def shown(self) -> str:

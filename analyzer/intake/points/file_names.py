@@ -11,7 +11,7 @@ from analyzer.intake.limits import LONGEST_NAME
 from analyzer.intake.tables.partitions import partition
 from analyzer.intake.tables.raw_table import RawTable
 from analyzer.intake.words.letters import plain
-from analyzer.intake.words.months import month_of
+from analyzer.intake.words.months import is_known_month
 from analyzer.intake.words.names import is_quantity_word, read_quantity, tokens_of
 from analyzer.intake.words.tags import TagFinder
 from analyzer.intake.words.units import bare, is_measure, take_unit
@@ -39,6 +39,7 @@ _EVERY = re.compile(
 )
 _STEP = re.compile(r"(?<=\d)(?P<step>[\s_-]+\d+[\s_-]?(?:sec|seconds?|mins?|minutes?))$", re.IGNORECASE)
 _DIGITS = 3  # of a tag that is a number; with fewer it numbers the file: "trend 2". Judgement
+_TAGGED = 0.5  # share of a table's columns that hold a tag of their own, from which on no folder names it. Judgement
 _ITS_AGE = frozenset({"new", "old"})  # "new lobby" may be a room
 _LABELLED = re.compile(r"^\W*[A-Za-z][A-Za-z .]{0,30}?\s*[:=]\s*(?P<text>\S.*)$")
 
@@ -65,14 +66,18 @@ class Told:
         What holds the tag.
     about : str
         What names the quantity, where the points' own names do not; empty where nothing does.
-    twin: str
+    twin : str
         The first word of its name, where another file is named alike but for that word: the owner's name, whatever
         else it may mean.
+    file : str
+        What the file's own name says of its owner, where ``owner`` is the outermost folder's name, in which somebody
+        keeps the export: columns that hold tags are not its.
     """
 
     owner: str
     about: str
     twin: str = ""
+    file: str = ""
 
 
 class FileNames:
@@ -89,6 +94,11 @@ class FileNames:
         self._tags = tags.apart()
         places = list(places)
         self._parts = Counter(folders for folders, stem in places if _says_nothing(_undated(stem)))
+        stems: dict[str, set[str]] = {}
+        for folders, stem in places:
+            if folders and not (_says_nothing(_undated(stem)) or _says_quantity(_undated(stem))):
+                stems.setdefault(folders[0], set()).add(_undated(stem))
+        self._kept_apart = Counter({root: len(several) > 1 for root, several in stems.items()})
         self._firsts: dict[str, set[str]] = {}
         for _, stem in places:
             first, rest = _first_word(stem)
@@ -102,7 +112,10 @@ class FileNames:
         first, rest = _first_word(table.stem)
         others = self._firsts.get(rest, set()) - {first}
         twin = first if any(not is_quantity_word(plain(other)) for other in others) else ""
-        return Told(self._owner(table, stem), about, twin)
+        owner = self._owner(table, stem)
+        at_root = bool(table.folders) and owner == _without_file_words(_undated(_meant(table.folders[0])))
+        own = _without_file_words(stem or table.stem) if at_root else ""
+        return Told(owner, about, twin, own)
 
     def _with_title(self, table: RawTable, about: str) -> str:
         """Return the title above the header that says what is measured, with its unit, in place of a name that does.
@@ -142,7 +155,9 @@ class FileNames:
             return above
         bare = _without_file_words(stem or table.stem)
         folders = [_without_file_words(_undated(_meant(folder))) for folder in table.folders]
-        strong = next((folder for folder in reversed(folders) if self._tags.named(folder)), None)
+        if folders and self._tags.named(folders[0]) and not self._is_of_one_terminal(table, stem, folders[1:]):
+            folders[0] = ""
+        strong = next((folder for folder in reversed(folders) if folder and self._tags.named(folder)), None)
         useful = [folder for folder in folders if not _says_nothing(folder) and not _says_quantity(folder)]
         if _says_quantity(stem):
             whose = next((folder for folder in reversed(folders) if not _says_quantity(folder)), bare)
@@ -154,6 +169,19 @@ class FileNames:
         if strong and (_numbered_words(stem) <= FILE_WORDS or not _numbered(stem)) and self._is_terminal(strong):
             return strong
         return bare
+
+    def _is_of_one_terminal(self, table: RawTable, stem: str, inner: list[str]) -> bool:
+        """Tell whether the outermost folder may name whose a table is: nothing within it names terminals.
+
+        That folder is where somebody keeps the export: ``trends_unit_2`` says nothing of the files in it.
+        """
+        if self._kept_apart[table.folders[0]] or any(map(self._tags.named, inner)):
+            return False
+        if _numbered(stem) and not _says_nothing(stem) and not _numbered_words(stem) <= FILE_WORDS:
+            return False
+        names = [take_unit(name)[0] for name in table.names if fold(name) not in TIME_WORDS]
+        tagged = sum(self._tags.find(name).tag is not None for name in names if len(name) <= LONGEST_NAME)
+        return tagged <= _TAGGED * len(names)
 
     def _is_terminal(self, text: str) -> bool:
         owner = self._tags.named(text) if text and len(text) <= LONGEST_NAME else None
@@ -230,13 +258,13 @@ def _numbered(name: str) -> bool:
 
 def _numbered_words(name: str) -> set[str]:
     """Return the words of a name that holds a number, months left out; what no set holds where it has none."""
-    return {word for word in _words(name) if not month_of(word)} if _numbered(name) else {""}
+    return {word for word in _words(name) if not is_known_month(word)} if _numbered(name) else {""}
 
 
 def _says_nothing(stem: str) -> bool:
     """Tell a name that only says that it is a file, or which part of one: ``trend``, ``part-0``, ``January``."""
     stem = _MONTH.sub("", stem)
-    words = {word for word in _words(stem) if not month_of(word)}
+    words = {word for word in _words(stem) if not is_known_month(word)}
     if _numbered(stem) and not words & PART_WORDS:
         return False
     return words <= FILE_WORDS | PART_WORDS

@@ -199,6 +199,8 @@ def _long(table, words, time, rest, texts, value, tags) -> Layout | None:
     names = [n for n in left if words[n] in NAME_WORDS | TAG_WORDS] or [
         n for n in left if _names_points(table.columns[n])
     ][:1]
+    if names and not any(_names_quantities(table, n) for n in names):  # "point_type" beside "equip_tag"
+        names += [n for n in left if n not in names and _names_several(table, n)][:1]
     if not names and len(rest) == 1 + len(notes) + sum(n is not None for n in (unit, flag)):
         return Layout("wide", time, values=[value], unit=unit, flag=flag)
     if not names:
@@ -226,6 +228,11 @@ def _names_quantities(table: RawTable, n: int) -> bool:
     return sum(_says_quantity(text) for text in texts) >= NAMED * len(texts)
 
 
+def _names_several(table: RawTable, n: int) -> bool:
+    """Tell a column whose texts name quantities, and not one alone as ``Occupied`` does in a column of modes."""
+    return _names_quantities(table, n) and sum(map(_says_quantity, texts_of(table.columns[n], MOST_LOOKED_AT))) > 1
+
+
 def _best_names(table, words, names: list[int], tags: TagFinder) -> list[int]:
     """Choose the fewest columns that name tag and quantity: one that names both, else a tag's and a quantity's."""
     whole = [n for n in names if words[n] not in TAG_WORDS or not _are_letters_with_numbers(table.columns[n])]
@@ -241,6 +248,10 @@ def _best_names(table, words, names: list[int], tags: TagFinder) -> list[int]:
     ]
     if quantity and owner:
         return [_finest(table, words, owner), quantity[0]]
+    tagged = [n for n in owner if words[n] in TAG_WORDS]
+    coded = [n for n in whole if words[n] in NAME_WORDS and n not in tagged]
+    if tagged and coded and not quantity:
+        return [_finest(table, words, tagged), coded[0]]  # a legend may say what its codes stand for
     return names[:1] if not quantity else quantity[:1]
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import re
 from collections.abc import Iterable
+from copy import copy
 from dataclasses import dataclass, replace
 
 from analyzer.errors import ExportError
@@ -15,9 +16,10 @@ from analyzer.intake.points.entries import Entry
 from analyzer.intake.tables.raw_table import RawTable
 from analyzer.intake.words.names import read_quantity, tokens_of
 from analyzer.intake.words.tags import TagFinder
-from analyzer.intake.words.units import is_measure, no_unit
+from analyzer.intake.words.units import bare, is_measure, no_unit, take_unit, unit_of
 from analyzer.intake.words.vocabulary import LEGEND_WORDS, TAG_WORDS, UNIT_WORDS, fold
 from analyzer.intake.words.wording import some
+from analyzer.quantities import Unit, unit_dimensions
 
 LARGEST_LEGEND = 4 * MEBIBYTE  # bytes; a list of names is no larger
 # Judgement. A column of a legend says what points are where this share of its distinct cells names a quantity, or a tag
@@ -45,6 +47,9 @@ class Legend:
         self._tags = tags.apart()
         self._said: dict[str, _Said] = {}
         self._met: set[str] = set()
+        self._others: dict[str, _Said] = {}  # what another list says of the same code, where it differs
+        self._differing: set[str] = set()  # of them those that the exports hold
+        self._lists: list[tuple[tuple[str, ...], dict[str, _Said]]] = []  # each with the place where it lies
         self.labels: list[str] = []
 
     def __bool__(self) -> bool:
@@ -52,15 +57,38 @@ class Legend:
 
     def learn(self, source: Source) -> bool:
         """Take a file for a legend, if it is one; tell whether it is."""
-        return self.learn_rows(_rows(source), source.label)
+        return self.learn_rows(_rows(source), source.label, source.folders)
 
-    def learn_rows(self, rows: list[list[str]], label: str) -> bool:
-        """Take rows without stamps for a legend, if they are one; tell whether they are."""
+    def learn_rows(self, rows: list[list[str]], label: str, place: tuple[str, ...] = ()) -> bool:
+        """Take rows without stamps for a legend, if they are one; tell whether they are.
+
+        ``place`` are the folders in which they lie, and the workbook.
+        """
         found = self._read(rows) if len(rows) > 1 else {}
         if found:
-            self._said |= {code: said for code, said in found.items() if code not in self._said}
+            self._take(found)
+            self._lists.append((place, found))
             self.labels.append(label)
         return bool(found)
+
+    def _take(self, found: dict[str, _Said]) -> None:
+        for code, said in found.items():
+            if self._differ(self._said.setdefault(code, said), said):
+                self._others.setdefault(code, said)
+
+    def within(self, place: tuple[str, ...]) -> Legend:
+        """Return what the lists say of a table: those of its folder, or around it, before those that lie elsewhere."""
+        if len(self._lists) < 2:
+            return self
+        here = copy(self)
+        here._said, here._others = {}, {}
+        near = [place[: len(lies_in)] == lies_in for lies_in, _ in self._lists]
+        for is_near in (True, False):
+            known = frozenset(here._said) if not is_near else frozenset()
+            for (_, found), this_near in zip(self._lists, near, strict=True):
+                if this_near == is_near:
+                    here._take({code: said for code, said in found.items() if code not in known})
+        return here
 
     def learn_head(self, table: RawTable) -> int:
         """Take the lines above a table's header that say what its columns are; return of how many they do."""
@@ -96,7 +124,11 @@ class Legend:
         if not self.labels:
             return []
         if not self._met:
-            return [f"{some(self.labels)}: a list of names of which the exports hold none; it was passed over."]
+            return (
+                []
+                if self._differing
+                else [f"{some(self.labels)}: a list of names of which the exports hold none; it was passed over."]
+            )
         code = min(self._met)
         said = self._said[code]
         example = f"{code!r} for {said.text!r}" if said.text != code else f"{code!r} in {said.unit!r}"
@@ -127,7 +159,39 @@ class Legend:
             unit=entry.unit or said.unit,
             unit_from=entry.unit_from if entry.unit else "legend",
             spelled=entry.column,
+            told_unit=said.unit if entry.unit else entry.told_unit,
+            told_from="legend" if entry.unit and said.unit else entry.told_from,
         )
+
+    def contradiction(self, entry: Entry) -> str:
+        """Return which two things lists of names say of a point; empty where they do not differ."""
+        code = entry.spelled or entry.column
+        if code not in self._said and entry.owner:
+            code = code.removeprefix(f"{entry.owner} ")
+        if code not in self._said:
+            code = _last_word(code)[2]
+        said = self._said.get(code)
+        if said is None:
+            return ""
+        head = _Said(entry.column, entry.unit, entry.owner if entry.given else None) if entry.spelled else None
+        other = head if head is not None and self._differ(said, head) else self._others.get(code)
+        if other is None:
+            return ""
+        self._differing.add(code)
+        return f"lists of names say {_worded(said)!r} and {_worded(other)!r}"
+
+    def _differ(self, said: _Said, other: _Said) -> bool:
+        """Tell whether two things said of a code cannot both be so: another owner, another quantity, another unit."""
+        if said == other:
+            return False
+        return any(a and b and a != b for a, b in zip(self._meant(said), self._meant(other), strict=True))
+
+    def _meant(self, said: _Said) -> tuple[str, str, Unit | str]:
+        owner = self._tags.find(take_unit(said.text)[0], said.owner, given=said.owner is not None)
+        reading = read_quantity(owner.words, air_handler=owner.air_handler)
+        spelled = take_unit(said.text)[1] or said.unit or ""
+        unit = next(filter(None, (unit_of(bare(spelled), kind) for kind in unit_dimensions(bare(spelled)))), "")
+        return owner.tag or "", reading.quantity if reading else "", unit
 
     def _read(self, rows: list[list[str]]) -> dict[str, _Said]:
         """Read rows with a column of codes, each standing once, and one or more that say what they are."""
@@ -189,6 +253,10 @@ def _last_word(name: str) -> tuple[str, str, str]:
     """Part the word that says what is measured from what stands before it: ``B1F3V12-RMT``, ``VAV-2/DMP``."""
     match = _BEFORE_LAST.match(name)
     return (match[1], match[2], match[3]) if match else ("", "", name)
+
+
+def _worded(said: _Said) -> str:
+    return said.text if not said.owner or said.owner in said.text else f"{said.owner} {said.text}"
 
 
 def names_a_legend(stem: str) -> bool:

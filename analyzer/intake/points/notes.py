@@ -87,12 +87,13 @@ class _UnitNotes:
         return given, [repr(line) for line in self._lines] if met else []
 
     def _of(self, file: str, entry: Entry) -> Entry:
-        if entry.unit:
-            return entry
         point = propose(file, entry, self._tags)
-        unit = self._unit_for(point) if point.unit is None else None
+        unit = self._unit_for(point)
         if unit is None:
             return entry
+        if entry.unit or point.unit is not None:
+            told = replace(entry, told_unit=unit, told_from="notes")
+            return told if propose(file, told, self._tags).contradicted else entry
         told = replace(entry, unit=unit, unit_from="notes")
         return told if propose(file, told, self._tags).unit == unit else entry
 

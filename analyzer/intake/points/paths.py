@@ -17,8 +17,8 @@ from analyzer.intake.words.vocabulary import PLACE_WORDS
 _SIGNS = {"/": r"/", "\\": r"\\", "|": r"\|", ">": r">", ":": r":", "-": r"\s-\s", ".": r"(?<!\d)\.|\.(?!\d)"}
 _SIGN = re.compile(r"\s+(-)\s|\s*([/\\|>:.])")
 # One of these is a terminal's and no pump's, fan's or coil's; with another quantity beside it. Judgement.
-_SHOWS_TERMINAL = frozenset({"zone_temp", "damper_position", "primary_flow", "primary_flow_setpoint"})
-_LEAST_QUANTITIES = 2
+SHOWS_TERMINAL = frozenset({"zone_temp", "damper_position", "primary_flow", "primary_flow_setpoint"})
+LEAST_QUANTITIES = 2
 
 
 def name_path_owners(entries: list[Entry], tags: TagFinder) -> list[Entry]:
@@ -33,7 +33,7 @@ def name_path_owners(entries: list[Entry], tags: TagFinder) -> list[Entry]:
         reading = read_quantity(_words(rest), air_handler=False)
         if reading is not None and reading.certainty != "guess":
             quantities[step].add(reading.quantity)
-    shown = {step for step, found in quantities.items() if len(found) >= _LEAST_QUANTITIES and found & _SHOWS_TERMINAL}
+    shown = {step for step, found in quantities.items() if len(found) >= LEAST_QUANTITIES and found & SHOWS_TERMINAL}
     return [_of_step(entry, *cut[n]) if n in cut and cut[n][0] in shown else entry for n, entry in enumerate(entries)]
 
 

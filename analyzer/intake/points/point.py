@@ -47,6 +47,8 @@ class Point:
         The words of its name without the tag: the same at every terminal of its kind.
     measured : bool
         Its name says that it is measured, not commanded; of a setpoint that it is in force.
+    contradicted : str
+        Of what its export says two things, where it was left out for that.
     low, high : float
         The least and the greatest number that its cells hold, as the file spells them; NaN where nobody looked.
     """
@@ -71,6 +73,7 @@ class Point:
     stages: bool = False
     words: tuple[str, ...] = ()
     measured: bool = False
+    contradicted: str = ""
     low: float = math.nan
     high: float = math.nan
 
@@ -107,6 +110,11 @@ class Point:
         """Leave it out, and say why; ``rival`` where a likelier point measures the same."""
         self.quantity, self.why, self.rival = None, why, rival
 
+    def contradict(self, why: str) -> None:
+        """Leave it out, since the export says two things of it; what the point list says of it holds."""
+        self.give_up(why)
+        self.contradicted, self.unit, self.unit_from = why, None, None
+
     def bound(self, low: float, high: float) -> None:
         """Take note of the least and the greatest number of its cells."""
         self.low, self.high = low, high
@@ -119,7 +127,7 @@ class Point:
         air_handler : bool or None
             None where neither the terminal nor the quantity tells.
         """
-        self.certainty, self.states, self.why = "point list", states, ""
+        self.certainty, self.states, self.why, self.contradicted = "point list", states, "", ""
         self.tag, self.quantity = terminal or self.tag, quantity or self.quantity
         self.air_handler = self.air_handler if air_handler is None else air_handler
         if self.quantity is None:
@@ -129,7 +137,7 @@ class Point:
 
     def ignore(self) -> None:
         """Leave it out as the point list says."""
-        self.certainty, self.why, self.ignored = "point list", "", True
+        self.certainty, self.why, self.ignored, self.contradicted = "point list", "", True, ""
 
     @property
     def key(self) -> tuple[bool, str, str]:

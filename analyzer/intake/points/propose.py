@@ -7,6 +7,7 @@ from dataclasses import replace
 from functools import lru_cache
 
 from analyzer.intake.points.building_air import await_air_handler
+from analyzer.intake.points.contradictions import hold_against
 from analyzer.intake.points.entries import Entry
 from analyzer.intake.points.legends import Legend
 from analyzer.intake.points.point import Point
@@ -53,12 +54,15 @@ def propose(file: str, entry: Entry, tags: TagFinder) -> Point:
     stateful = said.quantity is not None and (AIR_HANDLER if air_handler else TERMINAL)[said.quantity].state
     if tag is None and not why and said.quantity != "outdoor_temp":
         why = "its name holds no terminal's tag"
-    return Point(
+    point = Point(
         file, entry.shown, tag, said.quantity, air_handler, said.unit, said.unit_from,
         certainty=said.certainty, strength=said.strength, why=why, unknown_unit=said.unknown_unit,
         owner=entry.owner, stages=said.stages, words=found.words, measured=said.measured,
         spelled=found.spelled, states=dict(states) if stateful else {},
     )  # fmt: skip
+    hold_against(point, entry.unit, entry.unit_from)
+    hold_against(point, entry.told_unit, entry.told_from)
+    return point
 
 
 @lru_cache(maxsize=65536)
@@ -162,7 +166,8 @@ def _temperature_by_unit(
 ) -> tuple[Reading, str | None] | None:
     """Read a name that says whose air it is by its unit, which is a temperature's: ``Leaving air F``.
 
-    Every word has to be known, one of them "air" and one that says which: ``SA-F`` is a flow.
+    Every word has to be known, and one to say which air; one of them has to be "air" (``SA-F`` is a flow), unless the
+    unit stands apart from the name: ``Discharge`` over ``°C``.
     """
     spelled = unit or trailing_unit(name, "temperature")[1]
     given = spelled or beside
@@ -170,7 +175,10 @@ def _temperature_by_unit(
         return None
     ending = () if unit else tuple(token.low for token in tokens_of(spelled or ""))
     left = words[: -len(ending)] if ending and words[-len(ending) :] == ending else words
-    if "air" not in left or not all(map(is_quantity_word, left)) or concepts_of(" ".join(left)) <= {"AIR"}:
+    concepts = concepts_of(" ".join(left))
+    if not all(map(is_quantity_word, left)) or concepts <= {"AIR"}:
+        return None
+    if "air" not in left and (ending or concepts.isdisjoint(_SAYS_WHICH_AIR)):
         return None
     reading = read_quantity((*left, "temp"), air_handler=air_handler)
     if reading is None:

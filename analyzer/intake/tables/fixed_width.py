@@ -17,6 +17,8 @@ _WIDEST = 4096  # letters of a line
 _APART = (2, 1)  # spaces that part columns, tried in turn: one parts words of a name as well
 _GAP = re.compile(r" {2,}")
 _WORDS = re.compile(r" +")
+_RULED = re.compile(r"^\s*[-=_]+(?: +[-=_]+)+\s*$")  # a rule over each column by itself
+_BETWEEN_RULES = re.compile(r"(?<=[-=_]) +(?=[-=_])")
 # What numbers a page in its title: "PAGE 2 OF 6", "Seite 2/6", "p. 2".
 _PAGE = re.compile(r"\b(?:page|seite|p[aá]gina|p\.|pg\.?)\s*:?\s*\d+(?:\s*(?:of|von|de|sur|/)\s*\d+)?", re.IGNORECASE)
 _LEAST = 3  # rows
@@ -36,6 +38,8 @@ def part_columns(text: ExportText) -> ExportText | None:
     if len(data) < _LEAST or any("\t" in lines[n] or len(lines[n]) > _WIDEST for n in data):
         return None
     above = [n for n in range(data[0]) if any(map(str.isalnum, lines[n]))][-_HEADINGS:]
+    if ruled := _by_rule(lines, data):
+        return _with_tabs(text, lines, *ruled, data)
     for apart in _APART:
         cuts = _cuts([lines[n] for n in data], apart)
         headings = _headings(lines, above, data, cuts, apart)
@@ -47,6 +51,38 @@ def part_columns(text: ExportText) -> ExportText | None:
     if apart == 1:  # a space between words of a name may stand over the blanks of a short number
         filled = [any(lines[n][a:b].strip() for n in data) for a, b in pairwise([0, *cuts])]
         cuts = [cut for cut, holds in zip(cuts, filled, strict=True) if holds]
+    return _with_tabs(text, lines, headings, cuts, data)
+
+
+def _by_rule(lines: list[str], data: list[int]) -> tuple[list[int], list[int]] | None:
+    """Part columns by a rule that is drawn over each of them, ``----- ------ ----``, right above the data.
+
+    Returns
+    -------
+    list of int, list of int
+        The rows of headings above it, and where columns end; nothing where a heading or a row of data crosses an end.
+    """
+    at = next((n for n in reversed(range(data[0])) if lines[n].strip()), None)
+    if at is None or not is_rule(lines[at]) or not _RULED.match(lines[at]):
+        return None
+    cuts = [match.end() for match in _BETWEEN_RULES.finditer(lines[at])]
+    headings: list[int] = []
+    for n in reversed(range(at)):
+        if not is_rule(lines[n]):
+            if not lines[n].strip() or len(headings) == _HEADINGS or not _leaves_free(lines[n], cuts):
+                break
+            headings.insert(0, n)
+    if not headings or not all(_leaves_free(lines[n], cuts) for n in data):
+        return None
+    return headings, cuts
+
+
+def _leaves_free(line: str, cuts: list[int]) -> bool:
+    return all(line[cut - 1 : cut].isspace() for cut in cuts if cut <= len(line))
+
+
+def _with_tabs(text: ExportText, lines: list[str], headings: list[int], cuts: list[int], data: list[int]) -> ExportText:
+    """Put tabs between the columns of headings and data, and take rules out."""
     for n in range(headings[0] if headings else data[0], data[0]):
         lines[n] = lines[n] if n in headings else ""  # a rule
     again = _of_other_pages(lines, headings, data)

@@ -22,6 +22,8 @@ _LOOKED_AT = 20  # entries of a list; judgement
 _DEEPEST = 12  # objects within each other
 _COLUMNS = frozenset({"columns", "fields", "header", "headers", "names"})  # of a list that names those of the rows
 _VALUES = VALUE_WORDS | {"values", "readings", "samples", "v"}
+_GENERIC = frozenset({"name", "id", "description"})  # of anything at all
+_POINTS = NAME_WORDS - _GENERIC
 _SAYS = TAG_WORDS | NAME_WORDS | PLACE_WORDS | UNIT_WORDS
 
 
@@ -50,11 +52,15 @@ class Part:
 
 @dataclass(frozen=True)
 class _Around:
-    """The scalars of the objects around a node, and the names under which it lies."""
+    """The scalars of the objects around a node, and the names under which it lies.
+
+    ``kind`` is what the list holds in which it lies, where the list's name tells: ``terminal`` in ``terminals``.
+    """
 
     scalars: tuple[tuple[str, str], ...] = ()
     names: tuple[str, ...] = ()
     depth: int = 0
+    kind: str = ""
 
 
 def lines_of(document: Any) -> list[str]:
@@ -98,12 +104,12 @@ def _of_list(node: list[Any], around: _Around, label: str) -> Iterator[Part]:
             yield _part({time: cells.pop(time)} | cells, {}, around)
         return
     for row in rows:
-        yield from _parts(row, _Around(around.scalars, around.names, around.depth + 1), label)
+        yield from _parts(row, _Around(around.scalars, around.names, around.depth + 1, around.kind), label)
 
 
 def _of_object(node: dict[str, Any], around: _Around, label: str) -> Iterator[Part]:
     said = [(name, str(cell)) for name, cell in node.items() if isinstance(cell, str | int) and fold(name) in _SAYS]
-    own = _Around((*around.scalars, *said), around.names, around.depth + 1)
+    own = _Around((*around.scalars, *_of_kind(said, around.kind)), around.names, around.depth + 1)
     lists = {name: cells for name, cells in node.items() if _is_list_of_scalars(cells)}
     time = _stamps_in(lists)
     if time is not None:
@@ -117,7 +123,24 @@ def _of_object(node: dict[str, Any], around: _Around, label: str) -> Iterator[Pa
     for name, cell in within.items():
         named = len(within) > 1 or any(map(str.isdigit, name))
         names = (*own.names, name) if named and fold(name) not in _VALUES else own.names
-        yield from _parts(cell, _Around(own.scalars, names, own.depth), label)
+        kind = _one_of(name) if isinstance(cell, list) else ""
+        yield from _parts(cell, _Around(own.scalars, names, own.depth, kind), label)
+
+
+def _one_of(name: str) -> str:
+    """Return what a list holds whose name is a plural, ``terminals``; nothing where that says nothing."""
+    plain = name.strip()
+    singulars = (plain[:-1] if plain.endswith("s") else "", plain[:-2] if plain.endswith("es") else "", plain)
+    return next((word for word in singulars if fold(word) in TAG_WORDS | PLACE_WORDS | _POINTS), "")
+
+
+def _of_kind(said: list[tuple[str, str]], kind: str) -> list[tuple[str, str]]:
+    """Call the name of an object by what it is: the ``name`` of one of the ``terminals`` is a terminal's."""
+    generic = [name for name, _ in said if fold(name) in _GENERIC]
+    named = next((name for name in generic if fold(name) == "name"), generic[0] if len(generic) == 1 else None)
+    if not kind or named is None or any(fold(name) == fold(kind) for name, _ in said):
+        return said
+    return [(kind if name == named else name, text) for name, text in said]
 
 
 def _beside(node: dict[str, Any], time: str, label: str) -> tuple[dict[str, list[Any]], dict[str, str]]:
@@ -175,9 +198,16 @@ def _named_rows(node: dict[str, Any]) -> dict[str, list[Any]] | None:
 def _part(columns: dict[str, list[Any]], units: dict[str, str], around: _Around) -> Part:
     """Put what stands around a table to it; names under which it lies are its point's, or its terminal's."""
     said: dict[str, str] = {}
+    outer: list[str] = []
     for name, text in around.scalars:
         if fold(name) not in map(fold, columns):
+            if name in said and fold(name) in _GENERIC:
+                outer.append(said[name])
             said[name] = text
+    if outer and not any(fold(name) in TAG_WORDS for name in said):
+        said["terminal"] = outer.pop()  # the object around that of the point
+    if outer and not any(fold(name) in PLACE_WORDS for name in said):
+        said["building"] = " ".join(outer)
     if around.names:
         long = any(fold(name) in _VALUES for name in columns)
         said["point" if long else "terminal"] = " ".join(around.names)

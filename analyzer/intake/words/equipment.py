@@ -5,8 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import pairwise
 
-from analyzer.intake.words.names import Token, is_quantity_word
-from analyzer.intake.words.vocabulary import AIR_HANDLER_EQUIPMENT, EQUIPMENT, TERMINAL_EQUIPMENT, WEAK_EQUIPMENT
+from analyzer.intake.words.names import Token, is_quantity_word, read_quantity, tokens_of
+from analyzer.intake.words.vocabulary import (
+    AIR_HANDLER_EQUIPMENT,
+    EQUIPMENT,
+    PLACE_WORDS,
+    TERMINAL_EQUIPMENT,
+    TERMINAL_NOUNS,
+    WEAK_EQUIPMENT,
+)
 
 
 def floor_before(name: str, tokens: Sequence[Token], begin: int) -> int:
@@ -32,12 +39,41 @@ def _numbered(tokens: Sequence[Token], equipment: frozenset[str]) -> tuple[int, 
         if token.low not in equipment:
             continue
         end = _number_end(tokens, begin + 1)
+        if end == begin + 1 and token.low not in WEAK_EQUIPMENT and _is_lettered(tokens, begin):
+            end = _number_end(tokens, begin + 2)
         numbered = end > begin + 1
         while begin and tokens[begin - 1].low in equipment:
             begin -= 1  # "terminal unit 12"
         if numbered and (found is None or (_is_weak(tokens, found) and token.low not in WEAK_EQUIPMENT)):
             found = (begin, end)
     return found
+
+
+def _is_lettered(tokens: Sequence[Token], at: int) -> bool:
+    """Tell a tag such as ``VAV-T01``, whose letter is a quantity's by itself; the other words say what is measured."""
+    letter, number = (*tokens[at + 1 : at + 3], None, None)[:2]
+    if letter is None or number is None or len(letter.text) != 1 or not number.is_number:
+        return False
+    if letter.begin == tokens[at].end or letter.end != number.begin:
+        return False
+    others = tuple(token.low for token in (*tokens[:at], *tokens[at + 3 :]))
+    return len(number.text) > 1 if not others else read_quantity(others, air_handler=False) is not None
+
+
+def without_noun(text: str) -> str:
+    """Take a word that only says that it is a terminal off a tag that has a word of its own: ``box PFX-12``.
+
+    Examples
+    --------
+    >>> without_noun("caja CVV-01"), without_noun("Box 12"), without_noun("terminal unit 12")
+    ('CVV-01', 'Box 12', 'terminal unit 12')
+    """
+    tokens = tokens_of(text)
+    if len(tokens) < 3 or tokens[0].low not in TERMINAL_NOUNS or tokens[0].begin:
+        return text
+    word = tokens[1]
+    own = not word.is_number and len(word.text) > 1 and word.low not in TERMINAL_NOUNS | PLACE_WORDS | WEAK_EQUIPMENT
+    return text[word.begin :] if own and tokens[2].is_number else text
 
 
 def terminal_in(tokens: Sequence[Token]) -> tuple[int, int] | None:

@@ -59,6 +59,13 @@ def month_of(word: str) -> int | None:
     return next((months[folded] for months in _languages().values() if folded in months), None)
 
 
+@lru_cache(maxsize=65536)
+def is_known_month(word: str) -> bool:
+    """Tell a word that names a month in a language whose names are widely used: "lab" is one in Teso alone."""
+    folded = _folded(word).strip(".")
+    return any(folded in months for language, months in _languages().items() if language.endswith("*"))
+
+
 def in_english(texts: Iterable[str]) -> list[str]:
     """Bring dates to plain ones: months in English, the marks of other scripts and what says nothing left out.
 

@@ -22,6 +22,11 @@ _ACCENTED = "eaoui"
 _LOWERED = str.maketrans("₀₁₂₃₄₅₆₇₈₉", "0123456789")
 
 _HANDLER, _BUILDING = frozenset({"HANDLER"}), frozenset({"BUILDING"})
+# What a temperature is of, where a "t" stands before its word.
+_OF_A_TEMPERATURE = frozenset(
+    {"ZONE", "SETPOINT", "SUPPLY", "DISCHARGE", "RETURN", "MIXED", "PLENUM", "PRIMARY", "OUTDOOR", "INLET"}
+)
+_T_AND_WORD = 3  # letters of which such a word has more: "tsa" is none. Judgement
 # Words behind that of an air handler that make the point the air handler's own.
 _AIR_OF_HANDLER = frozenset({"SUPPLY", "DISCHARGE", "RETURN", "MIXED", "OUTDOOR", "FAN", "STATIC"})
 
@@ -108,6 +113,11 @@ def names_air(tokens: Sequence[Token]) -> bool:
     return bool(tokens) and not _of_word(tokens[0].low).isdisjoint(_AIR_OF_HANDLER)
 
 
+def is_plain_word(word: str) -> bool:
+    """Tell whether a word is one of the vocabulary's as it is, and no chain of them: ``sf``, but not ``sft``."""
+    return plain(word) in BY_WORD
+
+
 def is_quantity_word(word: str) -> bool:
     """Tell whether a word is one of the vocabulary's, or a chain of them."""
     return bool(_of_word(word))
@@ -164,6 +174,9 @@ def _of_word(word: str) -> frozenset[str]:
     if "\ufffd" in word:
         return next(filter(None, (_of_word(word.replace("\ufffd", letter)) for letter in _ACCENTED)), frozenset())
     pieces = _pieces(word)
+    if pieces is None and word.startswith("t") and len(word) > _T_AND_WORD:
+        of = _pieces(word[1:]) or []  # as formulas write it: T_zone, Tset
+        pieces = [*of, "t"] if any(BY_WORD[piece] & _OF_A_TEMPERATURE for piece in of) else None
     return frozenset().union(*(BY_WORD[piece] for piece in pieces)) if pieces else frozenset()
 
 

@@ -6,7 +6,7 @@ import re
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
-from analyzer.intake.words.equipment import floor_before, handler_in, terminal_in
+from analyzer.intake.words.equipment import floor_before, handler_in, terminal_in, without_noun
 from analyzer.intake.words.names import (
     Token,
     concepts_of,
@@ -94,11 +94,14 @@ class TagFinder:
                 return owner
         if given and hint and hint.strip():
             rest = name.replace(hint, " ", 1)
-            return Owner(self._spell(hint.strip(), False), False, _low(tokens_of(rest)), False, hint.strip())
+            return self._of_text(hint.strip(), _low(tokens_of(rest)))
         owner = self._by_leftover(name, tokens)
-        if owner.tag is None and hint:
-            return Owner(self._spell(hint.strip(), False), False, owner.words, False, hint.strip())
-        return owner
+        return self._of_text(hint.strip(), owner.words) if owner.tag is None and hint else owner
+
+    def _of_text(self, text: str, words: tuple[str, ...]) -> Owner:
+        """Take a text for a terminal's tag."""
+        text = without_noun(text)
+        return Owner(self._spell(text, False), False, words, False, text)
 
     def _once(self, look: Callable, text: str, tokens: Sequence[Token]) -> Owner | None:
         """Look for a tag in a text; a tidy table has few names and few hints, and many pairs of them."""
@@ -171,6 +174,7 @@ class TagFinder:
         terminal = terminal and (floor_before(name, tokens, terminal[0]), terminal[1])
         words = _without_fan(tokens, terminal, _taken(tokens, terminal, handler))
         text = _text(name, tokens, terminal or span)
+        text = without_noun(text) if terminal else text
         return Owner(self._spell(text, terminal is None), terminal is None, words, False, text)
 
     def _by_leftover(self, name: str, tokens: Sequence[Token]) -> Owner:
@@ -195,7 +199,7 @@ class TagFinder:
         run = max(runs, key=len)
         begin, end = run[0], run[-1] + 1
         text = _DIVIDERS.split(_text(name, tokens, (begin, end)))[-1]
-        return Owner(self._spell(text, False), False, _without(tokens, [(begin, end)]), False, text)
+        return self._of_text(text, _without(tokens, [(begin, end)]))
 
     def _spell(self, text: str, air_handler: bool) -> str:
         """Keep the first spelling of a tag for all its spellings: they differ in case and in the separators' signs."""

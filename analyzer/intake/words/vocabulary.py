@@ -94,6 +94,7 @@ AIR_HANDLER_MEANINGS = _meanings("air_handler")
 TERMINAL_EQUIPMENT, AIR_HANDLER_EQUIPMENT, WEAK_EQUIPMENT, ROOM_WORDS, WITH_FAN, FAN_POWERED = (
     _both("equipment", kind) for kind in ("terminal", "air_handler", "weak", "room", "with_fan", "fan_powered")
 )
+TERMINAL_NOUNS = _both("equipment", "noun")
 EQUIPMENT = TERMINAL_EQUIPMENT | AIR_HANDLER_EQUIPMENT
 TIME_WORDS, NAME_WORDS, TAG_WORDS, VALUE_WORDS, UNIT_WORDS, FLAG_WORDS, ROW_WORDS, PLACE_WORDS, BESIDE_WORDS = (
     _both("headers", kind) for kind in ("time", "name", "tag", "value", "unit", "flag", "row", "place", "beside")
