@@ -6,8 +6,9 @@ import numpy as np
 
 from analyzer.engine.expressions import Expression
 from analyzer.engine.rows import by_terminal, names_at
-from analyzer.engine.rule import MeasureRule, Rule
+from analyzer.engine.rule import AIR_HANDLER, MeasureRule, Rule
 from analyzer.signals import Scene
+from analyzer.signals.unit_points import AS_LOGGED, over_quarters
 
 # What the trends say of a likely cause, by its number.
 SUPPORTED, RULED_OUT = "cause {} supported", "cause {} ruled out"
@@ -21,11 +22,18 @@ def figures(scene: Scene, rule: Rule, rows: np.ndarray) -> dict[str, np.ndarray]
     if not len(rows):
         return {}
     look_up = names_at(scene, rule, rows)
-    return {name: _figure(scene, measure, rows, look_up) for name, measure in rule.measures.items()}
+    of_all = _of_all_readings(scene, rows, look_up) if AIR_HANDLER in rule.applies_to else look_up
+    return {name: _figure(scene, measure, rows, look_up, of_all) for name, measure in rule.measures.items()}
 
 
-def _figure(scene: Scene, measure: MeasureRule, rows: np.ndarray, look_up) -> np.ndarray:
-    values = np.broadcast_to(measure.expression.number(look_up), len(rows))
+def _of_all_readings(scene: Scene, rows: np.ndarray, look_up):
+    """Return the function that finds names for means: of an air handler's points, over the quarter hour of each row."""
+    return lambda name: over_quarters(scene, name)[rows] if name in AS_LOGGED else look_up(name)
+
+
+def _figure(scene: Scene, measure: MeasureRule, rows: np.ndarray, look_up, of_all) -> np.ndarray:
+    mean = measure.take == "mean"
+    values = np.broadcast_to(measure.expression.number(of_all if mean else look_up), len(rows))
     if measure.when is not None:
         values = np.where(np.broadcast_to(measure.when.truth(look_up).true, len(rows)), values, np.nan)
     if measure.of is None:

@@ -34,7 +34,7 @@ def holds_a_reset_alone(scene: Scene) -> np.ndarray:
     return _at_full(scene, lambda count: count <= 1)
 
 
-@signal("state", settled_by="the trend damper_position, as measured", whole=True)
+@signal("state", settled_by="the trend damper_position (measured, not counted from run time)", whole=True)
 def damper_at_full(scene: Scene) -> np.ndarray:
     """Whether its damper stands at 95 % or more for want of air, as far as its position can be believed.
 

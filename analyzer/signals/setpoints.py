@@ -267,7 +267,12 @@ def _tell(scene: Scene, found: dict[str, InForce]) -> None:
         by_mode = [f"{mode}_{side}_setpoint" for mode in MODES]
         held |= found[side].source == HELD
         gone = np.logical_and.reduce([np.isnan(scene.trend(name)) for name in by_mode])
-        held |= gone & ((found[side].source == BY_MODE) | (found[side].source == BY_CLOCK))
+        # An effective setpoint is read by the pairs of the modes: they stay in force beside it.
+        paired = np.logical_or.reduce([scene.trended(name) for name in by_mode])
+        held |= gone & scene.per_row(paired) & np.isin(found[side].source, (EFFECTIVE, BY_MODE, BY_CLOCK))
+    # Hours in which all points stand frozen are logged, and told by themselves.
+    if scene.silent is not None:
+        held &= ~scene.silent
     for_long = scene.per_terminal(held * scene.hours) >= WORTH_TELLING
     days = scene.site.setpoint_hold / 86400
     scene.tally(

@@ -17,7 +17,7 @@ WEEK = 7 * 86400.0
 LEAST_OF_WEEK = 32.0
 
 _ZONES = "the trend zone_temp of its terminals, with the setpoints in force"
-_DAMPERS = "the trend damper_position, as measured, of its terminals"
+_DAMPERS = "the trend damper_position of its terminals (measured, not counted from run time)"
 
 
 @signal("fraction", settled_by="the trend reheat_position of three or more of its terminals", whole=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from analyzer.signals.axes import QUARTER
 from analyzer.signals.register import signal
 from analyzer.signals.scene import Scene
 from analyzer.signals.unit_state import RUNNING_PRESSURE, frozen_for
@@ -11,6 +12,35 @@ from analyzer.signals.windows import since_change
 
 # The pressure that is usual is one that it holds for a tenth of the time or more: a reset lowers it most of the time.
 USUAL_QUANTILE = 0.9
+# The signals that are a point of the air handler as it is logged, and the point.
+AS_LOGGED = {
+    "supply_temp": "supply_temp", "supply_temp_setpoint": "supply_temp_setpoint",
+    "duct_static_pressure": "duct_static_pressure", "duct_static_setpoint": "duct_static_setpoint",
+    "supply_fan_speed": "supply_fan_speed", "heating_signal": "heating_signal", "unit_cooling_signal": "cooling_signal",
+}  # fmt: skip
+
+
+def over_quarters(scene: Scene, name: str) -> np.ndarray:
+    """Return the mean of a signal of ``AS_LOGGED`` over the quarter hour that begins at each row.
+
+    Air handlers are judged at quarter hours, by what is in force there; a figure of theirs is that of all readings.
+    Where none falls into the quarter hour, it is what is in force.
+    """
+    table = scene.trends.air_handlers
+    values = table[AS_LOGGED[name]].to_numpy()
+    there = ~np.isnan(values)
+    owner = table["air_handler"].cat.codes.to_numpy().astype(np.int64)
+    key = owner * 2**40 + (table["time"].astype("int64").to_numpy() // (QUARTER * 1e6)).astype(np.int64)
+    keys, at = np.unique(key[there], return_inverse=True)
+    count = len(table["air_handler"].cat.categories)
+    of_row = scene.of_owner(np.arange(count, dtype=float))
+    wanted = np.nan_to_num(of_row, nan=-1.0).astype(np.int64) * 2**40 + (scene.seconds // QUARTER).astype(np.int64)
+    in_force = scene.value(name)
+    if not len(keys):
+        return in_force
+    means = np.bincount(at, values[there]) / np.bincount(at)
+    place = np.minimum(np.searchsorted(keys, wanted), len(keys) - 1)
+    return np.where((keys[place] == wanted) & ~np.isnan(in_force), means[place], in_force)
 
 
 @signal("temperature", settled_by="the air handler's supply_temp", whole=True)

@@ -15,6 +15,20 @@ def test_a_review_without_a_fault(tmp_path):
     assert "No fault found" in text_of(tmp_path / "terminals" / "VAV-1-01.html")
 
 
+def test_a_page_does_not_deny_the_fault_in_its_table_of_verdicts(tmp_path):
+    """What an air handler's terminals share is told by their findings: it has a fault verdict and no finding."""
+    results = invented_results(terminals=4, days=2, fault_free=True)
+    row = results.verdicts.iloc[[0]].assign(
+        terminal="VAV-1-01", rule="zone-too-cold", verdict="fault", confidence="firm"
+    )
+    told = (results.verdicts["terminal"] == "VAV-1-01") & (results.verdicts["rule"] == "zone-too-cold")
+    results.verdicts = pd.concat([results.verdicts[~told], row], ignore_index=True)
+    write_report(results, tmp_path)
+    text = text_of(tmp_path / "terminals" / "VAV-1-01.html")
+    assert "No finding of its own" in text
+    assert "No fault found" not in text and "No fault:" not in text
+
+
 def test_a_review_without_a_schedule_setpoints_or_hours(tmp_path):
     results = invented_results(terminals=3, days=1, fault_free=True)
     results.site = Site()

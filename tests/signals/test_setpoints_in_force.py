@@ -160,6 +160,16 @@ def test_occupied_setpoints_of_the_first_days_stay_in_force_in_hours_and_not_at_
     assert "{count} terminals are logged for part of the time only" in " ".join(there.tallies)
 
 
+@pytest.mark.parametrize(("last", "told"), [(2, True), (7, False)])
+def test_pairs_that_end_beside_an_effective_setpoint_are_told(last, told):
+    """The effective one is logged throughout; what it is paired with is not."""
+    there = scene(
+        PAIR | {"effective_setpoint": 21.0, "zone_temp": 21.0}, days=7, logged={name: [1, last] for name in PAIR}
+    )
+    assert at(there, "cooling", 6, 12) == 23.5
+    assert ("part of the time only" in " ".join(there.tallies)) == told
+
+
 def test_they_stay_for_no_longer_than_the_site_file_allows():
     there = scene(PAIR, days=14, logged={name: [1, 2] for name in PAIR}, hold_days=5)
     assert at(there, "heating", 5, 12) == 21.0

@@ -132,3 +132,12 @@ def test_a_setpoint_that_changes_does_not_break_the_silence():
         zone_temp=SILENT, primary_flow=FLOW, heating_setpoint={"00:00": 16, "06:00": 21, "18:00": 16}
     )
     assert verdict == "clear" and scene.silent is not None
+
+
+def test_setpoints_of_silent_hours_are_not_told_to_be_logged_for_part_of_the_time():
+    """They stand in the log throughout; that all points were frozen is said by itself."""
+    setpoints = {"heating_setpoint": {"00:00": 16, "06:00": 21, "18:00": 16}}
+    _, scene = judged(zone_temp=SILENT, primary_flow=FLOW, **setpoints)
+    assert (scene.value("heating_setpoint")[scene.silent] > 0).sum() > 4 * 12  # held for longer than is worth telling
+    said = " ".join(scene.tallies)
+    assert "frozen at once" in said and "part of the time only" not in said
