@@ -33,7 +33,7 @@ LEAST_SHARE = 0.15
 LEAST_CALL = 45.0
 # How much warmer the plenum may be than the zone where it is not trended, against the rise over a heater [K]: with the
 # coil off the discharge of units with a fan lies up to 6.5 degF over the mixture of zone and primary air (real trends).
-# The middle of that is taken, give or take as much.
+# The middle of that is taken, ± as much.
 PLENUM_MAY_BE_ABOVE = 4.0
 LEAST_RISE = 4.0
 # A call that moves by no more between two samples, and by half of it about its mean, is steady [%].
