@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pyarrow as pa
 
@@ -46,24 +48,16 @@ def lay_out_crossed(table: RawTable) -> RawTable:
     rows, wide = table.rows, len(tags)
     row = pa.array(np.repeat(np.arange(rows), wide))
     tag = text_column([table.names[n] for n in tags]).take(pa.array(np.tile(np.arange(wide), rows)))
-    laid = RawTable(
-        table.label,
-        table.stem,
-        [*(table.names[n] for n in kept), _TERMINAL, _POINT, _VALUE],
-        [
+    laid = replace(
+        table,
+        names=[*(table.names[n] for n in kept), _TERMINAL, _POINT, _VALUE],
+        columns=[
             *(table.columns[n].take(row) for n in kept),
             tag,
             table.columns[at].take(row),
             in_rows([table.columns[n] for n in tags]),
         ],
-        [None] * (len(kept) + 3),
-        table.preamble,
-        table.not_data,
-        table.assumptions,
-        table.decimal,
-        table.folders,
-        table.lists,
-        table.proven,
+        units=[None] * (len(kept) + 3),
     )
     laid.assume("its columns are terminals and its rows quantities; every value was given its own row.")
     return laid

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pyarrow as pa
 
@@ -31,24 +33,16 @@ def lay_out_days(table: RawTable) -> RawTable:
     row = pa.array(np.repeat(np.arange(rows), wide))
     clock = text_column([table.names[n] for n in clocks]).take(pa.array(np.tile(np.arange(wide), rows)))
     told = [n for n in rest if n != days]
-    turned = RawTable(
-        table.label,
-        table.stem,
+    turned = replace(
+        table,
         # "Reading" heads no values here: those stand under the times of day.
-        ["time", *(_POINT if fold(table.names[n]) in VALUE_WORDS else table.names[n] for n in told), _VALUE],
-        [
+        names=["time", *(_POINT if fold(table.names[n]) in VALUE_WORDS else table.names[n] for n in told), _VALUE],
+        columns=[
             date_and_time(table.columns[days].take(row), clock)[0],
             *(table.columns[n].take(row) for n in told),
             in_rows([table.columns[n] for n in clocks]),
         ],
-        [None] * (len(told) + 2),
-        table.preamble,
-        table.not_data,
-        table.assumptions,
-        table.decimal,
-        table.folders,
-        table.lists,
-        table.proven,
+        units=[None] * (len(told) + 2),
     )
     units = set(filter(None, (table.units[n] for n in clocks)))
     if len(units) == 1:
