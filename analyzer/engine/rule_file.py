@@ -167,7 +167,15 @@ class _RuleTable(Table):
     severity: Severity
     applies_to: Annotated[list[Literal["all", Kind, "air-handler"]], Field(min_length=1)]
     only_with: list[
-        Literal["reheat", "electric-heat", "fan", "outdoor-air-inlet", "open-zone", "known-air-handler"]
+        Literal[
+            "reheat",
+            "electric-heat",
+            "fan",
+            "outdoor-air-inlet",
+            "open-zone",
+            "open-zone-of-three",
+            "known-air-handler",
+        ]
     ] = []
     follows_from: list[str | _FollowsTable] = []
     explains: list[str] = []

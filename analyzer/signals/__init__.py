@@ -16,6 +16,7 @@ from analyzer.signals import (  # noqa: F401 (they register signals)
     drivers,
     duct_pressure,
     energy,
+    fan_by_discharge,
     fan_flow,
     fans,
     flow_drift,
