@@ -10,8 +10,8 @@ from analyzer.signals.register import signal
 from analyzer.signals.scene import Scene
 
 # Plenum air that a fan draws in warms the discharge by this much at the least, with the air in the room or the plenum
-# so much warmer than primary air; without a fan it is warmed by no more than this [K]. Judgement: twice what two sensors
-# differ by, and a fifth of the air.
+# so much warmer than primary air; without a fan it is warmed by no more than this [K]. Judgement: twice what two
+# sensors differ by, and a fifth of the air.
 DRAWN, NONE_DRAWN, WARMER = 3.0, 1.0, 5.0
 LEAST_SEEN = 0.5  # h
 

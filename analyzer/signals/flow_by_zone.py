@@ -2,7 +2,8 @@
 
 A terminal that lacks air opens its damper, and its zone gets too warm. Where the damper stands open because the flow
 reads short of its setpoint, while cold air holds the zone within 0.7 K of its heating setpoint or below it, more air
-passes than is read. What passes at the least: an open damper lets half of the largest flow through that was ever asked for.
+passes than is read. What passes at the least: an open damper lets half of the largest flow through that was ever asked
+for.
 """
 
 from __future__ import annotations
