@@ -7,6 +7,7 @@ What they would say of those hours is not known.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -32,7 +33,7 @@ LEAST_DAYS, MOST_SHARE = 4, 0.5
 DAY = 86400.0
 
 
-def weight_of_rows(scene) -> np.ndarray:
+def weight_of_rows(scene: Any) -> np.ndarray:
     """Tell for each row how much an hour in which nothing moves shows: nothing, ``AT_REST``, or all.
 
     A flow at next to nothing moves by itself only where the air handler is known to run. Without air an hour shows
@@ -49,7 +50,7 @@ def weight_of_rows(scene) -> np.ndarray:
     return np.where(still, np.where(moving < LEAST_RESTLESS, 0.0, AT_REST), 1.0)
 
 
-def scheduled_status(scene) -> np.ndarray:
+def scheduled_status(scene: Any) -> np.ndarray:
     """Return the fan status of each row's air handler, as scheduled: one that is learned takes what is not silent."""
     table = scene.trends.air_handlers
     there = table["supply_fan_status"].notna().to_numpy()

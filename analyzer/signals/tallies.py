@@ -8,7 +8,7 @@ from collections.abc import Iterable, Mapping
 MOST_NAMED = 5  # terminals; the rest are counted
 
 
-def tallies_told(tallies: Counter) -> list[str]:
+def tallies_told(tallies: Counter[str]) -> list[str]:
     """Put the counts of all groups into the sentences of ``Scene.tally``."""
     return [sentence.replace("{count} terminals", _terminals(count)) for sentence, count in tallies.items()]
 
