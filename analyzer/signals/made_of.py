@@ -104,6 +104,7 @@ MADE_OF = {
     # What no trend of the one terminal settles, or what is made of many trends, is asked for as such.
     "log_ended_for": "log_ended_for",
     "zone_off_neighbours": "zone_off_neighbours",
+    "zone_left_alone": "zone_temp and air_handler.outdoor_temp",
     "power_of_air": "primary_flow",
     "setback_calls": "zone_temp",
     "standby_share": "standby_share",
