@@ -157,9 +157,17 @@ def demand_of_nobodys(scene: Scene, name: str) -> np.ndarray:
 
 
 def _looked_up(scene: Scene, name: str, *, nobodys: bool = False) -> np.ndarray:
+    table, at = settled(scene, DEMAND), scene.once(("demand, places", nobodys), lambda: _places(scene, nobodys))
+    if not len(table):
+        return np.full(len(at), np.nan)
+    return np.where(at >= 0, table[name].to_numpy(dtype=float)[at], np.nan)
+
+
+def _places(scene: Scene, nobodys: bool) -> np.ndarray:
+    """Find the row of the table of the air handler and quarter hour of each of the axes' rows; -1 for none."""
     table, axes = settled(scene, DEMAND), scene.air_handler_axes
     if not len(table):
-        return np.full(len(axes.rows), np.nan)
+        return np.full(len(axes.rows), -1)
     tags, code = scene.whole_scene.once("demand, owners", lambda: _keys(table))
     words = scene.words("air_handler").astype(str)
     unknown = words == ""
@@ -168,7 +176,7 @@ def _looked_up(scene: Scene, name: str, *, nobodys: bool = False) -> np.ndarray:
     owner = np.repeat(owner[axes.terminal], np.diff(axes.first))
     place = owner * 2**40 + (scene.seconds[axes.rows] // QUARTER).astype(np.int64)
     at = np.minimum(np.searchsorted(code, place), len(code) - 1)
-    return np.where((owner >= 0) & (code[at] == place), table[name].to_numpy(dtype=float)[at], np.nan)
+    return np.where((owner >= 0) & (code[at] == place), at, -1)
 
 
 def _keys(table: pd.DataFrame) -> tuple[np.ndarray, np.ndarray]:
