@@ -11,7 +11,7 @@ from collections.abc import Sequence
 import numpy as np
 import pandas as pd
 
-from analyzer.signals.agreed import counted, settled
+from analyzer.signals.agreed import counted, in_few_bytes, in_four_bytes, settled
 from analyzer.signals.air_signs import CALLED, COARSEST, NEAR_COOLING, by_quarter, most_seen
 from analyzer.signals.axes import QUARTER
 from analyzer.signals.damper_caught import caught
@@ -113,11 +113,11 @@ def _highest(scene: Scene, rows: np.ndarray, terminal: np.ndarray, quarter: np.n
 
 def _add(tables: Sequence[pd.DataFrame]) -> pd.DataFrame:
     how = dict.fromkeys(SIGNS, "sum") | {HIGHEST: "max"}
-    return pd.concat(tables).groupby(["owner", "quarter"], as_index=False, sort=True).agg(how)
+    return in_few_bytes(pd.concat(tables).groupby(["owner", "quarter"], as_index=False, sort=True).agg(how))
 
 
 def _settle(counts: pd.DataFrame) -> pd.DataFrame:
-    return counts.sort_values(["owner", "quarter"], ignore_index=True)
+    return in_four_bytes(counts.sort_values(["owner", "quarter"], ignore_index=True))
 
 
 @counted(DEMAND, add=_add, settle=_settle)
@@ -133,14 +133,14 @@ def demand_counts(scene: Scene) -> pd.DataFrame:
     tags, owner = np.unique(scene.words("air_handler").astype(str), return_inverse=True)
     place = owner.reshape(-1)[terminal] * 2**40 + quarter
     places, number = np.unique(place, return_inverse=True)
-    table = pd.DataFrame({name: np.bincount(number, found[name], len(places)).astype(np.int64) for name in SIGNS})
+    table = pd.DataFrame({name: np.bincount(number, found[name], len(places)).astype(np.int32) for name in SIGNS})
     highest = np.full(len(places), -np.inf)
     known = ~np.isnan(found[HIGHEST])
     np.maximum.at(highest, number[known], found[HIGHEST][known])
     table[HIGHEST] = np.where(np.isinf(highest), np.nan, highest)
     table.insert(0, "owner", tags.astype(object)[places // 2**40])
     table.insert(1, "quarter", places % 2**40)
-    return table
+    return in_few_bytes(table)
 
 
 def demand_at(scene: Scene, name: str) -> np.ndarray:
