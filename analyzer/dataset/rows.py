@@ -72,7 +72,9 @@ class Rows:
         self._key, *rest = names
         self._names, self._tags, self._filled = names, pd.Index(tags, dtype=object), 0
         self._code, self._source = np.empty(count, np.int64), np.empty(count, np.int32)
-        self._columns = {name: np.empty(count, "M8[us]" if name == "time" else float) for name in rest}
+        # A quantity that no row has takes no memory.
+        self._count, self._columns = count, dict[str, np.ndarray | None](dict.fromkeys(rest))
+        self._columns["time"] = np.empty(count, "M8[us]")
 
     def take(self, file: pq.ParquetFile, groups: list[int], source: int) -> None:
         """Take what some row groups of a file hold of the keys; ``source`` is the file's number."""
@@ -86,17 +88,28 @@ class Rows:
             at = slice(kept[0], kept[-1] + 1) if kept[-1] + 1 - kept[0] == len(kept) else kept
             into = slice(self._filled, self._filled + len(kept))
             self._code[into], self._source[into] = code[at], source
-            for name, column in self._columns.items():
+            for name in self._columns:
                 # A file of an earlier release lacks the quantities that were added since.
-                column[into] = _numpy(batch.column(name))[at] if name in there else np.nan
+                if name in there and batch.column(name).null_count < len(batch):
+                    self._of(name)[into] = _numpy(batch.column(name))[at]
             self._filled = into.stop
+
+    def _of(self, name: str) -> np.ndarray:
+        """Return a column, where there is none yet without a value."""
+        column = self._columns[name]
+        if column is None:
+            column = self._columns[name] = np.full(self._count, np.nan)
+        return column
 
     def in_order(self) -> tuple[np.ndarray, dict[str, np.ndarray], np.ndarray]:
         """Return each row's key by its number, the columns, and each row's file, in the order of key and time."""
-        at = _order(self._code[: self._filled], self._columns["time"][: self._filled])
+        at = _order(self._code[: self._filled], self._of("time")[: self._filled])
         columns = {}
+        nothing = np.full(self._filled, np.nan)
+        nothing.flags.writeable = False  # it is shared by all quantities that no row has
         for name in [*self._columns]:  # one after another, so that there are never two of all
-            columns[name] = self._columns.pop(name)[at]
+            column = self._columns.pop(name)
+            columns[name] = nothing if column is None else column[at]
         return self._code[at], columns, self._source[at]
 
     def _codes(self, keys: pa.DictionaryArray) -> np.ndarray:

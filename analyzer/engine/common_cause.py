@@ -94,8 +94,8 @@ def faults_at_once(scene: Scene, judgement: Judgement, rules: dict[str, Rule]) -
     words = np.where(scene.words("air_handler") == "", NOT_ASSIGNED, scene.words("air_handler"))
     tags = tuple(sorted(set(words)))
     owner = pd.Index(tags, dtype=object).get_indexer(words)
-    seconds, moment = np.unique(scene.seconds // QUARTER * QUARTER, return_inverse=True)
-    key = scene.per_row(owner * len(seconds)) + moment
+    seconds, moment = np.unique(scene.seconds[scene.axes.rows] // QUARTER * QUARTER, return_inverse=True)
+    key = scene.per_row(owner * len(seconds)) + moment[scene.axes.row]
     there = np.zeros(len(tags) * len(seconds), dtype=bool)
     there[key] = True
     places = np.flatnonzero(there)

@@ -22,6 +22,7 @@ from analyzer.intake.points.contradictions import contradiction, tell_contradict
 from analyzer.intake.points.evidence import Evidence
 from analyzer.intake.points.looks import Looks
 from analyzer.intake.points.namesakes import part_namesakes
+from analyzer.intake.points.passed_over import tell_passed_over
 from analyzer.intake.points.point import Point
 from analyzer.intake.points.point_list import PointList, read_point_list
 from analyzer.intake.points.same_heading import SAME_HEADING, leave_out_same_headings
@@ -102,6 +103,7 @@ def survey(
         + settle_conflicts(points, Evidence(logs))
         + listed.differing.sentences()
         + tell_contradictions(points)
+        + tell_passed_over(points)
     ):
         ledger.assume(sentence)
     if not site.units_told:

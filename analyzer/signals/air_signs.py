@@ -132,8 +132,10 @@ def by_quarter(scene: Scene, rows: np.ndarray, signs: np.ndarray) -> tuple[np.nd
     new = np.append(True, (np.diff(quarter) != 0) | (np.diff(terminal) != 0))[: len(rows)]
     start = np.flatnonzero(new)
     if len(start) < len(rows):
-        size = np.diff(np.append(start, len(rows)))
-        signs = np.add.reduceat(signs.view(np.uint8), start, axis=1, dtype=np.int32) * 2 >= size
+        end = np.append(start[1:], len(rows))
+        before = np.zeros((len(signs), len(rows) + 1), np.int32)
+        np.cumsum(signs, axis=1, dtype=np.int32, out=before[:, 1:])
+        signs = (before[:, end] - before[:, start]) * 2 >= end - start
         terminal, quarter = terminal[start], quarter[start]
     if len(quarter) and (lasts > 1).any():
         times = lasts[terminal].astype(np.int64)

@@ -179,11 +179,14 @@ class _Sides:
             "position": scene.trend("damper_position"),
             "root": np.sqrt(np.where(pressure > 0, pressure, np.nan)),
         }
+        self._means: dict[tuple[str, bool], tuple[np.ndarray, np.ndarray]] = {}
 
-    def mean(self, name: str) -> tuple[np.ndarray, np.ndarray]:
-        """Return the mean before and after; NaN where less than half of the samples are known."""
-        first, second = (self._mean(self.values[name], *span) for span in self.spans)
-        return first, second
+    def mean(self, name: str, *, squared: bool = False) -> tuple[np.ndarray, np.ndarray]:
+        """Return the mean, or that of the squares, before and after; NaN where fewer than half are known."""
+        if (name, squared) not in self._means:
+            values = self.values[name]
+            self._means[name, squared] = self._mean(np.square(values) if squared else values)
+        return self._means[name, squared]
 
     def positions(self) -> tuple[np.ndarray, np.ndarray]:
         """Return the mean position before and after, drawn together by the step in which it is stored."""
@@ -194,19 +197,22 @@ class _Sides:
 
     def scatter(self, name: str, most) -> np.ndarray:
         """Tell whether the scatter on both sides stays within so much."""
-        values, calm = self.values[name], np.ones(len(self.rows), dtype=bool)
-        for span in self.spans:
-            variance = self._mean(np.square(values), *span) - np.square(self._mean(values, *span))
-            calm &= np.sqrt(np.maximum(variance, 0.0)) <= most
+        calm = np.ones(len(self.rows), dtype=bool)
+        for squares, mean in zip(self.mean(name, squared=True), self.mean(name), strict=True):
+            calm &= np.sqrt(np.maximum(squares - np.square(mean), 0.0)) <= most
         return calm
 
-    @staticmethod
-    def _mean(values: np.ndarray, start: np.ndarray, end: np.ndarray) -> np.ndarray:
+    def _mean(self, values: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         known = ~np.isnan(values)
-        total, count = running_total(np.where(known, values, 0.0)), running_total(known.astype(float))
-        seen = count[end] - count[start]
-        enough = (seen >= 1) & (seen >= 0.5 * (end - start))
-        return np.where(enough, (total[end] - total[start]) / np.where(enough, seen, 1.0), np.nan)
+        total, count = running_total(np.where(known, values, 0.0)), running_total(known.astype(np.int32))
+
+        def over(start: np.ndarray, end: np.ndarray) -> np.ndarray:
+            seen = count[end] - count[start]
+            enough = (seen >= 1) & (seen >= 0.5 * (end - start))
+            return np.where(enough, (total[end] - total[start]) / np.where(enough, seen, 1.0), np.nan)
+
+        before, after = self.spans
+        return over(*before), over(*after)
 
 
 # At a stop -----------------------------------------------------------------------------------------------------------

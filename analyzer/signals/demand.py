@@ -11,7 +11,7 @@ from collections.abc import Sequence
 import numpy as np
 import pandas as pd
 
-from analyzer.signals.agreed import counted, settled
+from analyzer.signals.agreed import counted, in_few_bytes, in_four_bytes, settled
 from analyzer.signals.air_signs import CALLED, COARSEST, NEAR_COOLING, by_quarter, most_seen
 from analyzer.signals.axes import QUARTER
 from analyzer.signals.damper_caught import caught
@@ -117,11 +117,11 @@ def _mean(scene: Scene, name: str, rows: np.ndarray, terminal: np.ndarray, quart
 
 def _add(tables: Sequence[pd.DataFrame]) -> pd.DataFrame:
     how = dict.fromkeys((*SIGNS, AIR, AIR_TOLD), "sum") | {HIGHEST: "max"}
-    return pd.concat(tables).groupby(["owner", "quarter"], as_index=False, sort=True).agg(how)
+    return in_few_bytes(pd.concat(tables).groupby(["owner", "quarter"], as_index=False, sort=True).agg(how))
 
 
 def _settle(counts: pd.DataFrame) -> pd.DataFrame:
-    return counts.sort_values(["owner", "quarter"], ignore_index=True)
+    return in_four_bytes(counts.sort_values(["owner", "quarter"], ignore_index=True))
 
 
 @counted(DEMAND, add=_add, settle=_settle)
@@ -138,17 +138,17 @@ def demand_counts(scene: Scene) -> pd.DataFrame:
     tags, owner = np.unique(scene.words("air_handler").astype(str), return_inverse=True)
     place = owner.reshape(-1)[terminal] * 2**40 + quarter
     places, number = np.unique(place, return_inverse=True)
-    table = pd.DataFrame({name: np.bincount(number, found[name], len(places)).astype(np.int64) for name in SIGNS})
+    table = pd.DataFrame({name: np.bincount(number, found[name], len(places)).astype(np.int32) for name in SIGNS})
     highest = np.full(len(places), -np.inf)
     known = ~np.isnan(found[HIGHEST])
     np.maximum.at(highest, number[known], found[HIGHEST][known])
     table[HIGHEST] = np.where(np.isinf(highest), np.nan, highest)
     told = ~np.isnan(found[AIR])
-    table[AIR] = np.bincount(number, np.where(told, found[AIR], 0.0), len(places))
-    table[AIR_TOLD] = np.bincount(number, told, len(places)).astype(np.int64)
+    table[AIR] = np.bincount(number, np.where(told, found[AIR], 0.0), len(places)).astype(np.float32)
+    table[AIR_TOLD] = np.bincount(number, told, len(places)).astype(np.int32)
     table.insert(0, "owner", tags.astype(object)[places // 2**40])
     table.insert(1, "quarter", places % 2**40)
-    return table
+    return in_few_bytes(table)
 
 
 def demand_at(scene: Scene, name: str) -> np.ndarray:
@@ -165,9 +165,17 @@ def demand_of_nobodys(scene: Scene, name: str) -> np.ndarray:
 
 
 def _looked_up(scene: Scene, name: str, *, nobodys: bool = False) -> np.ndarray:
+    table, at = settled(scene, DEMAND), scene.once(("demand, places", nobodys), lambda: _places(scene, nobodys))
+    if not len(table):
+        return np.full(len(at), np.nan)
+    return np.where(at >= 0, table[name].to_numpy(dtype=float)[at], np.nan)
+
+
+def _places(scene: Scene, nobodys: bool) -> np.ndarray:
+    """Find the row of the table of the air handler and quarter hour of each of the axes' rows; -1 for none."""
     table, axes = settled(scene, DEMAND), scene.air_handler_axes
     if not len(table):
-        return np.full(len(axes.rows), np.nan)
+        return np.full(len(axes.rows), -1)
     tags, code = scene.whole_scene.once("demand, owners", lambda: _keys(table))
     words = scene.words("air_handler").astype(str)
     unknown = words == ""
@@ -176,7 +184,7 @@ def _looked_up(scene: Scene, name: str, *, nobodys: bool = False) -> np.ndarray:
     owner = np.repeat(owner[axes.terminal], np.diff(axes.first))
     place = owner * 2**40 + (scene.seconds[axes.rows] // QUARTER).astype(np.int64)
     at = np.minimum(np.searchsorted(code, place), len(code) - 1)
-    return np.where((owner >= 0) & (code[at] == place), table[name].to_numpy(dtype=float)[at], np.nan)
+    return np.where((owner >= 0) & (code[at] == place), at, -1)
 
 
 def _keys(table: pd.DataFrame) -> tuple[np.ndarray, np.ndarray]:

@@ -24,37 +24,45 @@ def _ended_for(scene: Scene, name: str, logged_for: float) -> np.ndarray:
     """
     if not scene.size:
         return np.empty(0)
-    known = ~np.isnan(scene.column(name))
-    number, none = np.arange(scene.size), -1
-    first = scene.reduce(np.minimum, np.where(known, number, scene.size), scene.size)
-    last = scene.reduce(np.maximum, np.where(known, number, none), none)
-    there = last >= 0
-    at = np.where(there, last, 0)
+    first, last = _logged_rows(scene, name)
+    there, at = last >= 0, np.maximum(last, 0)
     ends = scene.seconds[at] + scene.hours[at] * 3600.0
     long_enough = there & (ends - scene.seconds[np.minimum(first, scene.size - 1)] >= logged_for)
     tells = long_enough if name in RESTLESS else long_enough & (scene.trend_logged_every(name) != 0)
-    after = (number > scene.per_row(last)) & scene.per_row(tells)
-    moments = scene.seconds + scene.hours * 3600.0
-    others_end = scene.reduce(np.fmax, np.where(_others_go_on(scene), moments, np.nan), np.nan)
+    others_end = _others_end(scene)
     # A point that is logged seldom has not ended before its next sample is due.
     every = np.nan_to_num(scene.trend_logged_every(name))
     due = ends + np.where(every > np.nan_to_num(scene.interval), every, 0.0)
-    length = np.maximum(others_end - due, 0.0)
-    ended = np.where(after & (scene.seconds <= scene.per_row(others_end)), scene.per_row(length), 0.0)
-    return np.where(scene.per_row(tells), ended, np.nan)
+    length = np.where(tells, np.maximum(others_end - due, 0.0), np.nan)
+    ended = scene.per_row(length)
+    if (length > 0).any():  # most logs end with the others
+        after = np.arange(scene.size) > scene.per_row(last)
+        ended[(ended > 0) & ~(after & (scene.seconds <= scene.per_row(others_end)))] = 0.0
+    return ended
 
 
-def _others_go_on(scene: Scene) -> np.ndarray:
-    """Tell at which rows something of the terminal was logged."""
+def _logged_rows(scene: Scene, name: str) -> tuple[np.ndarray, np.ndarray]:
+    """Return each terminal's first and last row at which a point is known; the number of all rows and -1 for none."""
+    known = np.flatnonzero(~np.isnan(scene.column(name)))
+    edge = np.searchsorted(known, scene.first)
+    there = edge[1:] > edge[:-1]
+    first, last = np.full(scene.count, scene.size), np.full(scene.count, -1)
+    first[there], last[there] = known[edge[:-1][there]], known[edge[1:][there] - 1]
+    return first, last
+
+
+def _others_end(scene: Scene) -> np.ndarray:
+    """Return the moment at which each terminal's last log ends [s]; NaN where nothing of it is logged."""
 
     def work_out():
-        found = np.zeros(scene.size, dtype=bool)
-        for name in ENDING:
-            if scene.trended(name).any():
-                found |= ~np.isnan(scene.column(name))
-        return found
+        trended = [name for name in ENDING if scene.trended(name).any()]
+        last = (
+            np.max([_logged_rows(scene, name)[1] for name in trended], axis=0) if trended else np.full(scene.count, -1)
+        )
+        at = np.maximum(last, 0)
+        return np.where(last >= 0, scene.seconds[at] + scene.hours[at] * 3600.0, np.nan)
 
-    return scene.once("something was logged", work_out)
+    return scene.once("the last log ends", work_out)
 
 
 def _register(name: str) -> None:

@@ -139,10 +139,16 @@ def _looked_up(scene: Scene, name: str, later: int) -> np.ndarray:
     table, axes = _table(scene), scene.air_handler_axes
     if not len(table):
         return np.full(len(axes.rows), _NOWHERE[name])
+    at = scene.once(("air seen, places", later), lambda: _places_of_axes(scene, later))
+    return np.where(at >= 0, table[name].to_numpy()[at], _NOWHERE[name])
+
+
+def _places_of_axes(scene: Scene, later: int) -> np.ndarray:
+    """Find the row of the table of each of the axes' rows, or of so many quarter hours later; -1 for none."""
+    axes = scene.air_handler_axes
     owner = scene.once("air seen, owners", lambda: _numbers(scene))
     quarter = (scene.seconds[axes.rows] // QUARTER).astype(np.int64) + later
-    at = _places(scene, np.repeat(owner[axes.terminal], np.diff(axes.first)), quarter)
-    return np.where(at >= 0, table[name].to_numpy()[at], _NOWHERE[name])
+    return _places(scene, np.repeat(owner[axes.terminal], np.diff(axes.first)), quarter)
 
 
 def _numbers(scene: Scene) -> np.ndarray:

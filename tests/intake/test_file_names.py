@@ -104,6 +104,19 @@ def test_a_file_for_a_quantity_with_a_column_for_a_terminal(tmp_path):
     assert values(trends, "VAV-2", "primary_flow") == pytest.approx([310 * 0.471947], rel=1e-3)
 
 
+def test_files_that_name_several_of_a_quantity_are_told_apart(tmp_path):
+    both = "Time,VAV-1,VAV-2\n2026-01-26 08:00,{0},{1}\n2026-01-26 08:15,{0},{1}\n"
+    trends = read(
+        tmp_path,
+        {"Airflow Setpoints (cfm).csv": both.format(300, 400), "Airflows (cfm).csv": both.format(310, 390),
+         "Zone Temps (deg F).csv": both.format(68, 77)},
+    )  # fmt: skip
+    litres = 0.4719474
+    assert values(trends, "VAV-1", "primary_flow_setpoint") == [round(300 * litres, 3)] * 2
+    assert values(trends, "VAV-1", "primary_flow") == [round(310 * litres, 3)] * 2
+    assert values(trends, "VAV-2", "zone_temp") == [25.0, 25.0]
+
+
 def test_a_line_above_the_header_names_the_terminal(tmp_path):
     files = {f"export{n}.csv": f"Device: VAV-{n}\n\n{TABLE.format(20 + n)}" for n in (1, 2)}
     trends = read(tmp_path, files)

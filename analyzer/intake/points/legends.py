@@ -117,7 +117,10 @@ class Legend:
     def explain_all(self, entries: list[Entry]) -> list[Entry]:
         """Return points with what the legend says of those of which it says what they measure."""
         told = [self.explain(entry) for entry in entries]
-        return [new if self._names_quantity(new.column) else old for new, old in zip(told, entries, strict=True)]
+        return [
+            new if new is not old and self._names_quantity(new.column) else old
+            for new, old in zip(told, entries, strict=True)
+        ]
 
     def told(self) -> list[str]:
         """Say which files were taken for legends, and what they say, by an example."""

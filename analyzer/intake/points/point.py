@@ -45,6 +45,8 @@ class Point:
         Its name counts stages.
     words : tuple of str
         The words of its name without the tag: the same at every terminal of its kind.
+    passed_over : tuple of str
+        Those of its words that the vocabulary does not know: it was read by the others.
     measured : bool
         Its name says that it is measured, not commanded; of a setpoint that it is in force.
     contradicted : str
@@ -72,6 +74,7 @@ class Point:
     rival: bool = False
     stages: bool = False
     words: tuple[str, ...] = ()
+    passed_over: tuple[str, ...] = ()
     measured: bool = False
     contradicted: str = ""
     low: float = math.nan

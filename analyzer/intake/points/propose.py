@@ -13,7 +13,7 @@ from analyzer.intake.points.legends import Legend
 from analyzer.intake.points.point import Point
 from analyzer.intake.points.point_list import PointList
 from analyzer.intake.points.states_told import take_states
-from analyzer.intake.words.names import Reading, concepts_of, is_quantity_word, read_quantity, tokens_of
+from analyzer.intake.words.names import Reading, concepts_of, is_quantity_word, read_quantity, tokens_of, unknown_among
 from analyzer.intake.words.tags import TagFinder
 from analyzer.intake.words.units import bare, is_other_unit, no_unit, take_unit, trailing_unit, unit_at_end, unit_of
 from analyzer.quantities import AIR_HANDLER, TERMINAL, unit_dimensions
@@ -58,7 +58,7 @@ def propose(file: str, entry: Entry, tags: TagFinder) -> Point:
         file, entry.shown, tag, said.quantity, air_handler, said.unit, said.unit_from,
         certainty=said.certainty, strength=said.strength, why=why, unknown_unit=said.unknown_unit,
         owner=entry.owner, stages=said.stages, words=found.words, measured=said.measured,
-        spelled=found.spelled, states=dict(states) if stateful else {},
+        passed_over=said.passed_over, spelled=found.spelled, states=dict(states) if stateful else {},
     )  # fmt: skip
     hold_against(point, entry.unit, entry.unit_from)
     hold_against(point, entry.told_unit, entry.told_from)
@@ -83,9 +83,11 @@ def _said(
         reading, unit = warm
     if reading is None:
         return None
+    of_unit = {token.low for token in tokens_of(" ".join(filter(None, (unit, beside))))}
     point = Point(
         "", "", None, reading.quantity, air_handler,
         certainty=reading.certainty, strength=reading.strength, stages=reading.stages, measured=reading.measured,
+        passed_over=tuple(word for word in unknown_among(words) if word not in of_unit),
     )  # fmt: skip
     given, told_by = (unit, "header") if unit else (beside, beside_from)
     if given and not no_unit(given):

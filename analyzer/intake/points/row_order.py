@@ -7,7 +7,6 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 _COUNTED = 4096  # runs that Arrow sorts by counting them; more it would compare
-_NAN = pa.scalar(np.nan)
 _LOOKED_AT = 10_000  # first rows, which tell most tables that are in another order
 
 
@@ -62,8 +61,7 @@ class RowOrder:
 def _put(column: pa.ChunkedArray, out: np.ndarray) -> None:
     begin = 0
     for chunk in column.chunks:
-        plain = chunk.fill_null(_NAN) if chunk.null_count else chunk
-        out[begin : begin + len(chunk)] = plain.to_numpy()
+        out[begin : begin + len(chunk)] = chunk.to_numpy(zero_copy_only=False)  # null is NaN
         begin += len(chunk)
 
 

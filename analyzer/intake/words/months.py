@@ -87,7 +87,7 @@ def in_english(texts: Iterable[str]) -> list[str]:
     texts = list(texts)
     folded = [_folded(text[:_LONGEST]) for text in texts]
     words = {word for text in folded for word in _LETTERS.findall(text)}
-    months = _months_among(frozenset(words & _first_words()), {re.sub(r"\d+", "0", text) for text in folded})
+    months = _months_among(frozenset(words & _first_words()), frozenset(re.sub(r"\d+", "0", text) for text in folded))
     names = sorted((name for name in months), key=len, reverse=True)
     find = re.compile(rf"(?<![^\W\d_])(?:{'|'.join(map(re.escape, names))})(?![^\W\d_])\.?") if names else None
     return [_plain(text, find, months) for text in folded]
@@ -108,13 +108,14 @@ def _folded(text: str) -> str:
     return text.casefold()
 
 
-def _months_among(words: frozenset[str], texts: set[str]) -> dict[str, int]:
+@lru_cache(maxsize=4096)
+def _months_among(words: frozenset[str], texts: frozenset[str]) -> dict[str, int]:
     """Return the month of each name in a column: by the language that has most of its words.
 
     Parameters
     ----------
-    texts : set of str
-        The column's texts, their digits made alike.
+    texts : frozenset of str
+        The column's texts, their digits made alike: so they are few.
     """
     if not words:
         return {}

@@ -26,6 +26,8 @@ _HANDLER, _BUILDING = frozenset({"HANDLER"}), frozenset({"BUILDING"})
 _OF_A_TEMPERATURE = frozenset(
     {"ZONE", "SETPOINT", "SUPPLY", "DISCHARGE", "RETURN", "MIXED", "PLENUM", "PRIMARY", "OUTDOOR", "INLET"}
 )
+_LONGEST_NO_PLURAL = 3  # letters: "gas" is one. Judgement
+_IN_PHRASES = frozenset(word for phrase in PHRASES for word in phrase)
 _T_AND_WORD = 3  # letters of which such a word has more: "tsa" is none. Judgement
 # Words behind that of an air handler that make the point the air handler's own.
 _AIR_OF_HANDLER = frozenset({"SUPPLY", "DISCHARGE", "RETURN", "MIXED", "OUTDOOR", "FAN", "STATIC"})
@@ -123,6 +125,12 @@ def is_quantity_word(word: str) -> bool:
     return bool(_of_word(word))
 
 
+@lru_cache(maxsize=65536)
+def unknown_among(words: tuple[str, ...]) -> tuple[str, ...]:
+    """Return the words of a name that the vocabulary does not know; numbers and single letters are none."""
+    return tuple(word for word, concepts in _of_words(words) if not concepts and not word.isdigit() and len(word) > 1)
+
+
 def phrased(words: Sequence[str]) -> set[int]:
     """Return the places of words that mean something together, though each by itself may not: ``hot water``."""
     found: set[int] = set()
@@ -158,6 +166,7 @@ def _of_words(words: tuple[str, ...]) -> list[tuple[str, frozenset[str]]]:
     """Return each word of a name, or a phrase of two or three, with its concepts."""
     read, at = [], 0
     words = tuple(word for word in words if word not in IDLE) if not IDLE.isdisjoint(words) else words
+    words = tuple(map(_singular, words))
     while at < len(words):
         size = next((n for n in (3, 2) if words[at : at + n] in PHRASES), 1)
         word = PHRASES.get(words[at : at + size], words[at])
@@ -167,12 +176,26 @@ def _of_words(words: tuple[str, ...]) -> list[tuple[str, frozenset[str]]]:
 
 
 @lru_cache(maxsize=65536)
+def _singular(word: str) -> str:
+    """Return one of what a word names several of: files and columns of many terminals' points are headed so."""
+    if not word.endswith("s") or len(word) <= _LONGEST_NO_PLURAL or word in BY_WORD or _read_word(word):
+        return word
+    one = word[:-1]
+    return one if one in BY_WORD or one in _IN_PHRASES or _read_word(one) else word
+
+
+@lru_cache(maxsize=65536)
 def _of_word(word: str) -> frozenset[str]:
+    """Return the concepts of a word, or of one of those that it names several of: ``temps``."""
+    return _read_word(_singular(word))
+
+
+def _read_word(word: str) -> frozenset[str]:
     """Return the concepts of a word, taking apart words that are written together (``clgsp``, ``zonetemp``)."""
     if word in BY_WORD:
         return BY_WORD[word]
     if "\ufffd" in word:
-        return next(filter(None, (_of_word(word.replace("\ufffd", letter)) for letter in _ACCENTED)), frozenset())
+        return next(filter(None, (_read_word(word.replace("\ufffd", letter)) for letter in _ACCENTED)), frozenset())
     pieces = _pieces(word)
     if pieces is None and word.startswith("t") and len(word) > _T_AND_WORD:
         of = _pieces(word[1:]) or []  # as formulas write it: T_zone, Tset

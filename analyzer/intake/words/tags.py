@@ -49,7 +49,7 @@ class TagFinder:
         self._air_handlers = _Index(air_handlers)
         self._spelling: dict[tuple[str, bool], str] = {}
         self._found: dict[tuple[str, str | None, bool], Owner] = {}
-        self._looked_at: dict[tuple, Owner | None] = {}
+        self._looked_at: dict[str, dict[str, Owner | None]] = {"_known": {}, "_by_equipment": {}}
         self._rooms: set[str] = set()
 
     def learn_rooms(self, rooms: set[str]) -> None:
@@ -58,12 +58,13 @@ class TagFinder:
         if new:
             self._rooms |= new
             self._found.clear()
-            self._looked_at.clear()
+            self._looked_at["_by_equipment"].clear()
 
     def apart(self) -> TagFinder:
         """Return a finder of the same tags whose finds do not settle how this one spells what the schedule lacks."""
         other = TagFinder((), ())
         other._terminals, other._air_handlers = self._terminals, self._air_handlers
+        other._looked_at["_known"] = self._looked_at["_known"]  # what the schedule lists is the same to both
         return other
 
     def find(self, name: str, hint: str | None = None, *, given: bool = False) -> Owner:
@@ -105,10 +106,10 @@ class TagFinder:
 
     def _once(self, look: Callable, text: str, tokens: Sequence[Token]) -> Owner | None:
         """Look for a tag in a text; a tidy table has few names and few hints, and many pairs of them."""
-        asked = (look.__name__, text)
-        if asked not in self._looked_at:
-            self._looked_at[asked] = look(text, tokens)
-        return self._looked_at[asked]
+        seen = self._looked_at[look.__name__]
+        if text not in seen:
+            seen[text] = look(text, tokens)
+        return seen[text]
 
     @property
     def knows_terminals(self) -> bool:

@@ -44,6 +44,7 @@ def is_volts(text: str | None) -> bool:
     return text is not None and bare(text).lower() in VOLTS
 
 
+@lru_cache(maxsize=65536)
 def is_unit(text: str) -> bool:
     """Tell whether a cell of a units row is a unit, or says that there is none."""
     word = bare(text).lower()
