@@ -37,6 +37,7 @@ from analyzer.findings import (
     of_owners,
     put_in_order,
 )
+from analyzer.memory import give_back
 from analyzer.quantities import TERMINAL
 from analyzer.request import trend_request
 from analyzer.signals import Scene
@@ -47,6 +48,9 @@ from analyzer.signals.tallies import named_told, tallies_told
 from analyzer.site import Site
 from analyzer.site.excluded import left_out
 from analyzer.trends import Trends, TrendSource
+
+# Memory is given back after so many groups: each takes a second, and giving back some hundredths.
+_GROUPS_BETWEEN = 16
 
 
 @dataclass(frozen=True)
@@ -124,11 +128,13 @@ def counted_up(groups: Iterable[JudgedGroup]) -> tuple[list[JudgedGroup], Faults
     """Gather groups as they come, their counts of faults added up, so that not all of these are held side by side."""
     gathered: list[JudgedGroup] = []
     counts = RunningSum(add_up)
-    for group in groups:
+    for number, group in enumerate(groups, 1):
         gathered.append(replace(group, at_once=None))
         if group.at_once:
             counts.take(group.at_once)
         del group
+        if number % _GROUPS_BETWEEN == 0:  # sums that were added up to larger ones leave much behind
+            give_back()
     return gathered, counts.total()
 
 
