@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import openpyxl
 import pytest
 
 from analyzer.errors import ExportError
+from analyzer.intake import read_exports
+from analyzer.site import Site
 from tests.intake.folders import read, said, tags, values
 
 
@@ -51,3 +54,22 @@ def test_a_line_that_tells_the_unit_alone_is_no_title(tmp_path):
 def test_a_title_says_nothing_of_columns_that_name_what_they_measure(tmp_path):
     with pytest.raises(ExportError, match="not one of 2 points was recognized"):
         read(tmp_path, {"enero.csv": table("Temperatura ambiente (°C)", "Fecha y hora;UT-01 humedad;UT-02 humedad")})
+
+
+@pytest.mark.parametrize("line", ["Exported 1/23/2026", "Printed 2026-01-23 10:15"])
+def test_a_line_with_a_moment_above_a_sheets_header_is_no_data(tmp_path, line):
+    book = openpyxl.Workbook()
+    rows = [["Fan powered boxes"], [line], [], ["Date/Time", "FPB-301 Zone Temp (°C)", "FPB-301 Fan Status"]]
+    rows += [[f"2026-01-19 08:{n:02d}", 20 + n, "Off"] for n in range(6)]
+    for row in rows:
+        book.active.append(row)
+    book.save(tmp_path / "boxes.xlsx")
+    trends = read_exports([tmp_path], Site())
+    assert values(trends, "FPB-301", "zone_temp") == [20 + n for n in range(6)]
+
+
+def test_a_first_row_without_values_is_data_all_the_same(tmp_path):
+    rows = "".join(f"2026-01-19 08:{n:02d},{20 + n if n else ''}\n" for n in range(6))
+    trends = read(tmp_path, {"box.csv": f"Date/Time,FPB-301 Zone Temp (°C)\n{rows}"})
+    assert values(trends, "FPB-301", "zone_temp") == [20 + n for n in range(1, 6)]
+    assert len(trends.ledger.files[0].columns) == 1

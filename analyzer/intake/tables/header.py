@@ -159,9 +159,23 @@ def _first_data_row(rows: list[list[str]]) -> int | None:
         return None
     usual = max(stamped, key=lambda shape: (stamped[shape] * shape[0], shape))
     first = shapes.index(usual)
+    while (below := _below_header(rows, shapes, usual, first)) is not None:
+        first = below
     while first and _is_damaged_row(rows[first - 1], usual[0]):
         first -= 1
     return first
+
+
+def _below_header(rows: list[list[str]], shapes: list, usual: tuple, first: int) -> int | None:
+    """Return the row of data under the header that a line with nothing but a moment (``Exported 1/23/2026``) stands above.
+
+    None where the row is no such line: as wide as the others in a sheet, and a header between it and them.
+    """
+    if sum(map(bool, rows[first])) > 1 or usual not in shapes[first + 1 :]:
+        return None
+    below = shapes.index(usual, first + 1)
+    header = any(shapes[n][1] is None and sum(map(bool, rows[n])) > 1 for n in range(first + 1, below))
+    return below if header else None
 
 
 def clock_place(header: list[str], is_clock: Callable[[int], bool]) -> int | None:

@@ -57,10 +57,15 @@ def table_begins(
         above = n
         while above > last and _is_title(rows[above - 1]):
             above -= 1
-        if known is not None or any(holds_stamp(rows[m]) for m in range(last, above)):
+        if known is not None or any(_is_data(rows[m]) for m in range(last, above)):
             begins.append(above)
         known, last = found, n + 1
     return begins
+
+
+def _is_data(cells: list[str]) -> bool:
+    """Tell a row with a stamp and something beside it; a line such as ``Exported 1/23/2026`` is none."""
+    return sum(map(bool, cells)) > 1 and holds_stamp(cells)
 
 
 def holds_other_header(column: pa.ChunkedArray, name: str) -> bool:
