@@ -162,6 +162,7 @@ class Sentences:
     def _hours_left_out(self) -> np.ndarray:
         """The hours of the windows left out in which, by the clock, the rule could have judged."""
         scene, rule = self.own.scene, self.own.rule
+        assert scene.excluded is not None, "asked for where a window is left out"
         rows = np.flatnonzero(scene.excluded)
         for condition in rule.judged_when.conjuncts:
             if condition.mentioned - set(rule.limits) <= BY_THE_CLOCK and len(rows):
