@@ -28,6 +28,8 @@ BUT_FOR = {
     "supply_air_on": "with the air handler off",
     "occupied": "outside the occupied hours",
     "out_of_hours": "in the occupied hours",
+    "time_since_occupancy": "in the first hours after occupancy or of the log",
+    "time_to_occupancy": "in the last hours before occupancy",
     "setpoint_steady_for": "just after a change of setpoint",
     "zone_had_its_time": "just after a change of setpoint",
     "air_steady_for": "before the air was steady",

@@ -7,6 +7,7 @@ import numpy as np
 from analyzer.engine.lacking import IN_SCHEDULE, asked, by_pattern, in_words, lacking, listed, only
 from analyzer.engine.limiting import BUT_FOR
 from analyzer.engine.reasons import MOSTLY, Reasons
+from analyzer.engine.rows import hours_of, names_at
 from analyzer.engine.samples import samples_told
 from analyzer.signals import SIGNALS, Scene
 from analyzer.signals.made_of import Formula, Input, all_of, inputs_of, made_of
@@ -18,6 +19,8 @@ ROUNDING = 1e-6
 IN_FORCE = ("heating_setpoint", "cooling_setpoint")
 # Hours that could not be judged are told where they are so large a part of those that were. Judgement.
 LARGE_PART = 0.1
+# What the clock tells of a row that was left out.
+BY_THE_CLOCK = {"occupied", "out_of_hours", "time_since_occupancy", "time_to_occupancy"}
 
 
 class Sentences:
@@ -25,6 +28,7 @@ class Sentences:
 
     def __init__(self, own: Reasons):
         self.own = own
+        self._left_out_hours: np.ndarray | None = None
 
     def all(self, faulty, enough, fault_hours) -> np.ndarray:
         """Return one sentence per terminal."""
@@ -68,7 +72,8 @@ class Sentences:
             also = f"; also {told[at]}" if told[at] else besides[at]
             but_for = self._but_for(at) if own.limits.but_for else ""
             left_out = "" if own.scene.excluded is None else self._also_left_out(at)
-            hours = _hours(own.limits.in_context[at])
+            # What was judged was in context, however much of it a missing point leaves in doubt.
+            hours = _hours(max(own.limits.in_context[at], own.judged_hours[at]))
             told[at] = f"{own.rule.text.context}: {hours} of the {least} required{but_for}{also}{left_out}"
 
     def _but_for(self, at: int) -> str:
@@ -149,10 +154,21 @@ class Sentences:
     def _also_left_out(self, at: int) -> str:
         if self.own.scene.excluded is None:
             return ""
-        hours = self.own.scene.once(
-            "hours left out", lambda: self.own.scene.per_terminal(self.own.scene.hours * self.own.scene.excluded)
-        )
-        return f"; {_hours(hours[at])} were left out of judging by the site file" if hours[at] > 0 else ""
+        if self._left_out_hours is None:
+            self._left_out_hours = self._hours_left_out()
+        hours = self._left_out_hours[at]
+        return f"; {_hours(hours)} were left out of judging by the site file" if hours > 0 else ""
+
+    def _hours_left_out(self) -> np.ndarray:
+        """The hours of the windows left out in which, by the clock, the rule could have judged."""
+        scene, rule = self.own.scene, self.own.rule
+        assert scene.excluded is not None, "asked for where a window is left out"
+        rows = np.flatnonzero(scene.excluded)
+        for condition in rule.judged_when.conjuncts:
+            if condition.mentioned - set(rule.limits) <= BY_THE_CLOCK and len(rows):
+                never = np.broadcast_to(condition.truth(names_at(scene, rule, rows)).false, len(rows))
+                rows = rows[~never]
+        return hours_of(scene, rows)
 
     def _partly(self) -> np.ndarray:
         """What a verdict that was reached could not take into account."""

@@ -196,6 +196,24 @@ def leak_rise(scene: Scene) -> np.ndarray:
     return daily_median(scene, scene.value("coil_rise")[rows], rows)
 
 
+@signal(
+    "temperature_difference",
+    needs=("discharge_temp", "primary_flow", "reheat_position"),
+    settled_by="the trends discharge_temp, primary_flow and primary_temp (or the air handler's supply_temp)",
+    where_trended=("discharge_temp", "reheat_position"),
+)
+def heat_at_zero(scene: Scene) -> np.ndarray:
+    """How much warmer the discharge was than with the coil off while no heat was called [K]: the median of the log.
+
+    Over the same time as ``leak_rise``, an hour of it at the least: it tells of a coil on days without such time too.
+    """
+    rise, rows = scene.value("coil_rise"), _settled(scene)
+    rows = rows[~np.isnan(rise[rows])]
+    groups = Groups(scene.code[rows], scene.count)
+    enough = groups.sum(scene.hours[rows]) >= LEAST_SHOWN
+    return scene.per_row(np.where(enough, groups.median(rise[rows]), np.nan))
+
+
 # How well it is known ---------------------------------------------------------------------------------------------
 
 

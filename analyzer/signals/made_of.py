@@ -34,6 +34,7 @@ MADE_OF = {
     "fan_stays_apart": "fan_status and fan_command",
     "coil_rise": "discharge_temp and coil_off_temp",
     "leak_rise": "reheat_position and coil_rise",
+    "heat_at_zero": "reheat_position and coil_rise",
     "coil_heat": "discharge_temp and air_delivered and coil_off_temp",
     "coil_heat_share": "reheat_position and reheat_capacity and coil_heat",
     "heat_delivered": "discharge_temp and zone_temp and air_delivered",

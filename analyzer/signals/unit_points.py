@@ -12,6 +12,8 @@ from analyzer.signals.windows import since_change
 
 # The pressure that is usual is one that it holds for a tenth of the time or more: a reset lowers it most of the time.
 USUAL_QUANTILE = 0.9
+# Pressure that is held about as usual. Judgement.
+HELD_PRESSURE = 0.8
 # The signals that are a point of the air handler as it is logged, and the point.
 AS_LOGGED = {
     "supply_temp": "supply_temp", "supply_temp_setpoint": "supply_temp_setpoint",
@@ -102,6 +104,28 @@ def usual_duct_pressure(scene: Scene) -> np.ndarray:
         return scene.of_owner(usual.to_numpy(dtype=float))
 
     return scene.once("usual duct pressure", work_out)
+
+
+@signal("fraction", settled_by="the air handler's supply_flow, with its duct_static_pressure", whole=True)
+def share_of_usual_supply(scene: Scene) -> np.ndarray:
+    """Supply airflow, as a share of what the air handler supplies at its usual pressure for a tenth of that time.
+
+    Its usual pressure is 80 % of ``usual_duct_pressure`` and more. What it has supplied at that pressure it can supply.
+    """
+
+    def work_out():
+        table = scene.trends.air_handlers
+        owner = table["air_handler"].cat.codes.to_numpy()
+        pressure = table["duct_static_pressure"].where(table["duct_static_pressure"] > RUNNING_PRESSURE)
+        usual = pressure.groupby(table["air_handler"], observed=False).quantile(USUAL_QUANTILE).to_numpy(dtype=float)
+        held = pressure.to_numpy() >= HELD_PRESSURE * usual[owner]
+        flow = table["supply_flow"].where(held)
+        return scene.of_owner(
+            flow.groupby(table["air_handler"], observed=False).quantile(USUAL_QUANTILE).to_numpy(dtype=float)
+        )
+
+    usual = scene.once("usual supply airflow", work_out)
+    return scene.air_handler("supply_flow") / np.where(usual > 0, usual, np.nan)
 
 
 @signal("time", settled_by="two or more of the air handler's own points", whole=True)

@@ -66,6 +66,24 @@ def test_what_is_left_out_for_the_most_part_says_how_much():
     assert verdict["reason"].endswith("22.0 h were left out of judging by the site file")
 
 
+@pytest.mark.parametrize(("window", "told"), [(NOON, False), (["2026-01-12 21:00", "2026-01-13", "test"], True)])
+def test_hours_in_which_the_rule_never_judges_are_not_told_as_left_out(window, told):
+    """The office hours are no loss to a rule that judges outside of them; its twin is a window of the night."""
+    trends = {"fan_status": 1, "zone_temp": 21, "heating_setpoint": 16, "cooling_setpoint": 29}
+    running = {"supply_fan_status": 1}
+    verdict, _ = judged(
+        "fan-running-when-unoccupied",
+        days=2,
+        schedule={"kind": "series"},
+        trends=trends,
+        air_handler=running,
+        excluded=[window],
+    )
+    assert verdict["verdict"] == "not-judged"
+    assert ("3.0 h were left out" in verdict["reason"]) == told
+    assert ("left out" in verdict["reason"]) == told
+
+
 def test_terminals_that_are_not_named_are_judged_as_before():
     case = Case("zone-too-cold", {"name": "two", "trends": COLD, "companions": [COLD], "excluded": [NOON]})
     site = site_of(case)

@@ -90,6 +90,33 @@ def test_a_log_that_ended_says_when():
     assert "zone_temp has 36 samples of 1,440, the last on 2026-01-12 02:55" in reason
 
 
+def test_hours_just_after_occupancy_are_told_apart():
+    """The air handler is off for two hours after closing time, which the rule leaves to run-on."""
+    told = judged(
+        "fan-running-when-unoccupied",
+        schedule={"kind": "series", "reheat": "electric"},
+        days=4,
+        trends={"fan_status": 0, "zone_temp": 21, "heating_setpoint": 16, "reheat_position": 0},
+        air_handler={"supply_fan_status": {"00:00": 1, "18:00": 0, "20:00": 1}},
+    )
+    assert "0.0 h of the 4.0 h required (" in told["reason"]
+    assert "h more in the first hours after occupancy or of the log)" in told["reason"]
+
+
+def test_hours_that_were_judged_are_not_told_as_none():
+    """A trend that only an alternative would take leaves in doubt no hour that was judged without it."""
+    told = judged(
+        "fan-running-when-unoccupied",
+        schedule={"kind": "series"},
+        days=4,
+        trends={"fan_status": 0, "zone_temp": 21, "heating_setpoint": 16},
+        air_handler={"supply_fan_status": {"00:00": 1, "21:00": 0, "21:45": 1}},
+    )
+    assert told["verdict"] == "not-judged"
+    assert told["judged_hours"] == pytest.approx(2.25)
+    assert "for heat: 2.3 h of the 4.0 h required" in told["reason"]
+
+
 def test_what_alone_kept_a_rule_from_judging_is_told():
     told = judged(
         "series-fan-off-when-occupied",

@@ -65,3 +65,21 @@ def test_a_sentence_with_an_unknown_figure_is_not_said():
     found = finding("air-handler-outage", "no flow is trended, and the fan's status goes off at ten on a working day")
     assert "unknown" not in found.summary and "Up to" not in found.summary
     assert found.summary.startswith("No air for 8 h of its usual running hours")
+
+
+@pytest.mark.parametrize(("name", "possible"), [("the fan slows: less air", False), ("twin: setpoints raised", True)])
+def test_more_air_demanded_is_no_cause_where_more_was_supplied_before(name, possible):
+    rule = "air-handler-short-of-pressure"
+    (whole,) = [case.told["name"] for case in cases_of(FOLDER / f"{rule}.toml") if case.told["name"].startswith(name)]
+    causes = finding(rule, whole).likely_causes
+    assert any(cause.startswith("More air demanded") for cause in causes) == possible
+
+
+@pytest.mark.parametrize(("name", "reverse"), [("reverse-acting valve", True), ("twin: a coil without water", False)])
+def test_a_valve_is_reverse_acting_only_where_it_heats_at_zero(name, reverse):
+    rule = "reheat-not-delivering"
+    (whole,) = [case.told["name"] for case in cases_of(FOLDER / f"{rule}.toml") if case.told["name"].startswith(name)]
+    found = finding(rule, whole)
+    told = [cause for cause in found.likely_causes if "reverse-acting" in cause]
+    assert bool(told) == reverse
+    assert all(cause in found.supported_causes for cause in told)

@@ -27,3 +27,21 @@ def test_it_is_known_of_three_terminals_all_of_which_read_their_air(flows):
 
 def test_nothing_is_a_share_of_no_air():
     assert np.isnan(accounted(0, 0, 0, 0)).all()
+
+
+def supplied(flow: object, pressure: object) -> np.ndarray:
+    told = {"name": "by hand", "days": 2, "trends": {"primary_flow": 100}}
+    told["air_handler"] = {"supply_flow": flow} | ({"duct_static_pressure": pressure} if pressure else {})
+    case = Case("air-handler-short-of-pressure", told)
+    return np.unique(Scene(trends_of(case), site_of(case)).value("share_of_usual_supply"))
+
+
+def test_supply_is_held_against_what_it_was_at_the_usual_pressure():
+    """Air that passes at a fifth of the pressure is nothing that the air handler supplies at its own."""
+    falling = {"00:00": 250, "day 2 12:00": 50}
+    assert supplied({"00:00": 1000, "day 2 12:00": 400}, falling) == pytest.approx([0.4, 1.0])
+    assert supplied({"00:00": 1000, "day 2 12:00": 1500}, falling) == pytest.approx([1.0, 1.5])
+
+
+def test_it_is_not_known_without_pressure():
+    assert np.isnan(supplied(1000, None)).all()
