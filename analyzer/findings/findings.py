@@ -28,7 +28,7 @@ from analyzer.engine import (
     words_of,
 )
 from analyzer.engine import Episodes as Found
-from analyzer.findings.causes import put_under_causes
+from analyzer.findings.causes import put_under_causes, without_wrong_support
 from analyzer.findings.energy import cost
 from analyzer.findings.order import in_order
 from analyzer.findings.results import AIR_HANDLER_SCOPE, Episodes, Finding, Measure
@@ -73,7 +73,7 @@ def put_in_order(
     may_be : mapping
         Terminal to what it may be.
     """
-    under = put_under_causes(found, rules, explained)
+    under = without_wrong_support(put_under_causes(found, rules, explained))
     shared = told_once(under, rules, verdicts, owners, explained, may_be)
     return in_order(shared, rules)
 
