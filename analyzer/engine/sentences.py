@@ -8,12 +8,10 @@ from analyzer.engine.lacking import IN_SCHEDULE, asked, by_pattern, in_words, la
 from analyzer.engine.limiting import BUT_FOR
 from analyzer.engine.reasons import MOSTLY, Reasons
 from analyzer.engine.samples import samples_told
+from analyzer.quantities import half_up
 from analyzer.signals import SIGNALS, Scene
 from analyzer.signals.made_of import Formula, Input, all_of, inputs_of, made_of
 
-# More than a sum of hours is off by its rounding [h]: half of a last digit is told as the next one, whatever the order
-# in which the hours were summed.
-ROUNDING = 1e-6
 # The setpoints in force, which may be known of the occupied hours alone.
 IN_FORCE = ("heating_setpoint", "cooling_setpoint")
 # Hours that could not be judged are told where they are so large a part of those that were. Judgement.
@@ -215,7 +213,7 @@ def _hours_without_side(scene: Scene) -> np.ndarray:
 
 
 def _hours(hours: float) -> str:
-    return f"{hours + ROUNDING:,.1f} h"
+    return f"{half_up(hours, 1)} h"
 
 
 def _minutes(seconds: float) -> str:

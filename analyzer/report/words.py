@@ -11,15 +11,13 @@ import pandas as pd
 from markupsafe import Markup, escape
 
 from analyzer.findings import plain as plain
-from analyzer.quantities import shown_unit, to_shown
+from analyzer.quantities import half_up, shown_unit, to_shown
 
 # The signs that a reader knows for the unit spellings of ``quantities.SHOWN`` and of the rules.
 _SIGNS = {
     "degC": "°C", "degF": "°F", "delta degF": "°F", "delta degC": "K", "in.w.c.": "in. w.c.", "m2": "m²", "m3": "m³",
     "ft2": "ft²", "ft3": "ft³", "L/s/sqrt(Pa)": "L/s/√Pa", "cfm/sqrt(in.w.c.)": "cfm/√in. w.c.",
 }  # fmt: skip
-# Half of a last digit is spelled as the next one, as in the reasons of the verdicts [h].
-ROUNDING = 1e-6
 _DECIMALS = {
     "degC": 1, "degF": 1, "K": 1, "delta degF": 1, "L/s": 0, "cfm": 0, "kW": 1, "kBtu/h": 1, "h": 1, "%": 0, "ppm": 0,
     "Pa": 0, "in.w.c.": 2, "mm": 0, "in": 0, "m2": 1, "ft2": 0, "m3": 0, "ft3": 0, "min": 0,
@@ -45,7 +43,8 @@ def number(value: float, unit: str = "") -> str:
     if decimals is None:
         text = f"{value:,.3g}" if abs(value) < 1000 else f"{value:,.0f}"
         return text if "e" not in text else f"{value:,.4f}".rstrip("0").rstrip(".")
-    return f"{round(value, decimals) + 0.0:,.{decimals}f}".replace("-", "−")
+    shown = half_up(value, decimals)
+    return shown.removeprefix("-") if not shown.strip("-0.") else shown.replace("-", "−")
 
 
 def amount(value: float, unit: str = "") -> str:
@@ -66,12 +65,12 @@ def hours(value: float) -> str:
     """Spell a stretch of time."""
     if value is None or not math.isfinite(value):
         return "–"
-    return f"{value * 60:.0f}\u202fmin" if 0 < value < 1 else f"{value + ROUNDING:,.1f}\u202fh"
+    return f"{half_up(value * 60, 0)}\u202fmin" if 0 < value < 1 else f"{half_up(value, 1)}\u202fh"
 
 
 def decimal_hours(value: float) -> str:
     """Spell a stretch of time in hours, as the reasons of the verdicts do."""
-    return f"{value + ROUNDING:,.1f}\u202fh"
+    return f"{half_up(value, 1)}\u202fh"
 
 
 # A figure with its unit, and the tag of a terminal: neither is broken over two lines.
