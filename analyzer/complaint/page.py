@@ -155,6 +155,7 @@ def _context(complaint: Complaint) -> dict[str, Any]:
         "comfort": _comfort(facts),
         "heat": _heat(facts, complaint.feels),
         "at_once": _at_once(facts),
+        "wrong_flow": facts.wrong_flow is not None,
         "standing": [(label, found) for label, found in _findings(facts) if found],
         "counts": facts.verdict_counts,
         "neighbours": [_neighbour(facts, tag) for tag in facts.neighbour_tags[:MOST_NEIGHBOURS]],
@@ -315,6 +316,9 @@ def _at_once(facts: Facts) -> list[tuple[str, str]]:
     told = []
     for name in names:
         value = facts.at(name)
+        if name == "primary_flow" and facts.wrong_flow:
+            told.append((plain_name(name), f"{facts.say(name, facts.as_read(name))}, reads wrong"))
+            continue
         if math.isnan(value):
             continue
         quantity = TERMINAL[name]

@@ -31,6 +31,11 @@ def likely(ran) -> list[str]:
         (["--terminal", "FPT-3-14", "--at", "2026-01-30 09:00"], "Terminal fan off in heating"),
         (["--terminal", "VAV-2-05", "--at", "2026-01-28 15:00"], "Reheat on in a warm zone"),
         (["--terminal", "FPT-3-06", "--at", "2026-01-29 15:00"], "Reheat on in a warm zone"),
+        # The flow sensor reads nothing while its damper stands open: no lack of air.
+        (
+            ["--terminal", "VAV-2-03", "--at", "2026-01-28 14:30", "--feels", "cold"],
+            "Airflow not under control: the flow sensor reads wrong",
+        ),
     ],
 )
 def test_the_likeliest_cause_is_the_one_that_was_seeded(complain, two_weeks, call, first):
