@@ -114,7 +114,7 @@ class Facts:
         return _mean(self.trends.terminals[name].to_numpy()[self.rows()])
 
     def rests_on_a_wrong_reading(self, finding: dict[str, Any]) -> bool:
-        """Tell whether a finding follows from a reading of its own terminal that is wrong: it is evidence of nothing."""
+        """Tell whether a finding follows from a reading of its own terminal that is wrong: it is no evidence."""
         passed = set()
         cause = self.review.findings.get(finding.get("under") or "")
         while cause and cause["id"] not in passed and cause["terminal"] == finding["terminal"]:

@@ -21,7 +21,7 @@ from analyzer.complaint.weigh import likely_causes
 from analyzer.complaint.when import read_moment
 from analyzer.engine import Rule
 from analyzer.errors import CallError, nearest
-from analyzer.findings import plain_name, read_review
+from analyzer.findings import SEVERITIES, TERMINAL_SCOPE, plain_name, read_review
 from analyzer.quantities import TERMINAL
 from analyzer.report import in_one_file, page_environment, words, write_assets
 from analyzer.report.trend_box import JUDGED, TrendBox, trend_box
@@ -328,10 +328,22 @@ def _at_once(facts: Facts) -> list[tuple[str, str]]:
 
 
 def _findings(facts: Facts) -> list[tuple[str, list[dict[str, Any]]]]:
+    """The findings in the order of when they were active, the most severe first; what is told for all is told once."""
+    told = {
+        "Active at that time": facts.standing,
+        "Active within a day of it": facts.near_in_time,
+        "Active on other days": facts.at_other_times,
+    }
+    shared = {finding["id"] for found in told.values() for finding in found if finding.get("scope") != TERMINAL_SCOPE}
     return [
-        ("Active at that time", facts.standing),
-        ("Active within a day of it", facts.near_in_time),
-        ("Active on other days", facts.at_other_times),
+        (
+            label,
+            sorted(
+                (f for f in found if not (f.get("under") in shared and f["under"].rpartition("/")[2] == f["rule"])),
+                key=lambda finding: SEVERITIES.index(finding["severity"]),
+            ),
+        )
+        for label, found in told.items()
     ]
 
 

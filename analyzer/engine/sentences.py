@@ -55,7 +55,9 @@ class Sentences:
         for at, marks in by_pattern(list(own.coarse.values()), own.applies & own.too_coarse):
             names = listed([name for name, coarse in zip(own.coarse, marks, strict=True) if coarse])
             enough = _minutes(own.rule.longest_interval)
-            told[at] = f"logged too seldom to show it: {names}; it takes {enough} or less, or a log on every change"
+            told[at] = (
+                f"logging interval too long to show it: {names}; {enough} or less is needed, or a log on every change"
+            )
 
     def _tell_context(self, told: np.ndarray) -> None:
         own = self.own
@@ -67,7 +69,9 @@ class Sentences:
             but_for = self._but_for(at) if own.limits.but_for else ""
             left_out = "" if own.scene.excluded is None else self._also_left_out(at)
             hours = _hours(own.limits.in_context[at])
-            told[at] = f"{own.rule.text.context}: {hours} of the {least} required{but_for}{also}{left_out}"
+            # What is counted by events takes next to no time: a figure of 0.0 h says nothing.
+            needed = "" if least == _hours(0.0) else f": {hours} of the {least} required"
+            told[at] = f"{own.rule.text.context}{needed}{but_for}{also}{left_out}"
 
     def _but_for(self, at: int) -> str:
         """Say what alone kept the rule from judging, where one thing did and it can be said in words."""

@@ -125,7 +125,7 @@ def _takes_airflow(finding: Finding, results: Results) -> bool:
     """Whether what a finding's rule prices is worked out with the primary airflow."""
     rule = results.rules.get(finding.rule)
     priced = [measure for measure in rule.measures.values() if measure.priced_as] if rule else []
-    names = {name for measure in priced for name in measure.expression.names if name in SIGNALS}
+    names = {name for own in priced if own.expression for name in own.expression.names if name in SIGNALS}
     return any(wanted.name == "primary_flow" for name in names for wanted in inputs_of(made_of(name)))
 
 
