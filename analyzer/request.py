@@ -84,11 +84,11 @@ def _without_fans(wanted: pd.DataFrame, may_be: Mapping[str, Forms]) -> pd.DataF
     """Take the points of a fan out of what is asked of terminals without one, in lines of their own."""
     fanless = {tag for tag, forms in may_be.items() if {kind for kind, _ in forms} == {"single-duct"}}
     left = {ask: tuple(point for point in ask if point not in OF_FANS) for ask in set(wanted["ask"])}
-    alone = wanted["terminal"].isin(fanless) & wanted["ask"].map(lambda ask: 0 < len(left[ask]) < len(ask))
-    of_fans = wanted["line"].isin(wanted.loc[alone, "line"]) & wanted["terminal"].isin(fanless)
+    some = wanted["ask"].map(lambda ask: 0 < len(left[ask]) < len(ask))
+    apart = wanted["terminal"].isin(fanless) & wanted["line"].isin(wanted.loc[some, "line"])
     return wanted.assign(
-        ask=wanted["ask"].where(~alone, wanted["ask"].map(left)),
-        line=wanted["line"].where(~of_fans, wanted["line"] + " without a fan"),
+        ask=wanted["ask"].where(~(apart & some), wanted["ask"].map(left)),
+        line=wanted["line"].where(~apart, wanted["line"] + " without a fan"),
     )
 
 

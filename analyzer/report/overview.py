@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from analyzer.findings import SEVERITIES, TERMINAL_SCOPE
+from analyzer.findings import SEVERITIES
 from analyzer.report import words
 from analyzer.report.accounts import contract_account, ledger_account
 from analyzer.report.building import VERDICT_LETTERS, Building
@@ -62,7 +62,7 @@ def index_context(
         "without_trends": building.scheduled_without_trends,
         "ledger": ledger_account(results.trends.ledger),
         "contract": contract_account(results.contract, results.site),
-        "assumptions": results.assumptions,
+        "assumptions": [words.units_told(assumption) for assumption in results.assumptions],
         "files": {name: holds for name, holds in FILES.items() if (folder / name).exists()},
         "history": history_rows(results),
         "earlier_answers": [(found, answered(answer)) for found, answer in results.earlier_answers.items()],
@@ -125,14 +125,13 @@ def _matters(building: Building) -> str:
     told = words.listed([f"{counts[level]} {level}" for level in SEVERITIES if counts[level]])
     terminals = len({finding.terminal for finding in findings} & set(building.places))
     split = f": {len(own)} root, {len(findings) - len(own)} consequential" if len(own) < len(findings) else ""
-    shared = sum(finding.scope != TERMINAL_SCOPE for finding in findings)
-    faults = int((_checks(building)["verdict"] == "fault").sum())
-    if len(findings) > faults and shared:
-        split += f"; {shared} of them {'tells' if shared == 1 else 'tell'} once what several terminals share"
+    # What terminals share is a finding beside theirs.
+    shared = len(findings) - int((_checks(building)["verdict"] == "fault").sum())
+    beside = f" ({shared} of them for what several terminals share)" if shared > 0 else ""
     same = sum(finding.rule == worst.rule for finding in own)
     also = f" and {same - 1} more of the same" if same > 1 else ""
     return (
-        f"{words.plural(len(findings), 'finding')} at {words.plural(terminals, 'terminal')}{split}. "
+        f"{words.plural(len(findings), 'finding')} at {words.plural(terminals, 'terminal')}{beside}{split}. "
         f"To correct: {told}. Most severe: “{building.title_of(worst.id)}”{also}."
     )
 

@@ -11,7 +11,7 @@ import pandas as pd
 from markupsafe import Markup, escape
 
 from analyzer.findings import plain as plain
-from analyzer.quantities import half_up, shown_unit, to_shown
+from analyzer.quantities import ROUNDING, half_up, shown_unit, to_shown
 
 # The signs that a reader knows for the unit spellings of ``quantities.SHOWN`` and of the rules.
 _SIGNS = {
@@ -41,6 +41,7 @@ def number(value: float, unit: str = "") -> str:
     # A currency is three capitals; a cent is its last digit that matters.
     decimals = 2 if re.fullmatch("[A-Z]{3}", unit) else _DECIMALS.get(unit)
     if decimals is None:
+        value += math.copysign(ROUNDING * abs(value), value)
         text = f"{value:,.3g}" if abs(value) < 1000 else f"{value:,.0f}"
         return text if "e" not in text else f"{value:,.4f}".rstrip("0").rstrip(".")
     shown = half_up(value, decimals)
@@ -113,6 +114,22 @@ def window(start: pd.Timestamp, end: pd.Timestamp, zone: str) -> str:
 def iso(time: pd.Timestamp, zone: str) -> str:
     """Return a moment for a machine, in the site's zone."""
     return time.tz_convert(zone).isoformat(timespec="minutes")
+
+
+def units_told(text: str) -> str:
+    """Return a sentence in which units are spelled as a reader knows them."""
+    for spelled in ("degF", "degC", "in.w.c."):
+        text = text.replace(spelled, _SIGNS[spelled])
+    return text.replace(f"in {_SIGNS['in.w.c.']}", f"as {_SIGNS['in.w.c.']}")
+
+
+def one_side(label: str, value: float) -> tuple[str, float]:
+    """Return a difference that is below zero as one to the other side: "below" for "above", and no sign."""
+    sides = re.search(r"\b(above|below)\b", label)
+    if not sides or not value < 0:
+        return label, value
+    other = {"above": "below", "below": "above"}[sides[1]]
+    return f"{label[: sides.start()]}{other}{label[sides.end() :]}", -value
 
 
 def plural(count: int, one: str, many: str | None = None) -> str:

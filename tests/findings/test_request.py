@@ -89,3 +89,7 @@ def test_no_point_of_a_fan_is_asked_of_a_terminal_without_one():
     assert {"fan_status", "reheat_position"} <= set(rows["TU-2",])
     assert set(rows["TU-2",]) - set(rows["TU-1",]) == {"fan_status", "fan_command"}
     assert len(trend_request(gaps, BOOK, dict.fromkeys(may_be, forms()))) == 1
+    # Nor what another terminal's rule asks in the same test.
+    gaps.loc[0, "rule"] = "discharge-too-hot"
+    rows = trend_request(gaps, BOOK, may_be).set_index("terminal")["point"].str.split(", ")
+    assert "fan_status" in rows["TU-2",] and "fan_status" not in rows["TU-1",]

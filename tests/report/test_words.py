@@ -73,3 +73,17 @@ def test_hours_are_the_same_in_a_sentence_and_in_a_table(value, told):
 def test_what_rounds_to_nothing_has_no_sign():
     assert words.number(-0.01, "kBtu/h") == "0.0"
     assert words.number(-0.25, "kBtu/h") == "−0.3"
+
+
+def test_a_difference_below_zero_is_one_to_the_other_side():
+    assert words.one_side("Mean zone temperature below heating setpoint", -0.4) == (
+        "Mean zone temperature above heating setpoint", 0.4
+    )  # fmt: skip
+    assert words.one_side("Mean zone temperature above cooling setpoint", 0.6)[0].endswith("above cooling setpoint")
+    assert words.one_side("Mean sensor error", -100.0) == ("Mean sensor error", -100.0)
+
+
+def test_units_of_an_assumption_are_those_of_the_report():
+    assert words.units_told("Duct static pressure was read in in.w.c., zone temperature in degF.") == (
+        "Duct static pressure was read as in. w.c., zone temperature in °F."
+    )
