@@ -69,8 +69,11 @@ def _share_a_sign(finding: Finding, other: Finding, rules: dict[str, Rule]) -> b
 
 def _signs(finding: Finding, rule: Rule) -> set[str]:
     """The conditions by which the trends support likely causes of a finding."""
-    causes = [cause for cause in rule.wording.likely_causes if cause.when is not None]
-    return {cause.when.text for cause in causes if any(told.endswith(cause.say) for told in finding.supported_causes)}
+    return {
+        cause.when.text
+        for cause in rule.wording.likely_causes
+        if cause.when is not None and any(told.endswith(cause.say) for told in finding.supported_causes)
+    }
 
 
 def rests_on_a_wrong_reading(finding: Finding, by_id: Mapping[str, Finding]) -> bool:

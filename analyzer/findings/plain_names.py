@@ -37,7 +37,7 @@ def plain(text: str) -> str:
     return _NAMES.sub(_told, text)
 
 
-def _told(found: re.Match) -> str:
+def _told(found: re.Match[str]) -> str:
     """Tell "the trend zone_temp" as "a trend of zone temperature"."""
     return f"{'a trend of ' if found['trend'] else ''}{plain_name(found['name'])}"
 

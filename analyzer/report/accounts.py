@@ -66,7 +66,8 @@ def _kind(name: str) -> str:
 
 
 def _summed(folder: str, kind: str, files: list[dict]) -> dict:
-    aside, lines = Counter(), Counter()
+    aside: Counter[str] = Counter()
+    lines: Counter[str] = Counter()
     for file in files:
         aside.update(dict(file["aside"]))
         lines.update(dict(file["lines"]))
