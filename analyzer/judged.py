@@ -37,16 +37,20 @@ from analyzer.findings import (
     of_owners,
     put_in_order,
 )
+from analyzer.memory import give_back
 from analyzer.quantities import TERMINAL
 from analyzer.request import trend_request
 from analyzer.signals import Scene
 from analyzer.signals.agreed import Agreed, RunningSum, shown_by
 from analyzer.signals.kinds import kinds_told
 from analyzer.signals.membership import learned_told, left_open_told
-from analyzer.signals.scene import tallies_told
+from analyzer.signals.tallies import named_told, tallies_told
 from analyzer.site import Site
 from analyzer.site.excluded import left_out
 from analyzer.trends import Trends, TrendSource
+
+# Memory is given back after so many groups: each takes a second, and giving back some hundredths.
+_GROUPS_BETWEEN = 16
 
 
 @dataclass(frozen=True)
@@ -74,6 +78,7 @@ class JudgedGroup:
     kinds_read: Counter[str]
     owners: dict[str, str]  # terminal to its air handler, empty where none is known
     tallies: Counter[Any]
+    named: dict[str, set[str]]
     assigned: pd.Series  # the air handler of each terminal for which the schedule names none, where one was learned
     learned: Counter[Any]
     may_be: dict[str, Forms]  # terminal to the pairs of kind and reheat that it may be
@@ -107,6 +112,7 @@ def judge_group(task: Task, group: Group) -> JudgedGroup:
         kinds_read=scene.kinds_read,
         owners=dict(zip(scene.terminals, scene.words("air_handler"), strict=True)),
         tallies=scene.tallies,
+        named=scene.named,
         assigned=_owners_learned(scene),
         learned=scene.learned,
         may_be=forms_by_terminal(scene),
@@ -122,11 +128,13 @@ def counted_up(groups: Iterable[JudgedGroup]) -> tuple[list[JudgedGroup], Faults
     """Gather groups as they come, their counts of faults added up, so that not all of these are held side by side."""
     gathered: list[JudgedGroup] = []
     counts = RunningSum(add_up)
-    for group in groups:
+    for number, group in enumerate(groups, 1):
         gathered.append(replace(group, at_once=None))
         if group.at_once:
             counts.take(group.at_once)
         del group
+        if number % _GROUPS_BETWEEN == 0:  # sums that were added up to larger ones leave much behind
+            give_back()
     return gathered, counts.total()
 
 
@@ -159,6 +167,7 @@ def put_together(task: Task, groups: Sequence[JudgedGroup], at_once: FaultsAtOnc
             *task.source.ledger.assumptions,
             *notes,
             *tallies_told(sum((group.tallies for group in groups), Counter())),
+            *named_told(group.named for group in groups),
             *kinds_told(sum((group.kinds_read for group in groups), Counter())),
             *learned_told(sum((group.learned for group in groups), Counter())),
             *left_open_told(owners, task.source.air_handler_tags),

@@ -108,8 +108,10 @@ CATALOGUE: dict[str, Kind] = {
         {"fan_dead": 1.0}, ("parallel-fan-missing-in-heating", "fan-status-disagrees-with-command"), _PARALLEL,
         "fan does not start when commanded", also=("zone-too-cold", "heating-capacity-short")),
     "fan-status-broken": Kind(
-        {"fan_status_held": 0.0}, ("fan-status-disagrees-with-command", "parallel-fan-missing-in-heating"), _PARALLEL,
-        "current switch broken: status stays off while the fan runs", also=("reheat-without-airflow",)),
+        {"fan_status_held": 0.0}, ("fan-status-disagrees-with-command",), _PARALLEL,
+        "current switch broken: status stays off while the fan runs", also=("reheat-without-airflow",),
+        # Where the discharge does not show that the fan runs, its status is all there is.
+        brings=("parallel-fan-missing-in-heating",)),
     "series-fan-off": Kind(
         {"fan_hand": 0.0, "no_fan_interlock": 1.0}, ("series-fan-off-when-occupied", "series-primary-without-fan"),
         _SERIES, "fan switched off by hand; primary air goes on without it",

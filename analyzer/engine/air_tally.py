@@ -10,8 +10,8 @@ import pandas as pd
 
 from analyzer.engine.rule import Rule
 from analyzer.signals import Scene
-from analyzer.signals.agreed import COUNTED, counts_of
-from analyzer.signals.air_seen import AIR_SEEN, in_few_bytes
+from analyzer.signals.agreed import COUNTED, counts_of, in_few_bytes
+from analyzer.signals.air_seen import AIR_SEEN
 from analyzer.signals.air_signs import quarters_of, runs_of, starved_at, zones_at
 from analyzer.signals.axes import QUARTER
 from analyzer.signals.demand import DEMAND
@@ -68,7 +68,7 @@ def air_tally(scene: Scene, rules: dict[str, Rule]) -> AirTally:
     quarters = quarters.astype(dict.fromkeys(_OWN, np.int64))
     counted = quarters.groupby(["owner", "quarter"], as_index=False).sum()
     counts = counts_of(scene, AIR_SEEN).merge(counted, how="left", on=["owner", "quarter"])
-    counts = counts.fillna(dict.fromkeys(_OWN, 0)).astype(dict.fromkeys(_OWN, np.int32))
+    counts = in_few_bytes(counts.fillna(dict.fromkeys(_OWN, 0)).astype(dict.fromkeys(_OWN, np.int32)))
     runs = [_runs(scene, owner, name, holds) for name, holds in ((WITHOUT_AIR, signs.lost), (STARVED, starved))]
     return AirTally(
         counts,

@@ -93,6 +93,9 @@ def applicable(scene: Scene, rule: Rule) -> np.ndarray:
         applies = applies & scene.has_outdoor_air_inlet
     if "open-zone" in rule.only_with:
         applies = applies & (scene.words("open_zone") != "")
+    if "open-zone-of-three" in rule.only_with:  # by the schedule: a terminal whose trends are missing may be logged
+        sizes = scene.site.schedule["open_zone"].value_counts()
+        applies = applies & (pd.Series(scene.words("open_zone")).map(sizes).to_numpy(dtype=float) > 2)
     if "known-air-handler" in rule.only_with:
         applies = applies & (scene.words("air_handler") != "")
     return applies

@@ -119,6 +119,8 @@ class _PassageTable(Table):
 class _CauseTable(_PassageTable):
     when: Condition | None = None
     unless: Condition | None = None
+    alike: str | None = None
+    unless_alike: str | None = None
 
 
 class _EvidenceTable(_PassageTable):
@@ -167,7 +169,15 @@ class _RuleTable(Table):
     severity: Severity
     applies_to: Annotated[list[Literal["all", Kind, "air-handler"]], Field(min_length=1)]
     only_with: list[
-        Literal["reheat", "electric-heat", "fan", "outdoor-air-inlet", "open-zone", "known-air-handler"]
+        Literal[
+            "reheat",
+            "electric-heat",
+            "fan",
+            "outdoor-air-inlet",
+            "open-zone",
+            "open-zone-of-three",
+            "known-air-handler",
+        ]
     ] = []
     follows_from: list[str | _FollowsTable] = []
     explains: list[str] = []
@@ -250,8 +260,8 @@ def _read_passages(told: Iterable[_PassageTable]) -> tuple[Passage, ...]:
 
 
 def _read_passage(table: _PassageTable) -> Passage:
-    conditions = (table.when, table.unless) if isinstance(table, _CauseTable) else ()
-    return Passage(table.say, tuple(table.at or ()), *conditions)
+    told = (table.when, table.unless, table.alike, table.unless_alike) if isinstance(table, _CauseTable) else ()
+    return Passage(table.say, tuple(table.at or ()), *told)
 
 
 def _graded(table: _GradedTable) -> Graded:

@@ -54,6 +54,9 @@ def check_names(rule: Rule) -> None:
     for cause, name in rule.follows_unless.items():
         if name not in rule.measures:
             raise ValueError(f"follows_from: {cause}: {name!r} is no measure of the rule{nearest(name, rule.measures)}")
+    for name in {told for cause in rule.wording.likely_causes for told in (cause.alike, cause.unless_alike) if told}:
+        if name not in rule.measures:
+            raise ValueError(f"likely_causes: {name!r} is no measure of the rule{nearest(name, rule.measures)}")
     figures = {*rule.measures, *rule.limits, "fault_hours", "judged_hours", *(f"from_{name}" for name in SCHEDULE)}
     if any(measure.priced_as for measure in rule.measures.values()):
         figures.add("cost")

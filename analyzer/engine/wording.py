@@ -50,12 +50,16 @@ class Passage:
     """Words of a rule, for all terminals or, by ``at``, for those of some kinds and reheats.
 
     Of a likely cause, ``when`` is what shows in the trends where it is the cause, and ``unless`` what rules it out.
+    Where a finding is told of many terminals whose measure ``alike`` is the same, that shows it; ``unless_alike``, that
+    rules it out.
     """
 
     say: str
     at: tuple[str, ...] = ()
     when: Expression | None = None
     unless: Expression | None = None
+    alike: str | None = None
+    unless_alike: str | None = None
 
     def at_forms(self, possible: Forms) -> str:
         """Return its words where it fits a terminal that may be any of some forms; empty where it fits none of them.

@@ -35,6 +35,9 @@ NEARLY_ALL = 0.8
 # part of them at one moment. Judgement: one of three or four air handlers.
 LEAST_OF_NOBODY, SHARE_OF_NOBODY, AT_ONCE = 8, 0.25, 0.7
 NOT_KNOWN: Mapping[str, Forms] = MappingProxyType({})
+# A measure is the same at the terminals that share a fault where this part of them is within so much of the middle one.
+# Judgement: rounding of setpoints to a tenth.
+ALIKE, WITHIN = 0.8, 0.05
 # So many tags a sentence names.
 MOST_NAMED = 12
 
@@ -233,7 +236,8 @@ def _finding(place: _Place, rule: Rule, members: list[Finding], judged: int, may
         grade = min(grade, max(grade - 1, SEVERITIES.index("high")))
     possible = frozenset().union(*(may_be.get(tag) or rule.forms for tag in tags))
     text = rule.wording.fitted(possible)
-    causes, supported = rule.wording.causes(possible, _mostly_supported(rule, members, may_be), ())
+    signs = _mostly_supported(rule, members, may_be), _mostly_ruled_out(rule, members, may_be)
+    causes, supported = rule.wording.causes(possible, *signs)
     return replace(
         typical,
         id=f"{place.tag}/{rule.id}",
@@ -274,7 +278,35 @@ def _mostly_supported(rule: Rule, members: list[Finding], may_be: Mapping[str, F
         sum(cause.at_forms(may_be.get(own.terminal) or rule.forms) in own.supported_causes for own in members)
         for cause in rule.wording.likely_causes
     ]
-    return [number for number, count in enumerate(supported) if 2 * count >= len(members)]
+    return [
+        number
+        for number, (cause, count) in enumerate(zip(rule.wording.likely_causes, supported, strict=True))
+        if 2 * count >= len(members) or (cause.alike is not None and _same_at_most(cause.alike, members))
+    ]
+
+
+def _mostly_ruled_out(rule: Rule, members: list[Finding], may_be: Mapping[str, Forms]) -> list[int]:
+    """Return the numbers of the likely causes that the trends of at least half of the members rule out."""
+    telling = [own for own in members if own.likely_causes]
+    left = [
+        sum(cause.at_forms(may_be.get(own.terminal) or rule.forms) in own.likely_causes for own in telling)
+        for cause in rule.wording.likely_causes
+    ]
+    return [
+        number
+        for number, (cause, count) in enumerate(zip(rule.wording.likely_causes, left, strict=True))
+        if (telling and 2 * count <= len(telling))
+        or (cause.unless_alike is not None and _same_at_most(cause.unless_alike, members))
+    ]
+
+
+def _same_at_most(measure: str, members: list[Finding]) -> bool:
+    """Tell whether a measure is the same at nearly all of the members."""
+    values = np.array([own.measures[measure].value for own in members if measure in own.measures])
+    if len(values) < len(members):
+        return False
+    middle = np.median(values)
+    return bool((np.abs(values - middle) <= WITHIN * abs(middle)).mean() >= ALIKE)
 
 
 def named(tags: Sequence[str]) -> str:

@@ -4,6 +4,7 @@ Each topic has its file; importing this package fills the register ``SIGNALS``.
 """
 
 from analyzer.signals import (  # noqa: F401 (they register signals)
+    air_balance,
     air_seen,
     airflow,
     carbon_dioxide,
@@ -16,6 +17,7 @@ from analyzer.signals import (  # noqa: F401 (they register signals)
     drivers,
     duct_pressure,
     energy,
+    fan_by_discharge,
     fan_flow,
     fans,
     flow_drift,

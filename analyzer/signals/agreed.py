@@ -129,6 +129,21 @@ def _table(scene: Scene, name: str) -> pd.DataFrame:
     return pd.DataFrame(table.reshape(len(label), -1), index=label, columns=columns)
 
 
+def in_few_bytes(counts: pd.DataFrame) -> pd.DataFrame:
+    """Hold counts of terminals in two bytes where that is enough: a year has 35,000 quarter hours of each air handler.
+
+    They are for adding up, which widens them; ``in_four_bytes`` makes them fit for any other arithmetic.
+    """
+    whole = counts.select_dtypes("integer").columns.difference(["quarter"])
+    fits = {name: np.abs(counts[name].to_numpy()).max(initial=0) <= np.iinfo(np.int16).max for name in whole}
+    return counts.astype({name: np.int16 if fits[name] else np.int32 for name in whole})
+
+
+def in_four_bytes(counts: pd.DataFrame) -> pd.DataFrame:
+    """Hold counts of terminals so that their sums and multiples fit, too."""
+    return counts.astype(dict.fromkeys(counts.select_dtypes("integer").columns.difference(["quarter"]), np.int32))
+
+
 class RunningSum(Generic[T]):
     """Adds up what groups of terminals counted as it comes: of n groups never more than log n sums are held.
 

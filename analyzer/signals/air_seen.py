@@ -11,7 +11,7 @@ from collections.abc import Sequence
 import numpy as np
 import pandas as pd
 
-from analyzer.signals.agreed import counted
+from analyzer.signals.agreed import counted, in_few_bytes, in_four_bytes
 from analyzer.signals.air_signs import by_quarter, quarters_of
 from analyzer.signals.axes import QUARTER, local_time
 from analyzer.signals.scene import Scene
@@ -53,12 +53,6 @@ def _add(tables: Sequence[pd.DataFrame]) -> pd.DataFrame:
     return in_few_bytes(pd.concat(tables).groupby(["owner", "quarter"], as_index=False, sort=True).agg(how))
 
 
-def in_few_bytes(counts: pd.DataFrame) -> pd.DataFrame:
-    """Hold counts of terminals in half the bytes: a year has 35,000 quarter hours of each air handler."""
-    whole = counts.select_dtypes("int64").columns.difference(["quarter"])
-    return counts.astype(dict.fromkeys(whole, np.int32))
-
-
 def settle(counts: pd.DataFrame) -> pd.DataFrame:
     """Tell what follows from the counts of all terminals.
 
@@ -70,7 +64,7 @@ def settle(counts: pd.DataFrame) -> pd.DataFrame:
         none), ``whole`` (it is nearly all of its terminals), ``outage`` (air was to be expected then), ``lasts`` (the
         stretch [s]).
     """
-    return _Settling(counts.sort_values(["owner", "quarter"], ignore_index=True)).table()
+    return _Settling(in_four_bytes(counts.sort_values(["owner", "quarter"], ignore_index=True))).table()
 
 
 class _Settling:
@@ -108,7 +102,7 @@ class _Settling:
             outage=outage,
             lasts=self._per_row(self._lasts_in_all(), 0.0),
         )
-        return in_few_bytes(settled)
+        return in_four_bytes(settled)
 
     def _stretches(self) -> tuple[np.ndarray, np.ndarray]:
         """Join the quarter hours at which many are without air: first row of each stretch, the one after its last."""

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 import numpy as np
 import pandas as pd
 
-from analyzer.signals.agreed import counted, settled
+from analyzer.signals.agreed import counted, in_few_bytes, in_four_bytes, settled
 from analyzer.signals.air_signs import CALLED, COARSEST, NEAR_COOLING, by_quarter, most_seen
 from analyzer.signals.axes import QUARTER
 from analyzer.signals.damper_caught import caught
@@ -42,10 +42,13 @@ SIGNS = (
     "damper_full", "valves", "valve_full", "miscounted",
 )  # fmt: skip
 HIGHEST = "most_open"
+# The sum of their primary airflows [L/s], and of how many terminals it is.
+AIR, AIR_TOLD = "air", "air_told"
 
 
 def demand_of(scene: Scene) -> tuple[np.ndarray, np.ndarray, dict[str, np.ndarray]]:
-    """Return terminals, quarter hours, and at each what of ``SIGNS`` holds; and ``most_open``, the damper's position.
+    """Return terminals, quarter hours, and at each what of ``SIGNS`` holds; ``most_open``, the damper's position, and
+    ``air``, the airflow.
 
     A damper whose position was caught at being miscounted has none.
     """
@@ -57,7 +60,8 @@ def _demand(scene: Scene):
     signs = np.stack([np.broadcast_to(sign, len(rows)) for sign in _signs(scene, rows)])
     terminal, quarter, held = by_quarter(scene, rows, signs)
     found = dict(zip(SIGNS, held, strict=True))
-    found[HIGHEST] = np.where(found["dampers"], _highest(scene, rows, terminal, quarter), np.nan)
+    found[HIGHEST] = np.where(found["dampers"], _mean(scene, "damper_position", rows, terminal, quarter), np.nan)
+    found[AIR] = _mean(scene, "primary_flow", rows, terminal, quarter)
     return terminal, quarter, found
 
 
@@ -98,13 +102,13 @@ def _signs(scene: Scene, rows: np.ndarray) -> tuple[np.ndarray, ...]:
     )
 
 
-def _highest(scene: Scene, rows: np.ndarray, terminal: np.ndarray, quarter: np.ndarray) -> np.ndarray:
-    """The mean position of each terminal's damper in its quarter hours [%]; of a row that stands for several, its."""
-    damper, own = scene.trend("damper_position")[rows], (scene.seconds[rows] // QUARTER).astype(np.int64)
-    known = damper == damper
+def _mean(scene: Scene, name: str, rows: np.ndarray, terminal: np.ndarray, quarter: np.ndarray) -> np.ndarray:
+    """The mean of a trend of each terminal in its quarter hours; of a row that stands for several, its."""
+    values, own = scene.trend(name)[rows], (scene.seconds[rows] // QUARTER).astype(np.int64)
+    known = values == values
     key = scene.code[rows][known] * 2**40 + own[known]
     keys, number = np.unique(key, return_inverse=True)
-    mean = np.bincount(number, damper[known], len(keys)) / np.maximum(np.bincount(number, minlength=len(keys)), 1)
+    mean = np.bincount(number, values[known], len(keys)) / np.maximum(np.bincount(number, minlength=len(keys)), 1)
     if not len(keys):
         return np.full(len(terminal), np.nan)
     at = np.maximum(np.searchsorted(keys, terminal * 2**40 + quarter, side="right") - 1, 0)
@@ -112,12 +116,12 @@ def _highest(scene: Scene, rows: np.ndarray, terminal: np.ndarray, quarter: np.n
 
 
 def _add(tables: Sequence[pd.DataFrame]) -> pd.DataFrame:
-    how = dict.fromkeys(SIGNS, "sum") | {HIGHEST: "max"}
-    return pd.concat(tables).groupby(["owner", "quarter"], as_index=False, sort=True).agg(how)
+    how = dict.fromkeys((*SIGNS, AIR, AIR_TOLD), "sum") | {HIGHEST: "max"}
+    return in_few_bytes(pd.concat(tables).groupby(["owner", "quarter"], as_index=False, sort=True).agg(how))
 
 
 def _settle(counts: pd.DataFrame) -> pd.DataFrame:
-    return counts.sort_values(["owner", "quarter"], ignore_index=True)
+    return in_four_bytes(counts.sort_values(["owner", "quarter"], ignore_index=True))
 
 
 @counted(DEMAND, add=_add, settle=_settle)
@@ -127,20 +131,24 @@ def demand_counts(scene: Scene) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        ``owner, quarter``, then ``SIGNS``, and ``most_open``: the highest position of a damper that is believed [%].
+        ``owner, quarter``, then ``SIGNS``; ``most_open``: the highest position of a damper that is believed [%];
+        ``air``: the sum of the primary airflows that are known [L/s], and ``air_told``: of how many terminals it is.
     """
     terminal, quarter, found = demand_of(scene)
     tags, owner = np.unique(scene.words("air_handler").astype(str), return_inverse=True)
     place = owner.reshape(-1)[terminal] * 2**40 + quarter
     places, number = np.unique(place, return_inverse=True)
-    table = pd.DataFrame({name: np.bincount(number, found[name], len(places)).astype(np.int64) for name in SIGNS})
+    table = pd.DataFrame({name: np.bincount(number, found[name], len(places)).astype(np.int32) for name in SIGNS})
     highest = np.full(len(places), -np.inf)
     known = ~np.isnan(found[HIGHEST])
     np.maximum.at(highest, number[known], found[HIGHEST][known])
     table[HIGHEST] = np.where(np.isinf(highest), np.nan, highest)
+    told = ~np.isnan(found[AIR])
+    table[AIR] = np.bincount(number, np.where(told, found[AIR], 0.0), len(places)).astype(np.float32)
+    table[AIR_TOLD] = np.bincount(number, told, len(places)).astype(np.int32)
     table.insert(0, "owner", tags.astype(object)[places // 2**40])
     table.insert(1, "quarter", places % 2**40)
-    return table
+    return in_few_bytes(table)
 
 
 def demand_at(scene: Scene, name: str) -> np.ndarray:

@@ -1,8 +1,9 @@
 """Reading of a single-duct terminal that overcools its zone behind an open damper: no lack of air, so a low sensor.
 
 A terminal that lacks air opens its damper, and its zone gets too warm. Where the damper stands open because the flow
-reads short of its setpoint, while cold air keeps the zone at its heating setpoint or below, more air passes than is
-read. What passes at the least: an open damper lets half of the largest flow through that was ever asked for.
+reads short of its setpoint, while cold air holds the zone within 0.7 K of its heating setpoint or below it, more air
+passes than is read. What passes at the least: an open damper lets half of the largest flow through that was ever asked
+for.
 """
 
 from __future__ import annotations
@@ -82,7 +83,7 @@ def _short(scene: Scene) -> np.ndarray:
 
 
 def _overcools(scene: Scene) -> np.ndarray:
-    """Tell where a single-duct terminal supplies cold air to a zone that is at its heating setpoint or below."""
+    """Tell where a single-duct terminal supplies cold air to a zone no more than ``AT_HEATING`` over its setpoint."""
     zone = scene.trend("zone_temp")
     cold_zone = zone <= scene.value("heating_setpoint") + AT_HEATING
     cold = zone - scene.trend("discharge_temp") >= COOLS

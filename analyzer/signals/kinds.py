@@ -11,6 +11,13 @@ NO_AIR = 5.0
 # A series fan runs through all occupied hours; a parallel fan only on a call for heat. Common practice, no source.
 SERIES_SHARE = 0.9
 
+# Said of terminals without a scheduled kind whose fan does not tell it.
+UNTOLD = (
+    "The fan of {count} terminals that stand in no schedule does not tell whether they are series or parallel units: "
+    "{terminals} (it was only commanded, or never seen to run while the zone was occupied). Rules for one kind are not "
+    "applied; give the kind in the schedule."
+)
+
 
 def of_kind(scene, kind: str) -> np.ndarray:
     """Tell for each row whether its terminal is of a kind."""
@@ -28,6 +35,7 @@ def kinds_of(scene) -> np.ndarray:
     has_fan = scene.trended("fan_status") | scene.trended("fan_command")
     kinds = np.where(scheduled != "", scheduled, np.where(has_fan, _by_fan(scene), "single-duct"))
     scene.kinds_read = Counter(kinds[scheduled == ""].tolist())
+    scene.name_them(UNTOLD, kinds == "")
     return kinds
 
 
@@ -36,14 +44,10 @@ def kinds_told(kinds_read: Counter) -> list[str]:
     if not kinds_read:
         return []
     known = {kind: count for kind, count in kinds_read.items() if kind}
+    if not known:
+        return []
     told = ", ".join(f"{known[kind]} {kind}" for kind in sorted(known, reverse=True))
-    sentences = [f"{_terminals(sum(known.values()))} no schedule; their kind was read from their points: {told}."]
-    unknown = (
-        f"{_terminals(kinds_read[''])} no schedule, and their fan does not tell whether they are series or parallel "
-        "units (it was only commanded, or never seen to run while the zone was occupied); rules for one kind are not "
-        "applied. Give the kind in the schedule."
-    )
-    return (sentences if known else []) + ([unknown] if kinds_read[""] else [])
+    return [f"{_terminals(sum(known.values()))} no schedule; their kind was read from their points: {told}."]
 
 
 def _terminals(count: int) -> str:

@@ -30,6 +30,7 @@ MADE_OF = {
     "coil_off_doubt": "coil_off_temp",
     "air_steady_for": "primary_flow and fan_on",
     "reheat_surely_shut": "reheat_position and zone_temp and heating_setpoint",
+    "fan_by_discharge": "discharge_temp and primary_temp and primary_flow and fan_status and fan_command",
     "fan_stays_apart": "fan_status and fan_command",
     "coil_rise": "discharge_temp and coil_off_temp",
     "leak_rise": "reheat_position and coil_rise",
@@ -103,6 +104,7 @@ MADE_OF = {
     # What no trend of the one terminal settles, or what is made of many trends, is asked for as such.
     "log_ended_for": "log_ended_for",
     "zone_off_neighbours": "zone_off_neighbours",
+    "zone_left_alone": "zone_temp and air_handler.outdoor_temp",
     "power_of_air": "primary_flow",
     "setback_calls": "zone_temp",
     "standby_share": "standby_share",

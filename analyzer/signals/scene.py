@@ -22,7 +22,7 @@ from analyzer.signals.kinds import kinds_of
 from analyzer.signals.layout import HOLD_INTERVALS, Layout
 from analyzer.signals.membership import learned_owners
 from analyzer.signals.register import SIGNALS, Signal
-from analyzer.signals.silent import LEAST_RESTLESS, RESTLESS, silent_rows
+from analyzer.signals.silent import LEAST_RESTLESS, RESTLESS, silent_rows, weight_of_rows
 from analyzer.signals.windows import hold, last_before
 from analyzer.site.model import SCHEDULE, Site
 from analyzer.trends import Trends
@@ -69,6 +69,7 @@ class Scene(Layout):
         self.notes: list[str] = []
         self.kinds_read: Counter[str] = Counter()  # of the terminals that no schedule knows
         self.tallies: Counter[Any] = Counter()  # how many terminals each sentence of ``tally`` holds for
+        self.named: dict[str, set[str]] = {}  # the terminals that each sentence of ``name_them`` is of
         self.learned: Counter[Any] = Counter()  # terminals whose air handler was learned, by it and from what
 
     # Names --------------------------------------------------------------------------------------------------------
@@ -144,12 +145,12 @@ class Scene(Layout):
         there = np.stack([self._any_known(values) for values in columns])
         found = silent_rows(
             [values for values, any_there in zip(columns, there, strict=True) if any_there.any()],
-            self.first, self.code, self.seconds, there.sum(axis=0) >= LEAST_RESTLESS,
+            self.first, self.code, self.seconds, there.sum(axis=0) >= LEAST_RESTLESS, weight_of_rows(self),
         )  # fmt: skip
         if found is not None:
-            self.tally(
-                "All points of {count} terminals were frozen at once for longer than is credible: "
-                "those hours count as not logged.",
+            self.name_them(
+                "All temperatures and airflows of {count} terminals were frozen at once for longer than is credible: "
+                "{terminals}. Those hours count as not logged.",
                 self.reduce(np.logical_or, found, False),
             )
         return found
@@ -300,6 +301,11 @@ class Scene(Layout):
         if terminals.any():
             self.tallies[sentence] += int(terminals.sum())
 
+    def name_them(self, sentence: str, terminals: np.ndarray) -> None:
+        """State an assumption about some terminals (a bool each), which ``{terminals}`` in it becomes the names of."""
+        if terminals.any():
+            self.named.setdefault(sentence, set()).update(self.terminals[terminals].tolist())
+
 
 class Part(Scene):
     """Some of a scene's terminals as a scene of their own.
@@ -325,7 +331,7 @@ class Part(Scene):
         self.seconds, self.hours = whole.seconds[self.rows], whole.hours[self.rows]
         self.interval, self.regular = whole.interval[of_whole], whole.regular[of_whole]
         self.excluded = None if whole.excluded is None else whole.excluded[self.rows]
-        self.notes, self.tallies = whole.notes, whole.tallies
+        self.notes, self.tallies, self.named = whole.notes, whole.tallies, whole.named
 
     def value(self, name: str, parameters: dict[str, float] | None = None) -> np.ndarray:
         found = SIGNALS.get(name)
@@ -389,12 +395,3 @@ class Part(Scene):
         group = self.whole.group_of_day[self.rows]
         group -= self.per_row((self.of_whole - np.arange(self.count)) * self.days)
         return group
-
-
-def tallies_told(tallies: Counter) -> list[str]:
-    """Put the counts of all groups into the sentences of ``Scene.tally``."""
-    return [sentence.replace("{count} terminals", _terminals(count)) for sentence, count in tallies.items()]
-
-
-def _terminals(count: int) -> str:
-    return f"{count} terminal{'s' if count > 1 else ''}"

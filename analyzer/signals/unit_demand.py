@@ -16,7 +16,7 @@ WEEK = 7 * 86400.0
 # A week that is judged has so many hours of use and more [h]. Judgement: four working days of eight hours.
 LEAST_OF_WEEK = 32.0
 
-_ZONES = "the trend zone_temp of its terminals, with the setpoints in force"
+_ZONES = "the setpoints in force beside zone_temp at half of its terminals or more"
 _DAMPERS = "the trend damper_position of its terminals (measured, not counted from run time)"
 
 

@@ -42,11 +42,12 @@ def _zone_outdoor_air(scene: Scene) -> np.ndarray:
     worked_out = ventilation.zone_outdoor_flow(
         breathing_zone_flow=scene.per_row(_breathing_zone(scene)), effectiveness=effectiveness
     )
-    if (np.isnan(scene.scheduled("ventilation_min")) & ~np.isnan(_breathing_zone(scene))).any():
-        scene.note(
-            "Where the schedule gives neither a ventilation minimum nor outdoor air, office rates per person and "
-            "floor area are assumed."
-        )
+    neither = np.isnan(scene.scheduled("ventilation_min")) & np.isnan(scene.scheduled("outdoor_air_min"))
+    scene.name_them(
+        "Where the schedule gives neither a ventilation minimum nor outdoor air, office rates per person and floor "
+        "area are assumed, at {count} terminals: {terminals}.",
+        neither & ~np.isnan(_breathing_zone(scene)),
+    )
     return np.where(np.isnan(scheduled), worked_out, scheduled)
 
 

@@ -31,7 +31,7 @@ STEADY = 1.0
 @signal(
     "temperature_difference",
     needs=("zone_temp",),
-    settled_by="two or more other zone temperatures of the same open zone over a weekend, and the outdoor temperature",
+    settled_by="two or more other zone temperatures of the same open zone that agree with each other",
     whole=True,
 )
 def zone_off_neighbours(scene: Scene, *, alone_for: float, most_outdoors: float, alike: float) -> np.ndarray:
@@ -54,13 +54,30 @@ def zone_off_neighbours(scene: Scene, *, alone_for: float, most_outdoors: float,
     return scene.lay(at, _steady(at, apart))
 
 
+@signal("state", needs=("zone_temp",), settled_by="the air handler's outdoor_temp")
+def zone_left_alone(scene: Scene, *, alone_for: float, most_outdoors: float) -> np.ndarray:
+    """Whether a room has been left to itself for ``alone_for``, in the dark, no further than ``most_outdoors`` from
+    the outdoor air; unknown where only the outdoor air is.
+    """
+    alone, zone = _alone(scene, alone_for), scene.trend("zone_temp")
+    apart = np.abs(zone - scene.air_handler("outdoor_temp"))
+    mild = np.where(np.isnan(apart), np.nan, apart <= most_outdoors)
+    return np.where(np.isnan(zone), np.nan, np.where(alone, mild, 0.0))
+
+
 def _left_alone(scene: Scene, alone_for: float, most_outdoors: float) -> np.ndarray:
     """Tell the rows at which a room has been left to itself, in the dark, in mild weather."""
-    zone, outdoors = scene.trend("zone_temp"), scene.air_handler("outdoor_temp")
+    outdoors = scene.air_handler("outdoor_temp")
+    return _alone(scene, alone_for) & (np.abs(scene.trend("zone_temp") - outdoors) <= most_outdoors)
+
+
+def _alone(scene: Scene, alone_for: float) -> np.ndarray:
+    """Tell the rows at which nobody, no heat and no air has disturbed a room, in the dark."""
+    zone = scene.trend("zone_temp")
     disturbed = (scene.trend("reheat_position") > 5.0) | (scene.trend("primary_flow") > 2 * STILL)
     alone = (scene.value("time_since_occupancy") >= alone_for) & ~np.isnan(zone)
     alone &= since_change(disturbed, scene.first, scene.seconds) >= COOLS_FOR
-    return alone & _dark(scene) & (np.abs(zone - outdoors) <= most_outdoors)
+    return alone & _dark(scene)
 
 
 def _dark(scene: Scene) -> np.ndarray:

@@ -104,12 +104,16 @@ class Period:
         Every air handler has a trouble that stands, and none for a while, also where the building would be sound; its
         points are logged; the annex has its faults; and of three buildings two have no fault at the other terminals.
         So much at once no building has: it is the mode in which the rules of air handlers and of the annex are tried.
+    all_logged : bool
+        Every point is in the export, every 5 minutes, positions are measured, and there is a schedule: what a fault
+        does is shown, where few buildings would show it.
     """
 
     seed: int
     days_given: float | None = None
     terminals_given: int | None = None
     standing: bool = False
+    all_logged: bool = False
 
     @property
     def sound_building(self) -> bool:
@@ -121,7 +125,7 @@ class Period:
 
     @cached_property
     def minutes(self) -> int:
-        return (15, 15, 5, 15, 1)[self.seed % 5]
+        return 5 if self.all_logged else (15, 15, 5, 15, 1)[self.seed % 5]
 
     @cached_property
     def days(self) -> float:
@@ -172,6 +176,14 @@ class Period:
             outdoor_flow=bool(rng.random() < 0.7),
             mode=bool(np.random.default_rng([self.seed, 79]).random() < 0.5),
         )
+        if self.all_logged:
+            every = {name: True for name, kind in Logging.__annotations__.items() if kind == "bool"}
+            return replace(
+                logging,
+                **every | {"counted": False, "volts": False},
+                setpoints="effective and occupied",
+                setpoint_days=self.days,
+            )
         if not self.standing:
             return logging
         # Here it is the air handlers that are asked about: their points are logged.

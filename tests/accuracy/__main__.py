@@ -37,6 +37,7 @@ def main() -> None:
     parser.add_argument(
         "--standing", action="store_true", help="field mode: every air handler has a trouble that stands"
     )
+    parser.add_argument("--all-logged", action="store_true", help="field mode: every point is in the export")
     parser.add_argument("--workers", type=int, default=1, help="of field mode: processes (default: %(default)s)")
     parser.add_argument("--out", type=Path, default=PAGE, help="the page (default: %(default)s)")
     call = parser.parse_args()
@@ -46,7 +47,10 @@ def main() -> None:
         return
     if call.field or call.through_files:
         first = FIELD_SEED if call.seed is None else call.seed
-        periods = [Period(first + number, call.days, call.terminals, call.standing) for number in range(call.buildings)]
+        periods = [
+            Period(first + number, call.days, call.terminals, call.standing, call.all_logged)
+            for number in range(call.buildings)
+        ]
         said = lambda text: print(text, flush=True)  # noqa: E731
         print(compact(measure_field(periods, said, call.workers, call.through_files)))
         return

@@ -5,7 +5,7 @@ import pytest
 
 from analyzer.engine.explained import Explained
 from analyzer.findings.causes import put_under_causes
-from analyzer.findings.results import Episode
+from analyzer.findings.results import Episode, Measure
 from analyzer.findings.shared import told_once
 from tests.findings.made import RULES, START, made, verdicts_of
 
@@ -156,3 +156,28 @@ def test_its_twins_stay_the_air_handlers():
     assert {finding.terminal for finding in explained if finding.scope != "terminal"} == {"AHU-1", "AHU-2"}
     few = of_both(TAGS[:6])  # one of AHU-2's five: its own trouble
     assert {finding.terminal for finding in few if finding.scope != "terminal"} == {"AHU-1"}
+
+
+WHOLE, ONE_ZONE = "Deadband entered too small for the whole building", "Setpoints adjusted one at a time"
+
+
+@pytest.mark.parametrize(("gaps", "alike"), [((2.2, 2.2, 2.2, 2.21, 1.1), True), ((2.2, 1.9, 1.6, 1.3, 1.1), False)])
+def test_the_same_deadband_at_all_is_one_setting_and_no_zone_that_differs(gaps, alike):
+    causes = tuple(cause.say for cause in RULES["setpoints-too-close"].wording.likely_causes)
+    findings = [
+        made(tag, "setpoints-too-close", measures={"apart": Measure(gap, "K")}, likely_causes=causes)
+        for tag, gap in zip(TAGS, gaps, strict=False)
+    ]
+    found = told("setpoints-too-close", TAGS[:5], findings=findings)
+    (one,) = [finding for finding in found if finding.scope == "building"]
+    assert [cause.startswith(WHOLE) for cause in one.supported_causes] == [True] * alike
+    assert any(cause.startswith(ONE_ZONE) for cause in one.likely_causes) != alike
+
+
+def test_what_the_trends_of_most_rule_out_is_no_cause_of_what_they_share():
+    cause, *others = (cause.say for cause in RULES["no-unoccupied-setback"].wording.likely_causes)
+    findings = [made(tag, "no-unoccupied-setback", likely_causes=tuple(others)) for tag in TAGS[:4]]
+    findings += [made(tag, "no-unoccupied-setback", likely_causes=(cause, *others)) for tag in TAGS[4:7]]
+    found = told("no-unoccupied-setback", TAGS[:7], findings=findings)
+    (one,) = [finding for finding in found if finding.scope == "building"]
+    assert cause not in one.likely_causes and set(one.likely_causes) == set(others)

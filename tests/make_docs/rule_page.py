@@ -100,6 +100,7 @@ _ONLY_WITH = {
     "fan": "with a fan",
     "outdoor-air-inlet": "with a dedicated outdoor-air inlet",
     "open-zone": "in an open zone that several terminals share",
+    "open-zone-of-three": "in an open zone that three terminals or more share",
     "known-air-handler": "where the air handler is known",
 }
 

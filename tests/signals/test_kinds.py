@@ -6,6 +6,7 @@ import pytest
 
 from analyzer.signals import Scene
 from analyzer.signals.kinds import kinds_told
+from analyzer.signals.tallies import named_told
 from tests.rules.case_trends import Case, site_of, trends_of
 
 BY_DAY = {"00:00": 0, "07:00": 1, "18:00": 0}
@@ -59,6 +60,13 @@ def test_a_series_unit_whose_fan_stands_while_no_primary_air_comes_stays_series(
 
 def test_what_is_said_of_the_kinds():
     told = kinds_told(Counter({"series": 2, "parallel": 1, "": 1}))
-    assert told[0] == "3 terminals stand in no schedule; their kind was read from their points: 2 series, 1 parallel."
-    assert told[1].startswith("1 terminal stands in no schedule, and their fan does not tell")
-    assert kinds_told(Counter()) == []
+    assert told == ["3 terminals stand in no schedule; their kind was read from their points: 2 series, 1 parallel."]
+    assert kinds_told(Counter()) == kinds_told(Counter({"": 2})) == []
+
+
+def test_the_terminals_are_named_whose_fan_does_not_tell():
+    told = {"name": "by hand", "days": 3, "interval": "15 min", "trends": {"zone_temp": 21, "fan_command": 1}}
+    scene = Scene(trends_of(case := Case("by hand", told | {"schedule": {"kind": ""}})), site_of(case))
+    assert scene.kinds.tolist() == [""]
+    (said,) = named_told([scene.named])
+    assert said.startswith("The fan of 1 terminal that") and "parallel units: TU-1 (" in said

@@ -257,7 +257,7 @@ def test_a_terminal_that_heats_well_above_the_site_files_cooling_setpoint_keeps_
 def test_what_is_said_is_counted_over_all_groups():
     from collections import Counter
 
-    from analyzer.signals.scene import tallies_told
+    from analyzer.signals.tallies import tallies_told
 
     assert tallies_told(Counter({"Setpoints of {count} terminals are held.": 1})) == [
         "Setpoints of 1 terminal are held."

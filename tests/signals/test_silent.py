@@ -90,8 +90,9 @@ def test_each_terminal_by_itself():
     assert rows_of(both, tells=(True, False)) is None
 
 
-def judged(**trends) -> tuple[str, Scene]:
+def judged(air_handler: dict | None = None, **trends) -> tuple[str, Scene]:
     told = {"name": "by hand", "days": 6, "interval": "15 min", "trends": {"cooling_setpoint": 24, **trends}}
+    told |= {"air_handler": air_handler} if air_handler else {}
     case = Case("zone-too-warm", told)
     scene = Scene(trends_of(case), site_of(case))
     (verdict,) = judge_building(scene, {"zone-too-warm": RULES["zone-too-warm"]}).verdicts["verdict"]
@@ -107,7 +108,7 @@ def test_hours_of_silence_are_not_judged_and_that_is_said():
     verdict, scene = judged(zone_temp=SILENT, primary_flow=FLOW)
     assert verdict == "clear" and scene.silent.sum() > 4 * 24
     assert np.isnan(scene.trend("zone_temp")[scene.silent]).all()
-    assert any("frozen at once" in said for said in scene.tallies)
+    assert any("frozen at once" in said for said in scene.named)
     part = scene.part(np.array([True]))
     assert part.silent.sum() == scene.silent.sum()
 
@@ -139,5 +140,30 @@ def test_setpoints_of_silent_hours_are_not_told_to_be_logged_for_part_of_the_tim
     setpoints = {"heating_setpoint": {"00:00": 16, "06:00": 21, "18:00": 16}}
     _, scene = judged(zone_temp=SILENT, primary_flow=FLOW, **setpoints)
     assert (scene.value("heating_setpoint")[scene.silent] > 0).sum() > 4 * 12  # held for longer than is worth telling
-    said = " ".join(scene.tallies)
+    said = " ".join([*scene.tallies, *scene.named])
     assert "frozen at once" in said and "part of the time only" not in said
+
+
+# A quiet weekend: without air nothing moves the airflow, and a room may stand at one tenth of a degree.
+CALM = {"00:00": "22 with noise 0.4", "day 3 00:00": 20.4, "day 4 12:00": "usual"}
+NO_AIR = {"00:00": "90 with noise 4", "day 3 00:00": 0.0, "day 4 12:00": "usual"}
+
+
+def test_a_room_at_rest_without_air_is_no_silence():
+    _, scene = judged(zone_temp=CALM, primary_flow=NO_AIR)
+    assert scene.silent is None
+
+
+@pytest.mark.parametrize("fan", [0, 1])
+def test_its_twin_stands_while_the_air_handler_runs(fan):
+    """The flow of a terminal in use moves: both of its points stand because nothing was logged."""
+    status = {"supply_fan_status": {"00:00": 1, "day 3 00:00": fan}}
+    _, scene = judged(status, zone_temp=CALM, primary_flow=NO_AIR)
+    assert (scene.silent is not None) == (fan == 1)
+
+
+@pytest.mark.parametrize(("until", "found"), [("day 3 11:30", False), ("day 3 13:00", True)])
+def test_two_temperatures_that_stand_tell_without_air_after_twice_as_long(until, found):
+    calm = {"00:00": "22 with noise 0.4", "day 3 00:00": 20.4, until: "usual"}
+    _, scene = judged(zone_temp=calm, primary_flow=NO_AIR, discharge_temp=calm)
+    assert (scene.silent is not None) == found

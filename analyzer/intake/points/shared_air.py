@@ -1,4 +1,8 @@
-"""Supply temperatures that several terminals repeat: the air handler's, which enters them, and no discharge."""
+"""Supply temperatures of terminals that are the entering air's, and no discharge: by their values.
+
+One is what several terminals repeat: the air handler's. Another is what stands beside a terminal's own discharge
+temperature, which lies at it or above it, and above it by more than a sensor's error when heat or a fan warms the air.
+"""
 
 from __future__ import annotations
 
@@ -20,6 +24,11 @@ _ALIKE = 0.9
 _WITHIN = 0.15  # ... differ by no more than this [K or delta degF]: rounding to a tenth, and polls seconds apart,
 _SAMPLES = 12  # ... where there are so many of them at least,
 _MOVES = 10 * _WITHIN  # ... and where they move by this much: what stands still is alike by chance.
+# Judgement. The discharge is no colder than what enters by more than this [K or delta degF]: the error of two sensors,
+_COLDER = 1.0
+_WARMED = 3.0  # ... and from one hour to another it is warmed by this much: two sensors of one air differ by the same.
+_BESIDE = 0.5  # The log of what enters has this share of the discharge's samples: a few tell nothing of the others.
+_BAD = 300.0  # A number that is no temperature; 0 is a dead sensor's.
 
 
 def share_supply_air(logs: Sequence[Opened]) -> list[str]:
@@ -32,10 +41,16 @@ def share_supply_air(logs: Sequence[Opened]) -> list[str]:
     """
     points = [point for opened in logs for point in opened.points if point.mapped]
     supply = [point for point in points if _says_supply(point)]
-    if len({point.tag for point in supply}) < 2:
+    if not supply:
         return []
     cells = Cells(logs)
     entering = {point.tag for point in points if point.quantity == "primary_temp"}
+    beside = _beside_a_discharge([point for point in supply if point.tag not in entering], points, cells)
+    for point in beside:
+        point.means("primary_temp")
+    entering |= {point.tag for point in beside}
+    supply = [point for point in supply if point.mapped and point.quantity == "discharge_temp"]
+    said = _told_beside(beside)
     shared = [point for group in _of_one_sensor(supply, cells) for point in group]
     for point in shared:
         if point.tag in entering:
@@ -43,11 +58,51 @@ def share_supply_air(logs: Sequence[Opened]) -> list[str]:
         else:
             point.means("primary_temp")
     if not shared:
-        return []
+        return said
     named = some(list(dict.fromkeys(point.column for point in shared)))
     return [
+        *said,
         f"Supply temperatures that several terminals repeat ({len(shared)} points) were taken for the air handler's "
-        f"air, which enters them, and for no discharge: {named}."
+        f"air, which enters them, and for no discharge: {named}.",
+    ]
+
+
+def _beside_a_discharge(supply: list[Point], points: list[Point], cells: Cells) -> list[Point]:
+    """Return the supply temperatures that their terminal's discharge is warmed from."""
+    named = {point.tag for point in supply}
+    discharge: dict[str | None, list[Point]] = {}
+    for point in points:
+        if point.tag in named and not point.air_handler and point.quantity == "discharge_temp" and point not in supply:
+            discharge.setdefault(point.tag, []).append(point)
+    return [
+        point for point in supply if any(_warms(cells.of(point), cells.of(own)) for own in discharge.get(point.tag, ()))
+    ]
+
+
+def _warms(entering: tuple[np.ndarray, np.ndarray], leaving: tuple[np.ndarray, np.ndarray]) -> bool:
+    """Tell by the samples of one moment whether one temperature lies at another or under it, and is warmed to it."""
+    (when, cold), (then, warm) = _good(*entering), _good(*leaving)
+    _, at, at_leaving = np.intersect1d(when, then, return_indices=True)
+    if len(at) < max(_SAMPLES, _BESIDE * len(then)) or np.ptp(cold[at]) < _MOVES:
+        return False
+    rise = warm[at_leaving] - cold[at]
+    low, high = np.quantile(rise, [0.05, 0.95])
+    return bool((rise >= -_COLDER).mean() >= _ALIKE and high - max(low, -_COLDER) >= _WARMED)
+
+
+def _good(when: np.ndarray, value: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    good = (value != 0.0) & (np.abs(value) < _BAD)
+    return when[good], value[good]
+
+
+def _told_beside(points: list[Point]) -> list[str]:
+    if not points:
+        return []
+    files = len({point.file for point in points})
+    named = some(list(dict.fromkeys(repr(point.column) for point in points)))
+    return [
+        "A supply temperature beside the discharge temperature of the same terminal, which lies at it or is warmed "
+        f"from it, was taken for the entering air's: {named} in {files} file{'s' if files > 1 else ''}."
     ]
 
 

@@ -142,7 +142,8 @@ def score_period(logged: Logged, trends, site) -> OfPeriod:
 
 def kept(period: Period) -> Logged:
     """Return a simulated period; kept in a file of the temporary folder until the simulator changes."""
-    file = KEPT / f"{_version()}-{period.seed}-{period.days_given}-{period.terminals_given}-{period.standing:d}.pickle"
+    drawn = (period.seed, period.days_given, period.terminals_given, period.standing, period.all_logged)
+    file = KEPT / f"{_version()}-{'-'.join(map(str, drawn))}.pickle"
     if file.exists():
         return pickle.loads(file.read_bytes())
     logged = simulate_field(period)
