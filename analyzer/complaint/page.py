@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections import defaultdict
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -156,6 +157,7 @@ def _context(complaint: Complaint) -> dict[str, Any]:
         "heat": _heat(facts, complaint.feels),
         "at_once": _at_once(facts),
         "wrong_flow": facts.wrong_flow is not None,
+        "titles": defaultdict(str, {name: found["title"] for name, found in facts.review.findings.items()}),
         "standing": [(label, found) for label, found in _findings(facts) if found],
         "counts": facts.verdict_counts,
         "neighbours": [_neighbour(facts, tag) for tag in facts.neighbour_tags[:MOST_NEIGHBOURS]],
