@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from threading import Event
@@ -17,10 +18,10 @@ from analyzer.intake.points.entries import Log, list_entries, names_by_file
 from analyzer.intake.points.file_names import FileNames, Told
 from analyzer.intake.points.layout import Layout, recognise
 from analyzer.intake.points.leading_tags import name_leading_owners
-from analyzer.intake.points.legends import Legend, names_a_legend
+from analyzer.intake.points.legends import Legend, lines_of, names_a_legend
 from analyzer.intake.points.looks import Looks
 from analyzer.intake.points.modes import tell_modes
-from analyzer.intake.points.notes import notes_of, take_notes
+from analyzer.intake.points.notes import notes_of, says_units, take_notes
 from analyzer.intake.points.one_table import check_one_table
 from analyzer.intake.points.paths import name_path_owners
 from analyzer.intake.points.point import Point
@@ -94,7 +95,7 @@ def open_logs(
             try:
                 tables = tables_of_it()
             except NoTable as error:
-                if opener.legend.learn(source):
+                if opener.legend.learn(source) or opener.note(source):
                     lists.append(error)
                 elif source.named:
                     raise
@@ -155,9 +156,18 @@ class _Opener:
         self._apart = tags.apart()  # what is only looked at settles no spelling
         self.order = DateOrder(site.date_order)
         self.legend = Legend(tags)
+        self._notes: list[tuple[tuple[str, ...], list[str]]] = []  # of files of text, with their folders
         self._logs: list[Opened] = []
         self._undecided: list[RawTable] = []
         self._coded: list[RawTable] = []
+
+    def note(self, source: Source) -> bool:
+        """Keep a file of text that says in which units points are, for the tables of its folder; tell if it is one."""
+        lines = [sentence for line in lines_of(source) for sentence in re.split(r"(?<=\.)\s+", line)]
+        if not says_units(lines):
+            return False
+        self._notes.append((source.folders, lines))
+        return True
 
     def open(self, table: RawTable) -> None:
         """Open a table, or put it off until the others are known."""
@@ -229,6 +239,8 @@ class _Opener:
         head = Legend(self._tags)
         told_of = head.learn_head(table)
         log.name_owners(head.explain_all(log.entries))
+        beside = [line for folders, lines in self._notes if table.folders[: len(folders)] == folders for line in lines]
+        table.keep_notes([*table.notes, *(line for line in beside if line not in table.notes)])
         log.name_owners(take_notes(table, log.entries, self._apart))
         log.name_owners(name_path_owners(log.entries, self._apart))
         log.name_owners(name_leading_owners(log.entries, self._apart))

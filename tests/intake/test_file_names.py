@@ -69,6 +69,24 @@ def test_words_for_a_file_are_no_part_of_the_tag_in_its_name(tmp_path, file, tag
     assert tags(read(tmp_path, {f"{file}.csv": TABLE.format(20)})) == [tag]
 
 
+@pytest.mark.parametrize("days", [" Jan 12-16", "_12 to 16 January 2026", " 12 Jan", " Jan 12, 2026"])
+def test_days_of_a_month_are_no_part_of_the_tag_in_its_name(tmp_path, days):
+    trends = read(tmp_path, {f"FPD-{n}{days}.csv": TABLE.format(20 + n) for n in (1, 2)})
+    assert tags(trends) == ["FPD-1", "FPD-2"]
+
+
+@pytest.mark.parametrize("tag", ["VAV-A", "VAV-B"])
+def test_a_letter_tells_terminals_apart_behind_a_place(tmp_path, tag):
+    files = {
+        f"MainHall_{each}_{point}.csv": POINT.format(number)
+        for each in ("VAV-A", "VAV-B")
+        for point, number in (("Zone_Temp", 20), ("Box_Flow", 300))
+    }
+    trends = read(tmp_path, files)
+    assert values(trends, tag, "zone_temp") == [20, 20.5] * 3
+    assert values(trends, tag, "primary_flow") == [300, 300.5] * 3
+
+
 def test_a_file_of_one_letter_says_no_quantity(tmp_path):
     text = TABLE.format(20).replace("Time,Zone Temp", "Time,Boiler A")
     assert not values(read(tmp_path / "VAV-1", {"t.csv": text}), "VAV-1", "zone_temp")

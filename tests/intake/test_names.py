@@ -42,6 +42,13 @@ SCHEDULE = TagFinder(["VAV-2-07", "VAV-2-70", "FPB-101", "TU-N-112"], ["AHU-1", 
         ("FPB-101 RHT VLV", "FPB-101", "reheat_position"),
         ("FPB-101 RH-VLV", "FPB-101", "reheat_position"),
         ("FPB-101.RHVLV.PV", "FPB-101", "reheat_position"),
+        ("FPB-101 Reheater valve", "FPB-101", "reheat_position"),
+        ("FPB-101.DiscTemp", "FPB-101", "discharge_temp"),
+        ("FPB-101 Airflow Required", "FPB-101", "primary_flow_setpoint"),
+        ("FPB-101 Airflow Commanded", "FPB-101", "primary_flow_setpoint"),
+        ("FPB-101 Fan Commanded", "FPB-101", "fan_command"),
+        ("FPB-101 Break Room Reheat", "FPB-101", "reheat_position"),
+        ("FPB-101 Open Office N Airflow", "FPB-101", "primary_flow"),
         ("FPB-101 Zone Temps", "FPB-101", "zone_temp"),
         ("FPB-101 Airflow Setpoints", "FPB-101", "primary_flow_setpoint"),
         ("FPB-101 Hot Water Valves", "FPB-101", "reheat_position"),
@@ -93,7 +100,7 @@ def test_tag_without_a_schedule(name, tag, air_handler):
 @pytest.mark.parametrize(
     "name",
     ["VAV-1 MIN FLOW SP", "VAV-1 BASE ZN-T SETPOINT", "VAV-1 SETPOINT ADJUST", "VAV-1 UNOCC SP", "VAV-1 HTG LOOP", "VAV-1 ZN-RH", "VAV-1 FLOW ALARM",
-     "VAV-1 PT 7", "VAV-1 WALL COLOUR", "VAV-1 XYZ-T"],
+     "VAV-1 PT 7", "VAV-1 WALL COLOUR", "VAV-1 XYZ-T", "vav1_clg_pid_kp", "VAV-1 Reheat Band"],
 )  # fmt: skip
 def test_what_only_resembles_a_quantity_is_not_taken_for_it(name):
     owner = TagFinder([], []).find(name)

@@ -113,3 +113,17 @@ def test_an_entering_temperature_that_is_named_so_is_taken_before_it(tmp_path):
     leaving = [low + rise for low, rise in zip(SWINGING * 3, HEATED, strict=True)]
     read = of_one(tmp_path, SWINGING * 3, leaving, ",Primary Air Temp (degF)")
     assert read == {"primary_temp": [58.5] * 12, "discharge_temp": leaving}
+
+
+def test_one_sensors_values_are_found_where_one_of_two_terminals_has_a_discharge(tmp_path):
+    stamps = pd.date_range("2026-01-26", periods=12, freq="15min")
+    for tag, discharge in (("VAV-1", ""), ("VAV-2", ",{0}")):
+        head = "Time,Zone Temp (degF),Supply Air Temp (degF)" + (",Discharge Air Temp (degF)" if discharge else "")
+        rows = (
+            f"{stamp},70,{value}{discharge.format(value + 5 * n)}"
+            for n, (stamp, value) in enumerate(zip(stamps, SWINGING * 3, strict=True))
+        )
+        (tmp_path / f"{tag}.csv").write_text("\n".join([head, *rows]) + "\n")
+    table = read_exports([tmp_path], Site()).terminals
+    there = table.groupby("terminal", observed=True)[["primary_temp", "discharge_temp"]].count()
+    assert there.to_numpy().tolist() == [[12, 0], [12, 12]]

@@ -30,6 +30,11 @@ from analyzer.intake.words.vocabulary import (
 _DATE = re.compile(
     r"(?<!\d)(?:(?:19|20)\d{2}[-_.]?\d{2}[-_.]?\d{2}|\d{1,2}[-_.]\d{1,2}[-_.](?:19|20)?\d{2})(?:[T _-]?\d{4,6})?(?!\d)"
 )
+# "Jan 12-16", "12 to 16 January 2026".
+_DAYS_OF_MONTH = re.compile(
+    r"[\s_-]+(?:(?P<before>[^\W\d_]{3,})[\s_.]+\d{1,2}(?:st|nd|rd|th)?(?:\s*(?:-|–|to)\s*\d{1,2})?"
+    r"|\d{1,2}(?:\s*(?:-|–|to)\s*\d{1,2})?[\s_.]+(?P<behind>[^\W\d_]{3,}))(?:[\s,_]+(?:19|20)\d{2})?$"
+)
 _MONTH = re.compile(
     r"(?<!\d)(?:19|20)\d{2}(?:[-_.]?(?:0[1-9]|1[0-2]|Q[1-4]|W\d{2}))?(?!\d)"
 )  # where nothing else stands
@@ -205,7 +210,12 @@ def _titled(lines: list[str], stem: str) -> str:
 
 
 def _undated(name: str) -> str:
-    return _DATE.sub("", name).strip(" _-.")
+    return _DAYS_OF_MONTH.sub(_unless_no_month, _DATE.sub("", name)).strip(" _-.")
+
+
+def _unless_no_month(found: re.Match[str]) -> str:
+    """Take out days with the name of a month; leave what has another word: ``Lab 12-16``."""
+    return "" if is_known_month(found["before"] or found["behind"]) else found[0]
 
 
 def _without_file_words(stem: str) -> str:

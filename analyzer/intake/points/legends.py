@@ -299,23 +299,28 @@ def _are_units(cells: list[str], header: str) -> bool:
 
 def _rows(source: Source) -> list[list[str]]:
     """Return the rows of a small file of text, or of a workbook's first sheet; none where it is no such file."""
-    try:
-        if source.path.stat().st_size > LARGEST_LEGEND:
-            return []
-        if source.suffix in WORKBOOK:
-            from analyzer.intake.tables.workbooks import first_rows
+    if source.suffix in WORKBOOK:
+        from analyzer.intake.tables.workbooks import first_rows
 
-            return first_rows(source)
-        if source.suffix not in TEXT:
+        try:
+            return first_rows(source) if source.path.stat().st_size <= LARGEST_LEGEND else []
+        except (ExportError, OSError):
             return []
-        text = to_utf8(source.read(), source.label)[0].decode("utf-8", "replace")
-    except (ExportError, OSError):
-        return []
-    lines = text.splitlines()
+    lines = lines_of(source)
     head = next((line for line in lines if line.strip()), "")
     rows = list(csv.reader(lines, delimiter=max(",;\t|", key=head.count)))
     rows = [row for row in rows if any(cell.strip() for cell in row)]
     return rows if rows and len(rows[0]) > 1 else [row for row in map(_pair, lines) if row]
+
+
+def lines_of(source: Source) -> list[str]:
+    """Return the lines of a small file of text; none where it is no such file."""
+    try:
+        if source.suffix not in TEXT or source.path.stat().st_size > LARGEST_LEGEND:
+            return []
+        return to_utf8(source.read(), source.label)[0].decode("utf-8", "replace").splitlines()
+    except (ExportError, OSError):
+        return []
 
 
 def _pair(line: str) -> list[str]:

@@ -22,10 +22,11 @@ _SAID = re.compile(
     r"(?P<unit>\S.*)$",
     re.IGNORECASE,
 )
+_UNITS_LISTED = re.compile(r"^\W*units?\s*[:=]\s*", re.IGNORECASE)
 _AND = re.compile(r"\s*(?:/|&|\b(?:and|und|et|y)\b)\s*", re.IGNORECASE)
 _OF_FULL = re.compile(r"^(?:open|of\s+(?:full|span|range|opening|maximum))\b\s*", re.IGNORECASE)
 _MOST_WORDS = 3  # of a unit
-_SAYS_NO_MORE = frozenset({"all", "values", "readings", "points"})
+_SAYS_NO_MORE = frozenset({"all", "its", "their", "values", "readings", "points"})
 
 
 # "0 V = open", "100 % = closed": such a signal is the other way round.
@@ -106,9 +107,31 @@ class _UnitNotes:
         return units.pop() if len(units) == 1 else None
 
 
+def says_units(lines: Iterable[str]) -> bool:
+    """Tell whether any line says in which unit something is."""
+    return any(_read(line) for line in lines if len(line) <= LONGEST_NAME)
+
+
 def _read(line: str) -> list[tuple[frozenset[str], str]]:
     """Read the clauses of a line that say that something is in a unit."""
-    return [told for clause in _CLAUSES.split(line) for told in _read_clause(clause.strip())]
+    found, listed = [], _UNITS_LISTED.match(line)
+    for clause in map(str.strip, _CLAUSES.split(line)):
+        told = _read_clause(clause)
+        found += told or (_read_listed(_UNITS_LISTED.sub("", clause)) if listed else [])
+    return found
+
+
+def _read_listed(clause: str) -> list[tuple[frozenset[str], str]]:
+    """Read a clause behind ``Units:`` that ends with a unit: ``air flow and its setpoint m3/h``, ``damper % open``."""
+    words = clause.split()
+    for begin in range(1, len(words)):
+        subjects = [_concepts(part) for part in _AND.split(" ".join(words[:begin]))]
+        for size in range(min(_MOST_WORDS, len(words) - begin), 0, -1):
+            unit = " ".join(words[begin : begin + size]).rstrip(".")
+            rest = _OF_FULL.sub("", " ".join(words[begin + size :]))
+            if all(subjects) and not rest and not unit.isdigit() and is_measure(unit):
+                return [(concepts, unit) for concepts in subjects]
+    return []
 
 
 def _read_clause(clause: str) -> list[tuple[frozenset[str], str]]:

@@ -13,15 +13,27 @@ from analyzer.intake.points.legends import Legend
 from analyzer.intake.points.point import Point
 from analyzer.intake.points.point_list import PointList
 from analyzer.intake.points.states_told import take_states
-from analyzer.intake.words.names import Reading, concepts_of, is_quantity_word, read_quantity, tokens_of, unknown_among
+from analyzer.intake.words.names import (
+    Reading,
+    concepts_of,
+    is_quantity_word,
+    phrased,
+    read_quantity,
+    tokens_of,
+    unknown_among,
+)
 from analyzer.intake.words.tags import TagFinder
 from analyzer.intake.words.units import bare, is_other_unit, no_unit, take_unit, trailing_unit, unit_at_end, unit_of
+from analyzer.intake.words.vocabulary import ROOM_WORDS
 from analyzer.quantities import AIR_HANDLER, TERMINAL, unit_dimensions
 
 _IN_BRACKETS = re.compile(r"[^\W\d].*[\[({]\s*([^\W\d][^\d\[\](){}]{0,11}?)\s*[\])}]\s*$")
 
 # Concepts that leave a setpoint as it is.
 _SAYS_NO_MORE = frozenset({"SETPOINT", "SP", "ACTUAL", "ACTIVE"})
+
+# Before a "v" they make it volts.
+_OF_A_SIGNAL = frozenset({"COMMAND", "OUTPUT", "FEEDBACK"})
 
 # Those that say which of a terminal's or an air handler's airflows it is.
 _SAYS_WHICH_AIR = frozenset({"PRIMARY", "SUPPLY", "INLET", "DISCHARGE", "OUTDOOR", "AIR"})
@@ -35,7 +47,10 @@ def propose(file: str, entry: Entry, tags: TagFinder) -> Point:
     # A name's own words say the same whoever owns it; where they hold no unit, its spelling may.
     spelling = (name if unit is None else "", unit, entry.unit, entry.unit_from)
     tag, air_handler = found.tag, found.air_handler
-    said = _said(found.words, air_handler, *spelling)
+    words = found.words
+    said = _said(words, air_handler, *spelling)
+    if said is None and (without := _without_room(words)) != words:
+        words, said = without, _said(without, air_handler, *spelling)
     why = said.why if said is not None else "its name says nothing that the vocabulary knows"
     if said is None and not air_handler:
         building = _said(found.words, True, *spelling)
@@ -43,12 +58,11 @@ def propose(file: str, entry: Entry, tags: TagFinder) -> Point:
             said, tag, air_handler, why = building, tags.only_air_handler(), True, building.why
     if said is None and len(entry.about) > 1:  # "t.csv" says nothing
         about, unit_beside = take_unit(entry.about)
-        words = tags.find(about).words
-        said = _said(words, air_handler, about, unit or unit_beside, entry.unit, entry.unit_from)
+        said = _said(tags.find(about).words, air_handler, about, unit or unit_beside, entry.unit, entry.unit_from)
         why = said.why if said is not None else why
     if said is None:
         return Point(
-            file, entry.shown, tag, air_handler=air_handler, owner=entry.owner, why=why, words=found.words,
+            file, entry.shown, tag, air_handler=air_handler, owner=entry.owner, why=why, words=words,
             spelled=found.spelled,
         )  # fmt: skip
     stateful = said.quantity is not None and (AIR_HANDLER if air_handler else TERMINAL)[said.quantity].state
@@ -57,12 +71,18 @@ def propose(file: str, entry: Entry, tags: TagFinder) -> Point:
     point = Point(
         file, entry.shown, tag, said.quantity, air_handler, said.unit, said.unit_from,
         certainty=said.certainty, strength=said.strength, why=why, unknown_unit=said.unknown_unit,
-        owner=entry.owner, stages=said.stages, words=found.words, measured=said.measured,
+        owner=entry.owner, stages=said.stages, words=words, measured=said.measured,
         passed_over=said.passed_over, spelled=found.spelled, states=dict(states) if stateful else {},
     )  # fmt: skip
     hold_against(point, entry.unit, entry.unit_from)
     hold_against(point, entry.told_unit, entry.told_from)
     return point
+
+
+def _without_room(words: tuple[str, ...]) -> tuple[str, ...]:
+    """Leave out the room that a terminal serves, ``(Rm 310)`` behind its tag: its word is a temperature's, too."""
+    rooms = {n for n in range(len(words) - 1) if words[n] in ROOM_WORDS and words[n + 1].isdigit()}
+    return tuple(word for n, word in enumerate(words) if n not in rooms and n - 1 not in rooms)
 
 
 @lru_cache(maxsize=65536)
@@ -109,6 +129,10 @@ def _with_spelled_unit(words: tuple[str, ...], name: str, air_handler: bool, rea
             ending = tuple(token.low for token in tokens_of(spelling or ""))
             if spelling and len(ending) >= cut and (named is reading or words[-cut:] == ending[-cut:]):
                 return named, spelling
+    if words[-1:] == ("v",) and not concepts_of(" ".join(words[-2:-1])).isdisjoint(_OF_A_SIGNAL):
+        signal = read_quantity(words[:-1], air_handler=air_handler)
+        if signal is not None and glossary[signal.quantity].dimension == "percent":
+            return signal, "V"  # "dmpr_cmd_v"; behind a coil's word it may be a valve
     left = read_quantity(words[:-1], air_handler=air_handler) if words[-1:] in (("fraction",), ("percent",)) else None
     if left is not None and glossary[left.quantity].dimension == "percent":
         return left, words[-1]  # "damperPosFraction"
@@ -177,8 +201,8 @@ def _temperature_by_unit(
         return None
     ending = () if unit else tuple(token.low for token in tokens_of(spelled or ""))
     left = words[: -len(ending)] if ending and words[-len(ending) :] == ending else words
-    concepts = concepts_of(" ".join(left))
-    if not all(map(is_quantity_word, left)) or concepts <= {"AIR"}:
+    concepts, known = concepts_of(" ".join(left)), phrased(left)
+    if not all(n in known or is_quantity_word(word) for n, word in enumerate(left)) or concepts <= {"AIR"}:
         return None
     if "air" not in left and (ending or concepts.isdisjoint(_SAYS_WHICH_AIR)):
         return None

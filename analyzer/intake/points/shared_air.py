@@ -45,13 +45,13 @@ def share_supply_air(logs: Sequence[Opened]) -> list[str]:
         return []
     cells = Cells(logs)
     entering = {point.tag for point in points if point.quantity == "primary_temp"}
+    groups = _of_one_sensor(supply, cells)
     beside = _beside_a_discharge([point for point in supply if point.tag not in entering], points, cells)
     for point in beside:
         point.means("primary_temp")
     entering |= {point.tag for point in beside}
-    supply = [point for point in supply if point.mapped and point.quantity == "discharge_temp"]
     said = _told_beside(beside)
-    shared = [point for group in _of_one_sensor(supply, cells) for point in group]
+    shared = [point for group in groups for point in group if point.quantity == "discharge_temp"]
     for point in shared:
         if point.tag in entering:
             point.give_up("other terminals repeat it: it is the air handler's, whose temperature is known", rival=True)

@@ -78,7 +78,7 @@ def without_noun(text: str) -> str:
 
 def terminal_in(tokens: Sequence[Token]) -> tuple[int, int] | None:
     """Find a terminal by its word and number; behind an air handler's a V with two digits will do: ``AH12_V1201``."""
-    found = _numbered(tokens, TERMINAL_EQUIPMENT)
+    found = _numbered(tokens, TERMINAL_EQUIPMENT) or _lettered(tokens, TERMINAL_EQUIPMENT)
     handler = None if found else handler_in(tokens)
     if handler is None or not _begins_terminal(tokens, handler[1]):
         return found
@@ -87,18 +87,18 @@ def terminal_in(tokens: Sequence[Token]) -> tuple[int, int] | None:
 
 def handler_in(tokens: Sequence[Token]) -> tuple[int, int] | None:
     """Find an air handler by its word and number, up to its terminal's."""
-    span = _numbered(tokens, AIR_HANDLER_EQUIPMENT) or _lettered(tokens)
+    span = _numbered(tokens, AIR_HANDLER_EQUIPMENT) or _lettered(tokens, AIR_HANDLER_EQUIPMENT)
     if span is None:
         return None
     end = next((n for n in range(span[0] + 2, span[1]) if _begins_terminal(tokens, n)), span[1])
     return span[0], end
 
 
-def _lettered(tokens: Sequence[Token]) -> tuple[int, int] | None:
-    """Find an air handler that a capital letter tells from the others: ``AHU B``, ``RTU/C``."""
+def _lettered(tokens: Sequence[Token], equipment: frozenset[str]) -> tuple[int, int] | None:
+    """Find equipment that a capital letter tells from the others: ``AHU B``, ``RTU/C``, ``VAV-A``."""
     for at, (word, letter) in enumerate(pairwise(tokens)):
         named = len(letter.text) == 1 and letter.text.isupper() and letter.begin > word.end
-        if named and word.low in AIR_HANDLER_EQUIPMENT - WEAK_EQUIPMENT and not is_quantity_word(letter.low):
+        if named and word.low in equipment - WEAK_EQUIPMENT and not is_quantity_word(letter.low):
             return at, at + 2
     return None
 

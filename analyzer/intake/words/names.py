@@ -9,7 +9,15 @@ from functools import lru_cache
 from typing import NamedTuple
 
 from analyzer.intake.words.letters import plain
-from analyzer.intake.words.vocabulary import AIR_HANDLER_MEANINGS, BY_WORD, IDLE, PARTS, PHRASES, TERMINAL_MEANINGS
+from analyzer.intake.words.vocabulary import (
+    AIR_HANDLER_MEANINGS,
+    BY_WORD,
+    IDLE,
+    PARTS,
+    PHRASES,
+    PLACES,
+    TERMINAL_MEANINGS,
+)
 from analyzer.quantities import AIR_HANDLER, TERMINAL
 
 # Words, numbers, and the humps of camel case; accents may stand behind their letters.
@@ -168,6 +176,9 @@ def _of_words(words: tuple[str, ...]) -> list[tuple[str, frozenset[str]]]:
     words = tuple(word for word in words if word not in IDLE) if not IDLE.isdisjoint(words) else words
     words = tuple(map(_singular, words))
     while at < len(words):
+        if words[at : at + 2] in PLACES:
+            at += 2
+            continue
         size = next((n for n in (3, 2) if words[at : at + n] in PHRASES), 1)
         word = PHRASES.get(words[at : at + size], words[at])
         read.append((word, _of_word(word)))

@@ -182,7 +182,7 @@ class TagFinder:
         """Take what the vocabulary does not explain as the tag, if it holds a number."""
         end = len(name) - len(unit_at_end(name))
         said = phrased(tuple(token.low for token in tokens))
-        letter = _letter_of_tag([token for token in tokens if token.end <= end])
+        letter = _letter_of_tag(name, [token for token in tokens if token.end <= end])
         rest = [
             n
             for n, token in enumerate(tokens)
@@ -208,8 +208,8 @@ class TagFinder:
         return self._spelling.setdefault((key, air_handler), text)
 
 
-def _letter_of_tag(tokens: Sequence[Token]) -> int:
-    """Return where the letter of a tag such as ``t01`` stands, first or last; -1 where a name has none.
+def _letter_of_tag(name: str, tokens: Sequence[Token]) -> int:
+    """Return where the letter of a tag such as ``t01`` or ``T-41`` stands, first or last; -1 where a name has none.
 
     It says nothing of what the other words measure.
     """
@@ -218,7 +218,8 @@ def _letter_of_tag(tokens: Sequence[Token]) -> int:
             continue
         others = (*tokens[:at], *tokens[at + 2 :])
         words = tuple(token.low for token in others if concepts_of(token.low) != {"FRACTION"})
-        if tokens[at].end == tokens[at + 1].begin and read_quantity(words, air_handler=False) is not None:
+        between = name[tokens[at].end : tokens[at + 1].begin]
+        if between in ("", "-", "_") and read_quantity(words, air_handler=False) is not None:
             return at
     return -1
 

@@ -89,6 +89,7 @@ BY_WORD = _together(_by_word(_TABLE), _by_word(_OTHERS))
 PARTS = frozenset(_by_word(_TABLE)) | {word for word in _by_word(_OTHERS) if len(word) >= _SHORTEST_PART}
 IDLE = frozenset(_OTHERS["idle"].split())
 PHRASES = {tuple(words.split()): word for words, word in (_OTHERS["phrases"] | _TABLE["phrases"]).items()}
+PLACES = frozenset(tuple(name.split()) for name in _TABLE["places"]["names"].split(","))
 TERMINAL_MEANINGS = _meanings("terminal")
 AIR_HANDLER_MEANINGS = _meanings("air_handler")
 TERMINAL_EQUIPMENT, AIR_HANDLER_EQUIPMENT, WEAK_EQUIPMENT, ROOM_WORDS, WITH_FAN, FAN_POWERED = (
