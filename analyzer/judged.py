@@ -157,7 +157,7 @@ def put_together(task: Task, groups: Sequence[JudgedGroup], at_once: FaultsAtOnc
         ]),
         findings=put_in_order(findings, task.rules, common.explained, verdicts, owners, may_be),
         may_be=may_be,
-        requests=trend_request(gaps, task.rules),
+        requests=trend_request(gaps, task.rules, may_be),
         heating=pd.concat([group.heating for group in groups]).sort_index(),
         completeness=Completeness.joined([group.completeness for group in groups]),
         moments=(min(group.period[0] for group in groups), max(group.period[1] for group in groups)),

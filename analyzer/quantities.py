@@ -335,6 +335,18 @@ def shown_unit(dimension: str, units: str) -> str:
 _OWN_UNIT = {"percent": "%", "concentration": "ppm", "time": "h", "fraction": "", "count": "", "state": ""}
 
 
+# More than a sum of readings is off by its rounding.
+ROUNDING = 1e-6
+
+
+def half_up(value: float, decimals: int) -> str:
+    """Spell a number with so many decimals, thousands apart; half of a last digit is spelled as the next one.
+
+    So a figure is the same in a sentence, a table and a script, however it was summed.
+    """
+    return f"{value + math.copysign(ROUNDING, value):,.{decimals}f}"
+
+
 def to_shown(value: Any, dimension: str, units: str) -> Any:
     """Convert a number or an array from SI to the unit in which a report shows it."""
     unit = find_unit(shown_unit(dimension, units), dimension)

@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from types import MappingProxyType
 from typing import Any
 
 import pandas as pd
 
-from analyzer.engine import CONTEXT, INTERVAL, SAMPLES, SCHEDULE, TREND, Rule
+from analyzer.engine import CONTEXT, INTERVAL, OF_FANS, SAMPLES, SCHEDULE, TREND, Forms, Rule
 from analyzer.findings import REQUEST_COLUMNS
 from analyzer.quantities import TERMINAL
 from analyzer.signals import SIGNALS
 from analyzer.signals.made_of import inputs_of, made_of
 
 LENGTH = "1 week"
+NOT_KNOWN: Mapping[str, Forms] = MappingProxyType({})
 # How to bring about what a rule waits for, by the first of these names in its condition. Common practice, no source. A
 # setpoint is moved far enough that the loop answers fully, and with nobody in the room.
 _HEAT = "cold weather; or the heating setpoint 5 °F (3 °C) above the zone, air proven moving, room unoccupied"
@@ -38,7 +41,7 @@ _PROVOKED: tuple[tuple[str, str], ...] = (
 )
 
 
-def trend_request(gaps: pd.DataFrame, rules: dict[str, Rule]) -> pd.DataFrame:
+def trend_request(gaps: pd.DataFrame, rules: dict[str, Rule], may_be: Mapping[str, Forms] = NOT_KNOWN) -> pd.DataFrame:
     """Gather the gaps of all rules into a request: a row per point, schedule value or test, for all that lack it.
 
     Parameters
@@ -47,6 +50,8 @@ def trend_request(gaps: pd.DataFrame, rules: dict[str, Rule]) -> pd.DataFrame:
         ``terminal, rule, what, point, interval`` as the judgement holds them.
     rules : dict[str, Any]
         The rule book, for what a rule waits for where its context never came.
+    may_be : mapping, optional
+        Terminal to what it may be: of one without a fan no point of a fan is asked.
 
     Returns
     -------
@@ -57,7 +62,7 @@ def trend_request(gaps: pd.DataFrame, rules: dict[str, Rule]) -> pd.DataFrame:
     """
     if gaps.empty:
         return pd.DataFrame(columns=REQUEST_COLUMNS)
-    wanted = gaps.merge(_asked(gaps, rules), on=["rule", "what", "point"])
+    wanted = _without_fans(gaps.merge(_asked(gaps, rules), on=["rule", "what", "point"]), may_be)
     lines = wanted.groupby("line", sort=False)
     found = pd.DataFrame(
         {
@@ -73,6 +78,18 @@ def trend_request(gaps: pd.DataFrame, rules: dict[str, Rule]) -> pd.DataFrame:
     found.loc[lines["what"].first() == SCHEDULE, ["interval", "length"]] = ""
     found = found.sort_values(["verdicts", "point", "condition"], ascending=[False, True, True], ignore_index=True)
     return found[REQUEST_COLUMNS]
+
+
+def _without_fans(wanted: pd.DataFrame, may_be: Mapping[str, Forms]) -> pd.DataFrame:
+    """Take the points of a fan out of what is asked of terminals without one, in lines of their own."""
+    fanless = {tag for tag, forms in may_be.items() if {kind for kind, _ in forms} == {"single-duct"}}
+    left = {ask: tuple(point for point in ask if point not in OF_FANS) for ask in set(wanted["ask"])}
+    some = wanted["ask"].map(lambda ask: 0 < len(left[ask]) < len(ask))
+    apart = wanted["terminal"].isin(fanless) & wanted["line"].isin(wanted.loc[some, "line"])
+    return wanted.assign(
+        ask=wanted["ask"].where(~(apart & some), wanted["ask"].map(left)),
+        line=wanted["line"].where(~apart, wanted["line"] + " without a fan"),
+    )
 
 
 def _points(told: pd.Series) -> str:

@@ -52,7 +52,12 @@ class Case:
             self.weight += WEIGHTS["weak"]
 
     def _reaches_it(self, finding: dict[str, Any]) -> bool:
-        """Whether a finding of the air handler is one of this terminal: it is among those that show it, or none is."""
+        """Whether a finding is one of this terminal, by readings that are right.
+
+        Of an air handler's the terminal is among those that show it, or none is.
+        """
+        if self.facts.rests_on_a_wrong_reading(finding):
+            return False
         shown = finding.get("terminals") or [self.facts.terminal]
         return not self._at(finding) or self.facts.terminal in shown
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
@@ -16,6 +16,7 @@ from analyzer.quantities import AIR_HANDLER, TERMINAL
 from analyzer.report import natural_key, words
 from analyzer.signals import SIGNALS
 from analyzer.site.model import SCHEDULE
+from analyzer.trends import Trends
 
 HOUR = pd.Timedelta("1h")
 AROUND = pd.Timedelta("24h")  # each way
@@ -33,6 +34,8 @@ _PARAMETERS = {
 # Out of its setpoints by less than this is a sensor's accuracy [K].
 A_LITTLE = 0.3
 _AIR_HANDLER = "air handler "
+# The rule that finds the airflow reading wrong, and the impact of what finds any reading wrong.
+FLOW_SENSOR, DATA = "flow-sensor-drift", "data"
 
 
 @dataclass(frozen=True)
@@ -67,8 +70,9 @@ class Facts:
         self.air_handler = review.air_handler(terminal)
         self.units, self.zone = review.site.units, review.site.time_zone
         self.trends = review.trends([terminal, *self.neighbour_tags])
-        self.scene = review.scene(self.trends)
         self._time = self.trends.terminals["time"]
+        self.scene = review.scene(self._without_wrong_flow())
+        self._codes = self.scene.code
         self._code = {tag: i for i, tag in enumerate(self.trends.terminals["terminal"].cat.categories)}
 
     @cached_property
@@ -87,13 +91,46 @@ class Facts:
         ]
         return [tag for *_, tag in sorted(near)]
 
+    @cached_property
+    def wrong_flow(self) -> dict[str, Any] | None:
+        """The finding by which the terminal's primary airflow reading was wrong at the moment."""
+        own = [finding for finding in self.standing if finding["rule"] == FLOW_SENSOR]
+        return next((finding for finding in own if finding["terminal"] == self.terminal), None)
+
+    def _without_wrong_flow(self) -> Trends:
+        """Return the trends; a primary airflow that reads wrong is not known in them."""
+        if self.wrong_flow is None:
+            return self.trends
+        table = self.trends.terminals
+        wrong = np.zeros(len(table), dtype=bool)
+        for episode in self.wrong_flow["episodes"]:
+            begin, end = pd.Timestamp(episode["from"]), pd.Timestamp(episode["to"])
+            wrong |= ((self._time >= begin) & (self._time <= end)).to_numpy()
+        wrong &= (table["terminal"] == self.terminal).to_numpy()
+        return replace(self.trends, terminals=table.assign(primary_flow=table["primary_flow"].mask(wrong)))
+
+    def as_read(self, name: str) -> float:
+        """Return a trend at the moment as it was logged, wrong or not."""
+        return _mean(self.trends.terminals[name].to_numpy()[self.rows()])
+
+    def rests_on_a_wrong_reading(self, finding: dict[str, Any]) -> bool:
+        """Tell whether a finding follows from a reading of its own terminal that is wrong: it is no evidence."""
+        passed = set()
+        cause = self.review.findings.get(finding.get("under") or "")
+        while cause and cause["id"] not in passed and cause["terminal"] == finding["terminal"]:
+            if cause["impact"] == DATA:
+                return True
+            passed.add(cause["id"])
+            cause = self.review.findings.get(cause.get("under") or "")
+        return False
+
     # Rows -----------------------------------------------------------------------------------------------------------
 
     def rows(
         self, terminal: str | None = None, before: pd.Timedelta = HOUR, after: pd.Timedelta = _NOTHING
     ) -> np.ndarray:
         """Return the rows of a terminal between two distances from the moment, the first open, the last closed."""
-        code = self.scene.code == self._code.get(terminal or self.terminal, -1)
+        code = self._codes == self._code.get(terminal or self.terminal, -1)
         near = (self._time > self.moment - before) & (self._time <= self.moment + after)
         return np.flatnonzero(code & near.to_numpy())
 
@@ -125,7 +162,7 @@ class Facts:
 
     def usual(self, name: str) -> float:
         """Return a figure's median over the occupied hours of the whole period, with the air handler running."""
-        own = self.scene.code == self._code[self.terminal]
+        own = self._codes == self._code[self.terminal]
         running = self.values(_AIR_HANDLER + "supply_fan_status")
         rows = own & (self.values("occupied") > 0.5) & ~(running <= 0.5)
         known = self.values(name)[rows]

@@ -58,6 +58,11 @@ FIGURES: dict[str, Figure] = {
         lambda f, feels: _truth(f.feels == feels if feels and not math.isnan(f.at("zone_temp")) else None),
         ("zone_temp",),
     ),
+    "flow_reads_wrong": Figure(
+        "state", "a finding of that time says that the primary airflow sensor reads wrong",
+        lambda f, feels: _truth(None if math.isnan(f.as_read("primary_flow")) else f.wrong_flow is not None),
+        ("primary_flow",),
+    ),
     "series": Figure("state", "series fan-powered", lambda f, feels: float(f.kind == "series")),
     "parallel": Figure("state", "parallel fan-powered", lambda f, feels: float(f.kind == "parallel")),
     "occupied": Figure("state", "occupied at the moment itself", lambda f, feels: _truth(f.occupied), ("occupied",)),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections import defaultdict
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -21,7 +22,7 @@ from analyzer.complaint.weigh import likely_causes
 from analyzer.complaint.when import read_moment
 from analyzer.engine import Rule
 from analyzer.errors import CallError, nearest
-from analyzer.findings import plain_name, read_review
+from analyzer.findings import SEVERITIES, TERMINAL_SCOPE, plain_name, read_review
 from analyzer.quantities import TERMINAL
 from analyzer.report import in_one_file, page_environment, words, write_assets
 from analyzer.report.trend_box import JUDGED, TrendBox, trend_box
@@ -155,6 +156,8 @@ def _context(complaint: Complaint) -> dict[str, Any]:
         "comfort": _comfort(facts),
         "heat": _heat(facts, complaint.feels),
         "at_once": _at_once(facts),
+        "wrong_flow": facts.wrong_flow is not None,
+        "titles": defaultdict(str, {name: found["title"] for name, found in facts.review.findings.items()}),
         "standing": [(label, found) for label, found in _findings(facts) if found],
         "counts": facts.verdict_counts,
         "neighbours": [_neighbour(facts, tag) for tag in facts.neighbour_tags[:MOST_NEIGHBOURS]],
@@ -315,6 +318,9 @@ def _at_once(facts: Facts) -> list[tuple[str, str]]:
     told = []
     for name in names:
         value = facts.at(name)
+        if name == "primary_flow" and facts.wrong_flow:
+            told.append((plain_name(name), f"{facts.say(name, facts.as_read(name))}, reads wrong"))
+            continue
         if math.isnan(value):
             continue
         quantity = TERMINAL[name]
@@ -324,10 +330,22 @@ def _at_once(facts: Facts) -> list[tuple[str, str]]:
 
 
 def _findings(facts: Facts) -> list[tuple[str, list[dict[str, Any]]]]:
+    """The findings in the order of when they were active, the most severe first; what is told for all is told once."""
+    told = {
+        "Active at that time": facts.standing,
+        "Active within a day of it": facts.near_in_time,
+        "Active on other days": facts.at_other_times,
+    }
+    shared = {finding["id"] for found in told.values() for finding in found if finding.get("scope") != TERMINAL_SCOPE}
     return [
-        ("Active at that time", facts.standing),
-        ("Active within a day of it", facts.near_in_time),
-        ("Active on other days", facts.at_other_times),
+        (
+            label,
+            sorted(
+                (f for f in found if not (f.get("under") in shared and f["under"].rpartition("/")[2] == f["rule"])),
+                key=lambda finding: SEVERITIES.index(finding["severity"]),
+            ),
+        )
+        for label, found in told.items()
     ]
 
 

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from analyzer.engine.expressions import Expression, Truth
     from analyzer.engine.groups import Group, across, groups_of
     from analyzer.engine.judge import Judgement
-    from analyzer.engine.reasons import CONTEXT, INTERVAL, SAMPLES, SCHEDULE, TREND
+    from analyzer.engine.reasons import CONTEXT, INTERVAL, OF_FANS, SAMPLES, SCHEDULE, TREND
     from analyzer.engine.rows import names_at
     from analyzer.engine.rule import AIR_HANDLER, IMPACTS, SEVERITIES, Graded, Limit, MeasureRule, Rule, who_acts
     from analyzer.engine.rule_file import Condition, LimitTable, Table, Words, dimension_of, limit_of
@@ -55,6 +55,7 @@ __all__ = [
     "LimitTable",
     "MeasureRule",
     "NOT_ASSIGNED",
+    "OF_FANS",
     "Passage",
     "RULED_OUT",
     "Rule",
@@ -110,7 +111,7 @@ INSIDE = {
     "expressions": ("Expression", "Truth"),
     "groups": ("Group", "across", "groups_of"),
     "judge": ("Judgement",),
-    "reasons": ("CONTEXT", "INTERVAL", "SAMPLES", "SCHEDULE", "TREND"),
+    "reasons": ("CONTEXT", "INTERVAL", "OF_FANS", "SAMPLES", "SCHEDULE", "TREND"),
     "rows": ("names_at",),
     "rule": ("AIR_HANDLER", "Graded", "IMPACTS", "Limit", "MeasureRule", "Rule", "SEVERITIES", "who_acts"),
     "rule_file": ("Condition", "LimitTable", "Table", "Words", "dimension_of", "limit_of"),

@@ -29,6 +29,8 @@ SAMPLES = "samples"
 
 # An input that is unknown in this share of the rows that could not be judged is why they could not.
 MOSTLY = 0.5
+# The points of a terminal fan.
+OF_FANS = frozenset({"fan_status", "fan_command", "fan_starts", "fan_speed", "plenum_temp"})
 
 
 @dataclass(frozen=True)
@@ -52,7 +54,7 @@ class Reasons:
         self.ways = [self._way(names) for names in rule.needs_one_of]
         whole = [way.possible & ~_any(way.lacking.values(), scene.count) for way in self.ways]
         self.no_way = ~_any(whole, scene.count) if self.ways else np.zeros(scene.count, dtype=bool)
-        self.better = {name: self._lacks(name) for name in rule.better_with}
+        self.better = {name: self._lacks(name) & self._can_have(name) for name in rule.better_with}
         self.coarse = {name: self._every(name) > rule.longest_interval + 1e-6 for name in self._logged()}
         self.missing = _any(self.lacking.values(), scene.count) | self.no_way
         self.too_coarse = _any(self.coarse.values(), scene.count) & ~self.missing
@@ -68,6 +70,10 @@ class Reasons:
         """Tell which terminals lack something that a name is made of; it may be unknown there for other reasons."""
         known = self.scene.available(name, self.rule.values)
         return known if not len(known) else ~(known if known.all() else known | satisfied(made_of(name), self.there))
+
+    def _can_have(self, name: str) -> np.ndarray:
+        """Tell which terminals can have a point: a single-duct terminal has no fan."""
+        return (self.scene.kinds != "single-duct") | (name not in OF_FANS)
 
     def _without(self, name: str) -> np.ndarray:
         """Tell at which terminals something that a name is made of is missing."""

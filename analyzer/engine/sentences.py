@@ -9,12 +9,10 @@ from analyzer.engine.limiting import BUT_FOR
 from analyzer.engine.reasons import MOSTLY, Reasons
 from analyzer.engine.rows import hours_of, names_at
 from analyzer.engine.samples import samples_told
+from analyzer.quantities import half_up
 from analyzer.signals import SIGNALS, Scene
 from analyzer.signals.made_of import Formula, Input, all_of, inputs_of, made_of
 
-# More than a sum of hours is off by its rounding [h]: half of a last digit is told as the next one, whatever the order
-# in which the hours were summed.
-ROUNDING = 1e-6
 # The setpoints in force, which may be known of the occupied hours alone.
 IN_FORCE = ("heating_setpoint", "cooling_setpoint")
 # Hours that could not be judged are told where they are so large a part of those that were. Judgement.
@@ -61,7 +59,9 @@ class Sentences:
         for at, marks in by_pattern(list(own.coarse.values()), own.applies & own.too_coarse):
             names = listed([name for name, coarse in zip(own.coarse, marks, strict=True) if coarse])
             enough = _minutes(own.rule.longest_interval)
-            told[at] = f"logged too seldom to show it: {names}; it takes {enough} or less, or a log on every change"
+            told[at] = (
+                f"logging interval too long to show it: {names}; {enough} or less is needed, or a log on every change"
+            )
 
     def _tell_context(self, told: np.ndarray) -> None:
         own = self.own
@@ -74,7 +74,9 @@ class Sentences:
             left_out = "" if own.scene.excluded is None else self._also_left_out(at)
             # What was judged was in context, however much of it a missing point leaves in doubt.
             hours = _hours(max(own.limits.in_context[at], own.judged_hours[at]))
-            told[at] = f"{own.rule.text.context}: {hours} of the {least} required{but_for}{also}{left_out}"
+            # What is counted by events takes next to no time: a figure of 0.0 h says nothing.
+            needed = "" if least == _hours(0.0) else f": {hours} of the {least} required"
+            told[at] = f"{own.rule.text.context}{needed}{but_for}{also}{left_out}"
 
     def _but_for(self, at: int) -> str:
         """Say what alone kept the rule from judging, where one thing did and it can be said in words."""
@@ -231,7 +233,7 @@ def _hours_without_side(scene: Scene) -> np.ndarray:
 
 
 def _hours(hours: float) -> str:
-    return f"{hours + ROUNDING:,.1f} h"
+    return f"{half_up(hours, 1)} h"
 
 
 def _minutes(seconds: float) -> str:

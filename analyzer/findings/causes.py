@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 
 import numpy as np
@@ -19,6 +20,8 @@ OF_ROOMS = ("zone-too-cold", "zone-too-warm", "heating-capacity-short", "zone-te
 ITS_OWN, ITS_OWN_SHARE = 2 * 3600.0, 0.2
 # So much of it, where the terminal hangs on no known air handler. Judgement.
 NEARLY_ALL = 0.9
+# The impact of what says that a reading is wrong.
+DATA = "data"
 
 
 def put_under_causes(findings: list[Finding], rules: dict[str, Rule], explained: list[Explained]) -> list[Finding]:
@@ -52,10 +55,48 @@ def _own_cause(finding: Finding, rules: dict[str, Rule], by_id: dict[str, Findin
         if other is None or not _is_meant(finding, other, rules[finding.rule]):
             continue
         # What is broken, or set, was so before and after the days on which it could be shown.
-        at_the_time = rules[cause].stands or _overlap(finding, other) >= LEAST_OVERLAP
+        lasting = rules[cause].stands or _share_a_sign(finding, other, rules)
+        at_the_time = lasting or _overlap(finding, other) >= LEAST_OVERLAP
         if at_the_time and _can_explain(other, rules[cause], finding):
             return other.id
     return None
+
+
+def _share_a_sign(finding: Finding, other: Finding, rules: dict[str, Rule]) -> bool:
+    """Tell whether the trends support one and the same cause of both, such as an override that lasts day and night."""
+    return bool(_signs(finding, rules[finding.rule]) & _signs(other, rules[other.rule]))
+
+
+def _signs(finding: Finding, rule: Rule) -> set[str]:
+    """The conditions by which the trends support likely causes of a finding."""
+    return {
+        cause.when.text
+        for cause in rule.wording.likely_causes
+        if cause.when is not None and any(told.endswith(cause.say) for told in finding.supported_causes)
+    }
+
+
+def rests_on_a_wrong_reading(finding: Finding, by_id: Mapping[str, Finding]) -> bool:
+    """Tell whether a finding follows, directly or not, from a reading of its own terminal that is wrong."""
+    passed = {finding.id}
+    cause = by_id.get(finding.under or "")
+    while cause and cause.id not in passed and cause.terminal == finding.terminal:
+        if cause.impact == DATA:
+            return True
+        passed.add(cause.id)
+        cause = by_id.get(cause.under or "")
+    return False
+
+
+def without_wrong_support(findings: list[Finding]) -> list[Finding]:
+    """Take back what the trends seemed to support of findings that rest on a wrong reading."""
+    by_id = {finding.id: finding for finding in findings}
+    return [
+        replace(finding, supported_causes=())
+        if finding.supported_causes and rests_on_a_wrong_reading(finding, by_id)
+        else finding
+        for finding in findings
+    ]
 
 
 def _is_meant(finding: Finding, cause: Finding, rule: Rule) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections import defaultdict
 from collections.abc import Mapping, Sized
@@ -28,12 +29,12 @@ from analyzer.engine import (
     words_of,
 )
 from analyzer.engine import Episodes as Found
-from analyzer.findings.causes import put_under_causes
+from analyzer.findings.causes import put_under_causes, without_wrong_support
 from analyzer.findings.energy import cost
 from analyzer.findings.order import in_order
 from analyzer.findings.results import AIR_HANDLER_SCOPE, Episodes, Finding, Measure
 from analyzer.findings.shared import named, told_once
-from analyzer.quantities import shown_unit, to_shown
+from analyzer.quantities import half_up, shown_unit, to_shown
 from analyzer.signals import Scene
 from analyzer.site.model import SCHEDULE
 
@@ -73,7 +74,7 @@ def put_in_order(
     may_be : mapping
         Terminal to what it may be.
     """
-    under = put_under_causes(found, rules, explained)
+    under = without_wrong_support(put_under_causes(found, rules, explained))
     shared = told_once(under, rules, verdicts, owners, explained, may_be)
     return in_order(shared, rules)
 
@@ -292,8 +293,9 @@ _SPELLED = {
 }  # fmt: skip
 
 
-# From this size on a figure in such a unit is told in whole numbers: 100 where not named.
-_WHOLE = {"cfm": 1, "L/s": 10, "%": 10, "kWh": 10, "ppm": 1, "Pa": 1, "min": 10}
+# From this size on a figure in such a unit is told in whole numbers: 100 where not named. Hours are told as
+# in the tables.
+_WHOLE = {"cfm": 1, "L/s": 10, "%": 10, "kWh": 10, "ppm": 1, "Pa": 1, "min": 10, "h": math.inf}
 
 
 # No sensor tells the hundredth of these.
@@ -306,10 +308,10 @@ def _words(measure: Measure) -> str:
     whole = _WHOLE.get(measure.unit, 100)
     least = 0 if measure.unit in _TENTHS else min(1, whole)
     digits = 0 if abs(value) >= whole else 1 if abs(value) >= least else 2
-    number = f"{value:,.{digits}f}"
+    number = half_up(value, digits)
     if "." in number:
         number = number.rstrip("0").rstrip(".")
     number = "0" if number == "-0" else number.replace("-", "\u2212")
     if measure.label == COST:
-        return f"{measure.unit} {value:,.{0 if abs(value) >= 10 else 2}f}".strip()
+        return f"{measure.unit} {half_up(value, 0 if abs(value) >= 10 else 2)}".strip()
     return f"{number} {_SPELLED.get(measure.unit, measure.unit)}".strip()

@@ -21,6 +21,7 @@ from analyzer.findings.tables import (
     neutralised,
     requests_table,
 )
+from analyzer.quantities import half_up
 
 FINDINGS, TRENDS, EARLIER = "Issue log", "Trends to send", "Earlier answers"
 REMARKS = "Other remarks"
@@ -176,9 +177,8 @@ def _range(row: dict) -> str:
 
 def _window(row: dict) -> str:
     start, end = row["from"][:16].replace("T", " "), row["to"][:16].replace("T", " ")
-    return (
-        f"{start} to {end}; fault {row['fault_hours']:.1f} h of {row['judged_hours']:.1f} h judged; {row['confidence']}"
-    )
+    fault, judged = (half_up(row[name], 1) for name in ("fault_hours", "judged_hours"))
+    return f"{start} to {end}; fault {fault} h of {judged} h judged; {row['confidence']}"
 
 
 def _day(moment: pd.Timestamp) -> str:

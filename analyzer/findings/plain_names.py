@@ -10,7 +10,7 @@ from analyzer.site.model import SCHEDULE
 # Names that are words of their own are left as they are.
 _PLAIN = {"occupied", "kind", "zone", "floor", "area", "people", "reheat"}
 _TOLD = sorted({*TERMINAL, *AIR_HANDLER, *SCHEDULE} - _PLAIN, key=len, reverse=True)
-_NAMES = re.compile(rf"\b(?:{'|'.join(_TOLD)})\b")
+_NAMES = re.compile(rf"\b(?P<trend>the trend )?(?P<name>{'|'.join(_TOLD)})\b")
 _SPELLED = {
     "co2": "CO2",
     "supply_temp": "supply air temperature",
@@ -34,7 +34,12 @@ _SPELLED = {
 
 def plain(text: str) -> str:
     """Return a sentence in which the names of trends and of schedule values are told in words."""
-    return _NAMES.sub(lambda found: plain_name(found.group()), text)
+    return _NAMES.sub(_told, text)
+
+
+def _told(found: re.Match[str]) -> str:
+    """Tell "the trend zone_temp" as "a trend of zone temperature"."""
+    return f"{'a trend of ' if found['trend'] else ''}{plain_name(found['name'])}"
 
 
 def plain_name(name: str) -> str:

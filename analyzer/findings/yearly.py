@@ -9,7 +9,10 @@ from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from analyzer.findings.causes import rests_on_a_wrong_reading
 from analyzer.findings.results import TERMINAL_SCOPE, Finding, Results
+from analyzer.signals import SIGNALS
+from analyzer.signals.made_of import inputs_of, made_of
 
 HOURS_A_YEAR = 8760.0
 # A log that shows no whole working week says nothing of a year [h]. Judgement.
@@ -43,8 +46,17 @@ class Yearly:
 
 
 def yearly_of_findings(results: Results) -> dict[str, Yearly]:
-    """Return the yearly energy and cost of each finding that has one, by id; a shared one's are its terminals' sum."""
-    own = {finding.id: found for finding in results.findings if (found := _of_one(finding, results))}
+    """Return the yearly energy and cost of each finding that has one, by id; a shared one's are its terminals' sum.
+
+    Heat that is worked out with an airflow reading that is wrong has none: with the reading corrected it may be none.
+    """
+    by_id = {finding.id: finding for finding in results.findings}
+    own = {
+        finding.id: found
+        for finding in results.findings
+        if not (_takes_airflow(finding, results) and rests_on_a_wrong_reading(finding, by_id))
+        and (found := _of_one(finding, results))
+    }
     for finding in results.findings:
         if finding.scope == TERMINAL_SCOPE or finding.id not in own:
             continue
@@ -107,6 +119,14 @@ def _of_one(finding: Finding, results: Results) -> Yearly | None:
     low = 0.0 if finding.confidence == "marginal" else 1 - spread  # it may be none
     year = Range(energy, low * energy, (1 + spread) * energy).times(HOURS_A_YEAR / hours)
     return Yearly(year, year.times(cost / energy))
+
+
+def _takes_airflow(finding: Finding, results: Results) -> bool:
+    """Whether what a finding's rule prices is worked out with the primary airflow."""
+    rule = results.rules.get(finding.rule)
+    priced = [measure for measure in rule.measures.values() if measure.priced_as] if rule else []
+    names = {name for own in priced if own.expression for name in own.expression.names if name in SIGNALS}
+    return any(wanted.name == "primary_flow" for name in names for wanted in inputs_of(made_of(name)))
 
 
 def _priced(finding: Finding, results: Results) -> dict[str, str]:

@@ -143,7 +143,7 @@ def _own_change(window: Window, events: Events, name: str, limit: str) -> Answer
         other = _airflow_changed(window, steps, settled, until)
         why = np.where((why == "") & ~right_way & other, "the airflow changed at the same time", why)
     amiss = np.where((why == "") & ~right_way, _did_not_move(window, name, was, final), "")
-    told = [f"through {int(100 * MOST_OF_THE_WAY)} % of its change"] * len(steps)
+    told = [f"reaches {int(100 * MOST_OF_THE_WAY)} % of its change"] * len(steps)
     return replace(_without_overshoot(events, name, told, within, followed, why), amiss=amiss)
 
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 import re
+from collections import Counter
+from pathlib import PurePosixPath
 
 import pandas as pd
 
@@ -14,10 +16,28 @@ from analyzer.quantities import TERMINAL, shown_unit, to_shown
 from analyzer.report import words
 from analyzer.site import Site
 
+# More files than these are told by folder and kind, and one by one only when asked for. Judgement: a screen.
+MOST_FILES = 8
+PACKED = (".gz", ".bz2", ".xz", ".zst")
+
 
 def ledger_account(ledger: Ledger) -> dict:
-    """Return the ledger as the index shows it: totals, and per file what was set aside and why."""
+    """Return the ledger as the index shows it: totals, and what was set aside and why.
+
+    ``files`` are all of them; ``groups`` what is seen at first: many files are summed by folder and kind.
+    """
     aside = ledger.set_aside
+    files = [
+        {
+            "file": file.file,
+            "read": file.cells_read,
+            "used": file.cells_used,
+            "aside": list(file.set_aside.items()),
+            "lines": list(file.not_data_lines.items()),
+            "columns": len(file.columns),
+        }
+        for file in ledger.files
+    ]
     return {
         "read": ledger.cells_read,
         "used": ledger.cells_used,
@@ -25,17 +45,39 @@ def ledger_account(ledger: Ledger) -> dict:
         "aside_total": sum(aside.values()),
         "balances": ledger.cells_read == ledger.cells_used + sum(aside.values()),
         "not_data_lines": ledger.not_data_lines,
-        "files": [
-            {
-                "file": file.file,
-                "read": file.cells_read,
-                "used": file.cells_used,
-                "aside": [(reason, count) for reason, count in file.set_aside.items()],
-                "lines": [(kind, count) for kind, count in file.not_data_lines.items()],
-                "columns": len(file.columns),
-            }
-            for file in ledger.files
-        ],
+        "files": files,
+        "groups": _groups(files) if len(files) > MOST_FILES else files,
+    }
+
+
+def _groups(files: list[dict]) -> list[dict]:
+    """Sum the accounts of files by folder and kind, in the order of their first file; a file alone keeps its name."""
+    alike: dict[tuple[str, str], list[dict]] = {}
+    for file in files:
+        folder, _, name = file["file"].rpartition("/")
+        alike.setdefault((folder, _kind(name)), []).append(file)
+    return [own[0] if len(own) == 1 else _summed(folder, kind, own) for (folder, kind), own in alike.items()]
+
+
+def _kind(name: str) -> str:
+    """The ending of a file's name; of a packed one with that of what is packed."""
+    *_, before, last = ("", "", *PurePosixPath(name.lower()).suffixes)
+    return before + last if last in PACKED else last
+
+
+def _summed(folder: str, kind: str, files: list[dict]) -> dict:
+    aside: Counter[str] = Counter()
+    lines: Counter[str] = Counter()
+    for file in files:
+        aside.update(dict(file["aside"]))
+        lines.update(dict(file["lines"]))
+    named = f"{len(files):,} files{f' ({kind})' if kind else ''}"
+    return {
+        "file": f"{folder}/: {named}" if folder else named,
+        "read": sum(file["read"] for file in files),
+        "used": sum(file["used"] for file in files),
+        "aside": list(aside.items()),
+        "lines": list(lines.items()),
     }
 
 
@@ -130,4 +172,7 @@ def _shown(limit, units: str) -> str:
     unit = shown_unit(limit.dimension, units)
     if not unit or limit.dimension in ("percent", "time") or not math.isfinite(limit.value):
         return written
-    return words.amount(float(to_shown(limit.value, limit.dimension, units)), unit)
+    value = float(to_shown(limit.value, limit.dimension, units))
+    # A limit of a few pascals is none of zero.
+    rounded_away = value and not words.number(value, unit).strip("−0.")
+    return f"{value:.1g}\u202f{words.sign(unit)}" if rounded_away else words.amount(value, unit)

@@ -151,7 +151,10 @@ class Building:
         finding = self.by_id.get(found or "")
         if finding is None:
             return ""
-        return finding.title if finding.scope == BUILDING_SCOPE else f"{finding.title}, at {finding.terminal}"
+        if finding.scope == BUILDING_SCOPE:
+            return finding.title
+        # What stands for an air handler that is not known is no place.
+        return f"{finding.title}, {'' if finding.terminal == NO_HANDLER else 'at '}{finding.terminal}"
 
     @cached_property
     def letters(self) -> np.ndarray:

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
+from analyzer.findings import plain_name
 from analyzer.quantities import TERMINAL
 from analyzer.report.building import Building
+from analyzer.report.words import capitalized
 
 _POINTS = [name for name in TERMINAL if name != "fan_starts"]  # counted from the fan's status, not trended by itself
 
@@ -29,7 +31,11 @@ def coverage_grid(building: Building) -> tuple[dict, np.ndarray]:
         [p.terminal, p.page, handlers[p.air_handler], p.floor, p.kind, [None if np.isnan(v) else int(v) for v in own]]
         for p, own in zip(building.places.values(), percent, strict=True)
     ]
-    columns = [[name, TERMINAL[name].meaning] for name, there in zip(_POINTS, used, strict=True) if there]
+    columns = [
+        [capitalized(plain_name(name)), TERMINAL[name].meaning]
+        for name, there in zip(_POINTS, used, strict=True)
+        if there
+    ]
     return {"columns": columns, "handlers": building.air_handlers, "rows": rows}, shares
 
 

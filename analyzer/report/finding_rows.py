@@ -16,7 +16,7 @@ import pandas as pd
 
 from analyzer.findings import BUILDING_SCOPE, IMPACTS, SEVERITIES, Finding
 from analyzer.report import words
-from analyzer.report.building import AIR_HANDLER, Building
+from analyzer.report.building import AIR_HANDLER, NO_HANDLER, Building
 from analyzer.report.frame import write_script
 from analyzer.report.rounds_told import answered
 from analyzer.report.sequence import pack
@@ -50,7 +50,7 @@ class FindingRows:
         building, place = self.building, self.building.every_place.get(finding.terminal)
         handler = place.air_handler if place else finding.air_handler
         where = [
-            handler if handler != finding.terminal else "air handler",
+            handler if handler != finding.terminal else _of_handler(finding),
             f"floor {place.floor}" if place and place.floor else None,
             place.kind_told if place and place.kind != AIR_HANDLER else None,
         ]
@@ -120,6 +120,11 @@ class FindingRows:
             "rule": finding.rule,
             "confidence": finding.confidence,
         }
+
+
+def _of_handler(finding: Finding) -> str:
+    """What stands below the tag of an air handler; of one that is not known, how many terminals it is for."""
+    return words.plural(len(finding.terminals), "terminal") if finding.terminal == NO_HANDLER else "air handler"
 
 
 def _field(value) -> str:

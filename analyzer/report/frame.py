@@ -7,6 +7,7 @@ from pathlib import Path
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
+from analyzer.quantities import half_up
 from analyzer.report import words
 
 _HERE = Path(__file__).resolve().parent
@@ -30,7 +31,7 @@ def page_environment(*folders: Path, **known) -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    environment.filters.update(whole=words.whole, capitalized=words.capitalized)
+    environment.filters.update(whole=words.whole, capitalized=words.capitalized, half_up=half_up)
     environment.globals.update(plural=words.plural, **known)
     return environment
 

@@ -126,7 +126,7 @@ class _Page:
                 legend = {"orient": "top", "title": None}
                 layer["transform"] = [{"calculate": json.dumps(lines[layer["data"]["name"]]), "as": "series"}]
                 layer["encoding"]["color"] = {"field": "series", "type": "nominal", "scale": named, "legend": legend}
-        title = f"{panel.title}{f' ({unit})' if unit else ''}"
+        title = f"{panel.heading(set(lines))}{f' ({unit})' if unit else ''}"
         return self._stand_alone(layers, self.data["reach"][panel.name], HEIGHT, title)
 
     def episodes(self) -> dict[str, Any]:

@@ -6,6 +6,9 @@ from collections import Counter
 from collections.abc import Sequence
 from pathlib import Path
 
+import numpy as np
+import pandas as pd
+
 from analyzer.findings import SEVERITIES
 from analyzer.report import words
 from analyzer.report.accounts import contract_account, ledger_account
@@ -16,6 +19,9 @@ from analyzer.report.rollups import air_handler_rows, matrix_grid, rule_rows
 from analyzer.report.rounds_told import answered, history_rows
 from analyzer.report.standing import faults_over_time
 from analyzer.report.worst import WorstTerminals
+
+# Below this share of samples the period alone would mislead. Judgement.
+MOSTLY_LOGGED = 0.7
 
 FILES = {
     "rules.html": "the rules with their limits and sources",
@@ -41,7 +47,7 @@ def index_context(
     by_rule = rule_rows(building)
     standing = faults_over_time(building, by_rule)
     return worst.context() | {
-        "summary": summary(building),
+        "summary": summary(building, share),
         "by_rule": by_rule,
         "standing": standing["rows"],
         "standing_data": words.embedded(standing),
@@ -56,7 +62,7 @@ def index_context(
         "without_trends": building.scheduled_without_trends,
         "ledger": ledger_account(results.trends.ledger),
         "contract": contract_account(results.contract, results.site),
-        "assumptions": results.assumptions,
+        "assumptions": [words.units_told(assumption) for assumption in results.assumptions],
         "files": {name: holds for name, holds in FILES.items() if (folder / name).exists()},
         "history": history_rows(results),
         "earlier_answers": [(found, answered(answer)) for found, answer in results.earlier_answers.items()],
@@ -66,17 +72,19 @@ def index_context(
 # ---- the summary ---------------------------------------------------------------------------------------------------
 
 
-def summary(building: Building) -> list[tuple[str, str]]:
+def summary(building: Building, share: np.ndarray | None = None) -> list[tuple[str, str]]:
+    """Return the summary's headings and sentences; ``share`` is that of ``coverage_grid``, where it is known."""
+    share = coverage_grid(building)[1] if share is None else share
     return [
-        ("Reviewed", _reviewed(building)),
+        ("Reviewed", _reviewed(building, share)),
         ("Findings", _matters(building)),
         ("Not judged", _unjudged(building)),
     ]
 
 
-def _reviewed(building: Building) -> str:
-    results = building.results
-    zone, verdicts = results.site.time_zone, results.verdicts["verdict"].value_counts()
+def _reviewed(building: Building, share: np.ndarray) -> str:
+    results, own = building.results, _checks(building)
+    zone, verdicts = results.site.time_zone, own["verdict"].value_counts()
     handlers = [handler for handler in building.air_handlers if handler != building.no_handler]
     on = f" on {words.plural(len(handlers), 'air handler')}" if handlers else ""
     checks = ", ".join(
@@ -86,8 +94,24 @@ def _reviewed(building: Building) -> str:
     return (
         f"{words.plural(len(building.places), 'terminal')}{on} of {results.site.name}, "
         f"{words.window(*results.period, zone)} ({zone}). {words.plural(len(results.rules), 'rule')}, "
-        f"{words.plural(len(results.verdicts), 'check')}: {checks}."
+        f"{words.plural(len(own), 'check')}: {checks}.{_logged(share)}"
     )
+
+
+def _checks(building: Building) -> pd.DataFrame:
+    """The verdicts that are findings of their own where they are faults: not those that count what terminals share."""
+    verdicts, rules = building.results.verdicts, building.results.rules
+    return verdicts[
+        ~verdicts["rule"].isin(
+            [name for name, rule in rules.items() if rule.fault_when and rule.looks_for_common_faults]
+        )
+    ]
+
+
+def _logged(share: np.ndarray) -> str:
+    """Say so where the period is much longer than what was logged of it."""
+    logged = float(np.nanmedian(share)) if np.isfinite(share).any() else 1.0
+    return f" The trends cover about {100 * logged:.0f} % of that period." if logged < MOSTLY_LOGGED else ""
 
 
 def _matters(building: Building) -> str:
@@ -101,17 +125,20 @@ def _matters(building: Building) -> str:
     told = words.listed([f"{counts[level]} {level}" for level in SEVERITIES if counts[level]])
     terminals = len({finding.terminal for finding in findings} & set(building.places))
     split = f": {len(own)} root, {len(findings) - len(own)} consequential" if len(own) < len(findings) else ""
+    # What terminals share is a finding beside theirs.
+    shared = len(findings) - int((_checks(building)["verdict"] == "fault").sum())
+    beside = f" ({shared} of them for what several terminals share)" if shared > 0 else ""
     same = sum(finding.rule == worst.rule for finding in own)
     also = f" and {same - 1} more of the same" if same > 1 else ""
     return (
-        f"{words.plural(len(findings), 'finding')} at {words.plural(terminals, 'terminal')}{split}. "
+        f"{words.plural(len(findings), 'finding')} at {words.plural(terminals, 'terminal')}{beside}{split}. "
         f"To correct: {told}. Most severe: “{building.title_of(worst.id)}”{also}."
     )
 
 
 def _unjudged(building: Building) -> str:
     results = building.results
-    verdicts = results.verdicts
+    verdicts = _checks(building)
     unjudged = verdicts[verdicts["verdict"] == "not-judged"]
     if not len(unjudged):
         return "Nothing: every check that applies was judged."

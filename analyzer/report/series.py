@@ -34,6 +34,20 @@ class Panel:
     title: str
     dimension: str
     series: tuple[Series, ...]
+    # What the heading calls each series; the heading stands as it is where there is none.
+    parts: tuple[str, ...] = ()
+
+    def heading(self, drawn: set[str]) -> str:
+        """Return the heading over the series that are drawn: no fan speed at a terminal without a fan."""
+        named = (
+            [part for part, series in zip(self.parts, self.series, strict=True) if series.name in drawn]
+            if self.parts
+            else []
+        )
+        if not named:
+            return self.title
+        text = " and ".join(filter(None, [", ".join(named[:-1]), named[-1]]))
+        return text[:1].upper() + text[1:]
 
 
 def _line(name: str, label: str, **style) -> Series:
@@ -61,7 +75,7 @@ PANELS = (
         _line("cooling_signal", "cooling demand", dash=(3, 2)),
         _line("damper_position", "damper"),
         _line("reheat_position", "reheat", dash=(7, 2), width=1.8),
-    )),
+    ), ("fan speed", "cooling demand", "damper", "reheat")),
     # The air handler's supply stands in where the primary air at the terminal is not trended.
     Panel("temperatures", "Air temperatures at the terminal", "temperature", (
         _line("plenum_temp", "plenum", dash=(2, 2)),

@@ -9,7 +9,7 @@ from analyzer.report.building import Building
 from analyzer.report.chart_data import clock_changes, log_ended
 from analyzer.report.sequence import pack
 
-MOST_RULES = 20
+MOST_RULES = 30
 MOST_BINS = 400
 HOUR = 3600
 

@@ -133,7 +133,7 @@ class TerminalPages:
             "judged": words.hours(finding.judged_hours),
             "ended": self._ended(finding),
             "measures": [
-                (m.label or name.replace("_", " "), _amount(m)) for name, m in finding.measures.items() if not _twice(m)
+                _told(m.label or name.replace("_", " "), m) for name, m in finding.measures.items() if not _twice(m)
             ],
             "under": self._under(finding),
             "has_rule": rule is not None,
@@ -234,6 +234,7 @@ def _twice(measure: Measure) -> bool:
     return (measure.label or "").endswith(", absolute")
 
 
-def _amount(measure: Measure) -> str:
-    """Spell a measure; what is counted needs no unit."""
-    return words.amount(measure.value, "" if measure.unit == "count" else measure.unit)
+def _told(label: str, measure: Measure) -> tuple[str, str]:
+    """Name a measure and spell it; what is counted needs no unit, and what is above something is not below it."""
+    label, value = words.one_side(label, measure.value)
+    return label, words.amount(value, "" if measure.unit == "count" else measure.unit)

@@ -45,7 +45,7 @@ class TrendBox:
         lines = [line for line in reversed(panel.series) if line.name in self.data["series"]]
         return {
             "name": panel.name,
-            "title": panel.title,
+            "title": panel.heading({line.name for line in lines}),
             "unit": unit,
             "state": panel.dimension == "state",
             "lines": lines,

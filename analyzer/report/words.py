@@ -11,15 +11,13 @@ import pandas as pd
 from markupsafe import Markup, escape
 
 from analyzer.findings import plain as plain
-from analyzer.quantities import shown_unit, to_shown
+from analyzer.quantities import ROUNDING, half_up, shown_unit, to_shown
 
 # The signs that a reader knows for the unit spellings of ``quantities.SHOWN`` and of the rules.
 _SIGNS = {
     "degC": "°C", "degF": "°F", "delta degF": "°F", "delta degC": "K", "in.w.c.": "in. w.c.", "m2": "m²", "m3": "m³",
     "ft2": "ft²", "ft3": "ft³", "L/s/sqrt(Pa)": "L/s/√Pa", "cfm/sqrt(in.w.c.)": "cfm/√in. w.c.",
 }  # fmt: skip
-# Half of a last digit is spelled as the next one, as in the reasons of the verdicts [h].
-ROUNDING = 1e-6
 _DECIMALS = {
     "degC": 1, "degF": 1, "K": 1, "delta degF": 1, "L/s": 0, "cfm": 0, "kW": 1, "kBtu/h": 1, "h": 1, "%": 0, "ppm": 0,
     "Pa": 0, "in.w.c.": 2, "mm": 0, "in": 0, "m2": 1, "ft2": 0, "m3": 0, "ft3": 0, "min": 0,
@@ -43,9 +41,11 @@ def number(value: float, unit: str = "") -> str:
     # A currency is three capitals; a cent is its last digit that matters.
     decimals = 2 if re.fullmatch("[A-Z]{3}", unit) else _DECIMALS.get(unit)
     if decimals is None:
+        value += math.copysign(ROUNDING * abs(value), value)
         text = f"{value:,.3g}" if abs(value) < 1000 else f"{value:,.0f}"
         return text if "e" not in text else f"{value:,.4f}".rstrip("0").rstrip(".")
-    return f"{round(value, decimals) + 0.0:,.{decimals}f}".replace("-", "−")
+    shown = half_up(value, decimals)
+    return shown.removeprefix("-") if not shown.strip("-0.") else shown.replace("-", "−")
 
 
 def amount(value: float, unit: str = "") -> str:
@@ -66,12 +66,12 @@ def hours(value: float) -> str:
     """Spell a stretch of time."""
     if value is None or not math.isfinite(value):
         return "–"
-    return f"{value * 60:.0f}\u202fmin" if 0 < value < 1 else f"{value + ROUNDING:,.1f}\u202fh"
+    return f"{half_up(value * 60, 0)}\u202fmin" if 0 < value < 1 else f"{half_up(value, 1)}\u202fh"
 
 
 def decimal_hours(value: float) -> str:
     """Spell a stretch of time in hours, as the reasons of the verdicts do."""
-    return f"{value + ROUNDING:,.1f}\u202fh"
+    return f"{half_up(value, 1)}\u202fh"
 
 
 # A figure with its unit, and the tag of a terminal: neither is broken over two lines.
@@ -114,6 +114,22 @@ def window(start: pd.Timestamp, end: pd.Timestamp, zone: str) -> str:
 def iso(time: pd.Timestamp, zone: str) -> str:
     """Return a moment for a machine, in the site's zone."""
     return time.tz_convert(zone).isoformat(timespec="minutes")
+
+
+def units_told(text: str) -> str:
+    """Return a sentence in which units are spelled as a reader knows them."""
+    for spelled in ("degF", "degC", "in.w.c."):
+        text = text.replace(spelled, _SIGNS[spelled])
+    return text.replace(f"in {_SIGNS['in.w.c.']}", f"as {_SIGNS['in.w.c.']}")
+
+
+def one_side(label: str, value: float) -> tuple[str, float]:
+    """Return a difference that is below zero as one to the other side: "below" for "above", and no sign."""
+    sides = re.search(r"\b(above|below)\b", label)
+    if not sides or not value < 0:
+        return label, value
+    other = {"above": "below", "below": "above"}[sides[1]]
+    return f"{label[: sides.start()]}{other}{label[sides.end() :]}", -value
 
 
 def plural(count: int, one: str, many: str | None = None) -> str:

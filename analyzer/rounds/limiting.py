@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import pandas as pd
 
 from analyzer.findings import StoredReview, points_of
-from analyzer.quantities import shown_unit, to_shown
+from analyzer.quantities import half_up, shown_unit, to_shown
 from analyzer.report import words
 from analyzer.site.hours import DAYS
 from analyzer.site.model import SCHEDULE
@@ -49,7 +49,7 @@ def own_limits(
     if coarser := [name for name in was if name in now and now[name] > was[name]]:
         told.append(f"logged less often than before: {words.listed(coarser)}")
     if 0 < judged[1] < FEWER_HOURS * judged[0]:
-        told.append(f"judged over {judged[1]:.1f} h, before over {judged[0]:.1f} h")
+        told.append(f"judged over {half_up(judged[1], 1)} h, before over {half_up(judged[0], 1)} h")
     return told
 
 

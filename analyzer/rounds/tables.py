@@ -15,7 +15,7 @@ FORMAT = "trendwright-comparison/1"
 COLUMNS = {
     "id": "the finding: terminal and rule, the same in both reviews",
     "terminal": "tag of the terminal, or of the air handler",
-    "air_handler": "the air handler on which it hangs; empty where the schedule does not say",
+    "air_handler": "the air handler that serves it; empty where the schedule does not say",
     "rule": "id of the rule",
     "finding": "the rule's title",
     "outcome": "still-there, new, no-longer-judged or corrected",

@@ -11,8 +11,8 @@ import pytest
 TREND, INTERVAL, DARK, NO_STATE, DESIGN = "trend", "interval", "in the dark", "the state did not come", "design value"
 _TOLD = (
     (DESIGN, r"in the terminal schedule"),
-    (NO_STATE, r": [\d.]+ h of the [\d.]+ h required(?!.*samples are missing)"),
-    (INTERVAL, r"^logged too seldom to show it: "),
+    (NO_STATE, r": [\d.]+ h of the [\d.]+ h required(?!.*samples are missing)|^fewer than three steps"),
+    (INTERVAL, r"^logging interval too long to show it: "),
     (TREND, r"^missing: "),
     (DARK, r"only [\d.,]+ h of [\d.,]+ h could be judged"),
 )
@@ -62,7 +62,7 @@ def test_no_check_waits_for_a_design_value(with_documents):
         ("not enough cooling demand: 0.1 h of the 1.0 h required; 3.0 h were left out of judging", NO_STATE),
         ("not enough cooling demand: 0.0 h of the 1.0 h required; also samples are missing or too far apart: zone_temp "
          "has 1,727 samples of 2,016; only 0.0 h of 12.5 h could be judged", DARK),
-        ("logged too seldom to show it: primary_flow; it takes 2 min or less, or a log on every change", INTERVAL),
+        ("logging interval too long to show it: primary_flow; 2 min or less is needed, or a log on every change", INTERVAL),
         ("not enough time with the fan at full speed: only 0.0 h of 67.9 h could be judged", DARK),
     ],
 )  # fmt: skip

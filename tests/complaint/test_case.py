@@ -9,10 +9,14 @@ class Facts:
 
     terminal = "TU-1"
 
-    def __init__(self, standing=(), near=(), **told):
+    def __init__(self, standing=(), near=(), wrong=(), **told):
+        self.wrong = wrong
         plain = {"terminal": "TU-1", "confidence": "firm"} | told
         self.standing = [{"rule": rule, "title": rule} | plain for rule in standing]
         self.near_in_time = [{"rule": rule, "title": rule} | plain for rule in near]
+
+    def rests_on_a_wrong_reading(self, finding) -> bool:
+        return finding["rule"] in self.wrong
 
 
 def test_signs_speak_for_or_against_and_the_unknown_is_named_once():
@@ -56,3 +60,9 @@ def test_a_fault_of_the_air_handler_counts_at_the_terminals_that_show_it_and_is_
     assert case.elsewhere == ["AHU-1: rule-x"] and case.weight == WEIGHTS["decisive"]
     others = Case(Facts(["rule-x"], terminal="AHU-1", terminals=["TU-2"]), "a cause", ("rule-x",))
     assert (others.speaks_for, others.elsewhere, others.weight) == ([], [], 0)
+
+
+def test_what_follows_from_a_wrong_reading_is_no_evidence():
+    rules = ("rule-x", "rule-y")
+    case = Case(Facts(standing=["rule-x"], near=["rule-y"], wrong=["rule-x"]), "a cause", rules)
+    assert not case.found and len(case.speaks_for) == 1 and "rule-y" in case.speaks_for[0]

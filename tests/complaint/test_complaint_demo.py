@@ -31,6 +31,11 @@ def likely(ran) -> list[str]:
         (["--terminal", "FPT-3-14", "--at", "2026-01-30 09:00"], "Terminal fan off in heating"),
         (["--terminal", "VAV-2-05", "--at", "2026-01-28 15:00"], "Reheat on in a warm zone"),
         (["--terminal", "FPT-3-06", "--at", "2026-01-29 15:00"], "Reheat on in a warm zone"),
+        # The flow sensor reads nothing while its damper stands open: no lack of air.
+        (
+            ["--terminal", "VAV-2-03", "--at", "2026-01-28 14:30", "--feels", "cold"],
+            "Airflow not under control: the flow sensor reads wrong",
+        ),
     ],
 )
 def test_the_likeliest_cause_is_the_one_that_was_seeded(complain, two_weeks, call, first):
@@ -190,3 +195,15 @@ def test_the_air_handler_that_was_short_of_pressure_is_named_where_its_terminals
     assert "maximum with primary air" not in page.lower()  # heat is no matter of a warm zone
     complain("--terminal", "FPT-3-16", "--at", "2026-01-30 15:00", "--out", "later.html")
     assert "Found at the air handler" not in (two_weeks.room / "later.html").read_text("utf-8")
+
+
+def test_a_flow_that_reads_wrong_is_marked_and_what_follows_from_it_says_so(complain, two_weeks):
+    ran = complain("--terminal", "VAV-2-03", "--at", "2026-01-28 14:30", "--feels", "cold", "--out", "wrong.html")
+    assert ran.status == 0, ran.err
+    page = (two_weeks.room / "wrong.html").read_text("utf-8")
+    for said in (
+        "cfm, reads wrong", "Heat delivered and load are not known: the primary airflow sensor reads wrong",
+        "Follows from: Primary airflow sensor reads wrong.", "Not known: primary airflow at the inlet sensor",
+    ):  # fmt: skip
+        assert said in page, said
+    assert "No primary air at the terminal" not in likely(ran)

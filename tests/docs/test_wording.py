@@ -63,7 +63,7 @@ def test_every_measure_says_its_statistic_and_what_it_is_of():
     for rule in read_rules([rule_book()]).values():
         for measure in rule.measures.values():
             assert len(measure.label.split()) >= 2 and measure.label != measure.name, (rule.id, measure.name)
-            words = {"mean": r"Mean|Median|Share|Scheduled|Required|Allowed|Uncertainty|Rise|Maximum|Most|Lowest|Hours|Number",
+            words = {"mean": r"Mean|Median|Share|Scheduled|Required|Allowed|Uncertainty|Rise|Maximum|Most|Lowest|Hours|Number|percentile",
                      "max": r"Highest|Most|Longest|Largest|Lowest|longest|Number|Hours|airflow, ", "min": "Lowest",
                      "total": "Total"}[measure.take]  # fmt: skip
             assert re.search(words, measure.label), (rule.id, measure.label)

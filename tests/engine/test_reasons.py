@@ -76,7 +76,7 @@ def test_starts_are_counted_from_the_fans_status_and_not_asked_for_beside_it():
         interval="15 min",
         trends={"fan_status": {"00:00": 0, "06:00": 1}},
     )
-    assert told["reason"].startswith("logged too seldom to show it: fan_status; it takes 5 min or less")
+    assert told["reason"].startswith("logging interval too long to show it: fan_status; 5 min or less is needed")
     assert told["gaps"]["point"].tolist() == ["fan_status"]
 
 

@@ -4,7 +4,7 @@ import pandas as pd
 import pytest
 
 from analyzer.engine.explained import Explained
-from analyzer.findings.causes import put_under_causes
+from analyzer.findings.causes import put_under_causes, without_wrong_support
 from analyzer.findings.results import Episode, Measure
 from tests.findings.made import RULES, START, made
 
@@ -110,3 +110,43 @@ def test_a_stuck_sensor_explains_a_flow_that_repeats_and_no_log_that_ended():
 
     assert under("repeats") == "TU-1/sensor-flatlined"
     assert under("ended") is None
+
+
+OVERRIDE = {
+    "reheat-during-cooling": "Manual override of the reheat output: the signal stays at one value through the hours in use.",
+    "reheat-without-airflow": "Manual override of the reheat output: the signal stays at one value, at night too.",
+}
+
+
+@pytest.mark.parametrize(
+    ("cooling", "night", "under"), [(True, True, True), (True, False, False), (False, True, False)]
+)
+def test_an_override_that_both_show_lasts_beyond_the_hours_of_cooling(cooling, night, under):
+    """Nights before and after the warm afternoons: the same override is told once, another cause by itself."""
+    support = {rule: (OVERRIDE[rule],) if seen else () for rule, seen in zip(OVERRIDE, (cooling, night), strict=True)}
+    cause = made("TU-1", "reheat-during-cooling", supported_causes=support["reheat-during-cooling"])
+    nights = {"episodes": hours((-60, -40), (40, 60)), "severity": "low", "impact": "energy"}
+    other = made("TU-1", "reheat-without-airflow", supported_causes=support["reheat-without-airflow"], **nights)
+    found = put_under_causes([cause, other], RULES, [])
+    assert (found[1].under == cause.id) == under
+
+
+def test_no_cause_is_supported_by_a_reading_that_is_wrong():
+    """Starved under a flow sensor that reads low is no sign of a short duct; under a lack of duct pressure it is."""
+    sensor = made("TU-1", "flow-sensor-drift", supported_causes=("Sensor tubing kinked.",))
+    air = made("AHU-1", "air-handler-short-of-pressure", scope="air_handler")
+    short = {"supported_causes": ("Duct pressure too low.",)}
+    findings = [
+        sensor,
+        air,
+        made("TU-1", "starved-terminal", under=sensor.id, **short),
+        made("TU-1", "primary-below-ventilation-minimum", under="TU-1/starved-terminal", **short),
+        made("TU-2", "starved-terminal", under=air.id, **short),
+    ]
+    assert [bool(finding.supported_causes) for finding in without_wrong_support(findings)] == [
+        True,
+        False,
+        False,
+        False,
+        True,
+    ]

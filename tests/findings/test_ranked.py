@@ -142,3 +142,12 @@ def test_a_shared_finding_costs_what_its_terminals_do():
 def test_a_finding_without_a_price_stays_blank():
     table = findings_table(_results([made("VAV-1", "zone-too-cold")]))
     assert pd.isna(table.loc[0, "kwh_year"]) and table.loc[0, "currency"] == ""
+
+
+@pytest.mark.parametrize(("rule", "priced"), [("reheat-leaking-by", False), ("parallel-fan-on-in-cooling", True)])
+def test_heat_that_a_wrong_airflow_reading_implies_has_no_cost(rule, priced):
+    """A fan that runs is paid for whatever the reading; heat by airflow and temperatures may be none."""
+    sensor = made("VAV-1", "flow-sensor-drift")
+    found = _results([sensor, _priced("VAV-1", rule, 50.0, 7.0, under=sensor.id)])
+    assert (f"VAV-1/{rule}" in yearly_of_findings(found)) == priced
+    assert f"VAV-2/{rule}" in yearly_of_findings(_results([sensor, _priced("VAV-2", rule, 50.0, 7.0)]))

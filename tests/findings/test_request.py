@@ -4,6 +4,7 @@ import numpy as np
 import pandas as pd
 
 from analyzer.engine.reasons import CONTEXT, INTERVAL, SAMPLES, SCHEDULE, TREND
+from analyzer.engine.wording import forms
 from analyzer.request import trend_request
 from analyzer.reviews import rule_book_of
 from analyzer.site import Site
@@ -76,3 +77,19 @@ def test_every_shipped_rule_can_say_what_it_waits_for():
 
 def test_without_a_gap_nothing_is_asked():
     assert asked().empty
+
+
+def test_no_point_of_a_fan_is_asked_of_a_terminal_without_one():
+    columns = ["terminal", "rule", "what", "point", "interval"]
+    gaps = pd.DataFrame(
+        [(tag, "reheat-without-airflow", CONTEXT, "", np.nan) for tag in ("TU-1", "TU-2")], columns=columns
+    )
+    may_be = {"TU-1": forms(["single-duct"]), "TU-2": forms(["series"])}
+    rows = trend_request(gaps, BOOK, may_be).set_index("terminal")["point"].str.split(", ")
+    assert {"fan_status", "reheat_position"} <= set(rows["TU-2",])
+    assert set(rows["TU-2",]) - set(rows["TU-1",]) == {"fan_status", "fan_command"}
+    assert len(trend_request(gaps, BOOK, dict.fromkeys(may_be, forms()))) == 1
+    # Nor what another terminal's rule asks in the same test.
+    gaps.loc[0, "rule"] = "discharge-too-hot"
+    rows = trend_request(gaps, BOOK, may_be).set_index("terminal")["point"].str.split(", ")
+    assert "fan_status" in rows["TU-2",] and "fan_status" not in rows["TU-1",]

@@ -27,7 +27,7 @@ def test_figures_that_are_the_same_by_chance_stay_apart():
 
 @pytest.mark.parametrize(
     ("value", "unit", "told"),
-    [(0.49, "%", "0.5 %"), (0.66, "delta degF", "0.7 °F"), (-0.25, "K", "\u22120.2 K"), (-0.04, "K", "0 K"),
+    [(0.49, "%", "0.5 %"), (0.66, "delta degF", "0.7 °F"), (-0.25, "K", "\u22120.3 K"), (-0.04, "K", "0 K"),
      (0.36, "kW", "0.36 kW"), (8.7, "%", "8.7 %"), (1290.0, "cfm", "1,290 cfm")],
 )  # fmt: skip
 def test_a_figure_has_no_more_decimals_than_its_sensor(value, unit, told):

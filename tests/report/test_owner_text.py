@@ -42,6 +42,14 @@ def test_no_limit_of_the_report_says_how_its_source_was_had_or_a_unit_of_the_oth
 def test_names_of_points_become_words():
     reason = "missing: the trend discharge_temp and the trend co2; primary_min in the terminal schedule"
     assert words.plain(reason) == (
-        "missing: the trend discharge temperature and the trend CO2; primary minimum in the terminal schedule"
+        "missing: a trend of discharge temperature and a trend of CO2; primary minimum in the terminal schedule"
     )
     assert words.plain("VAV_zone_temp_1 stays") == "VAV_zone_temp_1 stays"
+
+
+def test_a_limit_of_a_few_pascals_is_none_of_zero():
+    results = invented_results(terminals=3)
+    results.rules = RULES
+    shown = {(rule["id"], own["name"]): own["value"] for rule in limits_in_force(results) for own in rule["limits"]}
+    assert shown["damper-not-moving-air", "least_pressure"] == "0.004\u202fin. w.c."
+    assert not [name for name, value in shown.items() if re.match(r"−?0\.0+\u202f", value)]

@@ -10,7 +10,9 @@ from analyzer.report import page_name, words, write_report
 from analyzer.report.accounts import DEFAULT, contract_account, limits_in_force
 from analyzer.report.building import Building
 from analyzer.report.coverage import coverage_grid
+from analyzer.report.overview import summary
 from analyzer.report.rollups import air_handler_rows, matrix_grid, rule_rows
+from analyzer.report.series import PANELS
 from analyzer.report.standing import faults_over_time
 from tests.report.expanding import expand
 from tests.report.invented_building import AWKWARD, invented_results
@@ -106,11 +108,11 @@ def test_coverage_counts_samples_at_each_points_own_interval(results):
     points = [column[0] for column in grid["columns"]]
     row = next(row for row in grid["rows"] if row[0] == "VAV-1-04")
     percent = dict(zip(points, row[5], strict=True))
-    assert percent["primary_temp"] == 100  # every third row, and logged so
-    assert percent["zone_temp"] == 98  # 39 of 2,016 are missing
-    assert "fan_starts" not in points
+    assert percent["Entering-air temperature"] == 100  # every third row, and logged so
+    assert percent["Zone temperature"] == 98  # 39 of 2,016 are missing
+    assert "Fan starts" not in points
     single_duct = next(row for row in grid["rows"] if row[4] == "single-duct")
-    assert dict(zip(points, single_duct[5], strict=True))["fan_status"] is None
+    assert dict(zip(points, single_duct[5], strict=True))["Fan status"] is None
     assert np.nanmax(shares) <= 1
 
 
@@ -171,3 +173,16 @@ def test_only_files_that_are_there_are_linked(results, report, tmp_path):
     index = (tmp_path / "index.html").read_text(encoding="utf-8")
     assert 'href="findings.csv">' in index
     assert 'href="issue_log.xlsx"' not in index
+
+
+def test_a_heading_names_what_is_drawn():
+    panel = next(panel for panel in PANELS if panel.name == "position")
+    assert panel.heading({"damper_position", "reheat_position"}) == "Damper and reheat"
+    assert panel.heading({"fan_speed", "damper_position", "reheat_position"}) == "Fan speed, damper and reheat"
+    assert panel.heading({"damper_position"}) == "Damper"
+
+
+def test_the_summary_says_so_where_little_of_the_period_was_logged(results):
+    building = Building(results)
+    assert "The trends cover" not in dict(summary(building))["Reviewed"]
+    assert " The trends cover about 5 % of that period." in dict(summary(building, np.full((4, 3), 0.05)))["Reviewed"]

@@ -6,6 +6,8 @@ import math
 import pandas as pd
 import pytest
 
+from analyzer.findings.findings import _words
+from analyzer.findings.results import Measure
 from analyzer.report import words
 
 
@@ -56,3 +58,32 @@ def test_embedded_data_cannot_end_its_script():
     text = words.embedded(hostile)
     assert "<" not in text and ">" not in text and "&" not in text
     assert json.loads(text) == hostile
+
+
+@pytest.mark.parametrize(
+    ("value", "told"), [(31.25, "31.3"), (1.25, "1.3"), (102.083, "102.1"), (119.75, "119.8"), (59.0, "59")]
+)
+def test_hours_are_the_same_in_a_sentence_and_in_a_table(value, told):
+    """An exact half rounds up in both, and a sentence has the table's decimals, but for a zero."""
+    assert _words(Measure(value, "h")) == f"{told} h"
+    assert words.hours(value).removesuffix("\u202fh").removesuffix(".0") == told
+    assert words.number(value, "h").removesuffix(".0") == told
+
+
+def test_what_rounds_to_nothing_has_no_sign():
+    assert words.number(-0.01, "kBtu/h") == "0.0"
+    assert words.number(-0.25, "kBtu/h") == "−0.3"
+
+
+def test_a_difference_below_zero_is_one_to_the_other_side():
+    assert words.one_side("Mean zone temperature below heating setpoint", -0.4) == (
+        "Mean zone temperature above heating setpoint", 0.4
+    )  # fmt: skip
+    assert words.one_side("Mean zone temperature above cooling setpoint", 0.6)[0].endswith("above cooling setpoint")
+    assert words.one_side("Mean sensor error", -100.0) == ("Mean sensor error", -100.0)
+
+
+def test_units_of_an_assumption_are_those_of_the_report():
+    assert words.units_told("Duct static pressure was read in in.w.c., zone temperature in degF.") == (
+        "Duct static pressure was read as in. w.c., zone temperature in °F."
+    )

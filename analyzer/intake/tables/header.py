@@ -166,8 +166,10 @@ def _first_data_row(rows: list[list[str]]) -> int | None:
     return first
 
 
-def _below_header(rows: list[list[str]], shapes: list, usual: tuple, first: int) -> int | None:
-    """Return the row of data under the header that a line with nothing but a moment (``Exported 1/23/2026``) stands above.
+def _below_header(
+    rows: list[list[str]], shapes: list[tuple[int, int | None]], usual: tuple[int, int | None], first: int
+) -> int | None:
+    """Return the row of data under the header that a line with but a moment (``Exported 1/23/2026``) stands above.
 
     None where the row is no such line: as wide as the others in a sheet, and a header between it and them.
     """

@@ -64,7 +64,9 @@ class Grid {
       const line = make("tr");
       const name = make("th", { scope: "row" });
       name.append(make("a", { href: `terminals/${encodeURIComponent(row[1])}` }, row[0]));
-      line.append(name, ...this.data.columns.map((_, i) => this.cell(this.cells(row, i))));
+      const cells = this.data.columns.map((_, i) => this.cells(row, i));
+      line.append(name, ...cells.map((cell) => this.cell(cell)));
+      if (cells.every(({ kind }) => kind === "full" || kind === "-")) line.className = "complete";
       body.append(line);
     }
     if (rows.length <= limit) return;

@@ -41,7 +41,7 @@
 
   // A name as long as its strip, at about 6 px a letter; the count goes first where there is no room for both.
   function fitting(title, most) {
-    const room = Math.floor((width + RIGHT) / 6), whole = `${title} (at most ${most} at once)`;
+    const room = Math.floor(width / 5.8), whole = `${title} (at most ${most} at once)`;
     if (whole.length <= room) return whole;
     return title.length <= room ? title : `${title.slice(0, room - 1)}…`;
   }
