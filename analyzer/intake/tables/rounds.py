@@ -193,8 +193,10 @@ def lay_rounds(text: ExportText) -> tuple[ExportText, Rounds] | None:
         return None
     lines = text.whole(0, text.size).decode("utf-8", "replace").splitlines()
     for delimiter in DELIMITERS:
-        rows = [[] if is_rule(line) else split(line, delimiter) for line in lines]
-        found = find_rounds(rows)
+        # The first moment stands near the top: most files are not cut into cells here.
+        if not any(map(moment_in, _cut(lines[:_TOP], delimiter))):
+            continue
+        found = find_rounds(_cut(lines, delimiter))
         if found is None or not found.sure():
             continue
         laid = [lines[n] for n in found.above]
@@ -202,6 +204,10 @@ def lay_rounds(text: ExportText) -> tuple[ExportText, Rounds] | None:
             laid.append(f'"{stamp}"{delimiter}{lines[n]}' if delimiter in stamp else f"{stamp}{delimiter}{lines[n]}")
         return ExportText(text.label, ("\n".join(laid) + "\n").encode("utf-8"), text.encoding), found
     return None
+
+
+def _cut(lines: list[str], delimiter: str) -> list[list[str]]:
+    return [[] if is_rule(line) else split(line, delimiter) for line in lines]
 
 
 def _may_begin(lines: list[str]) -> bool:
