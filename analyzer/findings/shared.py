@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 
@@ -274,34 +274,39 @@ def _finding(place: _Place, rule: Rule, members: list[Finding], judged: int, may
 
 def _mostly_supported(rule: Rule, members: list[Finding], may_be: Mapping[str, Forms]) -> list[int]:
     """Return the numbers of the likely causes that the trends of at least half of the members support."""
-    supported = [
-        sum(cause.at_forms(may_be.get(own.terminal) or rule.forms) in own.supported_causes for own in members)
-        for cause in rule.wording.likely_causes
-    ]
+    supported = _counted(rule, members, may_be, lambda own: own.supported_causes)
     return [
         number
         for number, (cause, count) in enumerate(zip(rule.wording.likely_causes, supported, strict=True))
-        if 2 * count >= len(members) or (cause.alike is not None and _same_at_most(cause.alike, members))
+        if 2 * count >= len(members) or _same_at_most(cause.alike, members)
     ]
 
 
 def _mostly_ruled_out(rule: Rule, members: list[Finding], may_be: Mapping[str, Forms]) -> list[int]:
     """Return the numbers of the likely causes that the trends of at least half of the members rule out."""
     telling = [own for own in members if own.likely_causes]
-    left = [
-        sum(cause.at_forms(may_be.get(own.terminal) or rule.forms) in own.likely_causes for own in telling)
-        for cause in rule.wording.likely_causes
-    ]
+    left = _counted(rule, telling, may_be, lambda own: own.likely_causes)
     return [
         number
         for number, (cause, count) in enumerate(zip(rule.wording.likely_causes, left, strict=True))
-        if (telling and 2 * count <= len(telling))
-        or (cause.unless_alike is not None and _same_at_most(cause.unless_alike, members))
+        if (telling and 2 * count <= len(telling)) or _same_at_most(cause.unless_alike, members)
     ]
 
 
-def _same_at_most(measure: str, members: list[Finding]) -> bool:
-    """Tell whether a measure is the same at nearly all of the members."""
+def _counted(
+    rule: Rule, members: list[Finding], may_be: Mapping[str, Forms], told: Callable[[Finding], Sequence[str]]
+) -> list[int]:
+    """Count for each likely cause the members whose words hold it, as it is said of a terminal of their form."""
+    return [
+        sum(cause.at_forms(may_be.get(own.terminal) or rule.forms) in told(own) for own in members)
+        for cause in rule.wording.likely_causes
+    ]
+
+
+def _same_at_most(measure: str | None, members: list[Finding]) -> bool:
+    """Tell whether a measure is the same at nearly all of the members; not where none is named."""
+    if measure is None:
+        return False
     values = np.array([own.measures[measure].value for own in members if measure in own.measures])
     if len(values) < len(members):
         return False

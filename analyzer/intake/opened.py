@@ -114,9 +114,14 @@ def open_logs(
         raise (no_tables + lists)[0]
     remarks = [remark for opened in logs for remark in opened.log.table.assumptions] + opener.order.assumptions
     remarks += [Remark(str(error.where), f"{error.found}; the file was passed over.") for error in no_tables]
-    for sentence in together(remarks) + opener.legend.told() + _passed_over(passed_over):
+    for sentence in together(remarks) + opener.legend.told() + _told_noted(opener.noted) + _passed_over(passed_over):
         ledger.assume(sentence)
     return logs
+
+
+def _told_noted(labels: list[str]) -> list[str]:
+    """Name the files of text of which nothing but what they say of units was read."""
+    return [f"Read for the units that they tell of points, and nothing else: {some(labels)}."] if labels else []
 
 
 def _passed_over(names: list[str]) -> list[str]:
@@ -157,6 +162,7 @@ class _Opener:
         self.order = DateOrder(site.date_order)
         self.legend = Legend(tags)
         self._notes: list[tuple[tuple[str, ...], list[str]]] = []  # of files of text, with their folders
+        self.noted: list[str] = []
         self._logs: list[Opened] = []
         self._undecided: list[RawTable] = []
         self._coded: list[RawTable] = []
@@ -167,6 +173,7 @@ class _Opener:
         if not says_units(lines):
             return False
         self._notes.append((source.folders, lines))
+        self.noted.append(source.label)
         return True
 
     def open(self, table: RawTable) -> None:

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import numpy as np
-import pandas as pd
 
 from analyzer.signals.coil_off import LEAST_AIR, MOST_SHARED, SETTLED
+from analyzer.signals.grouped import Groups
 from analyzer.signals.register import signal
 from analyzer.signals.scene import Scene
 
@@ -40,15 +40,15 @@ def fan_by_discharge(scene: Scene) -> np.ndarray:
     on, off = _medians(scene, rise, commanded), _medians(scene, rise, resting)
     warm = np.fmax(scene.trend("plenum_temp"), scene.trend("zone_temp")) - scene.value("primary_temp")
     tells = _medians(scene, warm, commanded) >= WARMER
-    more = np.where(np.isnan(off), on - (MOST_SHARED - DRAWN), on - off)
-    less = np.where(np.isnan(off), on, on - off)
-    runs = np.where(more > DRAWN, 1.0, np.where(less <= NONE_DRAWN, 0.0, np.nan))
+    # Never seen with the command off: more than any duct warms the air.
+    drawn = np.where(np.isnan(off), on > MOST_SHARED, on - off > DRAWN)
+    none_drawn = np.where(np.isnan(off), on, on - off) <= NONE_DRAWN
+    runs = np.where(drawn, 1.0, np.where(none_drawn, 0.0, np.nan))
     return scene.per_row(np.where(tells, runs, np.nan))
 
 
 def _medians(scene: Scene, values: np.ndarray, where: np.ndarray) -> np.ndarray:
     """Return each terminal's median over some rows; NaN where they are less than half an hour."""
     rows = np.flatnonzero(where & ~np.isnan(values))
-    found = pd.Series(values[rows]).groupby(scene.code[rows]).median().reindex(range(scene.count)).to_numpy()
-    hours = np.bincount(scene.code[rows], weights=scene.hours[rows], minlength=scene.count)
-    return np.where(hours >= LEAST_SEEN, found, np.nan)
+    groups = Groups(scene.code[rows], scene.count)
+    return np.where(groups.sum(scene.hours[rows]) >= LEAST_SEEN, groups.median(values[rows]), np.nan)

@@ -65,6 +65,12 @@ def test_a_readme_tells_units_for_the_tables_of_its_folder(tmp_path, note):
     assert "notes say in which units points are" in said(trends)
 
 
+def test_a_readme_whose_units_nothing_needs_is_named_all_the_same(tmp_path):
+    heads = ["VAV-1 Zone Temp (degF)", "VAV-1 Airflow (cfm)"]
+    files = {"readme.txt": "Temperatures in deg F.\n", "a.csv": table(heads, [68.0, 77.0] * 6, [100] * 12)}
+    assert "readme.txt" in said(read(tmp_path, files))
+
+
 def test_a_file_of_text_that_says_nothing_of_units_is_passed_over(tmp_path):
     files = {"readme.txt": "Trends of the east wing.\n", "a.csv": table(["VAV-1 Zone Temp"], SWING)}
     assert "readme.txt" in said(read(tmp_path, files))
