@@ -87,7 +87,7 @@ def _without_fans(wanted: pd.DataFrame, may_be: Mapping[str, Forms]) -> pd.DataF
     some = wanted["ask"].map(lambda ask: 0 < len(left[ask]) < len(ask))
     apart = wanted["terminal"].isin(fanless) & wanted["line"].isin(wanted.loc[some, "line"])
     return wanted.assign(
-        ask=wanted["ask"].where(~(apart & some), wanted["ask"].map(left)),
+        ask=wanted["ask"].where(~(apart & some), wanted["ask"].map(left.__getitem__)),
         line=wanted["line"].where(~apart, wanted["line"] + " without a fan"),
     )
 
