@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import pandas as pd
 
@@ -96,7 +97,7 @@ def _marks(rounds: tuple[int, ...], unjudged: tuple[int, ...], last: int) -> str
     )
 
 
-def history_context(building: Building) -> dict:
+def history_context(building: Building) -> dict[str, Any]:
     """Return everything that the template of the history needs."""
     results, found = building.results, stories(building.results)
     return {
@@ -119,7 +120,7 @@ def history_context(building: Building) -> dict:
     }
 
 
-def _row(story: Story, building: Building) -> dict:
+def _row(story: Story, building: Building) -> dict[str, Any]:
     finding = building.by_id.get(story.id)
     zone = building.results.site.time_zone
     times = words.plural(story.returns, "time")
@@ -148,7 +149,7 @@ def _day(moment: pd.Timestamp, zone: str) -> str:
     return words.day((moment if moment.tzinfo else moment.tz_localize("UTC")).tz_convert(zone).to_pydatetime())
 
 
-def work_done(found: dict[str, list[Story]]) -> dict:
+def work_done(found: dict[str, list[Story]]) -> dict[str, Any]:
     """Hold what the issue log says is corrected against what the trends of this review show.
 
     Returns
@@ -168,7 +169,7 @@ def work_done(found: dict[str, list[Story]]) -> dict:
 # ---- the summary of what is new --------------------------------------------------------------------------------------
 
 
-def summary_told(results: Results) -> dict:
+def summary_told(results: Results) -> dict[str, Any]:
     """Return what ``summary.json`` holds: what is new since the review before, for programs and schedulers.
 
     Of the findings that are corrected or not judged any more it holds those that the review before had.
@@ -195,7 +196,7 @@ def _since_before(results: Results) -> dict[str, list[Story]]:
     }
 
 
-def _told(story: Story) -> dict:
+def _told(story: Story) -> dict[str, Any]:
     return {
         "id": story.id,
         "number": story.number,
@@ -206,7 +207,7 @@ def _told(story: Story) -> dict:
     }
 
 
-def summary_context(results: Results) -> dict:
+def summary_context(results: Results) -> dict[str, Any]:
     """Return what the template of the summary to mail needs."""
     found = _since_before(results)
     zone = results.site.time_zone
