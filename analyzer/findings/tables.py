@@ -212,7 +212,7 @@ class Table(NamedTuple):
     of: Callable[[Results], pd.DataFrame]
 
 
-TABLES = {
+TABLES: dict[str, Table] = {
     "findings.csv": Table("the findings, one row each", findings_table),
     "terminals_ranked.csv": Table("the terminals by priority, with energy and cost per year", ranked_terminals),
     "verdicts.csv": Table("every verdict with its reason", verdicts_table),
