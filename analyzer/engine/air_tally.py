@@ -20,6 +20,8 @@ from analyzer.signals.demand import DEMAND
 NOT_ASSIGNED = "air handler not assigned"
 # The signs that name terminals: what each shows of itself.
 WITHOUT_AIR, STARVED = "without air", "starved"
+# The signals that count those of an air handler that show them.
+COUNTED_BY = {WITHOUT_AIR: "terminals_without_air", STARVED: "terminals_starved"}
 # Where the rule book has no rule of its own for it.
 _STARVED_BY = {"full_damper": 95.0, "allowed_shortfall": 0.15}
 # What is counted here: terminals that are starved; that are starved as they nearly always are; that would show it;

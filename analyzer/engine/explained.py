@@ -49,7 +49,8 @@ class Explained:
     spans : tuple of (float, float)
         When [s since 1970 UTC]; a terminal's fault goes under it for as far as it lies within.
     most, share : float
-        Of a common cause: the most terminals at once, and the highest share of those judged; else NaN.
+        Of a common cause: the most terminals at once, and the highest share of those judged. Of another fault ``most``
+        alone, where terminals of no known air handler show it too: of all that are listed. Else NaN.
     under : tuple of (str, str) or None
         What explains this fault: the tag of an air handler, and the rule of its own fault or of one that is shared at
         it. Only what is shared, or stands with no known air handler, is explained by another.
@@ -90,13 +91,14 @@ def explained_by(air: AirTally, period: float, scene: Scene, found: Episodes, ru
         every = list(air.members.loc[air.members["owner"] == owner, "terminal"])
         own = every if rule.terminals_by is None else _that_show(air.runs, rule.terminals_by, owner, spans)
         by_chance = sum(last - first for first, last in joined_spans(spans)) > NO_CHANCE * period
-        if rule.terminals_by and owner:
-            own += _that_hang(air.runs, rule.terminals_by, spans, by_chance)
+        hang = _that_hang(air.runs, rule.terminals_by, spans, by_chance) if rule.terminals_by and owner else []
+        own += hang
         # Nothing tells that the terminals of no known air handler hang on one: only those that show it are covered.
         covers = own if tag == NOT_ASSIGNED else sorted({*every, *own})
         told.append(
             Explained(
                 rule.id, tag, None, tuple(sorted(own)), tuple(sorted(covers)), rule.explains, spans,
+                most=_most_at_once(air.runs, rule.terminals_by, own, spans) if hang else np.nan,
                 perhaps=() if by_chance else nobodys,
             )
         )  # fmt: skip
@@ -136,6 +138,20 @@ def _that_show(runs: pd.DataFrame, sign: str, owner: str, spans, least_share=LEA
     hours = _hours_within(runs, spans)
     whole = sum(last - first for first, last in spans) / 3600.0
     return list(hours.index[hours >= max(min(LEAST_OWN_HOURS, whole), least_share * whole) - 1e-9])
+
+
+def _most_at_once(runs: pd.DataFrame, sign: str | None, terminals: list[str], spans) -> float:
+    """How many of some terminals show a sign at one moment within some spans, at the most."""
+    runs = runs[(runs["sign"] == sign) & runs["terminal"].isin(terminals)]
+    start, end = runs["start"].to_numpy(), runs["end"].to_numpy()
+    most = 0
+    for first, last in spans:
+        inside = np.minimum(end, last) > np.maximum(start, first)
+        begins, ends = np.maximum(start[inside], first), np.sort(np.minimum(end[inside], last))
+        moments = np.sort(begins)
+        shown = np.arange(1, len(moments) + 1) - np.searchsorted(ends, moments, side="right")
+        most = max(most, int(shown.max(initial=0)))
+    return float(most)
 
 
 def _hours_within(runs: pd.DataFrame, spans) -> pd.Series:
