@@ -20,6 +20,10 @@ from analyzer.signals.demand import DEMAND
 NOT_ASSIGNED = "air handler not assigned"
 # The signs that name terminals: what each shows of itself.
 WITHOUT_AIR, STARVED = "without air", "starved"
+# What is taken down of the terminals of no known air handler alone: that they have air, and that they would show to
+# be starved and do not. By the sign that it tells against.
+WITH_AIR, FED = "with air", "not starved"
+TELLS_AGAINST = {WITHOUT_AIR: WITH_AIR, STARVED: FED}
 # The signals that count those of an air handler that show them.
 COUNTED_BY = {WITHOUT_AIR: "terminals_without_air", STARVED: "terminals_starved"}
 # Where the rule book has no rule of its own for it.
@@ -71,7 +75,12 @@ def air_tally(scene: Scene, rules: dict[str, Rule]) -> AirTally:
     counted = quarters.groupby(["owner", "quarter"], as_index=False).sum()
     counts = counts_of(scene, AIR_SEEN).merge(counted, how="left", on=["owner", "quarter"])
     counts = in_few_bytes(counts.fillna(dict.fromkeys(_OWN, 0)).astype(dict.fromkeys(_OWN, np.int32)))
-    runs = [_runs(scene, owner, name, holds) for name, holds in ((WITHOUT_AIR, signs.lost), (STARVED, starved))]
+    nobodys = (owner == "")[signs.terminal]
+    told = (
+        (WITHOUT_AIR, signs.lost), (STARVED, starved),
+        (WITH_AIR, signs.moves & nobodys), (FED, watched & ~starved & nobodys),
+    )  # fmt: skip
+    runs = [_runs(scene, owner, name, holds) for name, holds in told]
     return AirTally(
         counts,
         pd.concat(runs, ignore_index=True),

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pandas as pd
 
-from analyzer.engine.air_tally import NOT_ASSIGNED, WITHOUT_AIR, AirTally
+from analyzer.engine.air_tally import NOT_ASSIGNED, TELLS_AGAINST, WITHOUT_AIR, AirTally
 from analyzer.engine.common_cause import FaultsAtOnce, share_of
 from analyzer.engine.episodes import Episodes, find_episodes
 from analyzer.engine.rule import Rule
@@ -84,7 +84,7 @@ def explained_by(air: AirTally, period: float, scene: Scene, found: Episodes, ru
     ``period`` is how long the trends of all are [s].
     """
     told = []
-    nobodys = tuple(air.members.loc[air.members["owner"] == "", "terminal"])
+    nobodys = air.members.loc[air.members["owner"] == "", "terminal"]
     for number in np.unique(found.terminal):
         tag, spans = scene.terminals[number], _spans(found, number)
         owner = "" if tag == NOT_ASSIGNED else tag
@@ -99,7 +99,7 @@ def explained_by(air: AirTally, period: float, scene: Scene, found: Episodes, ru
             Explained(
                 rule.id, tag, None, tuple(sorted(own)), tuple(sorted(covers)), rule.explains, spans,
                 most=_most_at_once(air.runs, rule.terminals_by, own, spans) if hang else np.nan,
-                perhaps=() if by_chance else nobodys,
+                perhaps=() if by_chance else tuple(nobodys[~nobodys.isin(_not_of_it(air.runs, rule, spans))]),
             )
         )  # fmt: skip
     return told
@@ -130,6 +130,13 @@ def _that_hang(runs: pd.DataFrame, sign: str, spans, by_chance: bool) -> list[st
     total = ((runs["end"] - runs["start"]) / 3600.0).groupby(runs["terminal"]).sum()
     inside = _hours_within(runs, joined_spans(spans))
     return list(inside.index[(inside >= NEARLY_ALL * total) & (inside >= LEAST_OWN_HOURS)])
+
+
+def _not_of_it(runs: pd.DataFrame, rule: Rule, spans) -> list[str]:
+    """Name the terminals of no known air handler that have their air for most of some spans: they hang on another."""
+    if rule.terminals_by is None:
+        return []
+    return _that_show(runs, TELLS_AGAINST[rule.terminals_by], "", spans, LEAST_OVERLAP)
 
 
 def _that_show(runs: pd.DataFrame, sign: str, owner: str, spans, least_share=LEAST_OWN_SHARE) -> list[str]:

@@ -7,7 +7,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from analyzer.engine.air_tally import STARVED, WITHOUT_AIR, AirTally
+from analyzer.engine.air_tally import FED, STARVED, WITH_AIR, WITHOUT_AIR, AirTally
 from analyzer.engine.building import judge_building
 from analyzer.engine.episodes import Episodes
 from analyzer.engine.explained import explained_by, joined_spans
@@ -26,10 +26,10 @@ HOUR = 3600.0
 SIGN = {SHORT.id: STARVED, OUTAGE.id: WITHOUT_AIR}
 
 
-def explained(rule, faults, shown, period=100):
+def explained(rule, faults, shown, period=100, sign=None):
     """What a fault of AHU-1 in some hours explains; ``shown``: of the terminals of nobody, when each shows the sign."""
     runs = [
-        {"sign": SIGN.get(rule.id, STARVED), "owner": "", "terminal": tag, "start": a * HOUR, "end": b * HOUR}
+        {"sign": sign or SIGN.get(rule.id, STARVED), "owner": "", "terminal": tag, "start": a * HOUR, "end": b * HOUR}
         for tag, spans in shown.items()
         for a, b in spans
     ]
@@ -111,3 +111,15 @@ def test_a_finding_counts_the_terminals_that_it_lists_those_of_no_known_air_hand
     (own,) = [finding for finding in found if finding.terminal == "AHU-1"]
     assert len(own.terminals) == own.measures["terminals"].value == 8
     assert own.summary.startswith("Up to 8 terminals lost airflow at the same time")
+
+
+@pytest.mark.parametrize(("rule", "sign"), [(OUTAGE, WITH_AIR), (SHORT, FED)], ids=["an outage", "a shortage"])
+def test_who_has_air_for_most_of_it_hangs_on_another_air_handler(rule, sign):
+    assert explained(rule, [(10, 20)], {"TU-9": [(4, 18)]}, sign=sign).perhaps == ()
+    assert explained(rule, [(10, 20)], {"TU-9": [(4, 14)]}, sign=sign).perhaps == ("TU-9",)
+
+
+@pytest.mark.parametrize(("rule", "sign"), [(OUTAGE, FED), (SHORT, WITH_AIR), (SUPPLY_OFF, WITH_AIR)])
+def test_what_tells_nothing_of_a_fault_leaves_a_terminal_of_nobody_under_it(rule, sign):
+    """Air that moves may be too little while the duct is short, and says nothing of its temperature."""
+    assert explained(rule, [(10, 20)], {"TU-9": [(4, 18)]}, sign=sign).perhaps == ("TU-9",)
