@@ -20,9 +20,9 @@ from analyzer.signals.demand import DEMAND
 NOT_ASSIGNED = "air handler not assigned"
 # The signs that name terminals: what each shows of itself.
 WITHOUT_AIR, STARVED = "without air", "starved"
-# What is taken down of the terminals of no known air handler alone: that they have air, and that they would show to
-# be starved and do not. By the sign that it tells against.
-WITH_AIR, FED = "with air", "not starved"
+# What is taken down of the terminals of no known air handler alone: that they have air, and that they get what their
+# setpoint asks for. By the sign that it tells against.
+WITH_AIR, FED = "with air", "fed"
 TELLS_AGAINST = {WITHOUT_AIR: WITH_AIR, STARVED: FED}
 # The signals that count those of an air handler that show them.
 COUNTED_BY = {WITHOUT_AIR: "terminals_without_air", STARVED: "terminals_starved"}
@@ -67,7 +67,7 @@ class AirTally:
 def air_tally(scene: Scene, rules: dict[str, Rule]) -> AirTally:
     """Count what a group of terminals shows of its air."""
     signs, owner = quarters_of(scene), scene.words("air_handler").astype(str)
-    starved, watched, always = starved_at(scene, **_limits(rules))
+    starved, watched, always, fed = starved_at(scene, **_limits(rules))
     warm, zoned = zones_at(scene)
     own = {"starved": starved & ~always, "always": always, "watched": watched, "warm": warm, "zoned": zoned}
     quarters = pd.DataFrame({"owner": owner[signs.terminal], "quarter": signs.quarter, **own})
@@ -78,7 +78,7 @@ def air_tally(scene: Scene, rules: dict[str, Rule]) -> AirTally:
     nobodys = (owner == "")[signs.terminal]
     told = (
         (WITHOUT_AIR, signs.lost), (STARVED, starved),
-        (WITH_AIR, signs.moves & nobodys), (FED, watched & ~starved & nobodys),
+        (WITH_AIR, signs.moves & nobodys), (FED, fed & nobodys),
     )  # fmt: skip
     runs = [_runs(scene, owner, name, holds) for name, holds in told]
     return AirTally(
