@@ -93,6 +93,9 @@ def evidence(
     say("")
     print(f"{finding}: {found.finding['title']}")
     print(f"fault when: {found.rule.fault_when.text}")
+    limits = [limit for limit in found.rule.limits.values() if limit.name in found.rule.fault_when.names]
+    if limits:
+        print(f"limits: {', '.join(f'{limit.name} = {limit.shown}' for limit in limits)}")
     for sentence in found.summary():
         print(sentence)
     for sentence in found.notes:

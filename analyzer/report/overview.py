@@ -127,7 +127,7 @@ def _matters(building: Building) -> str:
     split = f": {len(own)} root, {len(findings) - len(own)} consequential" if len(own) < len(findings) else ""
     # What terminals share is a finding beside theirs.
     shared = len(findings) - int((_checks(building)["verdict"] == "fault").sum())
-    beside = f" ({shared} of them for what several terminals share)" if shared > 0 else ""
+    beside = f" ({shared} of them shared by several terminals)" if shared > 0 else ""
     same = sum(finding.rule == worst.rule for finding in own)
     also = f" and {same - 1} more of the same" if same > 1 else ""
     return (

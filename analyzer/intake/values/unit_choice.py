@@ -1,4 +1,4 @@
-"""The unit of a point that no file names: the site's, or the one in which its values are usual. Always said."""
+"""The unit of a point that no file names: the site's, or the one typical of its values. Always said."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ from analyzer.site import Site
 
 ROOM_TEMPERATURES = ("zone_temp", "heating_setpoint", "cooling_setpoint")
 _DEFAULT = "which is the default"
-_GOES_WITH_DEGF = "which goes with the exports' temperatures in degF"
+_GOES_WITH_DEGF = "to go with the exports' temperatures in degF"
 # A room that reads more than this is in degF. Judgement.
 _NO_ROOM_IN_DEGC = 45
 
@@ -72,7 +72,7 @@ def choose_unit(point: Point, values: np.ndarray, site: Site, company: Sequence[
         if len(fits) == 2 and others in fits:
             unit, why = others, "as the other temperatures of its file are"
         if len(fits) == 1 and (fits[0] != unit or not site.units_told):
-            unit, why = fits[0], "in which its values are usual"
+            unit, why = fits[0], "typical of its values"
     point.take_unit(unit, "assumption", _unknown(point, why))
 
 
