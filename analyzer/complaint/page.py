@@ -22,7 +22,7 @@ from analyzer.complaint.weigh import likely_causes
 from analyzer.complaint.when import read_moment
 from analyzer.engine import Rule
 from analyzer.errors import CallError, nearest
-from analyzer.findings import SEVERITIES, TERMINAL_SCOPE, plain_name, points_of, read_review
+from analyzer.findings import SEVERITIES, TERMINAL_SCOPE, plain_name, read_review
 from analyzer.quantities import TERMINAL
 from analyzer.report import in_one_file, page_environment, words, write_assets
 from analyzer.report.trend_box import JUDGED, TrendBox, trend_box
@@ -315,7 +315,6 @@ def _heat(facts: Facts, feels: str) -> dict[str, Any] | None:
 def _at_once(facts: Facts) -> list[tuple[str, str]]:
     """What the terminal did in the hour before, in figures."""
     names = [name for name in TERMINAL if name not in ("fan_starts", "occupied")]
-    trended = points_of(facts.review.logging, facts.terminal)
     told = []
     for name in names:
         value = facts.at(name)
@@ -326,7 +325,8 @@ def _at_once(facts: Facts) -> list[tuple[str, str]]:
             continue
         quantity = TERMINAL[name]
         text = f"on {100 * value:.0f}\u202f% of the hour" if quantity.state else facts.say(name)
-        beside = " (the air handler's supply)" if name == "primary_temp" and name not in trended else ""
+        stands_in = name == "primary_temp" and math.isnan(facts.as_read(name))
+        beside = " (the air handler's supply)" if stands_in else ""
         told.append((f"{plain_name(name)}{beside}", text))
     return told
 

@@ -112,7 +112,8 @@ def _guessed_units(points: Sequence[Point]) -> list[str]:
         first.setdefault(key, point)
         counts[key] += 1
     return [
-        f"{unit} for {count} of {dimension} ({first[dimension, unit].column}: {first[dimension, unit].assumed.removeprefix('which ')})"
+        f"{unit} for {count} of {dimension} ({first[dimension, unit].column}: "
+        f"{first[dimension, unit].assumed.removeprefix('which ')})"
         for (dimension, unit), count in counts.most_common()
     ]
 

@@ -18,7 +18,7 @@ from analyzer.site import Site
 
 ROOM_TEMPERATURES = ("zone_temp", "heating_setpoint", "cooling_setpoint")
 _DEFAULT = "which is the default"
-_GOES_WITH_DEGF = "to go with the exports' temperatures in degF"
+_GOES_WITH_DEGF = "which goes with the exports' temperatures in degF"
 # A room that reads more than this is in degF. Judgement.
 _NO_ROOM_IN_DEGC = 45
 
