@@ -179,10 +179,12 @@ def _measures(finding: dict | None) -> dict[str, str]:
     if not finding:
         return {}
     told = {
-        measure.get("label") or name.replace("_", " "): words.amount(measure["value"], measure["unit"])
+        measure.get("label") or name.replace("_", " "): words.amount(
+            measure["value"], "" if measure["unit"] == "count" else measure["unit"]
+        )
         for name, measure in finding["measures"].items()
     }
-    return told | {"hours of fault": words.hours(finding["fault_hours"])}
+    return told | {"Fault hours": words.hours(finding["fault_hours"])}
 
 
 class _Boxes:
