@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from analyzer.errors import UserError
     from analyzer.reviews import Review
     from analyzer.site import Site, read_site
-    from analyzer.trends import Trends
+    from analyzer.trends import Trends, Window
 
     Location = str | Path
     Progress = Callable[[str], None]
@@ -75,13 +75,16 @@ def read_trends(
     return read_exports(given, site or Site(), progress=progress)
 
 
-def open_trends(location: Location) -> Dataset:
+def open_trends(location: Location, window: Window | None = None) -> Dataset:
     """Look into a normalized table without loading it: a review reads it group by group.
 
     Parameters
     ----------
     location : path or URL
-        A ``trends.parquet``, or the folder of a dataset, here or in an object store that pyarrow or fsspec can reach.
+        A ``trends.parquet``, or the folder of a dataset or of a store that grows, here or in an object store that
+        pyarrow or fsspec can reach.
+    window : Window, optional
+        The only rows to look at.
 
     Returns
     -------
@@ -95,7 +98,7 @@ def open_trends(location: Location) -> Dataset:
     """
     from analyzer.dataset import open_dataset
 
-    return open_dataset(location)
+    return open_dataset(location, window)
 
 
 def review(trends: Trends | Dataset, site: Site | None = None, *, progress: Progress | None = None) -> Review:

@@ -7,11 +7,23 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from analyzer.call import SchedulesOption, WithSchedules
+from analyzer.call import WithSchedules
+from analyzer.cli_before import draft, normalize
 from analyzer.cli_later import compare, complaint, evidence
-from analyzer.cli_options import AnswersOption, Quiet, answers_of, named, tell_kept
+from analyzer.cli_options import (
+    AnswersOption,
+    Exports,
+    Quiet,
+    SiteOption,
+    answers_of,
+    inputs_of,
+    named,
+    site_of,
+    tell_cells,
+    tell_kept,
+)
 from analyzer.command import run
-from analyzer.errors import CallError, nearest, printable, without_secrets
+from analyzer.errors import CallError, nearest
 from analyzer.progress import progress
 from analyzer.temporary import clear_abandoned
 
@@ -22,7 +34,6 @@ if TYPE_CHECKING:
     from analyzer.crew import Alone, Workers
     from analyzer.engine import Rule
     from analyzer.findings import Answers, Results
-    from analyzer.ledger import Ledger
     from analyzer.site import Site
     from analyzer.trends import TrendSource
 
@@ -63,13 +74,6 @@ def _common(
         print(context.get_help())
 
 
-Exports = Annotated[list[str], typer.Argument(metavar="EXPORT...", help="files, folders, globs or zips of exports")]
-SiteOption = Annotated[
-    Path | None,
-    typer.Option("--site", help="the site file; by default the site.toml beside or inside the exports"),
-]
-
-
 @app.command()
 def review(
     exports: Exports,
@@ -92,11 +96,20 @@ def review(
         str | None,
         typer.Option("--scheduler", metavar="ADDRESS", help="a Dask scheduler whose workers do it: tcp://HOST:8786"),
     ] = None,
+    last: Annotated[
+        str | None,
+        typer.Option("--last", metavar="TIME", help="only the end of the trends: 36h, 10d or 2w"),
+    ] = None,
+    since: Annotated[
+        str | None, typer.Option("--from", metavar="DAY", help="only from this day on, by the site's clock: 2026-01-26")
+    ] = None,
+    until: Annotated[str | None, typer.Option("--to", metavar="DAY", help="only to this day, it included")] = None,
     show: Annotated[bool, typer.Option("--open", help="show the report in the browser when it is written")] = False,
     quiet: Quiet = False,
 ) -> None:
     """Judge every terminal and write the findings report, the issue log and the tables."""
     _check_severity(fail_on)
+    asked = _asked(last, since, until)
     say = progress(quiet)
     clear_abandoned()
     from analyzer.contract import ContractCheck
@@ -109,14 +122,14 @@ def review(
             from analyzer.reviews import rule_book_of
             from analyzer.stores import at_hand
 
-        building = _site(site, exports, say)
+        building = site_of(site, exports, say)
         book = rule_book_of(building)
         _check_causes(building)
         kept: list[str] = []
         with at_hand(out, SEEN_BEFORE, KNOWN_BY, kept) as folder:
-            check_folder(folder, _inputs(exports, building))
+            check_folder(folder, inputs_of(exports, building))
             said = gathered_answers(folder, answers_of(answers))
-            trends = _trends(exports, building, scheduler, say)
+            trends = _trends(exports, building, asked, scheduler, say)
             with _crew(workers, scheduler, trends) as crew:
                 outcome = judge_all(trends, building, rules=book, contract=contract, crew=crew, progress=say)
                 del trends  # where others do the work it is stored by now
@@ -152,19 +165,32 @@ def _check_causes(site: Site) -> None:
         causes_of(site)
 
 
-def _trends(exports: list[str], site: Site, scheduler: str | None, say: Progress) -> TrendSource:
+# What a call asks of the time: --last, --from and --to.
+Asked = tuple[str | None, str | None, str | None]
+
+
+def _asked(*asked: str | None) -> Asked:
+    from analyzer.window_asked import check_window
+
+    last, since, until = asked
+    check_window(last, since, until)
+    return last, since, until
+
+
+def _trends(exports: list[str], site: Site, asked: Asked, scheduler: str | None, say: Progress) -> TrendSource:
     """Read the exports; of a table that was normalized before, only look where its rows stand."""
-    from analyzer import open_trends, read_trends
+    from analyzer import read_trends
     from analyzer.intake.files.stored import stored_table
+    from analyzer.window_asked import stored_within, within
 
     if (stored := stored_table(exports)) is not None:
-        return open_trends(stored)
+        return stored_within(stored, *asked, site)
     if scheduler:
         raise CallError(
             "--scheduler", "its workers cannot read exports, only a normalized table that they reach",
             f"Run 'trendwright normalize {' '.join(exports)} --out DATASET' first, then review DATASET.",
         )  # fmt: skip
-    return read_trends(exports, site, progress=say)
+    return within(read_trends(exports, site, progress=say), *asked)
 
 
 # Fewer rows are judged, and their pages written, before other processes would have started.
@@ -186,7 +212,7 @@ def _tell(results: Results, index: str) -> None:
     severity = [finding.severity for finding in results.findings]
     told = ", ".join(f"{severity.count(name)} {name}" for name in SEVERITIES if name in severity) or "none"
     print(f"{results.site.name}: {len(results.trends.tags)} terminals, {len(results.rules)} rules")
-    _tell_cells(results.trends.ledger)
+    tell_cells(results.trends.ledger)
     _tell_checks(results.contract)
     print("verdicts: " + ", ".join(f"{counts.get(name, 0)} {name}" for name in ("fault", "clear", "not-judged")))
     print(f"findings: {len(severity)} ({told})" if severity else "findings: none")
@@ -211,13 +237,6 @@ def _tell_answers(answers: Answers, ids: Collection[str]) -> None:
         print(f"issue log: {sentence}")
 
 
-def _tell_cells(ledger: Ledger) -> None:
-    if ledger.files:
-        read, used = ledger.cells_read, ledger.cells_used
-        why = ", ".join(f"{count:,} {reason}" for reason, count in ledger.set_aside.items())
-        print(f"values: {read:,} read, {used:,} used, {read - used:,} rejected{f' ({why})' if why else ''}")
-
-
 def _tell_checks(contract: dict[str, Any]) -> None:
     for failed in contract["broken"]:
         rows = ", ".join(f"{row['terminal']} {row['time']} ({row['value']})" for row in failed["rows"])
@@ -227,63 +246,9 @@ def _tell_checks(contract: dict[str, Any]) -> None:
         )
 
 
-@app.command(cls=WithSchedules)
-def draft(
-    exports: Exports,
-    site: SiteOption = None,
-    schedule: SchedulesOption = None,
-    out: Annotated[Path, typer.Option("--out", callback=named, help="the folder for the files")] = Path("draft"),
-    quiet: Quiet = False,
-) -> None:
-    """Propose a site file, a terminal schedule and a point list from the exports, for you to correct."""
-    say = progress(quiet)
-    from analyzer.draft import FILES
-    from analyzer.draft import draft as propose
-    from analyzer.site import read_site
-
-    path = site or _site_beside(exports)
-    to_check = propose(exports, read_site(path) if path else None, out, say, schedule or ())
-    say("")
-    for sentence in to_check:
-        print(f"check: {sentence}")
-    print(f"written: {', '.join(str(path) for path in sorted(out.iterdir()) if path.name in FILES)}")
-    print(
-        f"next: correct them, best in a browser ({out / 'index.html'}), then "
-        f"trendwright review {' '.join(exports)} --site {out / 'site.toml'}"
-    )
-
-
-@app.command()
-def normalize(
-    exports: Exports,
-    out: Annotated[
-        Path,
-        typer.Option(
-            "--out", callback=named, help="the file to write, such as trends.parquet, or a folder for a dataset"
-        ),
-    ],
-    site: SiteOption = None,
-    quiet: Quiet = False,
-) -> None:
-    """Read exports into the normalized table and the ledger, and judge nothing."""
-    say = progress(quiet)
-    building = _site(site, exports, say)
-    from analyzer import read_trends
-    from analyzer.normalized import check_output, write_normalized
-
-    check_output(out, _inputs(exports, building))
-    trends = read_trends(exports, building, progress=say)
-    written = write_normalized(trends, out)
-    say("")
-    _tell_cells(trends.ledger)
-    for sentence in trends.ledger.assumptions:
-        print(f"assumed: {sentence}")
-    print(f"written: {', '.join(str(path) for path in written)}")
-    print(f"next: trendwright review {out}")
-
-
-for later in (compare, complaint, evidence):
-    app.command()(later)
+app.command(cls=WithSchedules)(draft)
+for other in (normalize, compare, complaint, evidence):
+    app.command()(other)
 
 
 @app.command()
@@ -342,31 +307,6 @@ def demo(
     for path in copy_demo(folder, shape=shape, retest=retest):
         print(path)
     print(f"next: trendwright review {folder}")
-
-
-def _site(path: Path | None, exports: list[str], say: Progress) -> Site:
-    """Read the site file that was named, or that lies with the exports; without any, say so."""
-    from analyzer.site import Site, read_site
-
-    path = path or _site_beside(exports)
-    if path is None:
-        say("no site file: stamps are taken as UTC, and what needs a schedule is not judged")
-        return Site(name=printable(Path(without_secrets(exports[0])).stem) or "Unnamed building")
-    return read_site(path)
-
-
-def _site_beside(exports: list[str]) -> Path | None:
-    for export in exports:
-        path = Path(export)
-        for candidate in (path / "site.toml", path.parent / "site.toml"):
-            if candidate.is_file():
-                return candidate
-    return None
-
-
-def _inputs(exports: list[str], site: Site) -> list[Path]:
-    files = [site.file, site.terminals_file, site.points_file, site.rules_folder]
-    return [*(Path(export) for export in exports), *(path for path in files if path)]
 
 
 def _check_severity(severity: str | None) -> None:

@@ -25,7 +25,9 @@ def exports_json(exports: list[ExportFile], site: Site) -> str:
     described = [path for path in (site.file, site.terminals_file, site.points_file) if path is not None]
     told = {
         "format": FORMAT,
-        "files": [asdict(export) | _digested(export.path, digests) for export in exports],
+        "files": [
+            asdict(export) | (_digested(export.path, digests) if export.sha256 is None else {}) for export in exports
+        ],
         "described_by": [{"path": str(path.resolve())} | _digested(str(path), digests) for path in described],
     }
     return json.dumps(told, indent=1)  # a path of bytes that spell nothing is escaped

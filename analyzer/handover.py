@@ -29,7 +29,7 @@ from analyzer.findings import (
 )
 from analyzer.functional import write_functional_tests
 from analyzer.own_files import MARK, OwnFiles, is_free, keep_others, mark_written, read_mark
-from analyzer.report import ASSETS, LEDGER_COLUMNS, write_index, write_terminal_pages
+from analyzer.report import ASSETS, LEDGER_COLUMNS, write_index, write_summary, write_terminal_pages
 from analyzer.site.stored import site_json
 from analyzer.staging import check_place, folder_replaced
 from analyzer.stores import ROUNDS
@@ -100,6 +100,7 @@ def write(
         write_tables(results, staging)
         if len(results.history) > 1 and results.standing:
             neutralised(standing_table(results)).to_csv(staging / HISTORY, index=False)
+        write_summary(results, staging)
         write_index(results, staging, write_functional_tests(results, staging))
         mark_written(staging, BY)
         if folder.is_dir():

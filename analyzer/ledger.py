@@ -27,6 +27,7 @@ class ExportFile:
     """A file that was read: how it is named, where it lies, and its member where it is an archive.
 
     ``named`` and ``folders`` are what its place in the call said of it, by which it is read the same way again.
+    ``bytes`` and ``sha256`` are of the file as it was read, where that is kept.
     """
 
     label: str
@@ -35,6 +36,8 @@ class ExportFile:
     member: str | None = None
     named: bool = False
     folders: tuple[str, ...] = ()
+    bytes: int | None = None
+    sha256: str | None = None
 
 
 @dataclass

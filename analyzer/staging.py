@@ -98,6 +98,22 @@ def files_placed(target: Path, names: Iterable[str], *, remedy: str) -> Iterator
             placed.append(target)
 
 
+@contextmanager
+def one_writer(folder: Path, *, remedy: str) -> Iterator[Path]:
+    """Let nobody else write into a folder, and give a staging folder beside it: what is moved from there stands.
+
+    Raises
+    ------
+    CallError
+        The place cannot be written, or another process is writing it.
+    """
+    shown, folder = folder, Path(folder).resolve()
+    with _written(folder, shown, remedy) as part:
+        part.mkdir()
+        yield part
+        placed.append(folder)
+
+
 def finish_placing(target: Path, *, remedy: str) -> None:
     """Place what a process that was killed had made ready beside a target, if there is anything."""
     shown, target = target, Path(target).resolve()

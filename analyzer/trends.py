@@ -26,6 +26,53 @@ def companion(table: str, file: str) -> str:
     return file if table == TABLE_FILE else f"{table.removesuffix('.parquet')}.{file}"
 
 
+@dataclass(frozen=True)
+class Window:
+    """A stretch of time, of which alone rows are looked at.
+
+    Attributes
+    ----------
+    begin, end : datetime64[us] or None
+        UTC; ``begin`` is within, ``end`` is not. None where that side is open.
+    """
+
+    begin: np.datetime64 | None = None
+    end: np.datetime64 | None = None
+
+    @classmethod
+    def of(cls, told: Iterable[str | None]) -> Window:
+        """Return the window that :meth:`told` has told."""
+        begin, end = (None if at is None else np.datetime64(at.removesuffix("Z"), "us") for at in told)
+        return cls(begin, end)
+
+    def told(self) -> list[str | None]:
+        """Return its begin and its end as text."""
+        return [None if at is None else f"{at}Z" for at in (self.begin, self.end)]
+
+    def holds(self, time: np.ndarray) -> np.ndarray:
+        """Tell of each moment (datetime64, UTC) whether it is within."""
+        within = np.ones(time.shape, bool)
+        if self.begin is not None:
+            within &= time >= self.begin
+        if self.end is not None:
+            within &= time < self.end
+        return within
+
+    def covers(self, first: np.datetime64, last: np.datetime64) -> bool:
+        """Tell whether a whole stretch, both of its ends counted, is within."""
+        return bool(self.holds(np.array([first, last], "M8[us]")).all())
+
+    def misses(self, first: np.datetime64, last: np.datetime64) -> bool:
+        """Tell whether nothing of a stretch, both of its ends counted, is within."""
+        return bool((self.begin is not None and last < self.begin) or (self.end is not None and first >= self.end))
+
+    def within(self, other: Window) -> Window:
+        """Return what two windows have in common."""
+        begins = [one for one in (self.begin, other.begin) if one is not None]
+        ends = [one for one in (self.end, other.end) if one is not None]
+        return Window(max(begins, default=None), min(ends, default=None))
+
+
 class TrendSource(Protocol):
     """Where a review takes trends from: a table in memory, or stored files of which some terminals are read."""
 
@@ -95,6 +142,12 @@ class Trends:
         """The first and the last moment of any terminal, UTC."""
         return self.terminals["time"].min(), self.terminals["time"].max()
 
+    def within(self, window: Window) -> Trends:
+        """Return the rows of a window; a terminal without a row in it is left out. The account stays that of all."""
+        terminals, handlers = (_within(table, window) for table in (self.terminals, self.air_handlers))
+        kept = list(terminals["terminal"].cat.categories)
+        return Trends(terminals, handlers, self.logging.loc[kept], self.time_zone, self.ledger)
+
     def of(self, tags: Iterable[str], air_handlers: Iterable[str] = ()) -> Trends:
         """Return the trends of some terminals and air handlers; those that have none are left out."""
         kept = sorted({*tags} & {*self.tags})
@@ -120,6 +173,14 @@ def _of_keys(table: pd.DataFrame, kept: list[str]) -> pd.DataFrame:
     parts = [table.iloc[a:b] for a, b in zip(begin, end, strict=True)]
     part = pd.concat(parts, ignore_index=True) if parts else table.iloc[:0].copy()
     part[key] = pd.Categorical.from_codes(np.repeat(np.arange(len(kept)), last - first), kept)
+    return part
+
+
+def _within(table: pd.DataFrame, window: Window) -> pd.DataFrame:
+    """Return the rows of a window, of a table that is sorted by its key, in the same form."""
+    key = table.columns[0]
+    part = table[window.holds(table["time"].dt.tz_localize(None).to_numpy("M8[us]"))].reset_index(drop=True)
+    part[key] = part[key].cat.remove_unused_categories()
     return part
 
 

@@ -6,12 +6,14 @@ import json
 import os
 import shutil
 from pathlib import Path
+from typing import Any
 
+from analyzer.dataset.manifest import Manifest
 from analyzer.dataset.reading import Dataset
 from analyzer.dataset.writing import write_trends
 from analyzer.errors import without_secrets
 from analyzer.stores import Location, is_remote
-from analyzer.trends import AIR_HANDLERS_FILE, Trends, TrendSource, companion
+from analyzer.trends import AIR_HANDLERS_FILE, Trends, TrendSource, Window, companion
 
 # What stands in a review's folder in place of trends that stay in an object store.
 POINTER = ".json"
@@ -27,21 +29,32 @@ def keep_trends(source: TrendSource, path: Path) -> None:
         return
     assert isinstance(source, Dataset), "trends are a table in memory or stored files"
     if is_remote(source.location):
-        path.with_suffix(POINTER).write_text(json.dumps({"trends": without_secrets(str(source.location))}), "utf-8")
-    elif Path(source.location).is_file():
+        told: dict[str, Any] = {"trends": without_secrets(str(source.location))}
+        if source.window != Window():
+            told["window"] = source.window.told()
+        path.with_suffix(POINTER).write_text(json.dumps(told), "utf-8")
+    elif Path(source.location).is_file() and source.window == Window():
         for file in source.files:
             beside = file.endswith(AIR_HANDLERS_FILE)
             _link(Path(file), path.with_name(companion(path.name, AIR_HANDLERS_FILE)) if beside else path)
     else:
         path.mkdir()
-        for file in source.files:
-            _link(Path(file), path / "-".join(Path(file).relative_to(Path(source.location).absolute()).parts))
+        top = Path(source.location).absolute()
+        top = top.parent if top.is_file() else top
+        names = ["-".join(Path(file).relative_to(top).parts) for file in source.files]
+        for file, name in zip(source.files, names, strict=True):
+            _link(Path(file), path / name)
+        if source.window != Window():
+            Manifest(source.time_zone, names, window=source.window).write(path)
 
 
-def kept_trends(path: Path) -> Location:
-    """Return where the trends of a review are, as ``keep_trends`` kept them."""
+def kept_trends(path: Path) -> tuple[Location, Window]:
+    """Return where the trends of a review are, as ``keep_trends`` kept them, and the only rows of them to read."""
     pointer = path.with_suffix(POINTER)
-    return json.loads(pointer.read_text("utf-8"))["trends"] if pointer.is_file() else path
+    if not pointer.is_file():
+        return path, Window()
+    told = json.loads(pointer.read_text("utf-8"))
+    return told["trends"], Window.of(told["window"]) if "window" in told else Window()
 
 
 def _link(source: Path, target: Path) -> None:

@@ -11,10 +11,11 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pandas as pd
 
-from analyzer.dataset.index import Index
+from analyzer.dataset.index import Index, join_logging
+from analyzer.dataset.manifest import Manifest, delivered_exports, read_manifest
 from analyzer.dataset.metadata import AIR_HANDLERS_KEY, FORMAT_KEY, LOGGING_KEY, ZONE_KEY
 from analyzer.dataset.rows import Rows, opened_file
-from analyzer.dataset.twice import first_held_twice, held_twice
+from analyzer.dataset.twice import first_held_twice, held_twice, span_of
 from analyzer.dataset.writing import stretches
 from analyzer.errors import ExportError
 from analyzer.ledger import Ledger
@@ -28,6 +29,7 @@ from analyzer.trends import (
     TABLE_FILE,
     TERMINAL_COLUMNS,
     Trends,
+    Window,
     companion,
     no_air_handlers,
     observed_logging,
@@ -36,6 +38,10 @@ from analyzer.trends import (
 if TYPE_CHECKING:
     import pyarrow.parquet as pq
 
+_OF_A_STORE = (
+    "The trends are of a store: cells that were rejected when a delivery was laid into it are in that delivery's "
+    "account, and not in this one."
+)
 # Of so many rows at a time the moments are looked at.
 LOOKED_AT = 1_000_000
 # So many files of a dataset are held open at a time.
@@ -53,7 +59,7 @@ def is_normalized(path: str | Path) -> bool:
     return FORMAT_KEY in metadata
 
 
-def read_normalized(location: Location, terminals: list[str] | None = None) -> Trends:
+def read_normalized(location: Location, terminals: list[str] | None = None, window: Window | None = None) -> Trends:
     """Read a stored table back as it was written.
 
     Parameters
@@ -62,13 +68,15 @@ def read_normalized(location: Location, terminals: list[str] | None = None) -> T
         A file (with its air handlers' table beside it, if there), or the folder of a dataset.
     terminals : list of str, optional
         The only terminals to read; of a large building the rest is never loaded.
+    window : Window, optional
+        The only rows to read.
 
     Raises
     ------
     ExportError
         A file is no Parquet, of a newer format, or lacks columns of the table.
     """
-    dataset = open_dataset(location)
+    dataset = open_dataset(location, window)
     trends = dataset.of(dataset.tags if terminals is None else terminals, dataset.air_handler_tags)
     trends.ledger = dataset.ledger
     return trends
@@ -82,25 +90,46 @@ def logging_of(location: Location) -> pd.DataFrame:
     ExportError
         A file is no Parquet, or not of this format.
     """
-    system, paths = _files(location)
+    system, paths, _ = _files(location)
     logged: dict[str, dict[str, float]] = {}
     for path in paths:
         metadata = opened_file(system, path).schema_arrow.metadata or {}
-        logged |= json.loads(metadata.get(LOGGING_KEY, b"{}"))
+        join_logging(logged, json.loads(metadata.get(LOGGING_KEY, b"{}")))
     return _logging(logged)
+
+
+def reach_of(location: Location) -> tuple[np.datetime64, np.datetime64] | None:
+    """Return the first and the last moment of a stored table, as its files' own statistics say; None where none does.
+
+    Raises
+    ------
+    ExportError
+        A file is no Parquet.
+    """
+    system, paths, _ = _files(location)
+    files = [opened_file(system, path) for path in paths]
+    spans = [
+        span
+        for file in files
+        for group in range(file.num_row_groups)
+        if (span := span_of(file.metadata.row_group(group), file.schema_arrow)) is not None
+    ]
+    return (min(first for first, _ in spans), max(last for _, last in spans)) if spans else None
 
 
 def _logging(logged: dict[str, dict[str, float]]) -> pd.DataFrame:
     return pd.DataFrame.from_dict(logged, orient="index").reindex(columns=list(TERMINAL)).astype(float).sort_index()
 
 
-def open_dataset(location: Location) -> Dataset:
+def open_dataset(location: Location, window: Window | None = None) -> Dataset:
     """Look into a stored table without loading it: which terminals it has, and where their rows stand.
 
     Parameters
     ----------
     location : path or URL
         A file (with its air handlers' table beside it, if there), a folder of such files, or one of an object store.
+    window : Window, optional
+        The only rows to look at.
 
     Raises
     ------
@@ -108,8 +137,10 @@ def open_dataset(location: Location) -> Dataset:
         A file is no Parquet, of another format, or lacks columns of the table; or two files hold the same moment of the
         same terminal or air handler.
     """
-    system, paths = _files(location)
-    of_terminals, of_air_handlers = Index("terminal", TERMINAL_COLUMNS), Index("air_handler", AIR_HANDLER_COLUMNS)
+    system, paths, manifest = _files(location)
+    window = manifest.window if window is None else manifest.window.within(window)
+    of_terminals = Index("terminal", TERMINAL_COLUMNS, window)
+    of_air_handlers = Index("air_handler", AIR_HANDLER_COLUMNS, window)
     zones: list[str] = []
     without = False
     for path in paths:
@@ -130,24 +161,29 @@ def open_dataset(location: Location) -> Dataset:
             location, f"holds files of different time zones: {', '.join(sorted(set(zones)))}",
             "Review the buildings one by one.",
         )  # fmt: skip
-    dataset = Dataset(location, system, of_terminals, of_air_handlers, zones[0])
+    dataset = Dataset(location, system, of_terminals, of_air_handlers, zones[0], window)
     dataset.refuse_moments_held_twice()
+    if manifest.deliveries:
+        dataset.ledger.exports = delivered_exports(system, opened(location)[1], manifest, window)
+        dataset.ledger.assumptions = [_OF_A_STORE]
     if without:
         wanted = companion(Path(paths[0]).name, AIR_HANDLERS_FILE)
         dataset.ledger.assumptions.append(f"{wanted} is not beside the table: nothing of its air handlers was read.")
     return dataset
 
 
-def _files(location: Location) -> tuple[Any, list[str]]:
-    """The file system of a stored table, and the paths of its files."""
+def _files(location: Location) -> tuple[Any, list[str], Manifest]:
+    """The file system of a stored table, the paths of its files, and the list of them, empty where there is none."""
     system, path = opened(location if is_remote(location) else newest(Path(location)))
+    if (manifest := read_manifest(system, path)) is not None:
+        return system, [f"{path.rstrip('/')}/{file}" for file in manifest.files], manifest
     if not str(location).rstrip("/").endswith(".parquet") or (not is_remote(location) and Path(location).is_dir()):
         system, paths = files_under(location, ".parquet")
         if not paths:
             raise ExportError(location, "holds no Parquet file", "Name the folder that 'trendwright normalize' wrote.")
-        return system, paths
+        return system, paths, Manifest()
     beside = _beside(system, path)
-    return system, [path, beside] if beside else [path]
+    return system, [path, beside] if beside else [path], Manifest()
 
 
 def _beside(system: Any, path: str) -> str | None:
@@ -181,6 +217,8 @@ class Dataset:
     ----------
     location : path or URL
     system : pyarrow.fs.FileSystem
+    window : Window
+        Of which alone rows are read.
     """
 
     location: Location
@@ -188,6 +226,7 @@ class Dataset:
     _terminals: Index
     _air_handlers: Index
     time_zone: str
+    window: Window
     ledger: Ledger = field(init=False)
     _held: dict[str, pq.ParquetFile] = field(default_factory=dict, init=False, repr=False, compare=False)
 
@@ -209,6 +248,11 @@ class Dataset:
     def air_handler_tags(self) -> list[str]:
         """The air handlers that have trends, sorted."""
         return self._air_handlers.tags
+
+    @property
+    def air_handler_rows(self) -> pd.Series:
+        """How many rows each air handler has, by its tag."""
+        return pd.Series({tag: self._air_handlers.rows[tag] for tag in self.air_handler_tags}, dtype=np.int64)
 
     @property
     def rows(self) -> np.ndarray:
@@ -260,7 +304,7 @@ class Dataset:
         """Read columns of some keys, in the order of key and time: the number of each row's key, and the columns."""
         places = sorted({place for tag in tags for place in index.places[tag]})
         files = list(dict.fromkeys(path for path, _ in places))
-        rows = Rows(tags, names, sum(index.rows[tag] for tag in tags))
+        rows = Rows(tags, names, sum(index.rows[tag] for tag in tags), self.window)
         for number, path in enumerate(files):
             rows.take(self._file(path), [group for own, group in places if own == path], number)
         code, columns, source = rows.in_order()

@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 
 from analyzer.errors import ExportError
+from analyzer.trends import Window
 
 if TYPE_CHECKING:
     import pyarrow as pa
@@ -65,11 +66,14 @@ class Rows:
     names : list of str
         The columns: first that of the keys, then ``time`` and quantities.
     count : int
-        How many rows the keys have in all files together.
+        How many rows the keys have in all files together, within the window.
+    window : Window
+        The only rows that are taken.
     """
 
-    def __init__(self, tags: Sequence[str], names: list[str], count: int):
+    def __init__(self, tags: Sequence[str], names: list[str], count: int, window: Window):
         self._key, *rest = names
+        self._window = window
         self._names, self._tags, self._filled = names, pd.Index(tags, dtype=object), 0
         self._code, self._source = np.empty(count, np.int64), np.empty(count, np.int32)
         # A quantity that no row has takes no memory.
@@ -81,6 +85,8 @@ class Rows:
         there = {*file.schema_arrow.names}
         for batch in batches(file, groups, [name for name in self._names if name in there]):
             code = self._codes(batch.column(self._key))
+            if self._window != Window():
+                code[~self._window.holds(moments(batch.column("time")))] = -1
             kept = np.flatnonzero(code >= 0)
             if not len(kept):
                 continue
@@ -114,7 +120,12 @@ class Rows:
 
     def _codes(self, keys: pa.DictionaryArray) -> np.ndarray:
         number = self._tags.get_indexer(pd.Index(keys.dictionary.to_pylist(), dtype=object))
-        return np.asarray(number[keys.indices.to_numpy(zero_copy_only=False)])
+        return np.array(number[keys.indices.to_numpy(zero_copy_only=False)])
+
+
+def moments(column: pa.Array) -> np.ndarray:
+    """Return moments as datetime64[us], UTC."""
+    return _numpy(column).astype("M8[us]", copy=False)
 
 
 def _numpy(column: pa.Array) -> np.ndarray:

@@ -53,28 +53,66 @@ def _write(
     logging: pd.DataFrame | None = None,
     also: dict[bytes, str] | None = None,
 ) -> None:
-    import pyarrow as pa
-    import pyarrow.parquet as pq
-
     key = table.columns[0]
-    metadata = {FORMAT_KEY: FORMAT, ZONE_KEY: time_zone} | (also or {})
-    if logging is not None:
-        metadata[LOGGING_KEY] = _told(logging)
-    schema = pa.schema(
-        [(key, pa.string()), ("time", pa.timestamp("us", tz="UTC"))]
-        + [(name, pa.float64()) for name in table.columns[2:]],
-        metadata,
-    )
     keys = list(table[key].cat.categories)
     rows = np.bincount(table[key].cat.codes, minlength=len(keys))
     ends = dict(zip(keys, np.cumsum(rows).tolist(), strict=True))
-    stored = pa.Table.from_pandas(table, preserve_index=False).cast(schema)
-    with pq.ParquetWriter(path, schema, compression="zstd") as writer:
+    with TableWriter(path, list(table.columns), time_zone, logging, also) as writer:
         first = 0
         for stretch in stretches(keys, rows, ROW_GROUP):
             last = ends[stretch[-1]] if stretch else 0
-            writer.write_table(stored.slice(first, last - first), row_group_size=max(last - first, 1))
+            writer.add(table.iloc[first:last])
             first = last
+
+
+class TableWriter:
+    """A stored file that is written a row group at a time.
+
+    Parameters
+    ----------
+    path : Path
+    columns : list of str
+        That of the keys, ``time``, and quantities.
+    time_zone : str
+    logging : DataFrame, optional
+        How each point was logged, as ``Trends.logging``.
+    also : dict, optional
+        More of what the file's schema says of it.
+    """
+
+    def __init__(
+        self,
+        path: Path,
+        columns: list[str],
+        time_zone: str,
+        logging: pd.DataFrame | None = None,
+        also: dict[bytes, str] | None = None,
+    ):
+        import pyarrow as pa
+        import pyarrow.parquet as pq
+
+        metadata = {FORMAT_KEY: FORMAT, ZONE_KEY: time_zone} | (also or {})
+        if logging is not None:
+            metadata[LOGGING_KEY] = _told(logging)
+        self._schema = pa.schema(
+            [(columns[0], pa.string()), ("time", pa.timestamp("us", tz="UTC"))]
+            + [(name, pa.float64()) for name in columns[2:]],
+            metadata,
+        )
+        self._writer = pq.ParquetWriter(path, self._schema, compression="zstd")
+
+    def __enter__(self) -> TableWriter:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self._writer.close()
+
+    def add(self, table: pd.DataFrame) -> None:
+        """Write rows of whole terminals as one row group."""
+        import pyarrow as pa
+
+        stored = pa.Table.from_pandas(table, preserve_index=False).cast(self._schema)
+        self._writer.write_table(stored, row_group_size=max(len(table), 1))
 
 
 def _told(logging: pd.DataFrame) -> str:

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pandas as pd
 
-from analyzer.findings.results import SEVERITIES, Results, Round, Standing
+from analyzer.findings.results import SEVERITIES, Past, Results, Round, Standing
 from analyzer.findings.tables import FORMAT, findings_told
 
 
@@ -26,8 +26,8 @@ def with_history(results: Results, earlier: list[Path]) -> Results:
     Returns
     -------
     Results
-        The same object, its ``history`` and ``numbers`` filled; a file that cannot be read is said among its
-        assumptions.
+        The same object, its ``history``, ``standing``, ``past``, ``not_judged`` and ``numbers`` filled; a file that
+        cannot be read is said among its assumptions.
     """
     told = []
     for path in earlier:
@@ -38,6 +38,8 @@ def with_history(results: Results, earlier: list[Path]) -> Results:
             )
         else:
             told.append(found)
+    results.past = _past(told, {finding.id for finding in results.findings})
+    results.not_judged = _not_judged(results)
     this_round = findings_told(replace(results, findings=[])) | {
         "findings": [{"id": finding.id, "severity": finding.severity} for finding in results.findings]
     }
@@ -45,6 +47,23 @@ def with_history(results: Results, earlier: list[Path]) -> Results:
     results.numbers = _numbered([finding.id for finding in results.findings], told, results.numbers)
     results.standing = standing([*told, this_round])
     return results
+
+
+def _past(told: list[dict], now: set[str]) -> dict[str, Past]:
+    """Return the findings of earlier rounds that are not there now, each as the last round that has it says it."""
+    return {
+        found["id"]: Past(found["terminal"], found["rule"], found.get("title", found["rule"]), found["severity"])
+        for one in told
+        for found in one["findings"]
+        if found["id"] not in now
+    }
+
+
+def _not_judged(results: Results) -> list[str]:
+    """Return which findings of earlier rounds are not there now, and were not judged clear either."""
+    clear = results.verdicts[results.verdicts["verdict"] == "clear"]
+    judged = set(zip(clear["terminal"], clear["rule"], strict=True))
+    return sorted(found for found, past in results.past.items() if (past.terminal, past.rule) not in judged)
 
 
 def _numbered(found: list[str], told: list[dict], in_the_log: dict[str, int]) -> dict[str, int]:
@@ -63,22 +82,34 @@ def _numbered(found: list[str], told: list[dict], in_the_log: dict[str, int]) ->
 def standing(told: list[dict]) -> dict[str, Standing]:
     """Say of every finding of any round in which rounds it was there; rounds in the order given."""
     seen: dict[str, list[int]] = {}
+    unjudged: dict[str, list[int]] = {}
     for number, one in enumerate(told, 1):
         for found in dict.fromkeys(finding["id"] for finding in one["findings"]):
             seen.setdefault(found, []).append(number)
-    return {found: _standing(tuple(numbers), len(told)) for found, numbers in seen.items()}
+        for found in one.get("not_judged", ()):
+            unjudged.setdefault(found, []).append(number)
+    return {
+        found: _standing(tuple(numbers), tuple(unjudged.get(found, ())), len(told)) for found, numbers in seen.items()
+    }
 
 
-def _standing(numbers: tuple[int, ...], last: int) -> Standing:
-    gaps = [at for at, (before, after) in enumerate(pairwise(numbers), 1) if after - before > 1]
-    in_a_row = len(numbers) - (gaps[-1] if gaps else 0) if numbers[-1] == last else 0
-    return Standing(numbers, in_a_row, len(gaps))
+def _standing(numbers: tuple[int, ...], unjudged: tuple[int, ...], last: int) -> Standing:
+    def without(after: int, before: int) -> list[int]:
+        return [number for number in range(after + 1, before) if number not in unjudged]
+
+    gaps = [at for at, (before, after) in enumerate(pairwise(numbers), 1) if without(before, after)]
+    corrected = next(iter(without(numbers[-1], last + 1)), None)
+    stands = corrected is None and numbers[-1] == last
+    in_a_row = len(numbers) - (gaps[-1] if gaps else 0) if stands else 0
+    return Standing(numbers, in_a_row, len(gaps), unjudged, corrected)
 
 
 def standing_table(results: Results) -> pd.DataFrame:
     """Return ``rounds.csv``: a row for every finding of any round, those that stand longest first.
 
-    Columns ``id, stands_now, reviews_in_a_row, reviews_found, reviews, came_back, first_review, last_review``.
+    Columns ``id, stands_now, reviews_in_a_row, reviews_found, reviews, came_back, first_review, last_review, since,
+    corrected, reviews_not_judged``: ``since`` is the begin of the review that has it first since one without it,
+    ``corrected`` that of the first without it, empty where it stands or could not be judged since.
     """
     rows = [
         {
@@ -90,6 +121,9 @@ def standing_table(results: Results) -> pd.DataFrame:
             "came_back": one.returns,
             "first_review": results.history[one.rounds[0] - 1].start,
             "last_review": results.history[one.rounds[-1] - 1].end,
+            "since": results.history[one.since - 1].start,
+            "corrected": "" if one.corrected is None else results.history[one.corrected - 1].start,
+            "reviews_not_judged": len(one.unjudged),
         }
         for found, one in results.standing.items()
     ]

@@ -142,18 +142,58 @@ class Remark:
 class Standing:
     """In how many reviews of a building a finding was there, out of all that its folder has seen.
 
-    ``found`` counts them, ``in_a_row`` those up to the last without a gap (0 where the last has it no more), and
-    ``returns`` how often it came back after a review without it. ``rounds`` are their numbers, from 1.
+    A review that could not judge it says neither that it stands nor that it is corrected.
+
+    Attributes
+    ----------
+    rounds : tuple of int
+        The numbers of those that have it, from 1.
+    in_a_row : int
+        How many have it since one without it; 0 where it does not stand any more.
+    returns : int
+        How often it came back after a review without it.
+    unjudged : tuple of int
+        The numbers of those, after the first that has it, that could not judge it.
+    corrected : int or None
+        The first after the last that has it in which it was judged clear, or whose file does not say; None where
+        there is none.
     """
 
     rounds: tuple[int, ...]
     in_a_row: int
     returns: int
+    unjudged: tuple[int, ...] = ()
+    corrected: int | None = None
+
+    @property
+    def since(self) -> int:
+        """The number of the review that has it first since one without it; or in its last run."""
+        return self.rounds[-self.run]
+
+    @property
+    def run(self) -> int:
+        """How many have it since the last one without it that lies before some that have it."""
+        run = 1
+        for later, before in zip(self.rounds[::-1], self.rounds[-2::-1], strict=False):
+            if any(number not in self.unjudged for number in range(before + 1, later)):
+                break
+            run += 1
+        return run
 
     @property
     def found(self) -> int:
         """How many reviews have it."""
         return len(self.rounds)
+
+
+@dataclass(frozen=True)
+class Past:
+    """What an earlier review said of a finding, for those that this one does not have."""
+
+    terminal: str
+    rule: str
+    title: str
+    severity: str
 
 
 @dataclass(frozen=True)
@@ -258,6 +298,10 @@ class Results:
         The rounds of review that the folder has seen, the earliest first and this one last.
     standing : dict of Standing
         Of every finding of any round by its id: in which of them it was there.
+    past : dict of Past
+        The findings of earlier rounds that this one does not have, by their id, as the last that has each says them.
+    not_judged : list of str
+        Those of them that this round could not judge.
     remarks : list of Remark
         What stood in the issue log beside its answers.
     earlier_answers : dict of Answer
@@ -282,6 +326,8 @@ class Results:
     may_be: dict[str, Forms] = field(default_factory=dict)
     history: list[Round] = field(default_factory=list)
     standing: dict[str, Standing] = field(default_factory=dict)
+    past: dict[str, Past] = field(default_factory=dict)
+    not_judged: list[str] = field(default_factory=list)
     remarks: list[Remark] = field(default_factory=list)
     earlier_answers: dict[str, Answer] = field(default_factory=dict)
     numbers: dict[str, int] = field(default_factory=dict)

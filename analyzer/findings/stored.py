@@ -18,7 +18,7 @@ from analyzer.signals import Scene
 from analyzer.site import Site
 from analyzer.site.stored import read_stored_site
 from analyzer.stores import Location, is_remote
-from analyzer.trends import Trends
+from analyzer.trends import Trends, Window
 from analyzer.validation import read_stored
 
 NEEDED = ("findings.json", "verdicts.csv", "site.json")
@@ -57,7 +57,7 @@ class StoredReview:
     @cached_property
     def logging(self) -> pd.DataFrame:
         """How often each point was logged [s], a row per terminal; without reading the trends."""
-        return logging_of(self._kept)
+        return logging_of(self._kept[0])
 
     @property
     def terminals(self) -> list[str]:
@@ -65,7 +65,7 @@ class StoredReview:
         return list(self.logging.index)
 
     @property
-    def _kept(self) -> Location:
+    def _kept(self) -> tuple[Location, Window]:
         return kept_trends(self.folder / "trends.parquet")
 
     def schedule(self, terminal: str) -> dict:
@@ -88,7 +88,8 @@ class StoredReview:
 
     def trends(self, terminals: list[str] | None = None) -> Trends:
         """Read the trends, of some terminals or of all."""
-        return read_normalized(self._kept, terminals)
+        location, window = self._kept
+        return read_normalized(location, terminals, window)
 
     def scene(self, trends: Trends) -> Scene:
         """Return the scene on which signals of the trends are worked out."""
@@ -109,7 +110,7 @@ def read_review(folder: str | Path) -> StoredReview:
     if not folder.is_dir():
         raise CallError(folder, "there is no such folder", "Name the folder of a review, such as review.")
     missing = [name for name in NEEDED if not (folder / name).is_file()]
-    kept = kept_trends(folder / "trends.parquet")
+    kept, _ = kept_trends(folder / "trends.parquet")
     if not is_remote(kept) and not Path(kept).exists():
         missing.append("trends.parquet")
     if missing:

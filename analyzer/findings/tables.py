@@ -39,6 +39,7 @@ def findings_told(results: Results) -> dict:
         "verdicts": {verdict: int(counts.get(verdict, 0)) for verdict in ("fault", "clear", "not-judged")},
         "rules": {rule.id: limits_used(rule) for rule in results.rules.values()},
         "ranking": {rule.id: found for rule in results.rules.values() if (found := ranking(rule))},
+        "not_judged": results.not_judged,
         "findings": [_told(finding, results.numbers, zone) for finding in results.findings],
     }
 

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from analyzer.report.names import functional_test_page, functional_test_place, natural_key, page_name
     from analyzer.report.notebook import review_html, terminal_chart
     from analyzer.report.one_file import in_one_file
-    from analyzer.report.pages import LEDGER_COLUMNS, write_index, write_terminal_pages
+    from analyzer.report.pages import LEDGER_COLUMNS, write_index, write_summary, write_terminal_pages
     from analyzer.report.series import not_trended
     from analyzer.report.words import plural
 
@@ -40,6 +40,7 @@ __all__ = [
     "write_assets",
     "write_index",
     "write_report",
+    "write_summary",
     "write_terminal_pages",
 ]
 
@@ -49,7 +50,7 @@ INSIDE = {
     "names": ("functional_test_page", "functional_test_place", "natural_key", "page_name"),
     "notebook": ("review_html", "terminal_chart"),
     "one_file": ("in_one_file",),
-    "pages": ("LEDGER_COLUMNS", "write_index", "write_terminal_pages"),
+    "pages": ("LEDGER_COLUMNS", "write_index", "write_summary", "write_terminal_pages"),
     "series": ("not_trended",),
     "words": ("plural",),
 }

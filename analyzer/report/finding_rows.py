@@ -28,6 +28,16 @@ _SEPARATORS = re.compile(r"[\t\n\r]")
 _FACETS = ("severity", "handler", "floor", "kind", "impact", "rule", "confidence")
 
 
+def page_of(finding: Finding, building: Building) -> str | None:
+    """Where a finding's evidence is, from the index: its episode on its terminal's page, or its air handler's row."""
+    if finding.scope == BUILDING_SCOPE:
+        return None
+    place = building.every_place.get(finding.terminal)
+    if place is None:
+        return f"#handler={quote(finding.terminal)}"
+    return f"terminals/{quote(place.page)}#rule={quote(finding.rule)}&episode=1"
+
+
 class FindingRows:
     """The findings as rows of the index, in rank.
 
@@ -57,7 +67,7 @@ class FindingRows:
         return {
             "rank": rank,
             "terminal": "Whole building" if finding.scope == BUILDING_SCOPE else finding.terminal,
-            "href": self._href(finding),
+            "href": page_of(finding, building),
             "where": " · ".join(filter(None, where)),
             "severity": finding.severity,
             "title": finding.title,
@@ -69,15 +79,6 @@ class FindingRows:
             "confidence": finding.confidence,
             "hours": words.hours(finding.fault_hours),
         }
-
-    def _href(self, finding: Finding) -> str | None:
-        """Where a finding's evidence is: its episode on the page of its terminal, or the rest of its air handler."""
-        if finding.scope == BUILDING_SCOPE:
-            return None
-        place = self.building.every_place.get(finding.terminal)
-        if place is None:
-            return f"#handler={quote(finding.terminal)}"
-        return f"terminals/{quote(place.page)}#rule={quote(finding.rule)}&episode=1"
 
     def write(self, assets: Path) -> None:
         """Write the columns and the parts into the folder of what pages load."""

@@ -25,10 +25,13 @@ MOSTLY_LOGGED = 0.7
 
 FILES = {
     "rules.html": "the rules with their limits and sources",
+    "history.html": "what became of every finding from review to review",
+    "summary.html": "what is new since the review before, to mail",
     "findings.csv": "the findings, one row each",
     "terminals_ranked.csv": "the terminals by priority, with energy and cost per year",
     "issue_log.xlsx": "the issue log, for the contractor's answers",
     "site_checklist.html": "what to check on site, to print and tick",
+    "rounds.csv": "every finding of any review: since when it stands, when it was corrected, how often it came back",
     "verdicts.csv": "every verdict with its reason",
     "functional_tests.csv": "the functional tests: each step, what had to follow it, and whether it did",
     "trend_request.csv": "the trends still needed, and the checks each would settle",

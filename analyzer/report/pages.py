@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -15,12 +16,13 @@ from analyzer.report.accounts import ledger_columns, limits_in_force
 from analyzer.report.building import Building
 from analyzer.report.finding_rows import FindingRows
 from analyzer.report.frame import page_environment, write_assets, write_script
+from analyzer.report.history_page import history_context, summary_context, summary_told
 from analyzer.report.overview import index_context
 from analyzer.report.terminal_page import TerminalPages
 from analyzer.report.worst import WorstTerminals
 
 LEDGER_COLUMNS = "ledger_columns.js"
-RULES = "rules.html"
+RULES, HISTORY, SUMMARY = "rules.html", "history.html", "summary"
 
 
 @dataclass(frozen=True)
@@ -85,9 +87,20 @@ def write_index(results: Results, folder: Path, tests: Sequence[dict] = ()) -> N
     environment = _environment(results)
     rules = environment.get_template("rules.html").render(rules=limits_in_force(results), root="")
     (folder / RULES).write_text(rules, encoding="utf-8")
+    if len(results.history) > 1:
+        history = environment.get_template("history.html").render(history_context(building), root="")
+        (folder / HISTORY).write_text(history, encoding="utf-8")
     context = index_context(building, rows, worst, folder, tests)
     index = environment.get_template("index.html").render(context, root="")
     (folder / "index.html").write_text(index, encoding="utf-8")
+
+
+def write_summary(results: Results, folder: Path) -> None:
+    """Write what is new since the review before: ``summary.json``, and ``summary.html``, which can be mailed."""
+    told = json.dumps(summary_told(results), indent=1, ensure_ascii=False)
+    (folder / f"{SUMMARY}.json").write_text(told, encoding="utf-8")
+    page = _environment(results).get_template("summary.html").render(summary_context(results))
+    (folder / f"{SUMMARY}.html").write_text(page, encoding="utf-8")
 
 
 def _environment(results: Results):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from analyzer.dataset import is_normalized
+from analyzer.dataset import is_normalized, is_store
 from analyzer.intake.files.find import JSON, OWN_NAMES, PARQUET, READABLE
 from analyzer.stores import Location, is_remote
 
@@ -22,6 +22,8 @@ def stored_table(exports: Sequence[str | Path]) -> Location | None:
     path = Path(exports[0])
     if not path.is_dir():
         return path if path.suffix in PARQUET and is_normalized(path) else None
+    if is_store(path):
+        return path
     if (path / "findings.json").exists():  # a review's folder is no export
         return None
     tables = READABLE - JSON  # a ledger lies beside such a table

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 import pyarrow as pa
@@ -86,7 +86,7 @@ def list_entries(table: RawTable, layout: Layout, stamps: Stamps, hint: str, abo
         ]
         return Log(table, layout, stamps, entries, code, rows)
     unit = _only_text(table, layout.unit)
-    entries = [replace(_wide_entry(table, layout, n, hint, unit), about=about) for n in layout.values]
+    entries = [_wide_entry(table, layout, n, hint, unit, about) for n in layout.values]
     return Log(table, layout, stamps, entries)
 
 
@@ -118,15 +118,16 @@ def names_by_file(table: RawTable, layout: Layout) -> bool:
     return fold(header) in VALUE_WORDS or header.startswith("column ")
 
 
-def _wide_entry(table: RawTable, layout: Layout, n: int, hint: str, unit: str | None) -> Entry:
+def _wide_entry(table: RawTable, layout: Layout, n: int, hint: str, unit: str | None, about: str) -> Entry:
     """Name a point by its column; the only column of a file that holds one point is named by the file."""
-    in_header = take_unit(table.names[n])[1]
     if names_by_file(table, layout):
+        in_header = take_unit(table.names[n])[1]
         for told, by in ((in_header, "header"), (table.units[n], "units row"), (unit, "unit column")):
             if told:
-                return Entry(table.stem, hint, told, by)
-        return Entry(table.stem, hint)
-    return Entry(table.names[n], hint, table.units[n] or unit, "units row" if table.units[n] else "unit column")
+                return Entry(table.stem, hint, told, by, about=about)
+        return Entry(table.stem, hint, about=about)
+    told_by = "units row" if table.units[n] else "unit column"
+    return Entry(table.names[n], hint, table.units[n] or unit, told_by, about=about)
 
 
 def _only_text(table: RawTable, n: int | None) -> str | None:

@@ -116,6 +116,8 @@ class Legend:
 
     def explain_all(self, entries: list[Entry]) -> list[Entry]:
         """Return points with what the legend says of those of which it says what they measure."""
+        if not self._said:
+            return entries
         told = [self.explain(entry) for entry in entries]
         return [
             new if new is not old and self._names_quantity(new.column) else old

@@ -35,7 +35,10 @@ def tell_modes(log: Log, tags: TagFinder) -> list[Entry]:
 
 
 def _is_called_mode(entry: Entry, tags: TagFinder) -> bool:
-    words = tags.find(take_unit(entry.column)[0], entry.owner, given=entry.given).words
+    name = take_unit(entry.column)[0]
+    if _SAYS_NO_MORE.isdisjoint(concepts_of(name)):  # most names: nobody needs to know whose they are
+        return False
+    words = tags.find(name, entry.owner, given=entry.given).words
     concepts = concepts_of(" ".join(words))
     return bool(concepts) and concepts <= _SAYS_NO_MORE and all(map(is_quantity_word, words))
 

@@ -84,6 +84,8 @@ class PointList:
 
         A unit that the file itself states stands before the point list's; where they differ it is said.
         """
+        if not self.rows and not self.patterns:
+            return point
         rows = self._rows(point, owner)
         drafted = next((row for row in rows if row.drafted), None)
         if rows and rows[0].drafted and rows[0].is_for_one:

@@ -82,15 +82,16 @@ def moment_in(cells: Sequence[str]) -> str | None:
     filled = [text for cell in cells if (text := cell.strip(_SIGNS))]
     if not filled or sum(map(len, filled)) > _LONGEST or not any(map(_DATED.search, filled)):
         return None
+    if any(map(looks_like_number, filled)):
+        return None
     stamps = [cell for cell in filled if looks_like_stamp(cell)]
     clocks = [cell for cell in filled if looks_like_clock(cell)]
-    if len(stamps) == 1 and not any(map(looks_like_number, filled)):
+    if len(stamps) == 1:
         if _CLOCK.search(stamps[0]):
             return None if clocks else stamps[0]
         return f"{stamps[0]} {clocks[0]}" if len(clocks) == 1 else None
     ends = [stamp for cell in filled if (stamp := stamp_at_end(cell))]
-    told = len(ends) == 1 and not stamps and _CLOCK.search(ends[0])
-    return ends[0] if told and not any(map(looks_like_number, filled)) else None
+    return ends[0] if len(ends) == 1 and not stamps and _CLOCK.search(ends[0]) else None
 
 
 def find_rounds(rows: Sequence[list[str]]) -> Rounds | None:
@@ -189,13 +190,15 @@ def _says_moment(cells: list[str]) -> bool:
 
 def lay_rounds(text: ExportText) -> tuple[ExportText, Rounds] | None:
     """Return a text whose rows have the moments that stand above them; None where these are no rounds."""
-    if text.size > LARGEST or not _may_begin(text.part(0, MEBIBYTE // 8).decode("utf-8", "replace").splitlines()):
+    if text.size > LARGEST:
         return None
-    lines = text.whole(0, text.size).decode("utf-8", "replace").splitlines()
-    for delimiter in DELIMITERS:
-        # The first moment stands near the top: most files are not cut into cells here.
-        if not any(map(moment_in, _cut(lines[:_TOP], delimiter))):
-            continue
+    top = text.part(0, MEBIBYTE // 8).decode("utf-8", "replace").splitlines()
+    if not _may_begin(top):
+        return None
+    # The first moment stands near the top: most files are not read here to their end.
+    delimiters = [sign for sign in DELIMITERS if any(map(moment_in, _cut(top[:_TOP], sign)))]
+    lines = text.whole(0, text.size).decode("utf-8", "replace").splitlines() if delimiters else []
+    for delimiter in delimiters:
         found = find_rounds(_cut(lines, delimiter))
         if found is None or not found.sure():
             continue

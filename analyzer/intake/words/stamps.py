@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import pyarrow as pa
@@ -74,6 +75,8 @@ SPELLINGS = {
 }
 _DAY_NUMBER = re.compile(r"^\s*(?:19[7-9]\d|20\d{2})(?:0[1-9]|1[0-2])(?:0[1-9]|[12]\d|3[01])\s*$")
 _SHORTEST = 6  # letters: 1/1/26
+_KEPT = 80  # letters of a cell whose look is kept in mind: one that is longer would fill the memory
+_DIGIT = re.compile(r"\d")
 CENTURY_FROM = 70  # two-digit years from here on are of the last century, as Unix time begins in 1970; judgement
 EARLIEST, LATEST = 1900, 2200  # years of a stamp; beyond them a number is no year; judgement
 _NUMBERS = ("year", "month", "day", "first", "middle", "week", "weekday", "ordinal", "hour", "minute", "second")
@@ -127,8 +130,14 @@ class Fields:
 
 def looks_like_stamp(text: str) -> bool:
     """Tell whether a cell may be a date with or without a time."""
-    if len(text) < _SHORTEST:
+    if len(text) < _SHORTEST or not _DIGIT.search(text):
         return False
+    return _is_stamp(text) if len(text) <= _KEPT else _is_stamp.__wrapped__(text)
+
+
+@lru_cache(maxsize=16384)
+def _is_stamp(text: str) -> bool:
+    """Tell a stamp by its spelling; the same cells of a table's head are asked for again and again."""
     if any(pattern.match(text) for pattern in COMPILED.values()):
         return True
     if not may_name_month(text):

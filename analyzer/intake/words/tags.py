@@ -328,12 +328,12 @@ class _Index:
             return tag
         if size in lengths[_WORDLESS] and (tag := self.tags.get(_WORDLESS + word)) is not None:
             return tag
-        return self._in_one_piece(word)
+        return self._in_one_piece(word) if size - word.count("-") in self.joined_lengths else None
 
     def _in_one_piece(self, word: str) -> str | None:
         """Return the tag that words spell where one of the two writes its numbers as one: VAV304 for VAV-3-04."""
         joined = word.replace("-", "")
-        tag = self.joined.get(joined) if len(joined) in self.joined_lengths else None
+        tag = self.joined.get(joined)
         if tag is None or (_numbers(word) == 1) == (_numbers(_key(tokens_of(tag))) == 1):
             return None  # where both say how their numbers part, they say different things
         return tag
