@@ -1,5 +1,6 @@
 """A window of a stored table is the same rows, and the same account, as a window of the table in memory."""
 
+import pickle
 from datetime import datetime, timedelta
 
 import numpy as np
@@ -45,6 +46,17 @@ def test_a_window_is_the_same_wherever_the_rows_stand(stored, begin, end):
         assert open_dataset(location, window).rows.tolist() == wanted.rows.tolist()
         cells = wanted.terminals.iloc[:, 2:].count().sum() + wanted.air_handlers.iloc[:, 2:].count().sum()
         assert found.ledger.cells_used == cells
+
+
+@pytest.mark.parametrize(
+    "send", [lambda found: found, lambda found: pickle.loads(pickle.dumps(found))], ids=["here", "sent"]
+)
+def test_a_store_elsewhere_is_read_by_its_address(stored, send):
+    """As an object store is; and as a worker of a cluster gets it."""
+    window = Window(np.datetime64("2026-01-28T00:00", "us"))
+    found = send(open_dataset(stored[2].as_uri(), window))
+    part = found.of(found.tags, found.air_handler_tags)
+    pd.testing.assert_frame_equal(part.terminals, HELD.within(window).terminals, check_categorical=False)
 
 
 def test_a_review_keeps_the_window_that_it_judged(stored, tmp_path):
