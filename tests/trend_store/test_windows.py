@@ -5,11 +5,20 @@ from datetime import datetime, timedelta
 
 import numpy as np
 import pandas as pd
+import pyarrow.parquet as pq
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from analyzer.dataset import keep_trends, kept_trends, open_dataset, read_normalized, write_dataset, write_trends
+from analyzer.dataset import (
+    keep_trends,
+    kept_trends,
+    open_dataset,
+    read_normalized,
+    reading,
+    write_dataset,
+    write_trends,
+)
 from analyzer.errors import CallError
 from analyzer.site import Site
 from analyzer.trend_store import deliver
@@ -109,3 +118,14 @@ def test_a_window_without_a_row_says_what_there_is(stored):
     ):
         with pytest.raises(CallError, match=r"the trends reach from 2026-01-26 00:00 to 2026-02-03 23:30"):
             ask()
+
+
+def test_what_a_file_says_of_itself_is_read_once(tmp_path, monkeypatch):
+    """Read anew for each group of terminals it would pile up: it and its schema refer to each other."""
+    write_dataset(HELD, tmp_path, rows=100)
+    dataset, read = open_dataset(tmp_path), []
+    monkeypatch.setattr(reading, "MOST_HELD", 1)
+    monkeypatch.setattr(pq, "read_metadata", lambda source, real=pq.read_metadata: read.append(source) or real(source))
+    for _ in range(3):
+        dataset.of(dataset.tags)
+    assert len(read) == len(list(tmp_path.glob("trends-*.parquet"))) == 3
