@@ -64,17 +64,28 @@ def heater_starts(v: View) -> float:
     return v.total((an_hour >= 10) & v.undisturbed)
 
 
+IN_TIME = 8.0  # min: a sound actuator's whole stroke, and five minutes
+LATE_STEPS = 3
+
+
 def late_steps(v: View) -> float:
-    """Ten minutes for each rise of the flow setpoint by half that the damper is still opening for by then."""
-    if v.logged.period.minutes > 5 or not v.is_logged("primary_flow", "primary_flow_setpoint", "damper_position"):
+    """Ten minutes for each rise of the flow setpoint by half after which the damper still opened when it was late.
+
+    Late: short by more than a tenth, two samples and more after the time that it had. Air that came within the hour, a
+    setpoint that stood until then, and no want of pressure; three such steps and four fifths of all, else 0.
+    """
+    minutes = v.logged.period.minutes
+    if minutes > 5 or not v.is_logged("primary_flow", "primary_flow_setpoint", "damper_position"):
         return 0.0
     setpoint, flow, damper = v.primary_flow_setpoint, v.primary_flow, v.damper_position
-    later, hour = v.samples_an_hour // 6, v.samples_an_hour
+    later, hour = int(np.ceil(IN_TIME / minutes)) + 2, v.samples_an_hour
     rises = np.flatnonzero((setpoint[1:] > 1.5 * setpoint[:-1]) & (setpoint[1:] > 25.0)) + 1
     rises = rises[rises + hour < len(setpoint)]
-    then, half, wanted = rises + later, rises + later // 2, setpoint[rises]
-    seen = (flow[then] < 0.8 * wanted) & (np.abs(setpoint[then] - wanted) < 0.02 * wanted)
-    seen &= (damper[then] > damper[half] + 5.0) & (damper[then] < 90.0)
+    then, wanted = rises + later, setpoint[rises]
+    stood = np.abs(setpoint[rises[:, None] + np.arange(later + 1)] - wanted[:, None]).max(axis=1, initial=0.0)
     within_an_hour = np.nan_to_num(flow[rises[:, None] + np.arange(hour)]).max(axis=1, initial=0.0)
-    seen &= (within_an_hour > 0.95 * wanted) & v.undisturbed[then] & v.unit_on[then]
-    return float((seen & ~(v.of_unit("duct_static_pressure")[then] < 80.0)).sum()) / 6.0
+    timed = (stood < 0.02 * wanted) & (within_an_hour > 0.95 * wanted) & v.undisturbed[then] & v.unit_on[then]
+    timed &= ~(v.of_unit("duct_static_pressure")[then] < 80.0)
+    late = timed & (flow[then] < 0.88 * wanted) & (damper[then] > damper[then - 1] - 1.0) & (damper[then] < 90.0)
+    count = int(late.sum())
+    return count / 6.0 if count >= LATE_STEPS and count >= 0.8 * timed.sum() else 0.0
