@@ -12,6 +12,7 @@ from sample_trends.annex_kinds import ANNEX_KINDS, NEVER_OFF, PLACED, SIZES
 from sample_trends.building import Building
 from sample_trends.faults import Fault, kind_of
 from sample_trends.field.building import field_building
+from sample_trends.field.logging import SETPOINTS, Logging
 from sample_trends.field_kinds import FIELD_KINDS
 from sample_trends.weather import Climate
 
@@ -41,56 +42,10 @@ STANDING = tuple(
 OUT_OF_SEASON = {
     "unit-supply-too-cold": ("warm",), "unit-supply-too-warm": ("cold", "mild"), "unit-supply-cold": ("mild", "warm"),
 }  # fmt: skip
+# Internal gains over the room's own from which on it takes all the cooling that it has; more where it loses heat.
+OVERLOAD = {"cold": 5.5, "mild": 4.0, "warm": 2.8}
+LIGHTLY_USED = 0.35  # of the internal gains that a room was designed for
 EACH = 2  # terminals that have each kind that was asked for
-SETPOINTS = ("effective and occupied", "effective and occupied", "pair", "effective", "occupied", "none")
-
-
-@dataclass(frozen=True)
-class Logging:
-    """What the building logs, and what is known of it.
-
-    Attributes
-    ----------
-    minutes : int
-        Interval.
-    schedule : bool
-        There is a terminal schedule (without one nobody says which air handler a terminal hangs on).
-    fan_control : bool
-        It says which fans are variable.
-    flow_setpoint, static, static_setpoint, supply_setpoint, outdoor_flow : bool
-        The point is in the export.
-    setpoints : str
-        One of SETPOINTS.
-    setpoint_days : float
-        How long the points by mode are logged, where the effective one goes on.
-    site_setpoints, policy : bool
-        The site file says.
-    counted : bool
-        Damper positions are counted by the controllers.
-    volts : bool
-        ... and logged in whole volts.
-    cooling_signal : bool
-        The output of each terminal's cooling loop is in the export.
-    mode : bool
-        The occupancy mode is logged, in the annex; elsewhere it is a code that never changes.
-    """
-
-    minutes: int
-    schedule: bool
-    fan_control: bool
-    flow_setpoint: bool
-    static: bool
-    static_setpoint: bool
-    supply_setpoint: bool
-    setpoints: str
-    setpoint_days: float
-    site_setpoints: bool
-    policy: bool
-    counted: bool
-    volts: bool
-    cooling_signal: bool
-    outdoor_flow: bool
-    mode: bool
 
 
 @dataclass(frozen=True)
@@ -232,7 +187,7 @@ class Period:
         of_terminals = [kind for kind in self.only if kind not in of_units]
         in_season = [kind for kind in of_units if self.season not in OUT_OF_SEASON.get(kind, ())]
         troubled = units[: 1 if of_terminals else None] if in_season else []
-        turn = self.seed * len(troubled)
+        turn = (2 * self.seed // 3) * len(troubled)  # every third is a sound building
         placed = [
             self._begun(in_season[(turn + number) % len(in_season)], str(at), rng) for number, at in enumerate(troubled)
         ]
@@ -315,10 +270,16 @@ class Period:
         return {name: gap} if kind == "deadband-zero" else {name: float(rng.uniform(low, high))}
 
     def _turns_there(self, kind: str, at: str) -> dict[str, float]:
-        """Size what depends on the terminal: two thirds of its maximum; a cooling loop that works under heating's."""
+        """Size what depends on the terminal or the season: nothing is drawn.
+
+        Two thirds of its maximum, in a room that is used lightly; a cooling loop that works under heating's; equipment
+        that takes all the cooling there is.
+        """
         row = self.building.terminals.loc[at]
         if kind == "minimum-at-two-thirds":
-            return {"minimum": 0.67 * row["primary_max"] / row["primary_min"]}
+            return {"minimum": 0.67 * row["primary_max"] / row["primary_min"], "gains": LIGHTLY_USED}
+        if kind == "room-overloaded":
+            return {"gains": OVERLOAD[self.season]}
         if kind == "loops-overlap":
             return {"cooling_hidden": row["occupied_cooling"] - row["occupied_heating"] + 0.8}
         return {}

@@ -72,7 +72,7 @@ def late_steps(v: View) -> float:
     """Ten minutes for each rise of the flow setpoint by half after which the damper still opened when it was late.
 
     Late: short by more than a tenth, two samples and more after the time that it had. Air that came within the hour, a
-    setpoint that stood until then, and no want of pressure; three such steps and four fifths of all, else 0.
+    setpoint that stood until it did, and no want of pressure; three such steps and four fifths of all, else 0.
     """
     minutes = v.logged.period.minutes
     if minutes > 5 or not v.is_logged("primary_flow", "primary_flow_setpoint", "damper_position"):
@@ -82,9 +82,11 @@ def late_steps(v: View) -> float:
     rises = np.flatnonzero((setpoint[1:] > 1.5 * setpoint[:-1]) & (setpoint[1:] > 25.0)) + 1
     rises = rises[rises + hour < len(setpoint)]
     then, wanted = rises + later, setpoint[rises]
-    stood = np.abs(setpoint[rises[:, None] + np.arange(later + 1)] - wanted[:, None]).max(axis=1, initial=0.0)
-    within_an_hour = np.nan_to_num(flow[rises[:, None] + np.arange(hour)]).max(axis=1, initial=0.0)
-    timed = (stood < 0.02 * wanted) & (within_an_hour > 0.95 * wanted) & v.undisturbed[then] & v.unit_on[then]
+    after = rises[:, None] + np.arange(hour)
+    there = flow[after] > 0.95 * wanted[:, None]
+    waits = ~np.logical_or.accumulate(there, axis=1)
+    stood = ~(waits & (np.abs(setpoint[after] - wanted[:, None]) > 0.02 * wanted[:, None])).any(axis=1)
+    timed = stood & there.any(axis=1) & v.undisturbed[then] & v.unit_on[then]
     timed &= ~(v.of_unit("duct_static_pressure")[then] < 80.0)
     late = timed & (flow[then] < 0.88 * wanted) & (damper[then] > damper[then - 1] - 1.0) & (damper[then] < 90.0)
     count = int(late.sum())
