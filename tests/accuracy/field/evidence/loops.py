@@ -40,11 +40,13 @@ def minimum_rests_elsewhere(v: View) -> float:
 
 
 def reheat_at_two_thirds(v: View) -> float:
-    """A quarter of the hours of use, and ten of them at least, with reheat on while the flow stands at three fifths."""
+    """A quarter of the hours of use, and ten at least, with reheat on cold air while the flow stands at two thirds."""
     if not v.scheduled or not v.is_logged("primary_flow", "reheat_position"):
         return 0.0
     flow = v.primary_flow / v.row["primary_max"]
-    seen = v.in_use & (v.reheat_position > 12) & (np.abs(flow - 0.67) < 0.04)
+    supply = v.logged.recording.air_handlers["true_supply_temp"][:, v.unit] + v.row["duct_gain"]
+    cold = supply < v.true("true_zone_temp") - 2.5
+    seen = v.in_use & cold & (v.reheat_position > 12) & (np.abs(flow - 0.67) < 0.04)
     hours, out_of = v.total(seen), v.total(v.in_use)
     return hours if hours >= 10.0 * min(v.logged.period.days / 7, 1.0) and hours > 0.25 * out_of else 0.0
 
