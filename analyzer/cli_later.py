@@ -87,12 +87,17 @@ def evidence(
     """List the raw cells of the exports that a finding rests on, and write them as CSV."""
     say = progress(quiet)
     from analyzer.evidence import evidence_of
+    from analyzer.report import limit_in_force
 
     found = evidence_of(folder, finding, exports, say)
     table = found.write(out or Path(found.name))
     say("")
     print(f"{finding}: {found.finding['title']}")
     print(f"fault when: {found.rule.fault_when.text}")
+    used = [limit for limit in found.rule.limits.values() if limit.name in found.rule.fault_when.names]
+    limits = [limit_in_force(limit, found.units) for limit in used]
+    if limits:
+        print("limits: " + ", ".join(f"{limit['name']} = {limit['value']}" for limit in limits))
     for sentence in found.summary():
         print(sentence)
     for sentence in found.notes:

@@ -64,7 +64,7 @@ TERMINAL = _table(
     Quantity("cooling_setpoint", "active cooling setpoint", "degC", "temperature", 0, 50),
     Quantity(
         "effective_setpoint",
-        "the one setpoint in force: heating's in heating, cooling's in cooling",
+        "active zone setpoint: that of heating in heating, of cooling in cooling",
         "degC",
         "temperature",
         0,

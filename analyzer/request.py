@@ -15,6 +15,7 @@ from analyzer.signals import SIGNALS
 from analyzer.signals.made_of import inputs_of, made_of
 
 LENGTH = "1 week"
+THE_SAME = "the same points"  # of a rule that names none of a terminal
 NOT_KNOWN: Mapping[str, Forms] = MappingProxyType({})
 # How to bring about what a rule waits for, by the first of these names in its condition. Common practice, no source. A
 # setpoint is moved far enough that the loop answers fully, and with nobody in the room.
@@ -96,6 +97,8 @@ def _points(told: pd.Series) -> str:
     """The points of a line, each once: a test that several rules wait for is trended with the points of all."""
     points = {point for points in set(told) for point in points}
     points -= {point for point in points if ", or " in point and point.split(", or ")[0] in points}
+    if len(points) > 1:
+        points.discard(THE_SAME)  # those of the rules beside it are named
     return ", ".join([*(name for name in TERMINAL if name in points), *sorted(points - set(TERMINAL))])
 
 
@@ -142,7 +145,7 @@ _CONDITION = {TREND: "", INTERVAL: "logged more often", SAMPLES: "without gaps"}
 def points_of(rule: Rule) -> list[str]:
     """Return the trends that a rule rests on, those behind the signals that it needs included."""
     named = set(rule.names).union(*map(_behind, (*rule.needs, *(name for way in rule.needs_one_of for name in way))))
-    return [point for point in TERMINAL if point in named] or ["the same points"]
+    return [point for point in TERMINAL if point in named] or [THE_SAME]
 
 
 def _behind(name: str) -> list[str]:

@@ -325,7 +325,9 @@ def _at_once(facts: Facts) -> list[tuple[str, str]]:
             continue
         quantity = TERMINAL[name]
         text = f"on {100 * value:.0f}\u202f% of the hour" if quantity.state else facts.say(name)
-        told.append((plain_name(name), text))
+        stands_in = name == "primary_temp" and math.isnan(facts.as_read(name))
+        beside = " (the air handler's supply)" if stands_in else ""
+        told.append((f"{plain_name(name)}{beside}", text))
     return told
 
 

@@ -229,9 +229,11 @@ class Dataset:
     window: Window
     ledger: Ledger = field(init=False)
     _held: dict[str, pq.ParquetFile] = field(default_factory=dict, init=False, repr=False, compare=False)
+    # Of every file, once: it and its schema refer to each other, and read anew for each group they would pile up.
+    _told: dict[str, pq.FileMetaData] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     def __getstate__(self) -> dict[str, Any]:
-        return self.__dict__ | {"_held": {}}
+        return self.__dict__ | {"_held": {}, "_told": {}}
 
     def __post_init__(self) -> None:
         self.ledger = Ledger(
@@ -297,7 +299,8 @@ class Dataset:
         if path not in self._held:
             if len(self._held) == MOST_HELD:
                 self._held.pop(next(iter(self._held))).close()
-            self._held[path] = opened_file(self.system, path)
+            self._held[path] = opened_file(self.system, path, self._told.get(path))
+            self._told[path] = self._held[path].metadata
         return self._held[path]
 
     def _in_order(self, index: Index, tags: list[str], names: list[str]) -> tuple[np.ndarray, dict[str, np.ndarray]]:

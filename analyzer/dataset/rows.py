@@ -22,8 +22,15 @@ _BATCH = 65_536
 _LARGE, _FETCHED = 64 * 1024**2, 1024**2
 
 
-def opened_file(system: Any, path: str) -> pq.ParquetFile:
+def opened_file(system: Any, path: str, metadata: pq.FileMetaData | None = None) -> pq.ParquetFile:
     """Open a stored file.
+
+    Parameters
+    ----------
+    system : pyarrow.fs.FileSystem
+    path : str
+    metadata : pyarrow.parquet.FileMetaData, optional
+        What the file says of itself, where it was read before.
 
     Raises
     ------
@@ -34,7 +41,7 @@ def opened_file(system: Any, path: str) -> pq.ParquetFile:
 
     try:
         source = system.open_input_file(path)
-        metadata = pq.read_metadata(source)
+        metadata = pq.read_metadata(source) if metadata is None else metadata
         keys = [name for name in ("terminal", "air_handler") if name in metadata.schema.names]
         large = any(_packed_size(metadata.row_group(group)) > _LARGE for group in range(metadata.num_row_groups))
         return pq.ParquetFile(

@@ -91,12 +91,12 @@ def _of_terminals(drafted: Drafted) -> list[Check]:
     learned = [tag for tag in terminals.index[terminals["learned"]] if tag in by_trends]
     if learned:
         of = f"{plural(len(learned), 'terminal')}; it was inferred from their trends, check it: {some(learned)}"
-        checks.append(Check("terminals.csv", f"no name tells the air handler of {of}"))
-    for column, what in (("air_handler", "the air handler"), ("reheat", "the sort of reheat")):
+        checks.append(Check("terminals.csv", f"the names do not tell the air handler of {of}"))
+    for column, what in (("air_handler", "the air handler"), ("reheat", "the reheat type")):
         blank = list(drafted.schedule.loc[drafted.schedule[column] == "", "terminal"])
         if blank:
             of = f"{plural(len(blank), 'terminal')}; fill it in: {some(blank)}"
-            checks.append(Check("terminals.csv", f"no name tells {what} of {of}"))
+            checks.append(Check("terminals.csv", f"the names do not tell {what} of {of}"))
     if not len(drafted.site.schedule) and drafted.documents is None:
         said = "the design values are blank; observed values stand beside them, and are no substitute"
         checks.append(Check("terminals.csv", said))
@@ -112,7 +112,8 @@ def _guessed_units(points: Sequence[Point]) -> list[str]:
         first.setdefault(key, point)
         counts[key] += 1
     return [
-        f"{unit} for {count} of {dimension} ({first[dimension, unit].column}: {first[dimension, unit].assumed})"
+        f"{unit} for {count} of {dimension} ({first[dimension, unit].column}: "
+        f"{first[dimension, unit].assumed.removeprefix('which ')})"
         for (dimension, unit), count in counts.most_common()
     ]
 

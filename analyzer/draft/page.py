@@ -24,6 +24,7 @@ from analyzer.errors import CallError
 from analyzer.intake.points.patterns import is_pattern
 from analyzer.quantities import AIR_HANDLER, TERMINAL, Quantity, spellings
 from analyzer.report import in_one_file, page_environment, words, write_assets
+from analyzer.signals.in_force import ASSUMED_HOURS
 from analyzer.site.model import WORDS
 from analyzer.temporary import temporary_folder
 
@@ -121,6 +122,7 @@ def _site(drafted: Drafted) -> Section:
         "units": drafted.units,
         "undecided": drafted.undecided.found if drafted.undecided else "",
         "hours": site.occupied_hours,
+        "assumed_hours": " ".join(ASSUMED_HOURS),
         "ask_setpoints": not site.setpoints
         and not any("setpoint" in quantity for quantity in trended - set(AIR_HANDLER)),
     }

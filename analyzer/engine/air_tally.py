@@ -20,6 +20,12 @@ from analyzer.signals.demand import DEMAND
 NOT_ASSIGNED = "air handler not assigned"
 # The signs that name terminals: what each shows of itself.
 WITHOUT_AIR, STARVED = "without air", "starved"
+# What is taken down of the terminals of no known air handler alone: that they have air, and that they get what their
+# setpoint asks for. By the sign that it tells against.
+WITH_AIR, FED = "with air", "fed"
+TELLS_AGAINST = {WITHOUT_AIR: WITH_AIR, STARVED: FED}
+# The signals that count those of an air handler that show them.
+COUNTED_BY = {WITHOUT_AIR: "terminals_without_air", STARVED: "terminals_starved"}
 # Where the rule book has no rule of its own for it.
 _STARVED_BY = {"full_damper": 95.0, "allowed_shortfall": 0.15}
 # What is counted here: terminals that are starved; that are starved as they nearly always are; that would show it;
@@ -61,7 +67,7 @@ class AirTally:
 def air_tally(scene: Scene, rules: dict[str, Rule]) -> AirTally:
     """Count what a group of terminals shows of its air."""
     signs, owner = quarters_of(scene), scene.words("air_handler").astype(str)
-    starved, watched, always = starved_at(scene, **_limits(rules))
+    starved, watched, always, fed = starved_at(scene, **_limits(rules))
     warm, zoned = zones_at(scene)
     own = {"starved": starved & ~always, "always": always, "watched": watched, "warm": warm, "zoned": zoned}
     quarters = pd.DataFrame({"owner": owner[signs.terminal], "quarter": signs.quarter, **own})
@@ -69,7 +75,12 @@ def air_tally(scene: Scene, rules: dict[str, Rule]) -> AirTally:
     counted = quarters.groupby(["owner", "quarter"], as_index=False).sum()
     counts = counts_of(scene, AIR_SEEN).merge(counted, how="left", on=["owner", "quarter"])
     counts = in_few_bytes(counts.fillna(dict.fromkeys(_OWN, 0)).astype(dict.fromkeys(_OWN, np.int32)))
-    runs = [_runs(scene, owner, name, holds) for name, holds in ((WITHOUT_AIR, signs.lost), (STARVED, starved))]
+    nobodys = (owner == "")[signs.terminal]
+    told = (
+        (WITHOUT_AIR, signs.lost), (STARVED, starved),
+        (WITH_AIR, signs.moves & nobodys), (FED, fed & nobodys),
+    )  # fmt: skip
+    runs = [_runs(scene, owner, name, holds) for name, holds in told]
     return AirTally(
         counts,
         pd.concat(runs, ignore_index=True),

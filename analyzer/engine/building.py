@@ -15,9 +15,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
+import numpy as np
 import pandas as pd
 
-from analyzer.engine.air_tally import NOT_ASSIGNED
+from analyzer.engine.air_tally import COUNTED_BY, NOT_ASSIGNED
 from analyzer.engine.common_cause import FaultsAtOnce, faults_at_once, lay_together, with_those_by_themselves
 from analyzer.engine.explained import Explained, explained_by, in_common, put_under
 from analyzer.engine.judge import Judgement, judge
@@ -131,7 +132,25 @@ def judge_air_handlers(
             else explained_by(at_once.air, at_once.period, scene, found, rules[name])
         )
     ]
-    return CommonCauses(scene, judgement, put_under(explained, rules))
+    return CommonCauses(scene, _with_all_that_hang(scene, judgement, explained, rules), put_under(explained, rules))
+
+
+def _with_all_that_hang(
+    scene: Scene, judgement: Judgement, explained: Iterable[Explained], rules: dict[str, Rule]
+) -> Judgement:
+    """Count in what a fault measures the terminals of no known air handler that show it, too: they are listed there."""
+    figures = dict(judgement.figures)
+    for own in explained:
+        if own.fault or np.isnan(own.most):
+            continue
+        at = int(np.flatnonzero(scene.terminals == own.air_handler)[0])
+        counted = COUNTED_BY.get(rules[own.rule].terminals_by or "")
+        for name, measure in rules[own.rule].measures.items():
+            if measure.take == "max" and measure.expression.text == counted:
+                told = figures[own.rule][name].copy()
+                told[at] = np.fmax(told[at], own.most)
+                figures[own.rule] = figures[own.rule] | {name: told}
+    return replace(judgement, figures=figures)
 
 
 def laid_together(parts: Iterable[Explained], rules: dict[str, Rule]) -> list[Explained]:

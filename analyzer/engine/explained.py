@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pandas as pd
 
-from analyzer.engine.air_tally import NOT_ASSIGNED, WITHOUT_AIR, AirTally
+from analyzer.engine.air_tally import NOT_ASSIGNED, TELLS_AGAINST, WITHOUT_AIR, AirTally
 from analyzer.engine.common_cause import FaultsAtOnce, share_of
 from analyzer.engine.episodes import Episodes, find_episodes
 from analyzer.engine.rule import Rule
@@ -49,7 +49,8 @@ class Explained:
     spans : tuple of (float, float)
         When [s since 1970 UTC]; a terminal's fault goes under it for as far as it lies within.
     most, share : float
-        Of a common cause: the most terminals at once, and the highest share of those judged; else NaN.
+        Of a common cause: the most terminals at once, and the highest share of those judged. Of another fault ``most``
+        alone, where terminals of no known air handler show it too: of all that are listed. Else NaN.
     under : tuple of (str, str) or None
         What explains this fault: the tag of an air handler, and the rule of its own fault or of one that is shared at
         it. Only what is shared, or stands with no known air handler, is explained by another.
@@ -83,21 +84,22 @@ def explained_by(air: AirTally, period: float, scene: Scene, found: Episodes, ru
     ``period`` is how long the trends of all are [s].
     """
     told = []
-    nobodys = tuple(air.members.loc[air.members["owner"] == "", "terminal"])
+    nobodys = air.members.loc[air.members["owner"] == "", "terminal"]
     for number in np.unique(found.terminal):
         tag, spans = scene.terminals[number], _spans(found, number)
         owner = "" if tag == NOT_ASSIGNED else tag
         every = list(air.members.loc[air.members["owner"] == owner, "terminal"])
         own = every if rule.terminals_by is None else _that_show(air.runs, rule.terminals_by, owner, spans)
         by_chance = sum(last - first for first, last in joined_spans(spans)) > NO_CHANCE * period
-        if rule.terminals_by and owner:
-            own += _that_hang(air.runs, rule.terminals_by, spans, by_chance)
+        hang = _that_hang(air.runs, rule.terminals_by, spans, by_chance) if rule.terminals_by and owner else []
+        own += hang
         # Nothing tells that the terminals of no known air handler hang on one: only those that show it are covered.
         covers = own if tag == NOT_ASSIGNED else sorted({*every, *own})
         told.append(
             Explained(
                 rule.id, tag, None, tuple(sorted(own)), tuple(sorted(covers)), rule.explains, spans,
-                perhaps=() if by_chance else nobodys,
+                most=_most_at_once(air.runs, rule.terminals_by, own, spans) if hang else np.nan,
+                perhaps=() if by_chance else tuple(nobodys[~nobodys.isin(_not_of_it(air.runs, rule, spans))]),
             )
         )  # fmt: skip
     return told
@@ -130,12 +132,33 @@ def _that_hang(runs: pd.DataFrame, sign: str, spans, by_chance: bool) -> list[st
     return list(inside.index[(inside >= NEARLY_ALL * total) & (inside >= LEAST_OWN_HOURS)])
 
 
+def _not_of_it(runs: pd.DataFrame, rule: Rule, spans) -> list[str]:
+    """Name the terminals of no known air handler that have their air for most of some spans: they hang on another."""
+    if rule.terminals_by is None:
+        return []
+    return _that_show(runs, TELLS_AGAINST[rule.terminals_by], "", spans, LEAST_OVERLAP)
+
+
 def _that_show(runs: pd.DataFrame, sign: str, owner: str, spans, least_share=LEAST_OWN_SHARE) -> list[str]:
     """Name the terminals that show a sign for long enough within some spans of time."""
     runs = runs[(runs["sign"] == sign) & (runs["owner"] == owner)]
     hours = _hours_within(runs, spans)
     whole = sum(last - first for first, last in spans) / 3600.0
     return list(hours.index[hours >= max(min(LEAST_OWN_HOURS, whole), least_share * whole) - 1e-9])
+
+
+def _most_at_once(runs: pd.DataFrame, sign: str | None, terminals: list[str], spans) -> float:
+    """How many of some terminals show a sign at one moment within some spans, at the most."""
+    runs = runs[(runs["sign"] == sign) & runs["terminal"].isin(terminals)]
+    start, end = runs["start"].to_numpy(), runs["end"].to_numpy()
+    most = 0
+    for first, last in spans:
+        inside = np.minimum(end, last) > np.maximum(start, first)
+        begins, ends = np.maximum(start[inside], first), np.sort(np.minimum(end[inside], last))
+        moments = np.sort(begins)
+        shown = np.arange(1, len(moments) + 1) - np.searchsorted(ends, moments, side="right")
+        most = max(most, int(shown.max(initial=0)))
+    return float(most)
 
 
 def _hours_within(runs: pd.DataFrame, spans) -> pd.Series:

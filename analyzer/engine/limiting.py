@@ -65,14 +65,15 @@ class Limits:
     rows: np.ndarray
 
 
-def limits(scene: Scene, rule: Rule, terminals: np.ndarray, lacks: Lacks) -> Limits:
+def limits(scene: Scene, rule: Rule, terminals: np.ndarray, lacks: Lacks, no_way: np.ndarray) -> Limits:
     """Find what limited a rule at some terminals (a bool each).
 
     ``lacks`` tells of a name at which terminals something that it is made of is missing: a condition that needs it is
-    not known there, whatever a signal makes of nothing.
+    not known there, whatever a signal makes of nothing. ``no_way`` tells which terminals lack something of every way of
+    judging: a condition that looks whether one of these is there does not tell against the context either.
     """
     context, told = _ordered(rule)
-    rows, doubtful, but_for = _narrowed(scene, rule, context, told, terminals, lacks)
+    rows, doubtful, but_for = _narrowed(scene, rule, context, told, terminals, lacks, no_way)
     met = rows[doubtful == 0]
     if len(met):
         fault = rule.fault_when.truth(names_at(scene, rule, met))
@@ -102,7 +103,13 @@ def _ordered(rule: Rule) -> tuple[list[Conjunct], list[str]]:
 
 
 def _narrowed(
-    scene: Scene, rule: Rule, context: list[Conjunct], told: list[str], terminals: np.ndarray, lacks: Lacks
+    scene: Scene,
+    rule: Rule,
+    context: list[Conjunct],
+    told: list[str],
+    terminals: np.ndarray,
+    lacks: Lacks,
+    no_way: np.ndarray,
 ) -> tuple[np.ndarray, np.ndarray, dict[str, np.ndarray]]:
     """Return the rows at which no condition is known not to hold, which are unknown there, and ``but_for``.
 
@@ -112,13 +119,13 @@ def _narrowed(
     rows = rows_of(scene, terminals)
     if scene.excluded is not None:
         rows = rows[~scene.excluded[rows]]
-    failed = None
+    failed, of_ways = None, {name for way in rule.needs_one_of for name in way}
     for number, condition in enumerate(context):
         if condition.asks_only_for:
             continue
         fails = _fails(scene, rule, condition, rows)
-        for name in condition.names - set(rule.limits):
-            without = lacks(name) & terminals
+        for name in condition.mentioned - set(rule.limits):
+            without = lacks(name) & terminals & (True if name in condition.names else no_way & (name in of_ways))
             if without.any():
                 fails = fails & ~without[scene.code[rows]]
         last = number - len(context) + len(told)  # from 0 on it is one of those that can be told

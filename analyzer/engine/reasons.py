@@ -101,7 +101,9 @@ class Reasons:
         unsettled = here & (self.missing | (self.can_be_judged & ~enough))
         self.judged_hours = judged_hours
         self.limits = (
-            limits(self.scene, self.rule, unsettled, self._without) if unsettled.any() else nothing(self.scene.count)
+            limits(self.scene, self.rule, unsettled, self._without, self.no_way)
+            if unsettled.any()
+            else nothing(self.scene.count)
         )
         possible = self.limits.possible
         self.other_way = unsettled & self._only_other_ways()

@@ -44,12 +44,15 @@ class Evidence:
         ``place`` is empty where it was not found again.
     notes : list of str
         What changed since the review, and what could not be compared.
+    units : str
+        The site's, 'ip' or 'si'.
     """
 
     finding: dict[str, Any]
     rule: Rule
     table: pd.DataFrame
     notes: list[str] = field(default_factory=list)
+    units: str = "ip"
 
     @property
     def name(self) -> str:
@@ -134,7 +137,7 @@ def evidence_of(
     raw = find_again(sources, cells)
     rows = [_rows(told, one, places, condition, review.site) for one, places in zip(cells, raw, strict=True)]
     table = pd.concat(rows, ignore_index=True) if rows else pd.DataFrame(columns=COLUMNS)
-    return Evidence(told, rule, table[COLUMNS], [*notes, *changes])
+    return Evidence(told, rule, table[COLUMNS], [*notes, *changes], review.site.units)
 
 
 def _finding(review: StoredReview, finding: str) -> dict[str, Any]:

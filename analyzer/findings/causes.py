@@ -12,6 +12,9 @@ from analyzer.findings.results import Finding
 
 # So much of a finding's time has to lie within another's for it to follow from it. Judgement.
 LEAST_OVERLAP = 0.5
+# Of two causes that could explain a finding the first is passed over where the finding takes less than the one share of
+# its time, and the other share or more of the second's. Judgement.
+SELDOM, TOGETHER = 0.2, 0.5
 # What an air handler's fault brought to a room is over so long after it [s]; air is there again at once. Judgement: a
 # room takes half a day to be as it was.
 RECOVERY = 12 * 3600.0
@@ -50,6 +53,7 @@ def put_under_causes(findings: list[Finding], rules: dict[str, Rule], explained:
 
 
 def _own_cause(finding: Finding, rules: dict[str, Rule], by_id: dict[str, Finding]) -> str | None:
+    found = []
     for cause in rules[finding.rule].follows_from:
         other = by_id.get(f"{finding.terminal}/{cause}")
         if other is None or not _is_meant(finding, other, rules[finding.rule]):
@@ -58,8 +62,16 @@ def _own_cause(finding: Finding, rules: dict[str, Rule], by_id: dict[str, Findin
         lasting = rules[cause].stands or _share_a_sign(finding, other, rules)
         at_the_time = lasting or _overlap(finding, other) >= LEAST_OVERLAP
         if at_the_time and _can_explain(other, rules[cause], finding):
-            return other.id
-    return None
+            found.append((other, lasting))
+    if not found:
+        return None
+    first, lasting = found[0]
+    # What went on for days without it explains it less than what came and went with it.
+    if not lasting and _shared_time(finding, first) < SELDOM:
+        for other, _ in found[1:]:
+            if _shared_time(finding, other) >= TOGETHER:
+                return other.id
+    return first.id
 
 
 def _share_a_sign(finding: Finding, other: Finding, rules: dict[str, Rule]) -> bool:
@@ -149,3 +161,12 @@ def _overlap(finding: Finding, other: Finding) -> float:
     total = float((end - start).sum())
     inside = float(np.maximum(np.minimum(end, last) - np.maximum(start, first), 0.0).sum())
     return inside / total if total else 0.0
+
+
+def _shared_time(finding: Finding, other: Finding) -> float:
+    """The share of another's episodes that lies within a finding's."""
+    start, end = finding.episodes.seconds.T
+    first, last = other.episodes.seconds.T
+    shared = np.minimum(end[:, None], last) - np.maximum(start[:, None], first)
+    total = float((last - first).sum())
+    return float(np.maximum(shared, 0.0).sum()) / total if total else 0.0

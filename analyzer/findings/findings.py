@@ -108,7 +108,11 @@ def findings_of_air_handlers(
             continue
         tags = shown.get((finding.terminal, finding.rule), ())
         # Where nothing tells which of them show it, all are named in the data and counted here.
-        told = f"Most affected: {named(tags)}." if rules[finding.rule].terminals_by else _count_of(tags)
+        told = (
+            f"Most affected (30 min or more each): {named(tags)}."
+            if rules[finding.rule].terminals_by
+            else _count_of(tags)
+        )
         summary = f"{finding.summary} {told}" if tags else finding.summary
         found.append(replace(finding, scope=AIR_HANDLER_SCOPE, terminals=tags, summary=summary))
     return found

@@ -51,8 +51,9 @@ _FONT, _LINE, _HIGHEST, _CHARACTERS = 10, 12.8, 409.0, 1.2
 _REMARKS = {"place": 46, "on": 30, "words": 90}
 # Headings that earlier logs had.
 _FORMER = ("evidence", "retest", "caution")
-# Every heading that this program writes or wrote; what stands under another was added by whoever had the log.
-ALL_HEADINGS = frozenset({*_FINDINGS, *_TRENDS, *_EARLIER, *_REMARKS, *_FORMER})
+# Every heading that this program writes or wrote, in lower case; what stands under another was added by whoever had the
+# log.
+ALL_HEADINGS = frozenset(name.lower() for name in (*_FINDINGS, *_TRENDS, *_EARLIER, *_REMARKS, *_FORMER))
 SHEETS = (FINDINGS, TRENDS, EARLIER, REMARKS)
 _UNWRITABLE = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ufffe\uffff]")
 _TO_FILL, _HEADING = "F3F1EA", "1F2A33"
@@ -103,9 +104,22 @@ def issue_rows(results: Results) -> pd.DataFrame:
         },
         columns=list(_FINDINGS),
     )
-    follows = table["follows_from"] != ""
-    rows["finding"] = rows["finding"].where(~follows, rows["finding"] + " Follows from " + table["follows_from"] + ".")
+    rows["finding"] += _followed(table)
     return rows
+
+
+def _followed(table: pd.DataFrame) -> list[str]:
+    """Say in a line of its own which finding of the log each follows from; nothing for a root."""
+    named = {row["id"]: _named(row) for row in table[["id", "number", "finding", "terminal"]].to_dict("records")}
+    return [cause and f"\nFollows from {named.get(cause, cause)}." for cause in table["follows_from"]]
+
+
+def _named(row: dict) -> str:
+    """Name a finding in the words of another: with its number, and its place unless its title has it."""
+    number = "" if pd.isna(row["number"]) else f"no. {row['number']}, "
+    told = row["finding"].endswith((f" of {row['terminal']}", " of the building"))
+    place = "" if told else f", at {row['terminal']}"
+    return f"{number}{row['finding']}{place}"
 
 
 def sheet_to_send(results: Results) -> pd.DataFrame:

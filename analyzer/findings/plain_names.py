@@ -11,8 +11,11 @@ from analyzer.site.model import SCHEDULE
 _PLAIN = {"occupied", "kind", "zone", "floor", "area", "people", "reheat"}
 _TOLD = sorted({*TERMINAL, *AIR_HANDLER, *SCHEDULE} - _PLAIN, key=len, reverse=True)
 _NAMES = re.compile(rf"\b(?P<trend>the trend )?(?P<name>{'|'.join(_TOLD)})\b")
+# The point by itself, as the only one or in a list; "occupied hours" are left as they are.
+_OCCUPIED = re.compile(r"(?P<trend>\bthe trend )occupied\b|(?:^|(?<=, ))occupied(?=,|$)")
 _SPELLED = {
     "co2": "CO2",
+    "occupied": "occupancy",
     "supply_temp": "supply air temperature",
     "outdoor_temp": "outdoor air temperature",
     "supply_flow": "supply airflow",
@@ -34,6 +37,7 @@ _SPELLED = {
 
 def plain(text: str) -> str:
     """Return a sentence in which the names of trends and of schedule values are told in words."""
+    text = _OCCUPIED.sub(lambda found: "a trend of occupancy" if found["trend"] else "occupancy", text)
     return _NAMES.sub(_told, text)
 
 

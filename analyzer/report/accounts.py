@@ -162,12 +162,17 @@ def origin(source: str) -> str:
     return "; ".join(dict.fromkeys(clauses)) or DEFAULT
 
 
+NUMBERS = ("count", "1")  # units of what is only a number: "3", not "3 count"
+
+
 def _shown(limit, units: str) -> str:
     """The limit in the site's units; as its file writes it where these have none of their own for it."""
     if limit.dimension == "fraction":
         return words.amount(limit.value * 100, "%")
     written = str(limit.shown).strip()
-    if limit.unit and limit.unit != "count" and not written.endswith(limit.unit):
+    if limit.unit in NUMBERS:
+        return written.removesuffix(f" {limit.unit}")
+    if limit.unit and not written.endswith(limit.unit):
         written = f"{written} {limit.unit}"
     unit = shown_unit(limit.dimension, units)
     if not unit or limit.dimension in ("percent", "time") or not math.isfinite(limit.value):

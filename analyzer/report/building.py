@@ -154,7 +154,24 @@ class Building:
         if finding.scope == BUILDING_SCOPE:
             return finding.title
         # What stands for an air handler that is not known is no place.
+        if finding.title.endswith(f" of {finding.terminal}"):  # "9 of 9 terminals of RTU-2" says where
+            return finding.title
         return f"{finding.title}, {'' if finding.terminal == NO_HANDLER else 'at '}{finding.terminal}"
+
+    def root_of(self, finding: Finding) -> Finding | None:
+        """Return the last of the findings that one follows from by way of others; None where it follows from none."""
+        root = self.by_id.get(finding.under or "")
+        passed = {finding.id}
+        while root is not None and root.under in self.by_id and root.id not in passed:
+            passed.add(root.id)
+            root = self.by_id[root.under]
+        return root
+
+    def told_under(self, finding: Finding) -> str:
+        """Name what a finding follows from, and where that follows from another, the root as well; "" for a root."""
+        root = self.root_of(finding)
+        told = self.title_of(finding.under)
+        return told if root is None or root.id == finding.under else f"{told}; root: {self.title_of(root.id)}"
 
     @cached_property
     def letters(self) -> np.ndarray:

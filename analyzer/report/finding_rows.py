@@ -73,7 +73,7 @@ class FindingRows:
             "title": finding.title,
             "summary": finding.summary,
             "window": words.window(finding.start, finding.end, building.results.site.time_zone),
-            "under": building.title_of(finding.under),
+            "under": building.told_under(finding),
             "answer": answered(finding.answer),
             "impact": finding.impact,
             "confidence": finding.confidence,

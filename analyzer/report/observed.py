@@ -55,7 +55,7 @@ def design_against_observed(
     heating = _in(columns, "primary_flow", occupied & (_column(columns, "reheat_position") > HEATING_ABOVE))
     delivered = _in(columns, "discharge_flow", _column(columns, "fan_status") > 0)
     inlet = _in(columns, "outdoor_air_flow", occupied)
-    while_heating = _median(heating, units, "no occupied heating seen")
+    while_heating = _median(heating, units, "no occupied heating seen", " with reheat on, occupied")
     fan = _median(delivered, units, "delivered air not trended")
     under = _under(flow, schedule.get("ventilation_min", np.nan))
     asked = [
@@ -107,8 +107,9 @@ def _near_lowest(values, units: str) -> str:
     return _told(values, lambda v: f"1st percentile {shown(np.percentile(v, 1), 'flow', units)} while occupied")
 
 
-def _median(values, units: str, none: str) -> str:
-    return none if values is None else _told(values, lambda v: f"median {shown(np.median(v), 'flow', units)}", none)
+def _median(values, units: str, none: str, when: str = "") -> str:
+    told = _told(values, lambda v: f"median {shown(np.median(v), 'flow', units)}{when}", none)
+    return none if values is None else told
 
 
 def _under(values, limit) -> str:

@@ -130,11 +130,11 @@ def _matters(building: Building) -> str:
     split = f": {len(own)} root, {len(findings) - len(own)} consequential" if len(own) < len(findings) else ""
     # What terminals share is a finding beside theirs.
     shared = len(findings) - int((_checks(building)["verdict"] == "fault").sum())
-    beside = f" ({shared} of them for what several terminals share)" if shared > 0 else ""
+    beside = f"; {shared} {'is' if shared == 1 else 'are'} shared by several terminals" if shared > 0 else ""
     same = sum(finding.rule == worst.rule for finding in own)
     also = f" and {same - 1} more of the same" if same > 1 else ""
     return (
-        f"{words.plural(len(findings), 'finding')} at {words.plural(terminals, 'terminal')}{beside}{split}. "
+        f"{words.plural(len(findings), 'finding')} at {words.plural(terminals, 'terminal')}{split}{beside}. "
         f"To correct: {told}. Most severe: “{building.title_of(worst.id)}”{also}."
     )
 

@@ -151,12 +151,13 @@ class TerminalPages:
         return words.moment(until, self.zone)
 
     def _under(self, finding: Finding) -> dict | None:
-        cause = self.building.by_id.get(finding.under or "")
+        cause, root = self.building.by_id.get(finding.under or ""), self.building.root_of(finding)
         if cause is None:
             return None
+        correct = "that" if root is None or root.id == cause.id else f"its root, {self.building.title_of(root.id)},"
         place, rule = self.building.every_place.get(cause.terminal), quote(cause.rule)
         href = f"{quote(place.page)}#rule={rule}&episode=1" if place else f"../index.html#rule={rule}"
-        return {"finding": cause, "href": href, "place": cause.terminal if place else None}
+        return {"finding": cause, "href": href, "place": cause.terminal if place else None, "correct": correct}
 
     def _episode(self, finding: Finding, index: int) -> dict:
         episode = finding.episodes[index]

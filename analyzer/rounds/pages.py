@@ -12,7 +12,7 @@ from analyzer.report import page_environment, page_name, words, write_assets
 from analyzer.report.trend_box import JUDGED, TrendBox, same_reach, trend_box
 from analyzer.rounds.changes import CORRECTED, NEW, OUTCOMES, STILL, UNJUDGED, Change, Comparison
 from analyzer.rounds.tables import COLUMNS
-from analyzer.rounds.worse import LEAST_CHANGE, measure_of
+from analyzer.rounds.worse import LEAST_CHANGE, LEAST_POINTS, in_words
 from analyzer.trends import Trends
 
 _TEMPLATES = Path(__file__).resolve().parent / "templates"
@@ -64,7 +64,8 @@ def _index_context(comparison: Comparison) -> dict:
         "answered": any(change.answer for change in comparison.changes),
         "limiting": comparison.limiting,
         "columns": COLUMNS,
-        "least_change": f"{LEAST_CHANGE:.0%}",
+        "least_change": words.amount(100 * LEAST_CHANGE, "%"),
+        "least_points": f"{LEAST_POINTS:g}",
     }
 
 
@@ -130,8 +131,7 @@ def _row(change: Change) -> dict:
 
 def _label(finding: dict, measure: str) -> str:
     """Name the figure by which a finding is compared, with its statistic."""
-    name = measure_of(measure)
-    return (finding["measures"].get(name, {}).get("label") or name.replace("_", " ")) + measure[len(name) :]
+    return in_words(finding, measure)
 
 
 def _percent(share: float) -> str:
@@ -179,10 +179,12 @@ def _measures(finding: dict | None) -> dict[str, str]:
     if not finding:
         return {}
     told = {
-        measure.get("label") or name.replace("_", " "): words.amount(measure["value"], measure["unit"])
+        measure.get("label") or name.replace("_", " "): words.amount(
+            measure["value"], "" if measure["unit"] == "count" else measure["unit"]
+        )
         for name, measure in finding["measures"].items()
     }
-    return told | {"hours of fault": words.hours(finding["fault_hours"])}
+    return told | {"Fault hours": words.hours(finding["fault_hours"])}
 
 
 class _Boxes:

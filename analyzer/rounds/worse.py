@@ -11,6 +11,9 @@ from analyzer.quantities import find_unit, known_unit, unit_dimensions
 BETTER, WORSE, AS_BEFORE = "better", "worse", "as before"
 # A figure that moved by less than this share of what it was says no more than two weeks of weather do. Judgement.
 LEAST_CHANGE = 0.10
+# Percentages have to move by this many points as well: from 2.9 to 3.6 % of the judged hours is one more episode, and
+# a quarter more of next to nothing. Judgement.
+LEAST_POINTS = 2.0
 PER_JUDGED_HOUR, OF_JUDGED_HOURS = " per judged hour", ", of the judged hours"
 
 
@@ -45,17 +48,29 @@ def figures(old: StoredReview, new: StoredReview, before: dict | None, after: di
         else:
             unit, name = unit.removesuffix("h").strip(), f"{name}{PER_JUDGED_HOUR}"
     shares = _share(before), _share(after)
-    change, by = _moved(was, now, ranked.get("worse", "")), _label(before, after, name)
+    least = LEAST_POINTS if unit == "%" else 0.0
+    change, by = _moved(was, now, ranked.get("worse", ""), least), _label(before, after, name)
     if change in ("", AS_BEFORE):
-        change, by = _moved(*shares, ""), "share of the judged hours"
+        change, by = _moved(*shares, "", LEAST_POINTS / 100), "share of the judged hours"
     return Figures(name, unit, was, now, *shares, change, by)
 
 
 def _label(before: dict | None, after: dict | None, name: str) -> str:
     """Name the ranking figure as the findings do, with its statistic."""
-    measure = (after or before or {}).get("measures", {}).get(measure_of(name), {})
-    label = measure.get("label") or name.replace("_", " ")
+    label = in_words(after or before or {}, name)
     return label[:1].lower() + label[1:]
+
+
+def in_words(finding: dict, figure: str) -> str:
+    """Name a figure as its finding does: a total that was put to the judged hours is their mean, or their share."""
+    name = measure_of(figure)
+    label = finding.get("measures", {}).get(name, {}).get("label") or name.replace("_", " ")
+    put = figure[len(name) :]
+    if not put:
+        return label
+    label = label.removeprefix("Total ")
+    label = label[:1].upper() + label[1:]
+    return f"{label}, {'share of' if put == OF_JUDGED_HOURS else 'mean over'} the judged hours"
 
 
 def measure_of(figure: str) -> str:
@@ -91,12 +106,12 @@ def _share(finding: dict | None) -> float:
     return finding["fault_hours"] / _hours(finding) if finding else math.nan
 
 
-def _moved(was: float, now: float, worse: str) -> str:
-    """Which way a figure moved; empty where one of the two is not known."""
+def _moved(was: float, now: float, worse: str, least: float) -> str:
+    """Which way a figure moved, by more than ``least`` too; empty where one of the two is not known."""
     if math.isnan(was) or math.isnan(now):
         return ""
     if worse == FURTHER_FROM_ZERO:
         was, now = abs(was), abs(now)
-    if abs(now - was) <= LEAST_CHANGE * abs(was):
+    if abs(now - was) <= max(LEAST_CHANGE * abs(was), least):
         return AS_BEFORE
     return WORSE if (now > was) != (worse == LOWER) else BETTER

@@ -58,7 +58,7 @@ UNKNOWN = "a column that was not recognized"
 NOT_NEEDED = SKIPPED
 _TEXTS = ("zone", "floor", "air_handler", "open_zone", "remarks", "tested_on", "instrument", "outlet")
 _WORDS = {
-    "reheat": (kinds.reheat_in, "no sort of reheat was recognized in it"),
+    "reheat": (kinds.reheat_in, "no reheat type was recognized in it"),
     "fan_control": (kinds.control_in, "neither constant nor variable"),
     "distribution": (kinds.distribution_in, "neither overhead nor underfloor"),
     "kind": (kinds.kind_by_fan, "neither a constant nor an intermittent fan"),

@@ -149,8 +149,8 @@ def by_quarter(scene: Scene, rows: np.ndarray, signs: np.ndarray) -> tuple[np.nd
 
 
 def starved_at(scene: Scene, full_damper: float, allowed_shortfall: float) -> tuple[np.ndarray, ...]:
-    """Tell for the quarter hours of ``quarters_of`` who is starved, who would show it (flow and damper are known), and
-    who is starved as it nearly always is.
+    """Tell for the quarter hours of ``quarters_of`` who is starved, who would show it (flow and damper are known), who
+    is starved as it nearly always is, and who gets what its setpoint asks for.
 
     Starved is who stands fully open and lies short of its setpoint; or, without a setpoint, short of its maximum in a
     zone that is too warm, or with the supply fan at full speed. Also who lies far short of its setpoint now and then,
@@ -175,10 +175,11 @@ def starved_at(scene: Scene, full_damper: float, allowed_shortfall: float) -> tu
         asked = np.where(np.isnan(asked) & wanted, most_seen(scene)[scene.code[rows]], asked)
     starved = (damper >= full_damper) & (asked >= CALLED) & (flow < (1.0 - allowed_shortfall) * asked)
     low = (setpoint >= CALLED) & (flow < THERE * setpoint)
-    signs = np.stack([starved, low, damper == damper, asked >= CALLED])
-    terminal, _, (starved, low, watched, asks) = by_quarter(scene, rows, signs)
+    fed = (setpoint >= CALLED) & (flow >= (1.0 - allowed_shortfall) * setpoint)
+    signs = np.stack([starved, low, damper == damper, asked >= CALLED, fed])
+    terminal, _, (starved, low, watched, asks, fed) = by_quarter(scene, rows, signs)
     starved = starved | (low & ~_chronic(low, asks, terminal, scene.count))
-    return starved, watched, starved & _chronic(starved, asks, terminal, scene.count)
+    return starved, watched, starved & _chronic(starved, asks, terminal, scene.count), fed & ~starved
 
 
 def zones_at(scene: Scene) -> tuple[np.ndarray, np.ndarray]:

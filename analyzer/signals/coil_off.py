@@ -290,3 +290,20 @@ def rise_over_any_air(scene: Scene, *, plenum_above_zone: float) -> np.ndarray:
     warmest[np.isnan(zone) | (np.isnan(primary) & (zone < scene.value("heating_setpoint")))] = np.nan
     rows = _settled(scene)
     return daily_median(scene, (scene.trend("discharge_temp") - warmest)[rows], rows)
+
+
+@signal(
+    "temperature_difference",
+    needs=("discharge_temp", "plenum_temp"),
+    settled_by="the trends discharge_temp, plenum_temp and primary_temp (or the air handler's supply_temp)",
+    where_trended=("discharge_temp", "plenum_temp"),
+)
+def coil_rise_at_most(scene: Scene) -> np.ndarray:
+    """How much warmer the discharge is than the coldest air that can have entered [K]: the coil's rise at the most.
+
+    That is the plenum's or the primary air's, however much of each the fan moves; its own heat is in it. Unknown where
+    one of the two is, and with a dedicated inlet, whose air may be colder.
+    """
+    coldest = np.minimum(scene.trend("plenum_temp"), scene.value("primary_temp"))
+    coldest[scene.per_row(scene.has_outdoor_air_inlet)] = np.nan
+    return scene.trend("discharge_temp") - coldest

@@ -3,7 +3,8 @@
 A signal that is not named here is made of every trend that it ``needs``; where it needs none it is an input by itself,
 and its ``settled_by`` says what a user can add. In a definition ``and`` joins what it takes together, ``or`` what can
 stand in for each other; a name is a trend, a schedule value, another signal (in its own definition: the trend of that
-name), ``air_handler.<point>``, or what the terminal is (``FACTS``): that is given, and cannot be asked for.
+name), ``air_handler.<point>``, ``air_handler`` (that it is known which one serves the terminal), or what the terminal
+is (``FACTS``): that is given, and cannot be asked for.
 """
 
 from __future__ import annotations
@@ -35,6 +36,7 @@ MADE_OF = {
     "coil_rise": "discharge_temp and coil_off_temp",
     "leak_rise": "reheat_position and coil_rise",
     "heat_at_zero": "reheat_position and coil_rise",
+    "coil_rise_at_most": "discharge_temp and plenum_temp and primary_temp",
     "coil_heat": "discharge_temp and air_delivered and coil_off_temp",
     "coil_heat_share": "reheat_position and reheat_capacity and coil_heat",
     "heat_delivered": "discharge_temp and zone_temp and air_delivered",
@@ -50,6 +52,8 @@ MADE_OF = {
     ),
     "fan_flow_share_doubt": "fan_flow_share",
     "fan_flow_by_heat_share": "fan_flow and fan_on and discharge_temp and reheat_position and reheat_capacity",
+    "holds_a_reset": "air_handler and (damper_position or reheat_position or cools_all_it_can)",
+    "holds_a_reset_alone": "holds_a_reset",
     "cools_all_it_can": "zone_temp and cooling_setpoint and (primary_flow or damper_position)",
     "flow_or_setpoint": "primary_flow or primary_flow_setpoint",
     "flow_called": "primary_flow_setpoint and primary_max",
@@ -161,6 +165,8 @@ def _read(node: ast.expr, own: str) -> Input | Formula:
             return Formula("all" if isinstance(op, ast.And) else "any", tuple(_read(value, own) for value in values))
         case ast.Attribute(value=ast.Name(id="air_handler"), attr=point) if point in AIR_HANDLER:
             return Input(POINT, point)
+        case ast.Name(id="air_handler"):
+            return Input(SCHEDULED, "air_handler")
         case ast.Name(id=name) if name in FACTS:
             return Input(FACT, name)
         case ast.Name(id=name) if name == own:
@@ -182,6 +188,8 @@ def is_there(scene: Scene, wanted: Input, parameters: dict[str, float]) -> np.nd
     match wanted.sort:
         case "fact":
             return FACTS[wanted.name](scene)
+        case "scheduled" if wanted.name == "air_handler":
+            return scene.words("air_handler") != ""
         case "point of the air handler":
             key = ("point there", wanted.name)
             return scene.once(

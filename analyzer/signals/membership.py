@@ -97,7 +97,7 @@ def left_open_told(owners: dict[str, str], air_handlers: Sequence[str]) -> list[
     whose = " and ".join(air_handlers) if len(air_handlers) < 3 else f"{len(air_handlers)} air handlers"
     return [
         f"The air handler of {count} terminal{'' if one else 's'} is not known: no schedule names it and the trends do "
-        f"not tell. What goes by the trends of {whose} was not judged for {'it' if one else 'them'}; "
+        f"not tell. Rules that use the trends of {whose} were not judged for {'it' if one else 'them'}; "
         "a schedule (terminals.csv, with terminal, kind and air_handler) would add it."
     ]
 

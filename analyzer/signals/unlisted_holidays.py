@@ -76,7 +76,7 @@ def with_unlisted_holidays(source: TrendSource, site: Site, crew: Crew | None = 
         return site
     named, one = ", ".join(f"{day:%a} {day.isoformat()}" for day in days), len(days) == 1
     said = (
-        f"Nearly all terminals rested through the occupied hours as they do at night, and asked for no air: {named} "
+        f"Nearly all terminals stayed as they are at night through the occupied hours, with no airflow demand: {named} "
         f"{'was' if one else 'were'} taken as unoccupied, where no occupancy is trended. List "
         f"{'it' if one else 'them'} under holidays in the site file, or look into why the building did not start."
     )

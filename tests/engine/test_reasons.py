@@ -208,3 +208,54 @@ def test_a_context_that_did_not_come_in_most_of_the_time_is_said_before_what_was
     context = RULES["reheat-with-high-primary"].text.context
     assert told["reason"].startswith(context) is not in_the_dark
     assert "samples are missing or too far apart: reheat_position has" in told["reason"]
+
+
+# What is missing, and what did not come ------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("schedule", "trends", "missing"),
+    [
+        ({"air_handler": ""}, {}, "missing: air_handler in the terminal schedule"),
+        ({}, {"damper_position": None}, "missing: the trend damper_position"),
+    ],
+    ids=["a damper, and no air handler", "an air handler, and no damper"],
+)
+def test_a_driver_lacks_its_air_handler_or_its_damper_and_never_what_is_there(schedule, trends, missing):
+    told = {"damper_position": 100, "zone_temp": 23, "occupied": 1} | trends
+    told = judged(
+        "holds-back-reset", schedule=schedule, trends={n: v for n, v in told.items() if v is not None}, days=3
+    )
+    assert told["reason"].startswith(missing)
+    assert not (told["reason"].count("damper_position") and trends == {})
+
+
+DEMAND = {"damper_position": 100, "zone_temp": 25, "cooling_setpoint": 24, "heating_setpoint": 21, "occupied": 1}
+
+
+def test_no_hours_are_counted_of_a_demand_that_takes_a_way_of_judging_that_is_not_there():
+    told = judged("starved-terminal", trends=DEMAND)
+    assert told["reason"].startswith("missing: the trend primary_flow; and one of: ")
+
+
+def test_a_demand_that_one_way_knows_not_to_have_come_is_told_as_such():
+    told = judged(
+        "starved-terminal", trends=DEMAND | {"primary_flow_setpoint": 60, "primary_flow": 60} | {"damper_position": 40}
+    )
+    assert told["reason"].startswith(f"{RULES['starved-terminal'].text.context}: 0.0 h of the 1.0 h required")
+
+
+@pytest.mark.parametrize(("flow", "more"), [(0, False), (60, True)])
+def test_a_throttled_damper_without_air_counts_nowhere(flow, more):
+    """By day the damper is open enough; by night it is throttled, and air passes it or does not."""
+    told = judged(
+        "inlet-overpressure",
+        schedule={"primary_max": 100, "balanced_max": 100},
+        trends={
+            "damper_position": {"00:00": 40, "07:00": 75, "18:00": 40},
+            "primary_flow": {"00:00": flow, "07:00": 90, "18:00": flow},
+        },
+        days=3,
+    )
+    assert told["verdict"] == "not-judged"
+    assert ("more outside the occupied hours" in told["reason"]) is more

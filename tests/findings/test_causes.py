@@ -150,3 +150,28 @@ def test_no_cause_is_supported_by_a_reading_that_is_wrong():
         False,
         True,
     ]
+
+
+def _warm_beside(reheat, starved, warm=((10, 13),)) -> str | None:
+    """Under what a room that was too warm in some hours goes: reheat in cooling, or a starved terminal."""
+    found = [
+        made(
+            "TU-1", name, impact=impact, episodes=hours(*spans), start=hours(*spans)[0].start, end=hours(*spans)[-1].end
+        )
+        for name, impact, spans in (
+            ("zone-too-warm", "comfort", warm),
+            ("reheat-during-cooling", "energy", reheat),
+            ("starved-terminal", "comfort", starved),
+        )
+    ]
+    return put_under_causes(found, RULES, [])[0].under
+
+
+def test_what_came_and_went_with_a_finding_explains_it_before_what_went_on_for_days():
+    assert _warm_beside(reheat=[(9, 20), (33, 44), (57, 68)], starved=[(9, 13)]) == "TU-1/starved-terminal"
+
+
+def test_a_cause_of_the_same_hours_stays_the_first_and_one_of_many_other_hours_is_no_better():
+    assert _warm_beside(reheat=[(9, 20)], starved=[(9, 13)]) == "TU-1/reheat-during-cooling"
+    days = [(9, 20), (33, 44), (57, 68)]
+    assert _warm_beside(reheat=days, starved=days) == "TU-1/reheat-during-cooling"

@@ -230,3 +230,13 @@ def test_numbers_are_read_from_the_log_where_no_earlier_round_is_left(results, t
     fresh = replace(results, findings=results.findings[::-1], numbers={})
     again = with_history(carry(fresh, answers_in(tmp_path)), [])
     assert again.numbers == numbered.numbers
+
+
+def test_what_follows_names_its_cause_by_number_title_and_place(results, tmp_path):
+    cause, follower, *rest = results.findings
+    results.findings = [cause, replace(follower, under=cause.id), *rest]
+    write_issue_log(results, tmp_path / "log.xlsx")
+    sheet = load_workbook(tmp_path / "log.xlsx")[FINDINGS]
+    told = sheet.cell(3, columns(sheet)["finding"]).value.split("\n")[-1]
+    number = f"no. {results.numbers[cause.id]}, " if cause.id in results.numbers else ""
+    assert told == f"Follows from {number}{cause.title}, at {cause.terminal}."

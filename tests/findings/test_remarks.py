@@ -4,6 +4,9 @@ import openpyxl
 import pytest
 from openpyxl.comments import Comment
 
+from analyzer.findings.issue_log import _EARLIER, _FINDINGS, _TRENDS
+from analyzer.findings.remarks import remarks_in
+
 
 @pytest.fixture
 def room(trendwright, tmp_path):
@@ -54,3 +57,12 @@ def test_rows_without_an_id_comments_columns_and_sheets_are_carried_for_good(roo
 
 def test_a_log_that_nobody_wrote_into_has_no_such_sheet(room):
     assert "Other remarks" not in room[1]().sheetnames
+
+
+@pytest.mark.parametrize(
+    ("title", "heads"),
+    [("Issue log", _FINDINGS), ("Trends to send", _TRENDS), ("Earlier answers", _EARLIER)],
+)
+def test_what_this_program_writes_is_nobody_elses_remark(tmp_path, title, heads):
+    row = ["TU-1/zone-too-cold" if name == "id" else "" if name == "sent" else "2693" for name in heads]
+    assert remarks_in(tmp_path / "log.csv", [(title, [[*heads], row])]) == []

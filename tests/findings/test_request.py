@@ -52,6 +52,15 @@ def test_a_context_that_never_came_says_how_to_bring_it_about_and_for_how_long()
     assert cool["condition"].startswith("cooling weather") and cool["interval"] == "15 min or on change"
 
 
+def test_the_same_points_are_asked_for_only_where_none_is_named():
+    (alone,) = asked(("TU-1", "sensor-flatlined", CONTEXT, "", np.nan)).to_dict("records")
+    assert alone["point"] == "the same points"
+    (beside,) = asked(
+        ("TU-1", "sensor-flatlined", CONTEXT, "", np.nan), ("TU-1", "slow-to-respond", CONTEXT, "", np.nan)
+    ).to_dict("records")  # fmt: skip
+    assert "primary_flow" in beside["point"] and "the same points" not in beside["point"]
+
+
 def test_schedule_values_need_no_trend():
     (row,) = asked(("TU-1", "primary-above-maximum", SCHEDULE, "primary_max", 1800.0)).to_dict("records")
     assert row["point"] == "primary_max (schedule)" and row["interval"] == row["length"] == ""

@@ -148,7 +148,7 @@ def test_the_kind_follows_from_what_a_terminal_logs_and_from_its_tag(tmp_path):
     kind = pd.read_csv(tmp_path / "out" / "terminals.csv").set_index("terminal")["kind"].to_dict()
     assert kind == {"FPB-2": "parallel", "VAV-1": "single-duct", "VAV-3": "parallel"}
     assert any("series or parallel is not clear for 2 terminals: FPB-2, VAV-3" in line for line in said)
-    assert any("no name tells the air handler of 3 terminals; fill it in" in line for line in said)
+    assert any("the names do not tell the air handler of 3 terminals; fill it in" in line for line in said)
 
 
 def test_a_point_that_rivals_another_is_told_as_left_out(tmp_path):

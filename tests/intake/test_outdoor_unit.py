@@ -32,7 +32,7 @@ def test_where_either_unit_fits_it_is_that_of_the_temperatures_beside_it(tmp_pat
 def test_where_most_readings_fit_either_and_the_warmest_cannot_be_degc_it_is_degf(tmp_path):
     value, said = outdoor(tmp_path, [30, 34, 36, 40, 69], **{"VAV-1 Zone Temp (°C)": ZONES["°C"]})
     assert value[-1] == pytest.approx(20.556, abs=0.001)
-    assert "was read in degF, in which its values are usual" in said
+    assert "was read in degF, typical of its values" in said
 
 
 def test_temperatures_that_disagree_leave_the_default(tmp_path):

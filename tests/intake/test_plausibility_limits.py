@@ -72,7 +72,7 @@ def test_a_room_over_45_is_in_degf(tmp_path, room, unit):
 )
 def test_a_zone_is_usual_from_10_to_35_degc(tmp_path, room, unit):
     _, said = column(tmp_path, "VAV-1 ZN-T", [room] * 3, "zone_temp")
-    assert ("in which its values are usual" in said) is bool(unit)
+    assert ("typical of its values" in said) is bool(unit)
     assert f"was read in {unit}" in said
 
 

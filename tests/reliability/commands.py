@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import hashlib
+import json
 import re
 import shutil
 import zipfile
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
+from analyzer.dataset.manifest import MANIFEST, delivery_folder
 from analyzer.own_files import MARK as MARK_OF_OWN
 from analyzer.places import demo_exports
 from tests.loaded.commands import Runner
@@ -57,6 +60,11 @@ def _commands() -> dict[str, Command]:
             table,
             ("normalize", "elsewhere", "--out", table[0], "-q"),
         ),
+        "normalize into a store": Command(
+            ("normalize", "exports", "--into", "store", "-q"),
+            ("store",),
+            ("normalize", "first-day", "--into", "store", "-q"),
+        ),
         "draft": Command(("draft", "exports", "--out", "draft", "-q"), ("draft",)),
         "draft beside other files": Command(("draft", "exports", "--out", "notes", "-q"), notes),
         "compare": Command(
@@ -83,6 +91,11 @@ def furnish(room: Path, runner: Runner) -> None:
             (exports / "AHU-1.csv").write_text("".join(",".join(cells).rstrip("\n") + "\n" for cells in kept))
         (exports / "site.toml").write_text((demo / "site.toml").read_text().replace("America/Chicago", zone))
         shutil.copy(demo / "terminals.csv", exports / "terminals.csv")
+    shutil.copytree(room / "exports", room / "first-day")
+    with (room / "exports" / "AHU-1.csv").open() as lines:
+        (room / "first-day" / "AHU-1.csv").write_text(
+            "".join(line for _, line in zip(range(LINES // 2), lines, strict=False))
+        )
     for out in ("before", "after"):
         (ran,) = runner.run(("review", "exports", "--out", out, "-q"), cwd=room)
         assert ran["status"] == 0, ran["err"]
@@ -172,11 +185,22 @@ def outcome(room: Path, command: Command) -> dict[str, str]:
     told = {}
     for name in command.writes:
         whole = room / name
+        counts = _counts_in(whole)
         for path in sorted(whole.rglob("*")) if whole.is_dir() else [whole]:
             shown = path.relative_to(room)
-            if path.is_file() and "rounds" not in shown.parts:
+            if path.is_file() and "rounds" not in shown.parts and counts(path):
                 told[str(shown)] = _digest(path)
     return told
+
+
+def _counts_in(folder: Path) -> Callable[[Path], bool]:
+    """Return what tells of a file whether it counts: in a store those that its list names, in other places all."""
+    if not (folder / MANIFEST).is_file():
+        return lambda path: True
+    listed = json.loads((folder / MANIFEST).read_text())
+    deliveries = {delivery_folder(told["number"]) for told in listed["deliveries"]}
+    own = {folder / MANIFEST, *(folder / file for file in listed["files"])}
+    return lambda path: path in own or path.parent.relative_to(folder).as_posix() in deliveries
 
 
 def _files_of(folder: Path) -> dict[str, str]:
@@ -184,12 +208,17 @@ def _files_of(folder: Path) -> dict[str, str]:
 
 
 def _digest(path: Path) -> str:
-    """Digest a file; of a workbook only its cells, for the library dates it, and nothing of that in the list of files."""
+    """Digest a file; of a workbook only its cells, for the library dates it, and nothing of that in the list of files.
+
+    Nor of when a delivery was made.
+    """
     if path.suffix == ".xlsx":
         with zipfile.ZipFile(path) as book:
             data = b"".join(book.read(name) for name in sorted(book.namelist()) if name.startswith("xl/"))
     elif path.name == MARK_OF_OWN:
         data = re.sub(rb'(?<=\.xlsx": )"\w*"', b"", path.read_bytes())
+    elif path.name == MANIFEST:
+        data = re.sub(rb'(?<="delivered": )"[^"]*"', b"", path.read_bytes())
     else:
         data = path.read_bytes()
     return hashlib.sha256(data).hexdigest()

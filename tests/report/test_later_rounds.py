@@ -55,7 +55,25 @@ def test_a_finding_that_follows_is_told_with_its_cause_and_not_counted_again(lat
     assert f"Follows from: {cause.title}, at {cause.terminal}." in index
     assert f": {len(later.findings) - 1} root, 1 consequential." in index
     page = text_of(tmp_path / "terminals" / page_name(follower.terminal))
-    assert f"Follows from {cause.title} , at {cause.terminal}: correct that first." in page
+    assert f"Follows from {cause.title} , at {cause.terminal}; correct that first." in page
+
+
+def test_what_follows_from_what_follows_names_the_root_as_well(later, tmp_path):
+    root, follower, third, *rest = later.findings
+    later.findings = [root, follower, replace(third, under=follower.id), *rest]
+    write_report(later, tmp_path)
+    beside = f"Follows from: {follower.title}, at {follower.terminal}; root: {root.title}, at {root.terminal}."
+    assert beside in text_of(tmp_path / "index.html")
+    page = text_of(tmp_path / "terminals" / page_name(third.terminal))
+    assert f"; correct its root, {root.title}, at {root.terminal}, first." in page
+
+
+def test_what_is_shared_says_once_where(later):
+    finding = replace(
+        later.findings[0], scope="air_handler", terminal="AHU-1", title="Fan off: 9 of 9 terminals of AHU-1"
+    )
+    later.findings[0] = finding
+    assert Building(later).title_of(finding.id) == finding.title
 
 
 def test_what_the_issue_log_said_is_told(later, tmp_path):

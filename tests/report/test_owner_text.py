@@ -53,3 +53,20 @@ def test_a_limit_of_a_few_pascals_is_none_of_zero():
     shown = {(rule["id"], own["name"]): own["value"] for rule in limits_in_force(results) for own in rule["limits"]}
     assert shown["damper-not-moving-air", "least_pressure"] == "0.004\u202fin. w.c."
     assert not [name for name, value in shown.items() if re.match(r"−?0\.0+\u202f", value)]
+
+
+def test_the_occupancy_point_is_named_as_a_point_and_occupied_hours_are_left():
+    assert words.plain("zone_temp, occupied, co2") == "zone temperature, occupancy, CO2"
+    assert words.plain("occupied") == "occupancy"
+    assert (
+        words.plain("more could be judged with the trend occupied") == "more could be judged with a trend of occupancy"
+    )
+    assert words.plain("not enough time in occupied heating") == "not enough time in occupied heating"
+
+
+def test_a_limit_that_is_a_number_has_no_unit_named_count():
+    results = invented_results(terminals=3)
+    results.rules = RULES
+    values = [limit["value"] for rule in limits_in_force(results) for limit in rule["limits"]]
+    assert values
+    assert not [value for value in values if value.endswith((" count", " 1"))]

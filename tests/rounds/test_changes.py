@@ -109,6 +109,31 @@ def test_where_the_figure_stands_still_the_share_of_hours_tells():
     assert (change.change, change.figures.by) == ("better", "share of the judged hours")
 
 
+@pytest.mark.parametrize(("now", "told"), [(5.0, "worse"), (4.8, "as before"), (3.5, "as before"), (0.4, "better")])
+def test_a_share_has_to_move_by_two_points_as_well(now, told):
+    change = outcome(review(finding(hours=2.9, judged=100.0)), review(finding(hours=now, judged=100.0)))
+    assert change.change == told
+
+
+@pytest.mark.parametrize(("now", "told"), [(5.1, "worse"), (4.9, "as before")])
+def test_a_percentage_has_to_move_by_two_points_as_well(now, told):
+    change = outcome(review(finding(value=3.0, unit="%")), review(finding(value=now, unit="%")))
+    assert change.change == told
+
+
+def test_a_total_that_was_put_to_the_judged_hours_is_named_as_what_it_is_then():
+    heat = outcome(
+        review(finding(value=50.0, unit="K h", judged=50.0), total=True),
+        review(finding(value=90.0, unit="K h", judged=50.0), total=True),
+    )
+    alone = outcome(
+        review(finding(value=10.0, unit="h", judged=50.0), total=True),
+        review(finding(value=50.0, unit="h", judged=50.0), total=True),
+    )
+    assert heat.figures.by.endswith(", mean over the judged hours")
+    assert alone.figures.by.endswith(", share of the judged hours")
+
+
 def test_a_total_is_taken_per_judged_hour_so_that_a_longer_period_is_no_worse():
     change = outcome(
         review(finding(value=50.0, unit="K h", judged=50.0), total=True),

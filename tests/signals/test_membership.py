@@ -128,7 +128,7 @@ def test_what_was_learned_is_where_the_air_comes_from():
     ("owners", "units", "told"),
     [
         ({"TU-1": "AHU-1", "TU-2": ""}, ["AHU-1"], "The air handler of 1 terminal is not known"),
-        ({"TU-1": "", "TU-2": ""}, ["AHU-1", "AHU-2"], "by the trends of AHU-1 and AHU-2 was not judged for them"),
+        ({"TU-1": "", "TU-2": ""}, ["AHU-1", "AHU-2"], "use the trends of AHU-1 and AHU-2 were not judged for them"),
         ({"TU-1": "AHU-1"}, ["AHU-1"], None),
         ({"TU-1": ""}, [], None),
     ],

@@ -1,14 +1,24 @@
 """A window of a stored table is the same rows, and the same account, as a window of the table in memory."""
 
+import pickle
 from datetime import datetime, timedelta
 
 import numpy as np
 import pandas as pd
+import pyarrow.parquet as pq
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from analyzer.dataset import keep_trends, kept_trends, open_dataset, read_normalized, write_dataset, write_trends
+from analyzer.dataset import (
+    keep_trends,
+    kept_trends,
+    open_dataset,
+    read_normalized,
+    reading,
+    write_dataset,
+    write_trends,
+)
 from analyzer.errors import CallError
 from analyzer.site import Site
 from analyzer.trend_store import deliver
@@ -45,6 +55,17 @@ def test_a_window_is_the_same_wherever_the_rows_stand(stored, begin, end):
         assert open_dataset(location, window).rows.tolist() == wanted.rows.tolist()
         cells = wanted.terminals.iloc[:, 2:].count().sum() + wanted.air_handlers.iloc[:, 2:].count().sum()
         assert found.ledger.cells_used == cells
+
+
+@pytest.mark.parametrize(
+    "send", [lambda found: found, lambda found: pickle.loads(pickle.dumps(found))], ids=["here", "sent"]
+)
+def test_a_store_elsewhere_is_read_by_its_address(stored, send):
+    """As an object store is; and as a worker of a cluster gets it."""
+    window = Window(np.datetime64("2026-01-28T00:00", "us"))
+    found = send(open_dataset(stored[2].as_uri(), window))
+    part = found.of(found.tags, found.air_handler_tags)
+    pd.testing.assert_frame_equal(part.terminals, HELD.within(window).terminals, check_categorical=False)
 
 
 def test_a_review_keeps_the_window_that_it_judged(stored, tmp_path):
@@ -97,3 +118,14 @@ def test_a_window_without_a_row_says_what_there_is(stored):
     ):
         with pytest.raises(CallError, match=r"the trends reach from 2026-01-26 00:00 to 2026-02-03 23:30"):
             ask()
+
+
+def test_what_a_file_says_of_itself_is_read_once(tmp_path, monkeypatch):
+    """Read anew for each group of terminals it would pile up: it and its schema refer to each other."""
+    write_dataset(HELD, tmp_path, rows=100)
+    dataset, read = open_dataset(tmp_path), []
+    monkeypatch.setattr(reading, "MOST_HELD", 1)
+    monkeypatch.setattr(pq, "read_metadata", lambda source, real=pq.read_metadata: read.append(source) or real(source))
+    for _ in range(3):
+        dataset.of(dataset.tags)
+    assert len(read) == len(list(tmp_path.glob("trends-*.parquet"))) == 3

@@ -51,7 +51,7 @@ def propose(file: str, entry: Entry, tags: TagFinder) -> Point:
     said = _said(words, air_handler, *spelling)
     if said is None and (without := _without_room(words)) != words:
         words, said = without, _said(without, air_handler, *spelling)
-    why = said.why if said is not None else "its name says nothing that the vocabulary knows"
+    why = said.why if said is not None else "its name matches none of the quantities"
     if said is None and not air_handler:
         building = _said(found.words, True, *spelling)
         if building is not None and building.quantity == "outdoor_temp":  # the building's: its air handler has it

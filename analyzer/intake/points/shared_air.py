@@ -62,8 +62,8 @@ def share_supply_air(logs: Sequence[Opened]) -> list[str]:
     named = some(list(dict.fromkeys(point.column for point in shared)))
     return [
         *said,
-        f"Supply temperatures that several terminals repeat ({len(shared)} points) were taken for the air handler's "
-        f"air, which enters them, and for no discharge: {named}.",
+        f"Supply temperatures that are the same at several terminals ({len(shared)} points) were taken as the air "
+        f"handler's supply air, not as discharge temperatures: {named}.",
     ]
 
 
@@ -101,8 +101,8 @@ def _told_beside(points: list[Point]) -> list[str]:
     files = len({point.file for point in points})
     named = some(list(dict.fromkeys(repr(point.column) for point in points)))
     return [
-        "A supply temperature beside the discharge temperature of the same terminal, which lies at it or is warmed "
-        f"from it, was taken for the entering air's: {named} in {files} file{'s' if files > 1 else ''}."
+        "A supply temperature logged beside the same terminal's discharge temperature, never above it, was taken as "
+        f"its entering-air temperature: {named} in {files} file{'s' if files > 1 else ''}."
     ]
 
 

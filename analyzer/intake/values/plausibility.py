@@ -171,8 +171,8 @@ def read_stages(point: Point, value: np.ndarray, reason: np.ndarray, told: Told)
         if highest > 1:
             told.of(
                 point,
-                "{points} takes whole numbers up to {details} only and was read in %. If they are stages, leave it out "
-                "with 'ignore' in the point list: as percent they hide what it does.",
+                "Only whole numbers up to {details} are logged in {points}; they were read in %. If they are stages, "
+                "leave the point out with 'ignore' in the point list: percent would hide the stages.",
                 [f"{highest:g}"],
             )
     elif (seen == highest).all() and highest > 0:

@@ -1,4 +1,4 @@
-"""The unit of a point that no file names: the site's, or the one in which its values are usual. Always said."""
+"""The unit of a point that no file names: the site's, or the one typical of its values. Always said."""
 
 from __future__ import annotations
 
@@ -72,7 +72,7 @@ def choose_unit(point: Point, values: np.ndarray, site: Site, company: Sequence[
         if len(fits) == 2 and others in fits:
             unit, why = others, "as the other temperatures of its file are"
         if len(fits) == 1 and (fits[0] != unit or not site.units_told):
-            unit, why = fits[0], "in which its values are usual"
+            unit, why = fits[0], "typical of its values"
     point.take_unit(unit, "assumption", _unknown(point, why))
 
 

@@ -6,6 +6,7 @@
   const box = document.getElementById("picture-rows"), by = document.getElementById("picture-by");
   const SIGNS = { u: "U", h: "H", m: "M", l: "L", c: "✓", n: "?" };
   const WORDS = { u: "urgent", h: "high", m: "medium", l: "low", c: "no finding", n: "not judged" };
+  const UNKNOWN = ["air handler not assigned", "floor not given"];
   const natural = new Intl.Collator("en", { numeric: true });
   const floors = new Set(matrix.rows.map((row) => row[3]));
   if (floors.size < 2) by.parentElement.hidden = true;
@@ -13,13 +14,15 @@
   // Groups of positions in the matrix, by what they are called.
   function groups() {
     const name = by.value === "floor"
-      ? (row) => (row[3] === null ? "floor not given" : `floor ${row[3]}`) : (row) => matrix.handlers[row[2]];
+      ? (row) => (row[3] === null ? UNKNOWN[1] : `floor ${row[3]}`) : (row) => matrix.handlers[row[2]];
     const found = new Map();
     matrix.rows.forEach((row, i) => {
       if (!found.has(name(row))) found.set(name(row), []);
       found.get(name(row)).push(i);
     });
-    return [...found].sort(([a], [b]) => natural.compare(a, b));
+    // What is not known is no air handler and no floor: it stands last.
+    const unknown = (name) => UNKNOWN.includes(name);
+    return [...found].sort(([a], [b]) => unknown(a) - unknown(b) || natural.compare(a, b));
   }
 
   function mark(i) {
@@ -32,7 +35,7 @@
     box.replaceChildren(...groups().map(([name, positions]) => {
       const row = make("div", { class: "picture-row" }), marks = make("div", { class: "marks" });
       const faulty = positions.filter((i) => "uhml".includes(matrix.worst[i])).length;
-      const heading = make("p", {}, name);
+      const heading = make("p", UNKNOWN.includes(name) ? { class: "unknown" } : {}, name);
       heading.append(" ", make("small", {}, `${faulty} of ${positions.length} with a finding`));
       marks.append(...positions.map(mark));
       row.append(heading, marks);

@@ -3,6 +3,8 @@
 
 const PADDING = { left: 56, right: 26 };
 const LETTER = 6.2; // px, of the text on a chart
+const LINE = 12; // px, of a line of that text
+const LIMITS = { limits: "air", inlet_limits: "outdoor_air" }; // the scheduled flows of which panel
 const SMALL_LETTER = 5.6; // px, of the words on a stretch that was left out
 const SHORT = [
   ["balanced ", "bal. "], ["maximum", "max"], ["minimum", "min"], ["ventilation", "vent."], ["outdoor-air inlet", "OA inlet"],
@@ -51,7 +53,7 @@ class Plots {
   rowsOf(name) {
     const pair = ([a, b]) => ({ a, b });
     if (name === "occupied") return this.data.occupied.map(pair);
-    if (name === "limits" || name === "inlet_limits") return this.data[name].map(([v, label]) => ({ v, label: this.fitted(label) }));
+    if (LIMITS[name]) return this.apart(name).map(({ v, label }) => ({ v, label: this.fitted(label) }));
     if (name === "starts") return this.data.starts.map(([t, n]) => ({ t, n }));
     if (name === "left_out") return this.leftOut();
     if (name === "fault") return this.chosen ? this.chosen.episodes.map(pair) : [];
@@ -60,6 +62,21 @@ class Plots {
         finding.episodes.map(([a, b]) => ({ a, b, row: i + 1, chosen: finding === this.chosen })));
     }
     return null;
+  }
+
+  // The scheduled flows of a chart, by value; where it is so low that two names would overprint, they share one line.
+  apart(name) {
+    const rows = this.data[name].map(([v, label]) => ({ v, label })).sort((a, b) => a.v - b.v);
+    const [low, high] = this.data.reach[LIMITS[name]] || [0, 1];
+    let below = null;
+    for (const row of rows.filter(({ label }) => label)) {
+      if (below && (row.v - below.v) * this.height < LINE * (high - low)) {
+        row.label = `${below.label.replace(/ \S+$/, "")} · ${row.label}`; // its unit is told once
+        below.label = "";
+      }
+      below = row;
+    }
+    return rows;
   }
 
   // The name of a scheduled flow as it fits the chart: in short forms where it is narrow, the last ones left out where
@@ -102,6 +119,7 @@ class Plots {
   // Fits the panels to a width and a height; drawn with the next show().
   fit(width, height) {
     this.width = width - PADDING.left - PADDING.right;
+    this.height = height;
     for (const { view, name } of this.panels) {
       view.width(this.width).height(name === "episodes" ? 18 * this.data.findings.length : height);
       if (name === "air") view.data("limits", this.rowsOf("limits"));
