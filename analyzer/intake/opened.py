@@ -48,6 +48,7 @@ from analyzer.intake.tables.stamp_parts import join_parts
 from analyzer.intake.tables.stamps import Stamps, lines_say_utc, read_stamps
 from analyzer.intake.tables.unit_columns import put_units
 from analyzer.intake.tables.week_columns import join_weeks
+from analyzer.intake.words.countries import writes_month_first
 from analyzer.intake.words.tags import TagFinder
 from analyzer.intake.words.units import take_unit
 from analyzer.intake.words.vocabulary import fold
@@ -159,7 +160,7 @@ class _Opener:
     def __init__(self, site: Site, tags: TagFinder, listed: PointList, names: FileNames, looks: Looks | None):
         self._site, self._tags, self._listed, self._names, self._looks = site, tags, listed, names, looks
         self._apart = tags.apart()  # what is only looked at settles no spelling
-        self.order = DateOrder(site.date_order)
+        self.order = DateOrder(site.date_order, month_first_here=writes_month_first(site.time_zone))
         self.legend = Legend(tags)
         self._notes: list[tuple[tuple[str, ...], list[str]]] = []  # of files of text, with their folders
         self.noted: list[str] = []
@@ -193,6 +194,7 @@ class _Opener:
         UndecidedDates
             Nothing tells the order of day and month.
         """
+        self.order.know_all()
         for table in self._coded + self._undecided:
             self._open(table, last=True)
         self.order.check()

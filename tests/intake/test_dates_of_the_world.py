@@ -11,6 +11,7 @@ import pytest
 from analyzer.errors import ExportError
 from analyzer.intake.tables.date_order import DateOrder, UndecidedDates
 from analyzer.intake.tables.stamps import read_stamps
+from analyzer.intake.words.countries import writes_month_first
 from analyzer.intake.words.months import UnclearMonth, in_english, month_of
 from analyzer.intake.words.stamps import looks_like_stamp
 from tests.intake.folders import read, said
@@ -183,3 +184,24 @@ def test_commas_that_may_part_thousands_do_not_tell_the_order_of_dates(tmp_path)
     rows = "".join(f"01/05/2026 06:{m:02d};1,{m}{m % 10}\n" for m in range(15, 60, 5))
     with pytest.raises(ExportError, match="may be 2026-01-05"):
         read(tmp_path, {"log.csv": f"Time;VAV-1 Airflow (cfm)\n{rows}"})
+
+
+@pytest.mark.parametrize(("zone", "said"), [("America/Chicago", True), ("America/Toronto", False), ("UTC", False)])
+def test_a_single_day_is_written_as_people_write_it_where_the_site_is(zone, said):
+    """Once all files are known, and none tells: in the United States the month stands first (CLDR, en_US ``M/d/yy``)."""
+    texts = ["2/5/2026 12:00:00 AM", "2/5/2026 12:15:00 AM"]
+    order = DateOrder(month_first_here=writes_month_first(zone))
+    with pytest.raises(UndecidedDates):
+        moments(texts, order=order)
+    order.know_all()
+    if said:
+        assert moments(texts, order=order)[-1] == datetime(2026, 2, 5, 0, 15)
+        assert "as they are written where the site is" in order.assumptions[0].sentence
+    else:
+        with pytest.raises(UndecidedDates):
+            moments(texts, order=order)
+
+
+def test_what_another_file_tells_goes_before_what_is_usual():
+    order = DateOrder(month_first_here=True, learnt="day-first", all_known=True)
+    assert moments(["2/5/2026 12:00"], order=order) == [datetime(2026, 5, 2, 12)]

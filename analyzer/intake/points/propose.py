@@ -32,6 +32,10 @@ _IN_BRACKETS = re.compile(r"[^\W\d].*[\[({]\s*([^\W\d][^\d\[\](){}]{0,11}?)\s*[\
 # Concepts that leave a setpoint as it is.
 _SAYS_NO_MORE = frozenset({"SETPOINT", "SP", "ACTUAL", "ACTIVE"})
 
+# Between the steps of a path; and what its steps before the terminal's may stand for.
+_PATH_SIGNS = frozenset("/\\.:>|")
+_SAYS_WHERE = frozenset({"HANDLER", "BUILDING"})
+
 # Before a "v" they make it volts.
 _OF_A_SIGNAL = frozenset({"COMMAND", "OUTPUT", "FEEDBACK"})
 
@@ -51,6 +55,9 @@ def propose(file: str, entry: Entry, tags: TagFinder) -> Point:
     said = _said(words, air_handler, *spelling)
     if said is None and (without := _without_room(words)) != words:
         words, said = without, _said(without, air_handler, *spelling)
+    if said is None and not air_handler and (behind := _behind_places(name, found.spelled)):
+        said = _said(behind, air_handler, *spelling)
+        words = behind if said is not None else words
     why = said.why if said is not None else "its name matches none of the quantities"
     if said is None and not air_handler:
         building = _said(found.words, True, *spelling)
@@ -83,6 +90,18 @@ def _without_room(words: tuple[str, ...]) -> tuple[str, ...]:
     """Leave out the room that a terminal serves, ``(Rm 310)`` behind its tag: its word is a temperature's, too."""
     rooms = {n for n in range(len(words) - 1) if words[n] in ROOM_WORDS and words[n + 1].isdigit()}
     return tuple(word for n, word in enumerate(words) if n not in rooms and n - 1 not in rooms)
+
+
+def _behind_places(name: str, spelled: str) -> tuple[str, ...]:
+    """Return the words behind a terminal's tag in a path where those before it say but where it is.
+
+    ``Meridian/FL2/AHU-2/VAV-2-03/SA-F``: names of buildings are words that nobody knows, and short names of quantities
+    are read only where all of their words are known.
+    """
+    before, _, rest = name.partition(spelled) if spelled else ("", "", "")
+    if before[-1:] not in _PATH_SIGNS or rest[:1] not in _PATH_SIGNS:
+        return ()
+    return tuple(token.low for token in tokens_of(rest)) if concepts_of(before) <= _SAYS_WHERE else ()
 
 
 @lru_cache(maxsize=65536)

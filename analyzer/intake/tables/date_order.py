@@ -34,9 +34,15 @@ class UndecidedDates(ExportError):
 
 @dataclass
 class DateOrder:
-    """Whether month or day comes first where a column cannot tell: the site file's word, or what other files told."""
+    """Whether month or day comes first where a column cannot tell: the site file's word, or what other files told.
+
+    ``month_first_here`` says that dates are written so where the site is: that counts once all files are known, and
+    none told.
+    """
 
     site: str | None = None
+    month_first_here: bool = False
+    all_known: bool = False
     learnt: str | None = None
     assumptions: list[Remark] = field(default_factory=list)
     unlike: bool = False
@@ -51,6 +57,10 @@ class DateOrder:
         """Take note of what a file's own stamps tell."""
         self.unlike |= self.learnt not in (None, word)
         self.learnt = self.learnt or word
+
+    def know_all(self) -> None:
+        """Take note that all files are known, and told what they can."""
+        self.all_known = True
 
     def check(self) -> None:
         """Refuse what was read as the other files show, where those turned out to differ.
@@ -84,6 +94,11 @@ class DateOrder:
         if word is None and (why := self._by_form(example)):
             self.assume(label, f"dates such as {{detail}} were read day-first, {why}.", example)
             return False
+        if word is None and self.all_known and self.month_first_here:
+            self.assume(
+                label, "dates such as {detail} were read month-first, as they are written where the site is.", example
+            )
+            return True
         undecided = UndecidedDates(
             label,
             f"{example!r} may be {readings[0]} (month first) or {readings[1]} (day first), and no stamp in the "
