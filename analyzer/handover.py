@@ -15,7 +15,7 @@ from analyzer.errors import CallError
 from analyzer.exports_kept import EXPORTS, exports_json
 from analyzer.findings import (
     ISSUE_LOG,
-    RANKED,
+    TABLES,
     Answers,
     Results,
     answers_in,
@@ -43,7 +43,6 @@ EARLIER = {
     INDEX, TRENDS, AIR_HANDLERS_FILE, FINDINGS, SITE, CHECKLIST, "findings.csv", "verdicts.csv", "trend_request.csv",
     "ledger.json", "trends.json",
 }  # fmt: skip
-TABLES = ("findings.csv", RANKED, "verdicts.csv", "trend_request.csv")
 
 # What a review takes over from the one that stands in its folder, and by which of them such a folder is known.
 SEEN_BEFORE = (MARK, FINDINGS, ISSUE_LOG, ROUNDS, CHECKLIST, *TABLES)

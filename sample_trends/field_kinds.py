@@ -98,7 +98,7 @@ FIELD_KINDS: dict[str, Kind] = {
         {"damper_open": 1.0}, ("flow-above-setpoint",), _ANY, "damper held open by hand",
         also=("primary-above-maximum", "reheat-at-high-minimum", "damper-not-moving-air"), brings=_OVERCOOLED),
     "slow-actuator": Kind(
-        {"stroke": 25.0}, ("slow-to-respond",), _ANY, "damper actuator takes half an hour and more for its stroke",
+        {"stroke": 55.0}, ("slow-to-respond",), _ANY, "damper shaft stiff: an hour and more for the actuator's stroke",
         also=("airflow-hunting", "primary-below-setpoint", "flow-above-setpoint"), brings=_OVERCOOLED),
     "minimum-too-high": Kind(
         {"minimum": 1.6}, ("minimum-setpoint-off-schedule",),

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from analyzer.findings.history import read_findings, standing_table, with_history
     from analyzer.findings.issue_log import write_issue_log
     from analyzer.findings.plain_names import plain, plain_name
-    from analyzer.findings.ranked import RANKED, ranked_terminals
+    from analyzer.findings.ranked import ranked_terminals
     from analyzer.findings.results import (
         BUILDING_SCOPE,
         IMPACTS,
@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     )
     from analyzer.findings.rules_used import FURTHER_FROM_ZERO, LOWER
     from analyzer.findings.stored import StoredReview, points_of, read_review
-    from analyzer.findings.tables import findings_frame, neutralised, write_tables
+    from analyzer.findings.tables import TABLES, findings_frame, neutralised, write_tables
     from analyzer.findings.yearly import Range, Yearly, summed, yearly_of_findings, yearly_of_terminals
 
 __all__ = [
@@ -45,12 +45,12 @@ __all__ = [
     "ISSUE_LOG",
     "LOWER",
     "Measure",
-    "RANKED",
     "REQUEST_COLUMNS",
     "Range",
     "Results",
     "SEVERITIES",
     "StoredReview",
+    "TABLES",
     "TERMINAL_SCOPE",
     "Yearly",
     "answers_in",
@@ -87,7 +87,7 @@ INSIDE = {
     "history": ("read_findings", "standing_table", "with_history"),
     "issue_log": ("write_issue_log",),
     "plain_names": ("plain", "plain_name"),
-    "ranked": ("RANKED", "ranked_terminals"),
+    "ranked": ("ranked_terminals",),
     "results": (
         "Answer",
         "BUILDING_SCOPE",
@@ -102,7 +102,7 @@ INSIDE = {
     ),
     "rules_used": ("FURTHER_FROM_ZERO", "LOWER"),
     "stored": ("StoredReview", "points_of", "read_review"),
-    "tables": ("findings_frame", "neutralised", "write_tables"),
+    "tables": ("TABLES", "findings_frame", "neutralised", "write_tables"),
     "yearly": ("Range", "Yearly", "summed", "yearly_of_findings", "yearly_of_terminals"),
 }
 __getattr__ = handed_out(__name__, INSIDE)

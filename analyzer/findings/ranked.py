@@ -11,7 +11,6 @@ from analyzer.findings.order import CONFIDENCES
 from analyzer.findings.results import SEVERITIES, TERMINAL_SCOPE, Finding, Results
 from analyzer.findings.yearly import YEAR_COLUMNS, year_columns, yearly_of_findings, yearly_of_terminals
 
-RANKED = "terminals_ranked.csv"
 _SCHEDULED = ("air_handler", "floor", "zone")
 HARMS = ("safety", "ventilation", "comfort")
 COLUMNS = [

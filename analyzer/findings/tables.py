@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 from textwrap import indent
+from typing import NamedTuple
 
 import pandas as pd
 
 from analyzer.engine import who_acts
-from analyzer.findings.ranked import RANKED, ranked_terminals
+from analyzer.findings.ranked import ranked_terminals
 from analyzer.findings.results import TERMINAL_SCOPE, VERDICT_COLUMNS, Answer, Finding, Results
 from analyzer.findings.rules_used import limits_used, ranking
 from analyzer.findings.yearly import YEAR_COLUMNS, year_columns, yearly_of_findings
@@ -184,10 +186,8 @@ def neutralised(table: pd.DataFrame) -> pd.DataFrame:
 def write_tables(results: Results, folder: Path) -> None:
     """Write the tables of a review into a folder."""
     write_findings(results, folder / "findings.json")
-    neutralised(findings_table(results)).to_csv(folder / "findings.csv", index=False)
-    neutralised(ranked_terminals(results)).to_csv(folder / RANKED, index=False)
-    neutralised(verdicts_table(results)).to_csv(folder / "verdicts.csv", index=False)
-    neutralised(requests_table(results)).to_csv(folder / "trend_request.csv", index=False)
+    for name, table in TABLES.items():
+        neutralised(table.of(results)).to_csv(folder / name, index=False)
     (folder / "ledger.json").write_text(
         json.dumps(results.trends.ledger.to_dict(), indent=1, ensure_ascii=False), "utf-8"
     )
@@ -203,6 +203,21 @@ def requests_table(results: Results) -> pd.DataFrame:
 def terminals_told(tags: tuple[str, ...], every: set[str]) -> str:
     """Say which terminals a line is for."""
     return f"all {len(every)} terminals" if len(every) > 1 and every <= set(tags) else ", ".join(tags)
+
+
+class Table(NamedTuple):
+    """A table that is handed over: what the report's index says of it, and what works it out."""
+
+    holds: str
+    of: Callable[[Results], pd.DataFrame]
+
+
+TABLES: dict[str, Table] = {
+    "findings.csv": Table("the findings, one row each", findings_table),
+    "terminals_ranked.csv": Table("the terminals by priority, with energy and cost per year", ranked_terminals),
+    "verdicts.csv": Table("every verdict with its reason", verdicts_table),
+    "trend_request.csv": Table("the trends still needed, and the checks each would settle", requests_table),
+}
 
 
 def _scheduled(schedule: pd.DataFrame, terminal: str, name: str) -> str:

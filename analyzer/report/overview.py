@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from analyzer.findings import SEVERITIES
+from analyzer.findings import SEVERITIES, TABLES
 from analyzer.report import words
 from analyzer.report.accounts import contract_account, ledger_account
 from analyzer.report.building import VERDICT_LETTERS, Building
@@ -27,14 +27,11 @@ FILES = {
     "rules.html": "the rules with their limits and sources",
     "history.html": "what became of every finding from review to review",
     "summary.html": "what is new since the review before, to mail",
-    "findings.csv": "the findings, one row each",
-    "terminals_ranked.csv": "the terminals by priority, with energy and cost per year",
     "issue_log.xlsx": "the issue log, for the contractor's answers",
     "site_checklist.html": "what to check on site, to print and tick",
+    **{name: table.holds for name, table in TABLES.items()},
     "rounds.csv": "every finding of any review: since when it stands, when it was corrected, how often it came back",
-    "verdicts.csv": "every verdict with its reason",
     "functional_tests.csv": "the functional tests: each step, what had to follow it, and whether it did",
-    "trend_request.csv": "the trends still needed, and the checks each would settle",
     "findings.json": "the findings, for other programs",
     "ledger.json": "the data accounting of every value read",
     "trends.parquet": "the normalized trends",

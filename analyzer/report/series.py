@@ -120,6 +120,11 @@ INLET_LIMITS = {"outdoor_air_inlet_min": "minimum"}
 LIMITS_OF = {"air": "limits", "outdoor_air": "inlet_limits"}
 
 
+# The trends that any terminal could have, of which a page says so where one is not there; others are extras.
+MISSED = (
+    "heating_setpoint", "cooling_setpoint", "zone_temp", "primary_flow_setpoint", "primary_flow", "damper_position",
+    "reheat_position", "plenum_temp", "primary_temp", "discharge_temp", "fan_status",
+)  # fmt: skip
 _NEVER_ALONE = {"heating_setpoint", "cooling_setpoint"}
 
 
@@ -132,10 +137,9 @@ def drawn_panels(series: dict, panels: tuple[Panel, ...]) -> list[Panel]:
 def not_trended(present: set[str], kind: str | None, reheat: str | None) -> list[str]:
     """Return what a terminal of its kind could have trended and has not, in words."""
     fan = kind in ("series", "parallel")
-    beside_the_point = {"outdoor_air_flow", "co2", "discharge_flow", "fan_speed", "fan_command", "cooling_signal"}
+    beside_the_point = set()
     if not fan and kind is not None:
         beside_the_point |= {"fan_status", "plenum_temp"}
     if reheat == "none":
         beside_the_point |= {"reheat_position"}
-    wanted = [name for name in SERIES if name in TERMINAL and name not in present | beside_the_point]
-    return [plain_name(name) for name in wanted]
+    return [plain_name(name) for name in MISSED if name not in present | beside_the_point]

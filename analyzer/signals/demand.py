@@ -28,7 +28,8 @@ REHEATS = 10.0
 # Guideline 36, 5.6.8, secondary).
 FULL = 95.0
 # A zone so far above its cooling setpoint [K], with this share of its maximum flow, cools all it can: a terminal holds
-# its flow within 5 % (UFC 4-214-02, 10-6.2), its sensor reads within 5 %.
+# its flow within 5 % (UFC 4-214-02, 10-6.2), its sensor reads within 5 %. Of the maximum as scheduled or as balanced,
+# whichever is less: balancing may leave the two a tenth apart, and nobody says which one the controller holds.
 PAST_COOLING, FULL_FLOW = 0.5, 0.9
 # A terminal that holds its flow holds it this well (UFC 4-214-02, 10-6.2).
 HELD = 0.95
@@ -74,7 +75,7 @@ def _signs(scene: Scene, rows: np.ndarray) -> tuple[np.ndarray, ...]:
     hours_told = scene.trended("occupied") | (scene.site.occupied_hours is not None)
     wrong = caught(scene)[code] & (damper == damper)
     right = (damper == damper) & ~wrong
-    most = most_seen(scene)[code]
+    most = np.fmin(most_seen(scene), scene.scheduled("primary_max"))[code]
     hot_water = (scene.words("reheat") == "hot-water")[code] & (reheat == reheat)
     zoned, cools = above_heating == above_heating, above_cooling == above_cooling
     moves = ~(flow <= 0)

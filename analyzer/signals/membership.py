@@ -30,7 +30,9 @@ FLOWS, FLOWS_NOT, FLOWS_ELSEWHERE = 0.5, 0.05, 0.3
 MOST_CHANGE = 1.5
 COIL_OFF, FULL_DAMPER = 5.0, 95.0  # %; as the rules take a coil for shut and a damper for open
 STILL = 5.0  # L/s: next to no flow
-RUNNING = 25.0  # Pa, as where the fan's status is not trended
+RUNNING = 25.0  # Pa, as elsewhere where the fan's status is not trended
+# With the fan known to run, from here on [Pa]: two steps of 0.01 in. w.c., in which it is usually stored.
+READS = 5.0
 # A pressure that barely moves tells nothing: its least spread, of the mean of its root.
 LEAST_SPREAD = 0.03
 
@@ -160,11 +162,17 @@ def _by_temperature(scene, wanted: np.ndarray) -> np.ndarray:
 
 
 def _by_pressure(scene, wanted: np.ndarray) -> np.ndarray:
-    """The flow at full damper, and the root of the duct's pressure while the fan runs."""
+    """The flow at full damper, and the root of the duct's pressure while the fan runs.
+
+    By its status where that is trended: a plenum under the floor, or a fan that is short of pressure, shows less than
+    where the status has to be read from the pressure.
+    """
     flow = scene.column("primary_flow")
     there = scene.per_row(wanted) & (scene.column("damper_position") >= FULL_DAMPER) & (flow > STILL)
     owner, seconds, pressure = _points(scene, "duct_static_pressure")
-    root = np.sqrt(np.where(pressure > RUNNING, pressure, np.nan))
+    status = scene.trends.air_handlers["supply_fan_status"].to_numpy()
+    least = np.where(np.isnan(status), RUNNING, np.where(status > 0.5, READS, np.inf))
+    root = np.sqrt(np.where(pressure > least, pressure, np.nan))
     own, others = _side_by_side(scene, there, flow, owner, seconds, root)
     known = ~np.isnan(others)
     count = np.maximum(known.sum(axis=1, keepdims=True), 1)

@@ -20,7 +20,7 @@ LEAST_FLOW = 10.0
 FULL_DAMPER = 95.0
 # An actuator that is slow still has this share of its way to go at half time, where a sound one has long arrived and
 # waits for pressure, and a loop that lacks pressure slows down. Judgement: two thirds of what an even pace leaves.
-# Responses of fewer rows have no halves; a position that goes less far [%] tells nothing.
+# Responses of fewer rows have no halves; a position that goes less far [%] tells nothing, of no response.
 STILL_TO_GO, HALVES, LEAST_TRAVEL = 1 / 3, 3, 5.0
 
 
@@ -88,7 +88,8 @@ def _timed(scene: Scene, least_step: float, tolerance: float, least_pressure: fl
 def _damper_under_way(scene: Scene, damper: np.ndarray, steps: Steps, followed: Followed) -> np.ndarray:
     """Tell where the damper was still on its way in the second half of a response; where it rests, pressure is awaited.
 
-    What followed within two samples is taken as it is.
+    What followed within two samples has no halves. Where the damper barely moved no actuator was timed at all: a slow
+    one goes such a way in time, too.
     """
     at = np.maximum(followed.at, steps.row)
     # Half time may lie between two samples: the mean of both.
@@ -96,7 +97,8 @@ def _damper_under_way(scene: Scene, damper: np.ndarray, steps: Steps, followed: 
     was, end = (last_known(damper, rows, scene.first) for rows in (steps.before, at))
     half = sum(last_known(damper, rows, scene.first) for rows in halves) / 2
     travelled = np.abs(end - was)
-    return (at - steps.row < HALVES) | ((travelled >= LEAST_TRAVEL) & (np.abs(end - half) >= STILL_TO_GO * travelled))
+    under_way = (at - steps.row < HALVES) | (np.abs(end - half) >= STILL_TO_GO * travelled)
+    return (travelled >= LEAST_TRAVEL) & under_way
 
 
 _TRENDS = ("primary_flow", "primary_flow_setpoint", "damper_position")

@@ -12,6 +12,7 @@ from sample_trends.annex_kinds import ANNEX_KINDS, NEVER_OFF, PLACED, SIZES
 from sample_trends.building import Building
 from sample_trends.faults import Fault, kind_of
 from sample_trends.field.building import field_building
+from sample_trends.field.logging import SETPOINTS, Logging
 from sample_trends.field_kinds import FIELD_KINDS
 from sample_trends.weather import Climate
 
@@ -38,56 +39,13 @@ OF_AIR_HANDLERS = ("unit-outage", "unit-short-of-pressure", "unit-supply-cold")
 STANDING = tuple(
     name for name, kind in FIELD_KINDS.items() if kind.where == "air handler" and name not in OF_AIR_HANDLERS
 )
-OUT_OF_SEASON = {"unit-supply-too-cold": ("warm",), "unit-supply-too-warm": ("cold", "mild")}
-SETPOINTS = ("effective and occupied", "effective and occupied", "pair", "effective", "occupied", "none")
-
-
-@dataclass(frozen=True)
-class Logging:
-    """What the building logs, and what is known of it.
-
-    Attributes
-    ----------
-    minutes : int
-        Interval.
-    schedule : bool
-        There is a terminal schedule (without one nobody says which air handler a terminal hangs on).
-    fan_control : bool
-        It says which fans are variable.
-    flow_setpoint, static, static_setpoint, supply_setpoint, outdoor_flow : bool
-        The point is in the export.
-    setpoints : str
-        One of SETPOINTS.
-    setpoint_days : float
-        How long the points by mode are logged, where the effective one goes on.
-    site_setpoints, policy : bool
-        The site file says.
-    counted : bool
-        Damper positions are counted by the controllers.
-    volts : bool
-        ... and logged in whole volts.
-    cooling_signal : bool
-        The output of each terminal's cooling loop is in the export.
-    mode : bool
-        The occupancy mode is logged, in the annex; elsewhere it is a code that never changes.
-    """
-
-    minutes: int
-    schedule: bool
-    fan_control: bool
-    flow_setpoint: bool
-    static: bool
-    static_setpoint: bool
-    supply_setpoint: bool
-    setpoints: str
-    setpoint_days: float
-    site_setpoints: bool
-    policy: bool
-    counted: bool
-    volts: bool
-    cooling_signal: bool
-    outdoor_flow: bool
-    mode: bool
+OUT_OF_SEASON = {
+    "unit-supply-too-cold": ("warm",), "unit-supply-too-warm": ("cold", "mild"), "unit-supply-cold": ("mild", "warm"),
+}  # fmt: skip
+# Internal gains over the room's own from which on it takes all the cooling that it has; more where it loses heat.
+OVERLOAD = {"cold": 5.5, "mild": 4.0, "warm": 2.8}
+LIGHTLY_USED = 0.35  # of the internal gains that a room was designed for
+EACH = 2  # terminals that have each kind that was asked for
 
 
 @dataclass(frozen=True)
@@ -107,6 +65,11 @@ class Period:
     all_logged : bool
         Every point is in the export, every 5 minutes, positions are measured, and there is a schedule: what a fault
         does is shown, where few buildings would show it.
+    only : tuple of str
+        Kinds of faults: a building that is not sound has these alone: each of terminals' ``EACH`` times, those of air
+        handlers in turn.
+    minutes_given : int, optional
+        Interval, where not drawn.
     """
 
     seed: int
@@ -114,6 +77,8 @@ class Period:
     terminals_given: int | None = None
     standing: bool = False
     all_logged: bool = False
+    only: tuple[str, ...] = ()
+    minutes_given: int | None = None
 
     @property
     def sound_building(self) -> bool:
@@ -125,12 +90,12 @@ class Period:
 
     @cached_property
     def minutes(self) -> int:
-        return 5 if self.all_logged else (15, 15, 5, 15, 1)[self.seed % 5]
+        return self.minutes_given or (5 if self.all_logged else (15, 15, 5, 15, 1)[self.seed % 5])
 
     @cached_property
     def days(self) -> float:
         rng = np.random.default_rng([self.seed, 29])
-        drawn = {15: int(rng.choice([1, 2, 2, 2, 3, 7])) * 7, 5: int(rng.integers(7, 13)), 1: 7}[self.minutes]
+        drawn = {15: int(rng.choice([1, 2, 2, 2, 3, 7])) * 7, 5: int(rng.integers(7, 13))}.get(self.minutes, 7)
         return self.days_given or drawn
 
     @property
@@ -197,6 +162,8 @@ class Period:
         placed = list(self._tests(rng))
         if self.sound_building:
             return (*placed, *self._near_misses(rng, self._main))
+        if self.only:
+            return (*placed, *self._of_named())
         for_a_while = self._of_air_handlers(rng)
         placed += self._of_standing() if self.standing else for_a_while
         free = self._main
@@ -208,6 +175,32 @@ class Period:
             free = free - {fault.at for fault in placed}
             placed += self._of_terminals(np.random.default_rng([self.seed, 97]), LAST, free)
         return (*placed, *(self._of_annex(placed) if self.standing else ()))
+
+    def _of_named(self) -> list[Fault]:
+        """Return faults of the kinds that were asked for and no others, placed by a stream of their own.
+
+        Beside those of terminals only one air handler has a trouble, and they stand at the others' terminals: what the
+        readings show of a terminal is not asked for while its air handler is in trouble.
+        """
+        rng, units = np.random.default_rng([self.seed, 101]), list(self.building.air_handlers.index)
+        of_units = [kind for kind in self.only if kind_of(kind).where == "air handler"]
+        of_terminals = [kind for kind in self.only if kind not in of_units]
+        in_season = [kind for kind in of_units if self.season not in OUT_OF_SEASON.get(kind, ())]
+        troubled = units[: 1 if of_terminals else None] if in_season else []
+        turn = (2 * self.seed // 3) * len(troubled)  # every third is a sound building
+        placed = [
+            self._begun(in_season[(turn + number) % len(in_season)], str(at), rng) for number, at in enumerate(troubled)
+        ]
+        table = self.building.terminals
+        table = table[~table["air_handler"].isin(troubled)]
+        free = set(table.index)
+        for kind in of_terminals:
+            where = table[table["annex"] == (kind in ANNEX_KINDS)].query(kind_of(kind).where)
+            for at in [str(tag) for tag in rng.permutation(where.index) if tag in free][:EACH]:
+                free -= self._neighbourhood(at)
+                turns = self._turns(kind, rng) | self._turns_there(kind, at) | self._size_in_annex(kind, rng)
+                placed.append(Fault(kind, at, turns=turns, **self._growth(kind)))
+        return placed
 
     def _of_terminals(self, rng, kinds: tuple[str, ...], free: set[str]):
         """Place each kind once or twice at terminals that are free, and take these out of them."""
@@ -268,7 +261,7 @@ class Period:
             "coil-dead": ("heat_capacity", 0.03, 0.09), "valve-leaks-much": ("heat_leak", 0.2, 0.4),
             "deadband-zero": ("heating_shift", 2.0, 2.8), "series-flow-reads-low": ("flow_gain", 0.5, 0.68),
             "duct-blocked-in-field": ("inlet_path", 0.35, 0.55), "blade-jammed": ("blade_least", 0.35, 0.6),
-            "minimum-too-high": ("minimum", 1.3, 1.8), "slow-actuator": ("stroke", 20.0, 30.0),
+            "minimum-too-high": ("minimum", 1.3, 1.8), "slow-actuator": ("stroke", 45.0, 70.0),
         }  # fmt: skip
         if kind not in sizes:
             return {}
@@ -277,10 +270,16 @@ class Period:
         return {name: gap} if kind == "deadband-zero" else {name: float(rng.uniform(low, high))}
 
     def _turns_there(self, kind: str, at: str) -> dict[str, float]:
-        """Size what depends on the terminal: two thirds of its maximum; a cooling loop that works under heating's."""
+        """Size what depends on the terminal or the season: nothing is drawn.
+
+        Two thirds of its maximum, in a room that is used lightly; a cooling loop that works under heating's; equipment
+        that takes all the cooling there is.
+        """
         row = self.building.terminals.loc[at]
         if kind == "minimum-at-two-thirds":
-            return {"minimum": 0.67 * row["primary_max"] / row["primary_min"]}
+            return {"minimum": 0.67 * row["primary_max"] / row["primary_min"], "gains": LIGHTLY_USED}
+        if kind == "room-overloaded":
+            return {"gains": OVERLOAD[self.season]}
         if kind == "loops-overlap":
             return {"cooling_hidden": row["occupied_cooling"] - row["occupied_heating"] + 0.8}
         return {}
@@ -304,16 +303,19 @@ class Period:
         for kind, at in zip(kinds, self.building.air_handlers.index, strict=False):
             if rng.random() < 0.4:
                 continue
-            share = {"unit-outage": 2.0 / self.days, "unit-short-of-pressure": 0.45, "unit-supply-cold": 0.5}[kind]
-            begins = pd.Timestamp(self.start) + pd.Timedelta(days=float(rng.uniform(0.1, 0.5)) * self.days)
-            begins = begins.floor("D") + pd.Timedelta(hours=int(rng.integers(5, 12)))
-            begins += pd.Timedelta(
-                days=max(0, begins.day_of_week - 2) and (7 - begins.day_of_week) if kind == "unit-outage" else 0
-            )
-            ends = begins + pd.Timedelta(days=max(share * self.days, 2.0))
-            turns = {"static": float(rng.uniform(0.05, 0.14))} if kind == "unit-short-of-pressure" else {}
-            placed.append(Fault(str(kind), str(at), start=begins, end=ends, turns=turns))
+            placed.append(self._for_a_while(str(kind), str(at), rng))
         return placed
+
+    def _for_a_while(self, kind: str, at: str, rng) -> Fault:
+        share = {"unit-outage": 2.0 / self.days, "unit-short-of-pressure": 0.45, "unit-supply-cold": 0.5}[kind]
+        begins = pd.Timestamp(self.start) + pd.Timedelta(days=float(rng.uniform(0.1, 0.5)) * self.days)
+        begins = begins.floor("D") + pd.Timedelta(hours=int(rng.integers(5, 12)))
+        begins += pd.Timedelta(
+            days=max(0, begins.day_of_week - 2) and (7 - begins.day_of_week) if kind == "unit-outage" else 0
+        )
+        ends = begins + pd.Timedelta(days=max(share * self.days, 2.0))
+        turns = {"static": float(rng.uniform(0.05, 0.14))} if kind == "unit-short-of-pressure" else {}
+        return Fault(kind, at, start=begins, end=ends, turns=turns)
 
     def _of_standing(self):
         """A trouble that stands at each air handler: a sensor's from some hour on."""
@@ -321,11 +323,17 @@ class Period:
         kinds = [kind for kind in rng.permutation(STANDING) if self.season not in OUT_OF_SEASON.get(str(kind), ())]
         placed = []
         for kind, at in zip(kinds, self.building.air_handlers.index, strict=False):
-            begins = pd.Timestamp(self.start) + pd.Timedelta(days=int(rng.uniform(0.0, 0.35) * self.days))
-            begins += pd.Timedelta(minutes=int(rng.integers(8 * 60, 17 * 60)))
-            sensor = str(kind).endswith("-stuck")
-            placed.append(Fault(str(kind), str(at), **({"start": begins} if sensor else {})))
+            placed.append(self._standing(str(kind), str(at), rng))
         return placed
+
+    def _standing(self, kind: str, at: str, rng) -> Fault:
+        begins = pd.Timestamp(self.start) + pd.Timedelta(days=int(rng.uniform(0.0, 0.35) * self.days))
+        begins += pd.Timedelta(minutes=int(rng.integers(8 * 60, 17 * 60)))
+        return Fault(kind, at, **({"start": begins} if kind.endswith("-stuck") else {}))
+
+    def _begun(self, kind: str, at: str, rng) -> Fault:
+        """Return a trouble of an air handler, for a while or standing as its kind is."""
+        return (self._for_a_while if kind in OF_AIR_HANDLERS else self._standing)(kind, at, rng)
 
     def _tests(self, rng):
         """A day of functional tests at some terminals, an hour each, or of balancing; the site file leaves it out."""

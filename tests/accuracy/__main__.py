@@ -38,6 +38,11 @@ def main() -> None:
         "--standing", action="store_true", help="field mode: every air handler has a trouble that stands"
     )
     parser.add_argument("--all-logged", action="store_true", help="field mode: every point is in the export")
+    parser.add_argument("--minutes", type=int, help="field mode: the interval, where not drawn")
+    parser.add_argument(
+        "--faults", metavar="KIND,…", type=lambda text: tuple(text.split(",")), default=(),
+        help="field mode: buildings that are not sound have faults of these kinds and no others",
+    )  # fmt: skip
     parser.add_argument("--workers", type=int, default=1, help="of field mode: processes (default: %(default)s)")
     parser.add_argument("--out", type=Path, default=PAGE, help="the page (default: %(default)s)")
     call = parser.parse_args()
@@ -48,7 +53,7 @@ def main() -> None:
     if call.field or call.through_files:
         first = FIELD_SEED if call.seed is None else call.seed
         periods = [
-            Period(first + number, call.days, call.terminals, call.standing, call.all_logged)
+            Period(first + number, call.days, call.terminals, call.standing, call.all_logged, call.faults, call.minutes)
             for number in range(call.buildings)
         ]
         said = lambda text: print(text, flush=True)  # noqa: E731

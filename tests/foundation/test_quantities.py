@@ -81,8 +81,8 @@ def test_every_unit_of_the_table_is_compared():
     compared = {(dimension, find_unit(spelling, dimension)) for dimension, spelling, _ in EVERY_UNIT}
     compared |= {("percent", find_unit(spelling, "percent")) for spelling in SIGNALS}
     table = {(d, unit) for (d, _), unit in quantities._SPELLINGS.items() if d not in PURE_NUMBERS}
-    assert compared == table
-    assert set(KNOWN_TO_BOTH) | PURE_NUMBERS == set(DIMENSIONS)
+    assert set(KNOWN_TO_BOTH) | PURE_NUMBERS == set(DIMENSIONS), "a new dimension takes a row in KNOWN_TO_BOTH"
+    assert compared == table, f"a new unit takes an entry in KNOWN_TO_BOTH: {compared ^ table}"
 
 
 @pytest.mark.parametrize(("dimension", "ours", "theirs"), EVERY_UNIT)

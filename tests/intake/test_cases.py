@@ -57,7 +57,17 @@ def test_case(folder):
 
 
 def as_expected(found: pd.DataFrame, file: Path, columns: list[str]) -> None:
-    """Compare a table with the file that tells it; quantities that the file does not name must be empty."""
+    """Compare a table with the file that tells it; a failure shows what was read, as such a file."""
+    try:
+        _compare(found, file, columns)
+    except AssertionError as differs:
+        moments = found["time"].dt.strftime("%Y-%m-%dT%H:%M:%SZ")
+        read = found.assign(time=moments).dropna(axis=1, how="all").round(3).to_csv(index=False)
+        raise AssertionError(f"{differs}\n{file} does not say what was read (work it out anew):\n{read}") from None
+
+
+def _compare(found: pd.DataFrame, file: Path, columns: list[str]) -> None:
+    """Compare the two; quantities that the file does not name must be empty."""
     assert list(found.columns) == columns
     if not file.exists():
         assert len(found) == 0

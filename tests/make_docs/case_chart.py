@@ -45,7 +45,13 @@ def svg(figure: Figure) -> str:
 
 
 def _slim(drawn: str, name: str) -> str:
-    """Leave out what a picture in a page does not need: a role for every mark, and the third decimal of a pixel."""
+    """Leave out what a picture in a page does not need: a role for every mark, and the third decimal of a pixel.
+
+    What is clipped is numbered within the picture: the library counts on from one picture to the next, so that a rule
+    that is added would change the pictures of those behind it.
+    """
+    for number, clip in enumerate(dict.fromkeys(re.findall(r'id="(clip\d+)"', drawn))):
+        drawn = re.sub(rf"\b{clip}\b", f"c{number}", drawn)
     drawn = re.sub(r' (?:aria-[a-z]+|role|class)="[^"]*"', "", drawn)
     drawn = re.sub(r"\d+\.\d{2,}", lambda number: f"{float(number[0]):.1f}".removesuffix(".0"), drawn)
     return drawn.replace("<svg ", f'<svg role="img" aria-label="{escape(name, quote=True)}" ', 1) + "\n"

@@ -105,7 +105,7 @@ def test_a_page_that_is_no_longer_written_goes(room, runner, reviewed):
     (reviewed / "terminals" / "long-gone.html").write_text("of a terminal that is gone")
     assert ran(room, runner)["status"] == 0
     assert not (reviewed / "terminals" / "long-gone.html").exists()
-    assert set(of(reviewed)) == {*of(room / "after"), "rounds.csv"} | {
+    assert set(of(reviewed)) == {*of(room / "after"), "history.html", "rounds.csv"} | {
         f"rounds/{n.name}" for n in (reviewed / "rounds").iterdir()
     }
 

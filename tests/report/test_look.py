@@ -21,7 +21,9 @@ NEVER_TOGETHER = {("supply_temp", "primary_temp")}
 @pytest.mark.parametrize("panel", ALL_PANELS, ids=lambda panel: panel.name)
 def test_no_line_is_told_from_another_by_colour_alone(panel):
     for one, other in combinations(panel.series, 2):
-        assert one.dash != other.dash or (one.name, other.name) in NEVER_TOGETHER
+        assert one.dash != other.dash or (one.name, other.name) in NEVER_TOGETHER, (
+            f"give {one.name} or {other.name} another dash in analyzer/report/series.py"
+        )
 
 
 def test_every_verdict_has_a_mark_of_its_own():
@@ -51,6 +53,10 @@ def test_contrast_is_what_the_standard_says_of_black_and_white():
 @pytest.mark.parametrize("scheme", SCHEMES, ids=["light", "dark", "paper"])
 def test_every_line_stands_out_from_its_plot(scheme):
     """At least 3 to 1: WCAG 2.1, success criterion 1.4.11 (from memory)."""
+    without = [f"--s-{name}" for name in SERIES if f"s-{name}" not in scheme]
+    assert not without, (
+        "a line without a colour is not drawn: add it to this scheme of analyzer/report/assets/report.css"
+    )
     for name in SERIES:
         for ground in ("plot", "occupied"):
             assert _contrast(scheme[f"s-{name}"], scheme[ground]) >= 3, (name, ground)

@@ -35,10 +35,14 @@ NEXT = """\
 written: {rule}
 written: {cases}
 next: write the rule, then its cases (pytest tests/rules -k {id}), then
+  tests/rules/cause_signs.toml   two lines or more for each 'when' and 'unless' of a likely cause
+  pytest tests/rules             its texts at every kind and reheat
+  pytest tests/command           sound terminals of the demo building stay sound
+  sample_trends/catalogue.py     the kinds of fault that it finds, then pytest tests/sample_trends
   python -m tests.make_docs      its page and its chart
   a note in CHANGELOG.md under 'Verdicts', then python -m tests.change_notes
-  pytest tests/command           sound terminals of the demo building stay sound
-  python -m tests.checks         what CI checks beside the tests"""
+  python -m tests.checks form types dead imports docs
+DEVELOPERS.md, 'To add something', tells more."""
 
 
 def start(rule: str, rules: Path, cases: Path = FOLDER) -> tuple[Path, Path]:

@@ -8,6 +8,7 @@ from analyzer.engine.rule import AIR_HANDLER
 from analyzer.engine.rulebook import read_rules
 from analyzer.engine.wording import KINDS, REHEATS, Passage, forms, forms_of
 from analyzer.places import rule_book
+from analyzer.site.model import USUAL_ACCURACY
 
 RULES = read_rules([rule_book()])
 # A fan of the air handler, and heat that is not at the terminal, may be spoken of everywhere.
@@ -54,6 +55,11 @@ def test_no_passage_is_for_a_terminal_that_the_rule_never_judges(rule):
     for passages in vars(rule.wording).values():
         for passage in passages:
             assert passage.at_forms(rule.forms), (rule.id, passage.say)
+
+
+def test_every_sensor_that_moves_a_limit_has_its_usual_accuracy():
+    named = {limit.accuracy for rule in RULES.values() for limit in rule.limits.values() if limit.accuracy}
+    assert named <= set(USUAL_ACCURACY), "without one every fault is firm: add it in analyzer/site/model.py"
 
 
 def test_the_hazard_is_told_at_electric_heat():

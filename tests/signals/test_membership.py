@@ -89,6 +89,23 @@ def test_full_damper_flow_that_moves_with_the_root_of_its_pressure():
     assert built.words("air_handler").tolist() == ["AHU-2"]
 
 
+@pytest.mark.parametrize(
+    ("level", "status", "learned"),
+    [
+        (17.0, 1.0, "AHU-2"),  # a plenum under the floor, its fan known to run
+        (17.0, None, ""),  # nobody knows whether the fan runs
+        (17.0, 0.0, ""),  # it stands: the wind moves the reading
+        (3.0, 1.0, ""),  # less than the reading can tell
+    ],
+)
+def test_low_pressure_tells_where_the_fan_is_known_to_run(level, status, learned):
+    one, other = (level * (1 + 0.3 * np.tanh(restless(seed, 0.3))) for seed in (21, 22))
+    open_damper = {"damper_position": 100.0, "primary_flow": 30 * np.sqrt(other)}
+    more = {} if status is None else {"supply_fan_status": status}
+    units = {"AHU-1": {"duct_static_pressure": one, **more}, "AHU-2": {"duct_static_pressure": other, **more}}
+    assert scene([open_damper], units).words("air_handler").tolist() == [learned]
+
+
 @pytest.mark.parametrize(("other_stands", "learned"), [(range(18, 22), "AHU-1"), (range(6), "")])
 def test_flow_that_stops_with_one_fan_and_not_with_the_other(other_stands, learned):
     """Where both stand at the same hours it may be either's."""

@@ -6,18 +6,11 @@ import re
 from functools import lru_cache
 
 from analyzer.intake.words.vocabulary import NO_UNIT, OTHER_UNITS, OVER_STAMPS, VOLTS
-from analyzer.quantities import Unit, find_unit, unit_dimensions
+from analyzer.quantities import AIR_HANDLER, TERMINAL, Unit, find_unit, unit_dimensions
 
-_DIMENSIONS = {
-    "temperature",
-    "temperature_difference",
-    "flow",
-    "pressure",
-    "percent",
-    "fraction",
-    "concentration",
-    "power",
-}
+# What is trended, but for what is counted or is on or off; differences and power only stand in exports.
+_DIMENSIONS = {quantity.dimension for quantity in (*TERMINAL.values(), *AIR_HANDLER.values())}
+_DIMENSIONS = _DIMENSIONS - {"state", "count"} | {"temperature_difference", "power"}
 _INNER = re.compile(r"\s+\(([^()]*)\)?$")  # "V (0-10)", its last bracket taken off or not
 _BRACKET = re.compile(r"[\[({]\s*([^\[\](){}]*?)\s*[\])}]")
 

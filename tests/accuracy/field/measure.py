@@ -142,8 +142,17 @@ def score_period(logged: Logged, trends, site) -> OfPeriod:
 
 def kept(period: Period) -> Logged:
     """Return a simulated period; kept in a file of the temporary folder until the simulator changes."""
-    drawn = (period.seed, period.days_given, period.terminals_given, period.standing, period.all_logged)
-    file = KEPT / f"{_version()}-{'-'.join(map(str, drawn))}.pickle"
+    drawn = (
+        period.seed,
+        period.days_given,
+        period.terminals_given,
+        period.standing,
+        period.all_logged,
+        period.minutes_given,
+        "+".join(period.only),
+    )
+    name = hashlib.sha256("-".join(map(str, drawn)).encode()).hexdigest()[:12]
+    file = KEPT / f"{_version()}-{period.seed}-{name}.pickle"
     if file.exists():
         return pickle.loads(file.read_bytes())
     logged = simulate_field(period)

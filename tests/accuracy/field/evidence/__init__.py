@@ -92,7 +92,7 @@ LEAST = {
     "heating-and-cooling-at-once": 5.0,
     "reheat-at-high-minimum": 10.0,
     "electric-heat-short-cycling": 2.0,
-    "slow-to-respond": 0.6,
+    "slow-to-respond": 0.4,
     "co2-sensor-offset": 10.0,
     "never-unoccupied": 24.0,
     "standby-never-used": 45.0,

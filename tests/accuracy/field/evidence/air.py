@@ -114,18 +114,39 @@ def below_ventilation(v: View) -> float:
     return v.total(v.held(v.in_use, 1.0) & v.held(v.primary_flow < 0.85 * least, 1.0))
 
 
+FEW = 0.1  # of the terminals of a unit, and two at the least
+
+
 def alone_at_full(v: View) -> float:
-    """Hours of use at full damper, shown and true, in which one other terminal of its unit at the most is as open."""
-    if not v.scheduled or not v.is_logged("damper_position", "primary_flow") or v.logged.period.logging.counted:
+    """Hours of use at full demand, shown and true, which few others of its unit have; if they are most, else 0.
+
+    Full demand: a damper as good as open that is short of its air, or a zone that stays warm at all the air it is set to.
+    """
+    if not v.scheduled or not v.is_logged("primary_flow"):
         return 0.0
-    own = (v.building.terminals["air_handler"] == v.row["air_handler"]).to_numpy()
-    full = (v.logged.recording.terminals["true_position"][:, own] > 0.97).sum(axis=1)
-    seen = v.in_use & (v.damper_position >= 97) & (v.true("true_position") > 0.97) & (full <= 2)
-    if v.is_logged("primary_flow_setpoint"):
-        seen &= v.primary_flow < 0.92 * v.primary_flow_setpoint
-    else:
-        seen &= (v.zone_temp > v.setpoints[1] + 0.8) if np.isfinite(v.setpoints[1]).any() else False
+    seen = _few_like_it(v, "cooling_signal", 0.95) & (v.true("cooling_signal") > 0.98) & _warm_at_its_most(v)
+    if v.is_logged("damper_position") and not v.logged.period.logging.counted:
+        seen |= _few_like_it(v, "true_position", 0.93) & _open_and_short(v)
+    seen &= v.in_use
     return v.total(seen) if v.total(seen) > 0.6 * v.total(v.in_use) else 0.0
+
+
+def _few_like_it(v: View, name: str, full: float) -> np.ndarray:
+    own = (v.building.terminals["air_handler"] == v.row["air_handler"]).to_numpy()
+    return (v.logged.recording.terminals[name][:, own] > full).sum(axis=1) <= max(2, FEW * own.sum())
+
+
+def _warm_at_its_most(v: View) -> np.ndarray:
+    """Where the zone is well over its cooling setpoint at the maximum that the schedule has for it."""
+    _, cooling = v.setpoints
+    return (v.zone_temp > cooling + 0.8) & (v.primary_flow > 0.94 * v.row["primary_max"])
+
+
+def _open_and_short(v: View) -> np.ndarray:
+    open_ = (v.damper_position >= 97) & (v.true("true_position") > 0.97)
+    if v.is_logged("primary_flow_setpoint"):
+        return open_ & (v.primary_flow < 0.92 * v.primary_flow_setpoint)
+    return open_ & (v.zone_temp > v.setpoints[1] + 0.8)
 
 
 def often_at_full(v: View) -> float:

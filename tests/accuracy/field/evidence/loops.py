@@ -40,11 +40,13 @@ def minimum_rests_elsewhere(v: View) -> float:
 
 
 def reheat_at_two_thirds(v: View) -> float:
-    """A quarter of the hours of use, and ten of them at least, with reheat on while the flow stands at three fifths."""
+    """A quarter of the hours of use, and ten at least, with reheat on cold air while the flow stands at two thirds."""
     if not v.scheduled or not v.is_logged("primary_flow", "reheat_position"):
         return 0.0
     flow = v.primary_flow / v.row["primary_max"]
-    seen = v.in_use & (v.reheat_position > 12) & (np.abs(flow - 0.67) < 0.04)
+    supply = v.logged.recording.air_handlers["true_supply_temp"][:, v.unit] + v.row["duct_gain"]
+    cold = supply < v.true("true_zone_temp") - 2.5
+    seen = v.in_use & cold & (v.reheat_position > 12) & (np.abs(flow - 0.67) < 0.04)
     hours, out_of = v.total(seen), v.total(v.in_use)
     return hours if hours >= 10.0 * min(v.logged.period.days / 7, 1.0) and hours > 0.25 * out_of else 0.0
 
@@ -64,17 +66,30 @@ def heater_starts(v: View) -> float:
     return v.total((an_hour >= 10) & v.undisturbed)
 
 
+IN_TIME = 8.0  # min: a sound actuator's whole stroke, and five minutes
+LATE_STEPS = 3
+
+
 def late_steps(v: View) -> float:
-    """Ten minutes for each rise of the flow setpoint by half that the damper is still opening for by then."""
-    if v.logged.period.minutes > 5 or not v.is_logged("primary_flow", "primary_flow_setpoint", "damper_position"):
+    """Ten minutes for each rise of the flow setpoint by half after which the damper still opened when it was late.
+
+    Late: short by more than a tenth, two samples and more after the time that it had. Air that came within the hour, a
+    setpoint that stood until it did, and no want of pressure; three such steps and four fifths of all, else 0.
+    """
+    minutes = v.logged.period.minutes
+    if minutes > 5 or not v.is_logged("primary_flow", "primary_flow_setpoint", "damper_position"):
         return 0.0
     setpoint, flow, damper = v.primary_flow_setpoint, v.primary_flow, v.damper_position
-    later, hour = v.samples_an_hour // 6, v.samples_an_hour
+    later, hour = int(np.ceil(IN_TIME / minutes)) + 2, v.samples_an_hour
     rises = np.flatnonzero((setpoint[1:] > 1.5 * setpoint[:-1]) & (setpoint[1:] > 25.0)) + 1
     rises = rises[rises + hour < len(setpoint)]
-    then, half, wanted = rises + later, rises + later // 2, setpoint[rises]
-    seen = (flow[then] < 0.8 * wanted) & (np.abs(setpoint[then] - wanted) < 0.02 * wanted)
-    seen &= (damper[then] > damper[half] + 5.0) & (damper[then] < 90.0)
-    within_an_hour = np.nan_to_num(flow[rises[:, None] + np.arange(hour)]).max(axis=1, initial=0.0)
-    seen &= (within_an_hour > 0.95 * wanted) & v.undisturbed[then] & v.unit_on[then]
-    return float((seen & ~(v.of_unit("duct_static_pressure")[then] < 80.0)).sum()) / 6.0
+    then, wanted = rises + later, setpoint[rises]
+    after = rises[:, None] + np.arange(hour)
+    there = flow[after] > 0.95 * wanted[:, None]
+    waits = ~np.logical_or.accumulate(there, axis=1)
+    stood = ~(waits & (np.abs(setpoint[after] - wanted[:, None]) > 0.02 * wanted[:, None])).any(axis=1)
+    timed = stood & there.any(axis=1) & v.undisturbed[then] & v.unit_on[then]
+    timed &= ~(v.of_unit("duct_static_pressure")[then] < 80.0)
+    late = timed & (flow[then] < 0.88 * wanted) & (damper[then] > damper[then - 1] - 1.0) & (damper[then] < 90.0)
+    count = int(late.sum())
+    return count / 6.0 if count >= LATE_STEPS and count >= 0.8 * timed.sum() else 0.0
