@@ -73,6 +73,13 @@ def zero_is_right(scene: Scene) -> np.ndarray:
     return np.abs(_off_readings(scene)) <= zero_allowed(scene)
 
 
+@signal("state", settled_by="the air handler's supply_fan_status, over a night with it off")
+def reads_none_with_air_off(scene: Scene) -> np.ndarray:
+    """Whether the terminal's flow sensor reads none with the air handler off; unknown where it was never seen off."""
+    read = np.abs(_off_readings(scene))
+    return scene.per_row(np.where(np.isnan(read), np.nan, read <= zero_allowed(scene)))
+
+
 def zero_is_wrong(scene: Scene) -> np.ndarray:
     """Tell for each terminal whether it was seen to read air with the air handler off."""
     return np.abs(_off_readings(scene)) > zero_allowed(scene)

@@ -66,6 +66,7 @@ MADE_OF = {
     "drift_way": "flow_drift",
     "damper_creep": "damper_position and primary_flow and air_handler.duct_static_pressure",
     "reads_low": "flow_drift",
+    "reads_none_with_air_off": "primary_flow and supply_air_off_for",
     "fan_draws_air": "single_duct or parallel or (fan_on and damper_position)",
     "overcooled": "zone_temp and heating_setpoint and discharge_temp",
     "ventilation_air": (

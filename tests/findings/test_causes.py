@@ -103,6 +103,15 @@ def test_a_damper_that_moves_no_air_explains_a_starved_terminal_and_air_past_a_s
     assert [each.under for each in found] == [None, None, None]
 
 
+def test_a_blade_that_does_not_close_explains_an_airflow_that_waits_for_the_position():
+    """The airflow stands still until the position passes where the blade does: no slow actuator."""
+    slow = made("TU-1", "slow-to-respond", severity="low")
+    found = put_under_causes([made("TU-1", "flow-with-closed-damper"), slow], RULES, [])
+    assert [each.under for each in found] == [None, "TU-1/flow-with-closed-damper"]
+    found = put_under_causes([made("TU-2", "flow-with-closed-damper"), slow], RULES, [])
+    assert [each.under for each in found] == [None, None]
+
+
 def test_a_stuck_sensor_explains_a_flow_that_repeats_and_no_log_that_ended():
     def under(measure: str) -> str | None:
         ended = made("TU-1", "point-log-ended", measures={measure: Measure(48.0, "h")})

@@ -88,3 +88,17 @@ def test_a_valve_is_reverse_acting_only_where_it_heats_at_zero(name, reverse):
     told = [cause for cause in found.likely_causes if "reverse-acting" in cause]
     assert bool(told) == reverse
     assert all(cause in found.supported_causes for cause in told)
+
+
+@pytest.mark.parametrize(
+    ("name", "sensor"),
+    [
+        ("damper shut, flow that is no leak, and none with the air handler off: the blade, not the sensor", False),
+        ("its twin: the air handler is never off", True),
+    ],
+)
+def test_a_sensor_that_reads_none_with_the_air_handler_off_is_no_cause_of_air_behind_a_shut_damper(name, sensor):
+    found = finding("flow-with-closed-damper", name)
+    of_sensor = [cause for cause in found.likely_causes if cause.startswith(("Transducer zero", "Sensor tubes"))]
+    assert bool(of_sensor) == sensor
+    assert [cause.split(",")[0] for cause in found.supported_causes] == ([] if sensor else ["Blade does not close"])
