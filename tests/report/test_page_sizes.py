@@ -11,13 +11,17 @@ from tests.report.told import text_of
 def test_pages_stay_small_and_quick(tmp_path):
     results = invented_results(terminals=40, more_rules=30)
     write_report(invented_results(terminals=1, days=1), tmp_path)  # imports and templates, once
-    start = time.process_time()
-    write_report(results, tmp_path)
-    seconds = time.process_time() - start
+    seconds = min(_spent(results, tmp_path) for _ in range(3))
     sizes = [path.stat().st_size for path in (tmp_path / "terminals").iterdir()]
     assert max(sizes) < 120_000
-    # 500 pages in 10 s are 20 ms each; twice that, for a machine that is busy with other things.
+    # 500 pages in 10 s are 20 ms each; the best of three and twice that, for a machine that is busy with other things.
     assert seconds / 40 < 0.040
+
+
+def _spent(results, folder) -> float:
+    start = time.process_time()
+    write_report(results, folder)
+    return time.process_time() - start
 
 
 def test_a_year_is_thinned_to_pages_of_the_same_order(tmp_path):
