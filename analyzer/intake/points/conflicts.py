@@ -39,7 +39,9 @@ def settle_conflicts(points: list[Point], evidence: Evidence | None = None) -> l
     evidence : Evidence, optional
         What the points' values say; where they are not read, whether a point moves.
     """
-    said = _take_the_only_flow_for_primary(points, evidence) + _take_the_only_setpoint_for_the_active_one(points)
+    said = _take_the_only_flow_for_primary(points, evidence)
+    said += _take_a_restless_setpoint_for_a_temperature(points, evidence)
+    said += _take_the_only_setpoint_for_the_active_one(points)
     claims: dict[tuple, list[Point]] = {}
     for point in points:
         if point.mapped:
@@ -185,6 +187,27 @@ def _take_the_only_flow_for_primary(points: list[Point], evidence: Evidence | No
 
 def _says_discharge(point: Point) -> bool:
     return point.certainty == "guess" and "DISCHARGE" in concepts_of(" ".join(point.words))
+
+
+def _take_a_restless_setpoint_for_a_temperature(points: list[Point], evidence: Evidence | None) -> list[str]:
+    """Take ``SPT`` for the space temperature where it moves as one, and its terminal has no other."""
+    if evidence is None:
+        return []
+    zoned = {point.tag for point in points if point.mapped and point.quantity == "zone_temp"}
+    moving = [
+        point
+        for point in points
+        if point.mapped and (point.quantity, point.certainty, point.words) == ("effective_setpoint", "guess", ("spt",))
+        and point.tag not in zoned and evidence.is_restless(point)
+    ]  # fmt: skip
+    for point in moving:
+        point.means("zone_temp")
+    if not moving:
+        return []
+    told = some(list(dict.fromkeys(point.column for point in moving)))
+    return [
+        f"SPT was taken for the space temperature, since it changes all the time as none of the setpoints does: {told}."
+    ]
 
 
 def _take_the_only_setpoint_for_the_active_one(points: list[Point]) -> list[str]:

@@ -28,6 +28,7 @@ _COMPANIONS = {
 _COVERS = 0.1  # of the cells hold a number: a step of coverage
 _FINER = 2.0  # times as many distinct values: a step of resolution
 _MOVES_WITH = 0.2  # of correlation: a step of moving together
+_RESTLESS = 0.3  # of the samples differ from the one before: what is measured does, a setpoint does not
 _SHARED = 24  # samples at the same moments, below which moving together says nothing
 
 
@@ -53,6 +54,12 @@ class Evidence:
         if mine is None or its is None or point.file == other.file:
             return False
         return mine[1] < its[0] or its[1] < mine[0]
+
+    def is_restless(self, point: Point) -> bool:
+        """Tell whether a point's value differs from the one before it as often as that of something measured does."""
+        time, value = self._joined([point])
+        steps = np.diff(value[np.argsort(time, kind="stable")]) != 0
+        return len(steps) >= _SHARED and bool(steps.mean() >= _RESTLESS)
 
     def weigh(self, same: list[Point]) -> tuple[bool, bool, int, int, int]:
         """Return whether the values are usual and whether they move; then coverage, resolution and company, in steps.
