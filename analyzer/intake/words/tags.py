@@ -275,8 +275,8 @@ class _Index:
         The tag of each spelling without any separator.
     too_alike : tuple of str or None
         Two tags of one exact spelling.
-    letters : set of str
-        Those with which a spelling begins.
+    first : set of str
+        The words with which a spelling begins, and whatever one in one piece begins with.
     lengths : dict of str to set of int
         How long the spellings of each kind are; the kind is the sign before them.
     most : int
@@ -297,7 +297,10 @@ class _Index:
         self.joined_lengths = {len(key) for key in self.joined}
         keys = [*self.tags, *(exact.lower() for exact in self.exact)]
         spelled = [(key[0], key[1:]) if key[0] in _KINDS else ("", key) for key in keys]
-        self.letters = {key[0] for _, key in spelled if key}
+        self.first = {key.partition("-")[0] for _, key in spelled} | {
+            token.low for tag in tags for token in tokens_of(tag)[:1]
+        }
+        self.first |= {key[:size] for key in self.joined for size in range(1, len(key) + 1)}
         self.lengths = {kind: {len(key) for sign, key in spelled if sign == kind} for kind in ("", *_KINDS)}
         self.most = max((len(key) for _, key in spelled), default=0) + 1  # a number in one piece may be two here
 
@@ -306,9 +309,9 @@ class _Index:
         if not self.exact:
             return None
         texts, lows, bare = spelled
-        letters, found, longest = self.letters, None, 0
+        first, found, longest = self.first, None, 0
         for begin, low in enumerate(lows):
-            if low[0] not in letters and bare[begin][0] not in letters:
+            if low not in first and bare[begin] not in first:
                 continue
             text, word, zeroless = texts[begin], low, bare[begin]
             for end in range(begin + 1, min(begin + _MOST_WORDS, len(lows)) + 1):
