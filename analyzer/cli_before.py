@@ -70,6 +70,8 @@ def normalize(
             "--out, --into", "one of them is needed, and only one",
             "Name a file or a folder with --out, or a store that grows with --into.",
         )  # fmt: skip
+    if corrects and into is None:
+        raise CallError("--corrects", "is given without a store", "Name the store with --into.")
     say = progress(quiet)
     building = site_of(site, exports, say)
     if into is not None:
@@ -95,7 +97,7 @@ def _lay_into(store: Path, exports: list[str], site: Site, corrects: bool, say: 
     from analyzer import read_trends
     from analyzer.trend_store import check_store, deliver
 
-    check_store(store, inputs_of(exports, site))
+    check_store(store, [Path(export) for export in exports])
     trends = read_trends(exports, site, progress=say)
     done = deliver(trends, store, site, corrects=corrects, progress=say)
     say("")

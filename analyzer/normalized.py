@@ -19,7 +19,7 @@ from analyzer.trends import AIR_HANDLERS_FILE, TABLE_FILE, Trends, companion
 
 LEDGER = "ledger.json"
 _PART = re.compile(rf"trends-\d{{5,}}\.parquet|{re.escape(AIR_HANDLERS_FILE)}")
-_ADDRESS = re.compile(r"[a-zA-Z][a-zA-Z0-9+.-]+:/")  # a path has lost one of its slashes
+_ADDRESS = re.compile(r"[a-zA-Z][a-zA-Z0-9+.-]+:/")
 _REMEDY = "Name another file with --out."
 
 
@@ -63,6 +63,11 @@ def _write_ledger(trends: Trends, path: Path) -> None:
     path.write_text(json.dumps(trends.ledger.to_dict(), indent=1, ensure_ascii=False), "utf-8")
 
 
+def is_address(path: Path) -> bool:
+    """Tell whether a path spells the address of a store: as a path it has lost one of its slashes."""
+    return bool(_ADDRESS.match(str(path)))
+
+
 def check_output(path: Path, inputs: Iterable[Path] = ()) -> None:
     """Refuse a path to which the table cannot be written, before the exports are read.
 
@@ -79,7 +84,7 @@ def check_output(path: Path, inputs: Iterable[Path] = ()) -> None:
         beside a table of an earlier release, ends in anything but ``.parquet``, or cannot be written.
     """
     remedy = "Name a file such as trends.parquet, or a folder without an ending."
-    if _ADDRESS.match(str(path)):
+    if is_address(path):
         raise CallError(path, "is an address of a store; a table is written to a folder of this machine", remedy)
     if not path.name:
         raise CallError(path, "is the folder you work in, or holds all others", remedy)

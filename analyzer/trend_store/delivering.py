@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import os
-import shutil
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -29,13 +28,14 @@ from analyzer.dataset.manifest import EXPORTS, MANIFEST, delivery_folder
 from analyzer.errors import CallError
 from analyzer.exports_kept import exports_json
 from analyzer.interrupts import check, unbroken
+from analyzer.normalized import is_address
 from analyzer.site import Site
 from analyzer.staging import check_place, one_writer
-from analyzer.stores import is_remote, opened
+from analyzer.stores import opened
 from analyzer.trend_store.merging import Changes, merged
 from analyzer.trends import Trends
 
-WEEKS, DELIVERIES = "weeks", "deliveries"  # folders of a store
+WEEKS = "weeks"  # a folder of a store
 LEDGER, CORRECTIONS = "ledger.json", "corrections.parquet"
 # Of the cells that a delivery and the store both hold, so many differ where it may be of another building; judgement.
 DOUBTFUL_SHARE = 0.5
@@ -60,15 +60,17 @@ class Delivered:
     weeks: list[str]
 
 
-def check_store(folder: Path, inputs: list[Path]) -> None:
+def check_store(folder: Path, exports: list[Path]) -> None:
     """Refuse a place that is no store and cannot become one, before the exports are read.
+
+    The site file and the schedule may lie in it.
 
     Raises
     ------
     CallError
         It is a file, an address, what is read, or a folder with other things in it; or it cannot be written.
     """
-    if is_remote(str(folder)) or ":/" in str(folder)[:8]:
+    if is_address(folder):
         raise CallError(folder, "is an address; a store grows in a folder of this machine", _REMEDY)
     if not folder.name:
         raise CallError(folder, "is the folder you work in, or holds all others", _REMEDY)
@@ -78,8 +80,8 @@ def check_store(folder: Path, inputs: list[Path]) -> None:
     if folder.is_dir() and not is_store(folder) and (others := sorted(folder.iterdir())):
         raise CallError(folder, f"is a folder that holds {others[0].name!r}, and no store", _REMEDY)
     here = folder.resolve()
-    for given in inputs:
-        if given.resolve() == here or here in given.resolve().parents and given.suffix != ".toml":
+    for given in exports:
+        if here in (given.resolve(), *given.resolve().parents):
             raise CallError(folder, f"holds {given.name}, which is read", _REMEDY)
 
 
@@ -119,7 +121,7 @@ def deliver(
                 "Name the site file of the store's building with --site, or another store with --into.",
             )  # fmt: skip
         number = len(manifest.deliveries) + 1
-        _clear(folder, manifest)
+        _clear(folder, manifest, number)
         changes, files, weeks = Changes(), set(manifest.files), set()
         for week, part in _by_week(trends):
             say(f"laying the week of {week} into the store")
@@ -262,13 +264,11 @@ def _place(staging: Path, folder: Path, manifest: Manifest) -> None:
     os.replace(manifest.write(staging), folder / MANIFEST)
 
 
-def _clear(folder: Path, manifest: Manifest) -> None:
-    """Remove what an earlier delivery replaced, and what one that was killed left."""
-    numbers = {f"{told['number']:04}" for told in manifest.deliveries}
+def _clear(folder: Path, manifest: Manifest, number: int) -> None:
+    """Remove what an earlier delivery replaced, and what one that was killed left under the number that comes now."""
     for pattern in ("trends-*.parquet", "air_handlers-*.parquet"):
         for file in sorted((folder / WEEKS).glob(f"*/{pattern}")):
             if file.relative_to(folder).as_posix() not in manifest.files and file.stem.rpartition("-")[2].isdigit():
                 file.unlink()
-    for left in sorted((folder / DELIVERIES).glob("[0-9]*")):
-        if left.is_dir() and left.name not in numbers:
-            shutil.rmtree(left)
+    for name in (LEDGER, EXPORTS, CORRECTIONS):
+        (folder / delivery_folder(number) / name).unlink(missing_ok=True)

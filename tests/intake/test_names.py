@@ -387,18 +387,3 @@ def test_a_name_that_says_but_which_air_is_a_temperature_by_a_unit_apart(name, u
 )
 def test_a_temperature_as_formulas_write_it(name, quantity):
     assert propose("f.csv", Entry(name, owner="VAV-9"), TagFinder((), ())).quantity == quantity
-
-
-@pytest.mark.parametrize(
-    ("name", "quantity"),
-    [
-        ("Meridian/FL2/AHU-2/VAV-2-03/SA-F", "discharge_flow"),
-        ("NORTH.L7.AHU-7.VAV-2-03.SA-F", "discharge_flow"),
-        ("Bldg2.Floor2.VAV-2-03.SaFlow", "discharge_flow"),
-        ("Alarms/AHU-2/VAV-2-03/SA-F", None),
-        ("Meridian/FL2/VAV-2-03/SA-F minus setpoint", None),
-        ("Meridian SA-F VAV-2-03", None),
-    ],
-)
-def test_steps_of_a_path_that_say_where_a_terminal_is_do_not_cloud_its_points(name, quantity):
-    assert propose("trend.csv", Entry(name), TagFinder(["VAV-2-03"], ["AHU-2"])).quantity == quantity

@@ -190,6 +190,17 @@ def test_exports_within_the_store_are_refused(store):
         check_store(store, [store])
 
 
+def test_the_site_file_and_what_others_laid_into_a_store_stay_there(store):
+    deliver(trends(), store, SITE)
+    theirs = [store / "site.toml", store / "terminals.csv", store / "deliveries" / "2026" / "letter.txt"]
+    theirs[2].parent.mkdir()
+    for file in theirs:
+        file.write_text("x")
+    check_store(store, [])
+    deliver(trends("2026-02-02"), store, SITE)
+    assert all(file.read_text() == "x" for file in theirs)
+
+
 def test_a_damaged_list_is_said(store):
     deliver(trends(), store, SITE)
     (store / "store.json").write_text("{", "utf-8")

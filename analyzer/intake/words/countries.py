@@ -6,7 +6,7 @@ from functools import lru_cache
 from importlib.resources import files
 
 # Whose short dates have the month first: en_US "M/d/yy" in Unicode's locale data (CLDR, looked up in the package babel
-# 2.19.0). Others have it in one of their languages alone, or write the year first.
+# 2.19.0). The Philippines have it as well, and are left to the site file: none of their exports was seen.
 _MONTH_FIRST = frozenset({"US"})
 _OF_THE_US = "US/"  # the old names of its zones, which the table of countries leaves out
 
